@@ -1,0 +1,1 @@
+"""When and how much each planting yields, with its spread."""

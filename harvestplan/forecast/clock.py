@@ -1,0 +1,150 @@
+"""From a planting and its crop to the question the weather answers: how much warmth, from when?"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.forecast.climate import Climate, anniversary
+from harvestplan.forecast.thermal import ThermalTime
+from harvestplan.inputs.crops import Crop, Figure, Growth, Picking
+from harvestplan.inputs.season import Planting, Season
+
+DAY = 86400.0
+
+RAISE_DAYS = 42
+"""Days from sowing under cover to setting out where the crop file has none; common practice,
+no source."""
+
+POT_DAYS = 21
+"""Days in a pot of a crop that is usually sown in place; common practice, no source."""
+
+INDOORS = 18.0
+"""Mean temperature (°C) where plants are raised; common practice, no source."""
+
+MOST_CREDIT = 0.3
+"""A plant that was set out has at most this share of its way behind it; own judgement."""
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Thermal time counts from `start` (that day included); `needed` is None without weather.
+
+    `days` is the same way in calendar days, `basis` says in plain words what it rests on.
+    """
+
+    start: dt.date
+    days: int
+    needed: ThermalTime | None
+    basis: str
+
+
+def as_days(figure: Figure[float]) -> int:
+    """A duration in whole days, at least one."""
+    return max(round(figure.value / DAY), 1)
+
+
+def set_clock(planting: Planting, crop: Crop, season: Season, climate: Climate | None) -> Clock:
+    """When the planting's clock starts and what it needs from then to the first pick.
+
+    The need is, in this order: what calendar days the planting's own seed packet promises, run on
+    the local normals; the crop file's thermal time; the crop file's days, run on the normals.
+
+    A crop whose clock starts at setting out, but for which only the sowing is known, is set out
+    `raise_days` later. A crop whose clock starts at sowing, but which was set out as a plant,
+    starts at setting out with its time in the pot (at 18 °C) taken off, at most 30 %.
+    Raises FilesNeedMending if the crop cannot be grown.
+    """
+    growth, picking = _grown(crop)
+    days = planting.days_to_maturity or as_days(growth.days_to_maturity)
+    if growth.clock == "biofix":
+        start = _biofix(growth, days + 7 * len(picking.weekly.value), season, climate)
+    else:
+        start = _start(planting, growth)
+    pot_days = _pot_days(planting, growth)
+    left = days - round(min(pot_days, MOST_CREDIT * days))
+    if climate is None:
+        return Clock(start, left, None, f"{left} days from {_day(start)}")
+    whole, basis = _whole_need(planting, growth, start, days, climate)
+    credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
+    needed = whole.scaled(1 - credit / whole.amount)
+    return Clock(start, left, needed, f"{needed.amount:.0f} degree-days from {_day(start)}{basis}")
+
+
+def _grown(crop: Crop) -> tuple[Growth, Picking]:
+    if crop.growth is None or crop.picking is None:
+        message = f"{crop.name} is bought, not grown, so it cannot be a planting."
+        raise FilesNeedMending([Flaw("season folder", None, crop.name, message)])
+    return crop.growth, crop.picking
+
+
+def _start(planting: Planting, growth: Growth) -> dt.date:
+    if planting.set_out is not None:
+        return planting.set_out
+    assert planting.sown is not None  # the planting's own rule: one of the two
+    if growth.clock == "sown":
+        return planting.sown
+    raised = RAISE_DAYS if growth.raise_days is None else as_days(growth.raise_days)
+    return planting.sown + dt.timedelta(days=raised)
+
+
+def _pot_days(planting: Planting, growth: Growth) -> int:
+    if growth.clock != "sown" or planting.set_out is None:
+        return 0
+    return POT_DAYS if growth.raise_days is None else as_days(growth.raise_days)
+
+
+def _biofix(growth: Growth, days: int, season: Season, climate: Climate | None) -> dt.date:
+    """The first biofix whose crop is not over when the season starts.
+
+    Crop files give the northern month-day; in the south it lies half a year later.
+    """
+    assert growth.biofix is not None
+    month, day = (int(part) for part in growth.biofix.split("-"))
+    if _southern(season, climate):
+        month = (month + 5) % 12 + 1
+    day = min(day, 28) if month == 2 else min(day, 30)
+    begin = season.season.start
+    candidates = (dt.date(begin.year + shift, month, day) for shift in (-2, -1, 0, 1))
+    return next(c for c in candidates if c + dt.timedelta(days=days) >= begin)
+
+
+def _southern(season: Season, climate: Climate | None) -> bool:
+    """Whether it is warmest from October to March."""
+    if climate is not None:
+        return not 91 <= climate.warmest_day() < 274
+    last = season.weather.last_frost
+    return last is not None and int(last[:2]) >= 7
+
+
+def _whole_need(
+    planting: Planting, growth: Growth, start: dt.date, days: int, climate: Climate
+) -> tuple[ThermalTime, str]:
+    upper = None if growth.upper is None else growth.upper.value
+    unit = ThermalTime(1.0, growth.method, growth.base.value, upper)
+    if growth.thermal_time is not None and planting.days_to_maturity is None:
+        return unit.scaled(growth.thermal_time.value), ""
+    first = climate.index(start)
+    total = float(climate.warmth(unit).normal[first : first + days].sum())
+    whose = "crop file" if planting.days_to_maturity is None else "packet"
+    return unit.scaled(max(total, 1.0)), f", the {whose}'s {days} days in a normal year here"
+
+
+def _day(day: dt.date) -> str:
+    return f"{day.day} {day:%B}"
+
+
+def next_month_day(month_day: str, after: dt.date) -> dt.date:
+    """The first date with that month and day ("10-05") on or after `after`.
+
+    Raises FilesNeedMending for a day no year has.
+    """
+    month, day = (int(part) for part in month_day.split("-"))
+    try:
+        leap = dt.date(2000, month, day)
+    except ValueError:
+        message = f'"{month_day}" is no day of the year; write month-day, as in "10-05".'
+        raise FilesNeedMending([Flaw("season folder", None, month_day, message)]) from None
+    this_year = anniversary(leap, after.year)
+    return this_year if this_year >= after else anniversary(leap, after.year + 1)

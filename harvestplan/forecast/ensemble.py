@@ -1,0 +1,126 @@
+"""First-pick dates from the past: what if this season went on as each past year did?
+
+This season's observed temperatures count first, then each past year's continuation. What the
+weather does not explain (variety, soil, water) widens the spread by a share of the thermal time
+still to come.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from harvestplan.forecast.climate import Climate, anniversary
+from harvestplan.forecast.thermal import Floats, ThermalTime
+
+HORIZON = 400
+"""Days after the clock's start that are looked at: garlic planted in autumn needs about 270."""
+
+UNEXPLAINED = 0.09
+"""SD as a share of the remaining thermal time: GRAY has 10 % for bush tomatoes (1352 ± 133
+units, seen); 8-10 % for other crops is own judgement."""
+
+FEW_YEARS, FEW_YEARS_SHARE = 5, 0.06
+"""With fewer past years than this their own spread says too little; years differ by 4 to 5 days
+in 75 to 85, about 6 % (own backtest on the Champion series, AQCW)."""
+
+NO_WEATHER_SD = 8.5
+"""SD in days of a date counted in calendar days; 7-9 days at sowing is own judgement, one
+gardener's first tomatoes had 10.1 (FLATBREAD, seen)."""
+
+Z = np.array([NormalDist().inv_cdf((k + 0.5) / 21) for k in range(21)])
+"""Midpoint quantiles of the standard normal: a spread without random numbers."""
+
+
+@dataclass(frozen=True)
+class FirstPick:
+    """Possible first picks, in days after the clock's start (HORIZON = not within it).
+
+    `normal` is the day in a year with normal temperatures, `ahead` the degree-days (°C·d) by
+    which this season is ahead of normal after `observed` days (at most until it is normally ripe).
+    """
+
+    days: Floats
+    normal: int
+    ahead: float
+    observed: int
+
+    def quantiles(self) -> tuple[int, int, int]:
+        """P10, P50 and P90, in whole days."""
+        low, middle, high = np.quantile(self.days, [0.1, 0.5, 0.9])
+        return round(low), round(middle), round(high)
+
+
+def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.date) -> FirstPick:
+    """First picks of a planting whose clock started on `start`, as seen on `as_of`.
+
+    The first pick is on the first day at whose end the sum from `start` (included) reaches
+    `needed`. Raises ValueError if the climate does not cover the season.
+    """
+    warmth = climate.warmth(needed)
+    first = climate.index(start)
+    if first < 0 or first + HORIZON > len(warmth.daily):
+        raise ValueError(f"the climate does not cover the {HORIZON} days from {start}")
+    normal = _reach(np.cumsum(warmth.normal[first : first + HORIZON]), needed.amount)
+    observed = observed_days(climate, start, as_of)
+    sums = np.cumsum(warmth.daily[member_days(climate, start, observed, int(normal))], axis=1)
+    so_far = float(sums[0, observed - 1]) if observed else 0.0
+    years = len(sums)
+    share = UNEXPLAINED if years >= FEW_YEARS else float(np.hypot(UNEXPLAINED, FEW_YEARS_SHARE))
+    thresholds = so_far + (needed.amount - so_far) * (1 + share * Z)
+    if so_far >= needed.amount:
+        thresholds = np.array([needed.amount])
+    days = np.concatenate([_reach(row, thresholds) for row in sums]).astype(np.float64)
+    growing = slice(first, first + min(observed, int(normal) + 1))
+    ahead = float((warmth.daily - warmth.normal)[growing].sum())
+    return FirstPick(days, int(normal), ahead, observed)
+
+
+def days_without_weather(days: int) -> FirstPick:
+    """First picks counted in calendar days alone, with an SD of 8.5 days."""
+    return FirstPick(np.maximum(days + NO_WEATHER_SD * Z, 1.0), days, 0.0, 0)
+
+
+def observed_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
+    """How many days of the season, counted from `start`, the weather file already has."""
+    last = climate.last_known(as_of)
+    first = climate.index(start)
+    return 0 if last is None else min(max(last - first + 1, 0), HORIZON)
+
+
+def member_days(climate: Climate, start: dt.date, observed: int, needs: int) -> NDArray[np.int64]:
+    """Indices into the climate's days, one row a past year: (years, HORIZON).
+
+    The first `observed` columns are this season's own days in every row. A past year counts if
+    nearly all its days that matter, up to `needs` and a quarter more, were observed; if none
+    does, there is one row, filled with normals where nothing was observed.
+    """
+    own = climate.index(start)
+    seen = np.concatenate([[0], np.cumsum(climate.known)])
+    last = min(max(needs + needs // 4 + 14, observed + 1), HORIZON)
+    rows = []
+    for year in _years(climate):
+        begin = climate.index(anniversary(start, year))
+        inside = begin + observed >= 0 and begin + HORIZON <= len(climate.known)
+        if begin == own or not inside:
+            continue
+        wanted = last - observed
+        if seen[begin + last] - seen[begin + observed] >= 0.95 * wanted:
+            rows.append(begin)
+    begins = np.array(rows or [own], dtype=np.int64)
+    offsets = np.arange(HORIZON)
+    return np.where(offsets < observed, own + offsets, begins[:, None] + offsets)
+
+
+def _years(climate: Climate) -> range:
+    last = climate.first + dt.timedelta(days=len(climate.known))
+    return range(climate.first.year, last.year + 1)
+
+
+def _reach(sums: Floats, amount: float | Floats) -> NDArray[np.int64]:
+    """Index of the first day whose running sum reaches `amount`, for each amount."""
+    return np.searchsorted(sums, np.asarray(amount) - 1e-9, side="left")

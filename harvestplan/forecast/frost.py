@@ -1,0 +1,79 @@
+"""The frost that ends the picking of tender crops."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+
+from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.clock import next_month_day
+from harvestplan.forecast.ensemble import HORIZON, member_days, observed_days
+from harvestplan.inputs.season import Season
+
+KILLS = {"tender": -0.5, "half-hardy": -3.0}
+"""Night minimum (°C, air) that ends the picking. OLNEY (seen): tender crops are damaged by light
+frost, 28-32 °F (-2 to 0 °C), half-hardy ones withstand it; the two lines are own judgement."""
+
+LATER = {"tender": 0, "half-hardy": 14}
+"""Days after the household's first frost; common practice, no source."""
+
+WARMEST_TO_WINTER = 150
+"""Days after the warmest time of the year by which a killing frost comes, if one comes."""
+
+RIPENING_YEAR = 240
+"""A warmest day up to this many days off is still ahead; otherwise the planting is past it."""
+
+
+def picking_ends(
+    hardiness: str,
+    start: dt.date,
+    first_pick: int,
+    as_of: dt.date,
+    climate: Climate | None,
+    season: Season,
+) -> int | None:
+    """Days from `start` to the frost that ends picking, or None if frost does not end it.
+
+    The median over the past years' first killing frost after the warmest time of the year; a
+    frost that this season really had after `first_pick` (days from `start`) counts as it is.
+    Without weather: the household's `first_frost`, or None.
+    """  # fmt: skip
+    if hardiness not in KILLS:
+        return None
+    if climate is None:
+        if season.weather.first_frost is None:
+            return None
+        frost = next_month_day(season.weather.first_frost, start)
+        return (frost - start).days + LATER[hardiness]
+    observed = observed_days(climate, start, as_of)
+    warmest = _warmest(climate, start)
+    rows = member_days(climate, start, observed, warmest + WARMEST_TO_WINTER)
+    freezing = climate.tmin[rows] < KILLS[hardiness]
+    offsets = np.arange(HORIZON)
+    autumn = offsets >= warmest
+    seen = (offsets < observed) & (offsets >= first_pick)
+    freezing &= autumn | seen
+    first = np.where(freezing.any(axis=1), freezing.argmax(axis=1), HORIZON)
+    middle = int(np.median(first))
+    return None if middle >= HORIZON else middle
+
+
+def early_frost(
+    hardiness: str, start: dt.date, first_pick: int, as_of: dt.date, climate: Climate
+) -> dt.date | None:
+    """A killing frost the planting has met before its first pick, this season, or None."""
+    observed = observed_days(climate, start, as_of)
+    if hardiness not in KILLS or observed == 0:
+        return None
+    first = climate.index(start)
+    last = first + min(observed, first_pick)
+    cold = np.flatnonzero(climate.known[first:last] & (climate.tmin[first:last] < KILLS[hardiness]))
+    return start + dt.timedelta(days=int(cold[-1])) if cold.size else None
+
+
+def _warmest(climate: Climate, start: dt.date) -> int:
+    """Days from `start` to the warmest time of the year, or 0 if it is past."""
+    begin = int(climate.calendar_day[climate.index(start)])
+    ahead = (climate.warmest_day() - begin) % 366
+    return ahead if ahead <= RIPENING_YEAR else 0

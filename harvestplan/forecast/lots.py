@@ -1,0 +1,105 @@
+"""Lots: the food of each pick and purchase, and how long it waits."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from collections import Counter
+from collections.abc import Iterator
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.forecast.clock import DAY
+from harvestplan.forecast.forecast import Forecast
+from harvestplan.inputs.crops import Crop, Library
+from harvestplan.inputs.season import Bought, Season
+from harvestplan.plan import Lot
+
+
+def lots_from(forecast: Forecast, season: Season, library: Library) -> tuple[Lot, ...]:
+    """Every pick and purchase between the season's start and end as a lot, by day and id.
+
+    A pick's lot is called after its planting and the pick's number in the forecast. Raises
+    FilesNeedMending for a crop or good that the library does not have.
+    """
+    span = season.season
+    lots = [*_picked(forecast, season, library), *_bought(season, library)]
+    inside = [lot for lot in lots if span.start <= lot.ready <= span.end and lot.grams > 0]
+    return tuple(sorted(inside, key=lambda lot: (lot.ready, lot.id)))
+
+
+def pick_by(lot_ready: dt.date, crop: Crop) -> dt.date:
+    """The last date on which a pick that is ripe on `lot_ready` can be brought in."""
+    return lot_ready + dt.timedelta(days=_stands(crop))
+
+
+def keeping_days(crop: Crop, season: Season) -> int:
+    """Whole days the raw food keeps in the best place the household has.
+
+    Fridge and room always count, the cellar only if the household has one; a food whose file
+    knows the cellar alone is taken to keep half as long without it (own judgement).
+    """
+    places = [crop.keeping.fridge, crop.keeping.room]
+    if season.cold.cellar:
+        places.append(crop.keeping.cellar)
+    times = [place.value for place in places if place is not None]
+    if times:
+        return math.floor(max(times) / DAY)
+    assert crop.keeping.cellar is not None  # the crop file's rule: at least one place
+    return math.floor(crop.keeping.cellar.value / 2 / DAY)
+
+
+def _picked(forecast: Forecast, season: Season, library: Library) -> Iterator[Lot]:
+    for planting in forecast.plantings:
+        crop = _crop(library, planting.crop)
+        waits = dt.timedelta(days=keeping_days(crop, season))
+        for n, pick in enumerate(planting.picks, start=1):
+            yield Lot(
+                id=f"{planting.planting_id}-{n:02d}",
+                crop=crop.name,
+                planting=planting.planting_id,
+                bought=None,
+                ready=pick.date,
+                keep_until=pick_by(pick.date, crop) + waits,
+                grams=round(pick.likely_g),
+                low_grams=round(pick.low_g),
+                high_grams=round(pick.high_g),
+            )
+
+
+def _bought(season: Season, library: Library) -> Iterator[Lot]:
+    count: Counter[str] = Counter()
+    for item in season.bought:
+        crop = _crop(library, item.item)
+        count[crop.name] += 1
+        keeps = keeping_days(crop, season) if item.keeps is None else math.floor(item.keeps / DAY)
+        grams = round(_grams(item, crop))
+        yield Lot(
+            id=f"lot-{re.sub(r'[^a-z0-9]+', '-', crop.name)}-{count[crop.name]}",
+            crop=crop.name,
+            planting=None,
+            bought=crop.name,
+            ready=item.on,
+            keep_until=item.on + dt.timedelta(days=keeps),
+            grams=grams,
+            low_grams=grams,
+            high_grams=grams,
+        )
+
+
+def _grams(item: Bought, crop: Crop) -> float:
+    if item.amount.kind == "volume":
+        return item.amount.value * crop.raw_density.value
+    return item.amount.value
+
+
+def _stands(crop: Crop) -> int:
+    return 0 if crop.picking is None else math.floor(crop.picking.stands.value / DAY)
+
+
+def _crop(library: Library, name: str) -> Crop:
+    crop = library.find_crop(name)
+    if crop is None:
+        message = f'"{name}" is not in the crop library.'
+        raise FilesNeedMending([Flaw("season folder", None, name, message)])
+    return crop
