@@ -1,0 +1,61 @@
+"""The errors a person can meet, one family.
+
+HarvestPlanError
+├── FilesNeedMending     something a person wrote cannot be used (exit code 3)
+├── NoValidPlan          nothing fits; says what to relax (exit code 4)
+└── UnsafeError          the request would be unsafe; says why (exit code 3)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class HarvestPlanError(Exception):
+    """Base of all errors shown to a person; the message says what is wrong and the way out."""
+
+    exit_code = 1
+
+
+@dataclass(frozen=True)
+class Flaw:
+    """One thing to mend in a file.
+
+    `line` is 1-based, or None where no line can be named; `text` is that line as written;
+    `message` is a sentence for a gardener; `hint` is the way out ("Did you mean ...?").
+    """
+
+    file: str
+    line: int | None
+    text: str
+    message: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        where = self.file if self.line is None else f"{self.file}, line {self.line}"
+        shown = f"\n    {self.text.strip()}" if self.text.strip() else ""
+        hint = f"\n    {self.hint}" if self.hint else ""
+        return f"{where}: {self.message}{shown}{hint}"
+
+
+class FilesNeedMending(HarvestPlanError):
+    """Files that need mending; carries every flaw found, not just the first."""
+
+    exit_code = 3
+
+    def __init__(self, flaws: Sequence[Flaw]) -> None:
+        self.flaws = tuple(flaws)
+        super().__init__("\n".join(str(flaw) for flaw in self.flaws))
+
+
+class UnsafeError(HarvestPlanError):
+    """A request that would be unsafe to follow."""
+
+    exit_code = 3
+
+
+class NoValidPlan(HarvestPlanError):
+    """No plan satisfies the rules; the message says what to relax."""
+
+    exit_code = 4

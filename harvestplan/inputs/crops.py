@@ -1,0 +1,276 @@
+"""The crop library: what is known of each crop and bought good, every figure with its source.
+
+A crop file is TOML. A figure is an inline table::
+
+    base = { value = "10 C", source = "OSU69", seen = true, note = "soil and air alike" }
+
+`source` names an entry of ``crops/sources.toml``; `seen` says whether the source was read or the
+figure is from memory; `low`/`high` give its range; `other` records what other sources say.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Generic, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from harvestplan.inputs.quantity_types import (
+    Density,
+    Duration,
+    Length,
+    Mass,
+    MassPerArea,
+    MassPerLength,
+    Temperature,
+    TimePerMass,
+    VolumePerMass,
+)
+
+T = TypeVar("T")
+
+StepName = Literal[
+    "wash", "trim", "shell", "blanch", "cool", "drain", "roast", "simmer", "puree", "press",
+    "chill", "tray freeze", "portion", "seal", "freeze", "dry", "cure", "store",
+]  # fmt: skip
+ThermalMethod = Literal["mw1", "mw2", "sine"]
+Name = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+class Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class OtherFigure(Table, Generic[T]):
+    """What another source says of the same thing, and why it is not the one used."""
+
+    value: T
+    source: Name
+    seen: bool
+    note: str = ""
+
+
+class Figure(Table, Generic[T]):
+    """A value with where it comes from."""
+
+    value: T
+    low: T | None = None
+    high: T | None = None
+    source: Name
+    seen: bool
+    note: str = ""
+    other: tuple[OtherFigure[T], ...] = ()
+
+
+Share = Annotated[float, Field(gt=0, le=4)]
+"""A ratio of masses: mostly below 1; above 1 where water or stock is added."""
+
+
+class Growth(Table):
+    """When the first pick comes.
+
+    Thermal time counts from sowing (`clock` "sown"), setting out ("set out") or, for plants that
+    stay, from the month-day `biofix` of each year. `days_to_maturity` counts from the same day.
+    """
+
+    clock: Literal["sown", "set out", "biofix"]
+    biofix: Annotated[str, Field(pattern=r"^\d\d-\d\d$")] | None = None
+    raise_days: Figure[Duration] | None = None
+    """Days from sowing under cover to setting out, for crops whose clock is "set out"."""
+    days_to_maturity: Figure[Duration]
+    method: ThermalMethod
+    base: Figure[Temperature]
+    upper: Figure[Temperature] | None = None
+    thermal_time: Figure[Annotated[float, Field(gt=0)]] | None = None
+    """°C·d from the clock's start to the first pick."""
+    days_after_flower: Figure[Duration] | None = None
+    frost: Figure[Literal["tender", "half-hardy", "hardy"]]
+
+    @model_validator(mode="after")
+    def _biofix_named(self) -> Growth:
+        if (self.clock == "biofix") != (self.biofix is not None):
+            raise ValueError('biofix is needed with clock = "biofix", and only there')
+        return self
+
+
+class Picking(Table):
+    """How the crop comes in: weekly shares of the season's yield, days between picks."""
+
+    pattern: Literal["once-over", "determinate", "indeterminate", "cut-and-come-again", "berries"]
+    weekly: Figure[tuple[Annotated[float, Field(ge=0, le=1)], ...]]
+    every: Figure[Duration]
+    stands: Figure[Duration]
+    """How long a ripe pick may still stand on the plant or in the ground before it spoils."""
+
+    @model_validator(mode="after")
+    def _shares_sum_to_one(self) -> Picking:
+        if abs(sum(self.weekly.value) - 1) > 1e-6:
+            raise ValueError(f"weekly shares must sum to 1, not {sum(self.weekly.value):g}")
+        return self
+
+
+class Yields(Table):
+    """Yield of a whole season. `spacing` and `row_spacing` turn one basis into another."""
+
+    per_row: Figure[MassPerLength] | None = None
+    per_plant: Figure[Mass] | None = None
+    per_area: Figure[MassPerArea] | None = None
+    spacing: Figure[Length] | None = None
+    row_spacing: Figure[Length] | None = None
+
+
+class Keeping(Table):
+    """How long the raw food keeps, for quality, in each place."""
+
+    fridge: Figure[Duration] | None = None
+    cellar: Figure[Duration] | None = None
+    room: Figure[Duration] | None = None
+
+    @model_validator(mode="after")
+    def _some_place(self) -> Keeping:
+        if not (self.fridge or self.cellar or self.room):
+            raise ValueError("say how long it keeps: fridge, cellar or room")
+        return self
+
+
+class Piece(Table):
+    """The shape that heats through in the pot: size is the slab's thickness or the diameter."""
+
+    shape: Literal["slab", "cylinder", "sphere"]
+    size: Figure[Length]
+
+
+class Step(Table):
+    """One step of a chain.
+
+    per_kg   work or time for each kg that enters the step
+    fixed    time for each run (batch steps: for each batch), whatever the mass
+    hands    people who stand by; 0 = it goes on by itself
+    leaves   mass after the step ÷ mass before it
+    """
+
+    step: StepName
+    per_kg: Figure[TimePerMass] | None = None
+    fixed: Figure[Duration] | None = None
+    hands: Annotated[int, Field(ge=0, le=4)] = 1
+    leaves: Figure[Share] | None = None
+    # blanch
+    time: Figure[Duration] | None = None
+    clock: Literal["return to boil", "lid on"] | None = None
+    water: Figure[VolumePerMass] | None = None
+    piece: Piece | None = None
+    # cool
+    ratio: Figure[Annotated[float, Field(gt=0, le=4)]] | None = None
+    """cool: cooling time ÷ blanching time."""
+    # chill, tray freeze, dry: where a second sitting may follow
+    pause_limit: Figure[Duration] | None = None
+    """The longest wait, chilled or frozen on trays, before the second sitting goes on."""
+    # tray freeze, dry
+    tray_load: Figure[MassPerArea] | None = None
+    caution: str = ""
+
+    @model_validator(mode="after")
+    def _complete(self) -> Step:
+        if self.step == "blanch" and not (self.time and self.clock and self.water):
+            raise ValueError("blanch needs time, clock and water")
+        if self.step == "cool" and not (self.ratio or self.fixed):
+            raise ValueError("cool needs ratio (to the blanching time) or fixed")
+        if self.step in ("roast", "simmer") and not self.time:
+            raise ValueError(f"{self.step} needs time")
+        return self
+
+
+class Product(Table):
+    """One chain: how the crop becomes one stored product, "crop, form"."""
+
+    form: Name
+    usual: bool = False
+    storage: Literal["freezer", "shelf", "fridge"]
+    texture: Literal["pieces", "leaf", "puree", "liquid", "meat", "dry"]
+    foams: bool = False
+    """True where a long pump-down makes it foam (a purée that holds air)."""
+    density: Figure[Density]
+    """Mass over the volume it takes up, packed as sold or stored (cup weights)."""
+    keeps: Figure[Duration]
+    """Best-before in that storage; quality, not safety, at 0 °F or below."""
+    steps: Annotated[tuple[Step, ...], Field(min_length=2)]
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def packed_share(self) -> float:
+        """Mass packed per mass of raw food."""
+        share = 1.0
+        for step in self.steps:
+            if step.leaves is not None:
+                share *= step.leaves.value
+        return share
+
+
+class Refusal(Table):
+    """A way of putting by that is refused, with the reason and where to read more."""
+
+    form: Name
+    why: str
+    source: Name
+    seen: bool
+
+
+class Crop(Table):
+    """A garden crop (`kind` "grown") or a good bought in bulk ("bought")."""
+
+    name: Name
+    also: tuple[Name, ...] = ()
+    """Other common trade names, understood in season files."""
+    kind: Literal["grown", "bought"]
+    water_share: Figure[Annotated[float, Field(gt=0, lt=1)]]
+    raw_density: Figure[Density]
+    """Loose raw food, for fridge space and for amounts given as a volume."""
+    growth: Growth | None = None
+    picking: Picking | None = None
+    yields: Yields | None = None
+    keeping: Keeping
+    products: Annotated[tuple[Product, ...], Field(min_length=1)]
+    refused: tuple[Refusal, ...] = ()
+
+    @model_validator(mode="after")
+    def _grown_crops_grow(self) -> Crop:
+        if self.kind == "grown" and not (self.growth and self.picking and self.yields):
+            raise ValueError("a grown crop needs growth, picking and yields")
+        if sum(product.usual for product in self.products) != 1:
+            raise ValueError("exactly one product is the usual one")
+        return self
+
+
+class Source(Table):
+    title: str
+    publisher: str = ""
+    year: str = ""
+    where: str = ""
+
+
+class Library(Table):
+    """All crops by name and all sources by id."""
+
+    crops: dict[str, Crop]
+    sources: dict[str, Source]
+
+    def find_crop(self, name: str) -> Crop | None:
+        """The crop called `name` (its own name or another trade name, any case), or None."""
+        wanted = name.strip().lower()
+        for crop in self.crops.values():
+            if wanted == crop.name or wanted in crop.also:
+                return crop
+        return None
+
+    def find_product(self, name: str) -> tuple[Crop, Product] | None:
+        """The product "crop, form", or a crop's usual product for its bare name, or None."""
+        crop_name, _, form = (part.strip().lower() for part in name.partition(","))
+        crop = self.find_crop(crop_name)
+        if crop is None:
+            return None
+        for product in crop.products:
+            if product.form == form or (not form and product.usual):
+                return crop, product
+        return None
+
+    def product_names(self) -> list[str]:
+        return [f"{c.name}, {p.form}" for c in self.crops.values() for p in c.products]

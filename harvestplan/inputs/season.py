@@ -1,0 +1,214 @@
+"""What a household writes: the season folder as immutable models (shapes in the design, section 3).
+
+Quantities are floats in the fixed units of `quantity_types`. Cross-checks that need the crop
+library (does this crop exist?) live in the loader.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from harvestplan.inputs.quantity_types import (
+    Area,
+    Duration,
+    Length,
+    Mass,
+    MassOrVolume,
+    Power,
+    Size,
+    Volume,
+)
+
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+Measures = Literal["US", "UK", "metric"]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+MonthDay = Annotated[str, Field(pattern=r"^\d\d-\d\d$")]
+
+
+class Table(BaseModel):
+    """A table in a season file: nothing unknown, nothing changed after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class Household(Table):
+    name: Name
+    timezone: Name
+    altitude: Length = 0.0
+    measures: Measures = "US"
+    hands: Annotated[int, Field(ge=1, le=8)] = 1
+
+
+class SeasonSpan(Table):
+    start: dt.date
+    end: dt.date
+    max_sessions: Annotated[int, Field(ge=0, le=400)] | None = None
+    max_sessions_per_week: Annotated[int, Field(ge=1, le=21)] | None = None
+
+
+class Weather(Table):
+    daily: Name | None = None
+    last_frost: MonthDay | None = None
+    first_frost: MonthDay | None = None
+
+
+class Window(Table):
+    days: Annotated[tuple[Weekday, ...], Field(min_length=1)]
+    start: dt.time
+    end: dt.time
+    hands: Annotated[int, Field(ge=1, le=8)] | None = None
+
+
+class ExtraWindow(Table):
+    date: dt.date
+    start: dt.time
+    end: dt.time
+    hands: Annotated[int, Field(ge=1, le=8)] | None = None
+
+
+class Away(Table):
+    start: dt.date
+    end: dt.date
+
+
+class Calendars(Table):
+    busy: tuple[Name, ...] = ()
+    travel: Duration = 0.0
+
+
+class Pot(Table):
+    name: Name
+    volume: Volume
+    power: Power
+    kind: Literal["gas", "electric", "induction"] = "electric"
+    efficiency: Annotated[float, Field(gt=0.05, le=1.0)] | None = None
+    batch: Mass | None = None
+    one_minute: bool = False
+
+
+class Bath(Table):
+    name: Name
+    volume: Volume
+
+
+class Oven(Table):
+    name: Name
+    trays: Annotated[int, Field(ge=1, le=12)]
+    tray_load: Mass
+
+
+class Dryer(Table):
+    name: Name
+    trays: Annotated[int, Field(ge=1, le=40)]
+    tray_area: Area
+
+
+class Sealer(Table):
+    name: Name = "sealer"
+    kind: Literal["chamber", "external"]
+    bar: Length
+    chamber: Size | None = None
+    handling: Duration = 20.0
+    service_after: Duration | None = None
+    run_so_far: Duration = 0.0
+
+
+class Pouch(Table):
+    name: Name
+    width: Length
+    length: Length
+    film: Length
+    pack: Annotated[int, Field(ge=1, le=5000)] | None = None
+    price: Annotated[float, Field(ge=0)] | None = None
+    in_stock: Annotated[int, Field(ge=0)] = 0
+
+
+class Freezer(Table):
+    name: Name
+    volume: Volume
+    used: Volume = 0.0
+    freezing_per_day: Mass | None = None
+    tray_area: Area | None = None
+
+
+class Cold(Table):
+    fridge: Volume | None = None
+    cellar: bool = False
+
+
+class Planting(Table):
+    crop: Name
+    id: Name | None = None
+    plants: Annotated[int, Field(ge=1, le=10000)] | None = None
+    row: Length | None = None
+    area: Area | None = None
+    sown: dt.date | None = None
+    set_out: dt.date | None = None
+    days_to_maturity: Annotated[int, Field(ge=10, le=400)] | None = None
+    yield_: Mass | None = Field(default=None, alias="yield")
+    first_pick: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _one_of_each(self) -> Planting:
+        if sum(value is not None for value in (self.plants, self.row, self.area)) != 1:
+            raise ValueError("give exactly one of plants, row or area")
+        if sum(value is not None for value in (self.sown, self.set_out)) != 1:
+            raise ValueError("give exactly one of sown or set_out")
+        return self
+
+
+class Bought(Table):
+    item: Name
+    amount: MassOrVolume
+    on: dt.date
+    keeps: Duration | None = None
+
+
+class Want(Table):
+    product: Name
+    portions: Annotated[int, Field(ge=0, le=5000)]
+    portion: MassOrVolume
+    priority: Annotated[float, Field(gt=0, le=100)] = 1.0
+    per_week: Annotated[float, Field(gt=0, le=500)] | None = None
+    from_: dt.date | None = Field(default=None, alias="from")
+    until: dt.date | None = None
+
+
+class Fresh(Table):
+    crop: Name
+    per_week: Mass
+
+
+class Stored(Table):
+    product: Name
+    portions: Annotated[int, Field(ge=0, le=5000)]
+    portion: MassOrVolume
+    frozen_on: dt.date
+
+
+class Season(Table):
+    """Everything the household wrote, merged. `folder` is where it was read from."""
+
+    household: Household
+    season: SeasonSpan
+    weather: Weather = Weather()
+    window: tuple[Window, ...] = ()
+    extra_window: tuple[ExtraWindow, ...] = ()
+    away: tuple[Away, ...] = ()
+    calendars: Calendars = Calendars()
+    pot: tuple[Pot, ...] = ()
+    bath: tuple[Bath, ...] = ()
+    oven: tuple[Oven, ...] = ()
+    dryer: tuple[Dryer, ...] = ()
+    sealer: Sealer | None = None
+    pouch: tuple[Pouch, ...] = ()
+    freezer: tuple[Freezer, ...] = ()
+    cold: Cold = Cold()
+    planting: tuple[Planting, ...] = ()
+    bought: tuple[Bought, ...] = ()
+    want: tuple[Want, ...] = ()
+    fresh: tuple[Fresh, ...] = ()
+    stored: tuple[Stored, ...] = ()

@@ -1,0 +1,393 @@
+"""A run's tasks: batches, durations, hands, equipment and the rules between them.
+
+Times are whole ticks of `TICK` seconds, rounded up. The schedule decides when; this module only
+says what there is to do and what must hold.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.pot import blanch_seconds
+from harvestplan.kitchen.process import GROUP_STEPS, Process
+from harvestplan.kitchen.sealing import cycles, settings_for
+
+TICK = 30
+ROOM_LIMIT = 2 * 3600
+"""Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
+PREP_CHUNK = 1200
+"""Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
+GROUP_WORK = 3000
+"""Packing happens after about this much hand work, so that nothing waits on the table."""
+CHILL_DEPTH, CHILL_FROM, CHILL_TO, CHILL_BATH = 0.05, 95.0, 5.0, 0.5
+"""Shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health District)."""
+
+Sitting = Literal["whole", "first", "second"]
+
+
+@dataclass(frozen=True)
+class TaskSpec:
+    """One task before it has a time. `units` are the names of equipment, one of which it holds."""
+
+    key: str
+    step: str
+    batch: int | None
+    seconds: int
+    hands: int
+    units: tuple[str, ...]
+    grams: int
+    settings: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Link:
+    """`after` starts when `before` has ended, at once where `no_wait`."""
+
+    before: str
+    after: str
+    no_wait: bool = False
+
+
+@dataclass(frozen=True)
+class RoomLimit:
+    """The waits from the end of each first task to the start of each second sum to ≤ seconds."""
+
+    waits: tuple[tuple[str, str], ...]
+    seconds: int
+
+
+@dataclass(frozen=True)
+class Layout:
+    tasks: tuple[TaskSpec, ...]
+    links: tuple[Link, ...]
+    limits: tuple[RoomLimit, ...]
+
+    def hand_seconds(self) -> int:
+        return sum(task.seconds * task.hands for task in self.tasks)
+
+    def unit_seconds(self, step: str) -> int:
+        return sum(task.seconds for task in self.tasks if task.step == step)
+
+
+def ticks(seconds: float) -> int:
+    """Seconds rounded up to whole ticks, as seconds."""
+    return math.ceil(seconds / TICK - 1e-9) * TICK
+
+
+@dataclass(frozen=True)
+class _Batch:
+    number: int
+    raw: int
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Consecutive batches packed together. `last` is the number of its last batch."""
+
+    number: int
+    last: int
+    pouches: int
+    grams: int
+
+
+def lay_out(
+    process: Process, raw_grams: int, pouches: int, sitting: Sitting, freezer: str | None
+) -> Layout:
+    """Tasks of a run that fills `pouches` from `raw_grams` of raw food in one sitting.
+
+    A first sitting ends with the chain's pause step; a second begins after it. The last pouch may
+    be part-full.
+    """
+    batches = _batches(process, raw_grams)
+    groups = _groups(process, raw_grams, pouches, batches)
+    builder = _Builder(process, raw_grams, batches, groups, freezer)
+    pause = process.pause
+    for index, step in enumerate(process.product.steps):
+        if sitting == "first" and pause is not None and index > pause:
+            break
+        if sitting == "second" and pause is not None and index <= pause:
+            continue
+        builder.add_step(index, step)
+    return builder.finish()
+
+
+def _batches(process: Process, raw: int) -> list[_Batch]:
+    if process.batch_limit is not None:
+        count = max(1, math.ceil(raw / process.batch_limit - 1e-9))
+    else:
+        count = max(1, math.ceil(_hand_estimate(process, raw, GROUP_STEPS) / PREP_CHUNK))
+    base, rest = divmod(raw, count)
+    return [_Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
+
+
+def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> float:
+    total = 0.0
+    for index, step in enumerate(process.product.steps):
+        if step.step not in without and step.hands:
+            total += step.hands * _work(step, raw * process.share_before(index))
+    return total
+
+
+def _work(step: Step, grams: float) -> float:
+    per = step.per_kg.value * grams if step.per_kg else 0.0
+    return per + (step.fixed.value if step.fixed else 0.0)
+
+
+def _groups(process: Process, raw: int, pouches: int, batches: list[_Batch]) -> list[_Group]:
+    """Pouches filled after each group of batches: whole cycles, the rest with the last group."""
+    packed = process.packed(raw, pouches)
+    per_batch = _hand_estimate(process, batches[0].raw, ("wash",)) + 1
+    size = max(1, int(GROUP_WORK // per_batch))
+    ends = list(range(size, len(batches), size)) + [len(batches)]
+    groups: list[_Group] = []
+    done, done_grams, raw_so_far, at = 0, 0, 0, 0
+    for number, end in enumerate(ends, start=1):
+        raw_so_far += sum(batch.raw for batch in batches[at:end])
+        at = end
+        if end == len(batches):
+            count, grams = pouches - done, packed - done_grams
+        else:
+            full = process.packed(raw_so_far, pouches) // process.portion_grams - done
+            count = full - full % process.packing.per_cycle
+            grams = count * process.portion_grams
+        if count <= 0:
+            continue
+        groups.append(_Group(len(groups) + 1, end, count, grams))
+        done, done_grams = done + count, done_grams + grams
+    return groups
+
+
+class _Builder:
+    """Collects tasks step by step, remembering what each batch's last task was."""
+
+    def __init__(
+        self,
+        process: Process,
+        raw: int,
+        batches: list[_Batch],
+        groups: list[_Group],
+        freezer: str | None,
+    ) -> None:
+        self.process = process
+        self.raw = raw
+        self.batches = batches
+        self.groups = groups
+        self.freezer = freezer
+        self.tasks: list[TaskSpec] = []
+        self.links: list[Link] = []
+        self.run_last: str | None = None
+        self.batch_last: dict[int, str] = {}
+        self.group_last: dict[int, str] = {}
+        self.path: dict[int, list[TaskSpec]] = {batch.number: [] for batch in batches}
+        self.group_path: dict[int, list[TaskSpec]] = {group.number: [] for group in groups}
+
+    def add_step(self, index: int, step: Step) -> None:
+        if step.step == "wash":
+            self._add_run_step(index, step)
+        elif step.step in GROUP_STEPS:
+            self._add_group_step(step)
+        else:
+            self._add_batch_step(index, step)
+
+    def _add_run_step(self, index: int, step: Step) -> None:
+        grams = self.raw * self.process.share_before(index)
+        task = TaskSpec(
+            step.step, step.step, None, ticks(_work(step, grams)), step.hands, (), round(grams)
+        )
+        self.tasks.append(task)
+        if self.run_last:
+            self.links.append(Link(self.run_last, task.key))
+        self.run_last = task.key
+
+    def _add_batch_step(self, index: int, step: Step) -> None:
+        share = self.process.share_before(index)
+        for batch in self.batches:
+            task = self._batch_task(step, batch, batch.raw * share)
+            if task.seconds == 0:
+                continue
+            before = self.batch_last.get(batch.number, self.run_last)
+            self.tasks.append(task)
+            self.path[batch.number].append(task)
+            if before:
+                at_once = (step.step == "cool" and before.startswith("blanch")) or (
+                    step.step == "drain" and before.startswith("cool")
+                )
+                self.links.append(Link(before, task.key, no_wait=at_once))
+            self.batch_last[batch.number] = task.key
+
+    def _batch_task(self, step: Step, batch: _Batch, grams: float) -> TaskSpec:
+        seconds, settings = self._batch_time(step, grams)
+        return TaskSpec(
+            key=f"{step.step}-{batch.number}",
+            step=step.step,
+            batch=batch.number,
+            seconds=ticks(seconds),
+            hands=step.hands,
+            units=self.process.vessels.get(step.step, ()),
+            grams=round(grams),
+            settings=settings,
+        )
+
+    def _batch_time(self, step: Step, grams: float) -> tuple[float, dict[str, Any]]:
+        process = self.process
+        water_share = process.crop.water_share.value
+        match step.step:
+            case "blanch":
+                pots = [process.kitchen.pot(name) for name in process.vessels["blanch"]]
+                back = max(p.return_seconds(grams, water_share, step.piece) for p in pots)
+                blanch = blanch_seconds(step, process.kitchen.altitude)
+                wait = back if step.clock == "return to boil" else 0.0
+                settings = {
+                    "clock": step.clock,
+                    "return_s": math.ceil(back),
+                    "blanch_s": round(blanch),
+                    "water_ml": round(min(p.water for p in pots)),
+                    "pot_limit_g": int(min(p.limit_grams(step, water_share) for p in pots)),
+                }
+                return wait + blanch + _work(step, grams), settings
+            case "cool":
+                cool = self._cool_seconds(step)
+                return cool + _work(step, grams), {"cool_s": round(cool)}
+            case "roast" | "simmer":
+                assert step.time is not None
+                return step.time.value + _work(step, grams), {"minutes": step.time.value / 60}
+            case "chill":
+                chill = stirred_cooling_seconds(CHILL_DEPTH, CHILL_FROM, CHILL_TO, CHILL_BATH)
+                return chill + _work(step, grams), {
+                    "minutes": math.ceil(chill / 60),
+                    "to_c": CHILL_TO,
+                }
+            case "tray freeze":
+                area = grams / step.tray_load.value if step.tray_load else 0.0
+                seconds = _work(step, grams)
+                return seconds, {
+                    "freezer": self.freezer,
+                    "area_cm2": math.ceil(area * 1e4),
+                    "minutes": math.ceil(seconds / 60),
+                }
+            case _:
+                return _work(step, grams), {}
+
+    def _cool_seconds(self, step: Step) -> float:
+        if step.ratio is None:
+            return 0.0
+        blanch = next(s for s in self.process.product.steps if s.step == "blanch")
+        return step.ratio.value * blanch_seconds(blanch, self.process.kitchen.altitude)
+
+    def _add_group_step(self, step: Step) -> None:
+        for group in self.groups:
+            task = self._group_task(step, group)
+            befores = self._befores(group)
+            self.tasks.append(task)
+            self.group_path[group.number].append(task)
+            self.links.extend(Link(before, task.key) for before in befores)
+            self.group_last[group.number] = task.key
+
+    def _befores(self, group: _Group) -> list[str]:
+        if group.number in self.group_last:
+            return [self.group_last[group.number]]
+        first = self.groups[group.number - 2].last + 1 if group.number > 1 else 1
+        found = [self.batch_last[n] for n in range(first, group.last + 1) if n in self.batch_last]
+        return found or ([self.run_last] if self.run_last else [])
+
+    def _group_task(self, step: Step, group: _Group) -> TaskSpec:
+        process, packing = self.process, self.process.packing
+        # The fixed part of a run's step is shared out over its groups.
+        fixed = (step.fixed.value if step.fixed else 0.0) / len(self.groups)
+        seconds = fixed + (step.per_kg.value * group.grams if step.per_kg else 0.0)
+        units: tuple[str, ...] = ()
+        settings: dict[str, Any] = {"pouches": group.pouches}
+        match step.step:
+            case "portion":
+                settings |= {"portion_g": process.portion_grams, "pouch": packing.pouch.name}
+            case "seal":
+                seconds, settings = self._sealing(group)
+                units = (process.kitchen.sealer.name,) if process.kitchen.sealer else ()
+            case "freeze":
+                settings |= {
+                    "freezer": self.freezer,
+                    "volume_ml": packing.space * group.pouches,
+                    "grams": group.grams,
+                    "area_cm2": math.ceil(packing.footprint * group.pouches / 100),
+                }
+            case _:
+                pass
+        return TaskSpec(
+            key=f"{step.step}-g{group.number}",
+            step=step.step,
+            batch=None if len(self.groups) == 1 else group.number,
+            seconds=max(TICK, ticks(seconds)),
+            hands=step.hands,
+            units=units,
+            grams=group.grams,
+            settings=settings,
+        )
+
+    def _sealing(self, group: _Group) -> tuple[float, dict[str, Any]]:
+        process, packing = self.process, self.process.packing
+        sealer = process.kitchen.sealer
+        assert sealer is not None
+        cycle = settings_for(process.product, packing.pouch)
+        count = cycles(group.pouches, packing.per_cycle)
+        each = cycle.seconds(sealer, packing.per_cycle)
+        return count * each, {
+            "cycles": count,
+            "pouches": group.pouches,
+            "per_cycle": packing.per_cycle,
+            "pump_down_s": round(cycle.pump_down),
+            "seal_s": round(cycle.seal, 1),
+            "cycle_s": math.ceil(each),
+            "machine_s": math.ceil(count * cycle.machine_seconds()),
+            "note": cycle.note,
+        }
+
+    def finish(self) -> Layout:
+        limits = [] if self.process.product.storage == "shelf" else self._room_limits()
+        return Layout(tuple(self.tasks), tuple(self.links), tuple(limits))
+
+    def _room_limits(self) -> list[RoomLimit]:
+        """For each batch the waits in the room, from the first cut to the cold."""
+        limits: list[RoomLimit] = []
+        for batch in self.batches:
+            path = [*self.path[batch.number], *self._packing_of(batch)]
+            waits = _waits(path)
+            if waits:
+                # Food taken cold from the fridge stands in the room while it is portioned, too.
+                cold = next((t.seconds for t in path if t.key == waits[0][0]), 0)
+                spent = cold if waits[0][0].startswith("portion") else 0
+                limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
+        return list(dict.fromkeys(limits))
+
+    def _packing_of(self, batch: _Batch) -> list[TaskSpec]:
+        """Tasks of the group that packs the last of this batch."""
+        raw = sum(b.raw for b in self.batches if b.number <= batch.number)
+        total = sum(group.pouches for group in self.groups)
+        need, have = self.process.packed(raw, total), 0
+        for group in self.groups:
+            have += group.grams
+            if have >= need or group is self.groups[-1]:
+                return self.group_path[group.number]
+        return []
+
+
+CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze")
+"""While these run the food is hot, in ice water or freezing; between them it stands in the room."""
+
+
+def _waits(path: list[TaskSpec]) -> list[tuple[str, str]]:
+    """Pairs (task whose end opens a wait, task whose start closes it)."""
+    waits: list[tuple[str, str]] = []
+    opened: str | None = None
+    for task in path:
+        if task.step in CONTROLLED:
+            if opened is not None:
+                waits.append((opened, task.key))
+            opened = task.key if task.step != "freeze" else None
+        elif opened is None and task.step in ("trim", "shell", "puree", "press", "portion"):
+            opened = task.key
+    # A sitting that ends with a pause step leaves the food cold: nothing stays open.
+    return waits

@@ -1,0 +1,153 @@
+"""Flat pouches: what goes in, how thick they lie, which size to take, how they sit on the bar."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Product
+from harvestplan.inputs.season import Pouch, Sealer
+
+SIDE_SEAL = 0.010
+BOTTOM_SEAL = 0.010
+FREE_MOUTH = 0.060
+"""Seals and free mouth in m (from memory; manuals ask for 50 to 75 mm free)."""
+FLAT = 0.025
+"""Thickness up to which a pack counts as flat for freezing, m."""
+FILL_CAP = 0.75
+"""Never more than three quarters of the largest volume (equipment practice)."""
+LIQUID_CAP = 0.50
+"""Liquids half full, lying flat (common practice, no source)."""
+EVACUATED = 0.87
+"""Volume of loose pieces once the air is out: 10-20 % denser (from memory)."""
+BOX = 0.93
+"""Share of its own box a flat pack fills (0.91-0.97 computed)."""
+GAPS = 1.15
+"""Gaps between packs and on shelves (planning value, 1.1 to 1.2)."""
+
+
+def usable(pouch: Pouch) -> tuple[float, float]:
+    """Film width and length inside seals and free mouth, m."""
+    return pouch.width - 2 * SIDE_SEAL, pouch.length - BOTTOM_SEAL - FREE_MOUTH
+
+
+def flat_volume(pouch: Pouch, thickness: float) -> float:
+    """Volume in mL of the pouch lying flat, `thickness` m thick, with half-round edges.
+
+    V = a b t + (π t²/4)(a + b) + π t³/6 with a = W - π t/2, b = L - π t/2: the film does not
+    stretch (rounded-edge slab, own derivation).
+    """
+    width, length = usable(pouch)
+    a = max(0.0, width - math.pi * thickness / 2)
+    b = max(0.0, length - math.pi * thickness / 2)
+    cubic_metres = (
+        a * b * thickness
+        + math.pi * thickness**2 / 4 * (a + b)
+        + math.pi * thickness**3 / 6
+    )  # fmt: skip
+    return cubic_metres * 1e6
+
+
+def largest_volume(pouch: Pouch) -> float:
+    """Greatest volume in mL of the sealed rectangular bag.
+
+    Robin (2004), "paper bag problem": V = w³ (h/(π w) - 0.142 (1 - 10^(-h/w))), w ≤ h.
+    """
+    short, long = sorted(usable(pouch))
+    if short <= 0:
+        return 0.0
+    ratio = long / short
+    return short**3 * (ratio / math.pi - 0.142 * (1 - 10**-ratio)) * 1e6
+
+
+def capacity(pouch: Pouch, product: Product) -> float:
+    """What the pouch may hold of the product, mL: flat for the freezer, head space kept."""
+    cap = FILL_CAP * largest_volume(pouch)
+    if product.texture in ("liquid", "puree"):
+        cap = min(cap, LIQUID_CAP * largest_volume(pouch))
+    if product.storage == "freezer":
+        cap = min(cap, flat_volume(pouch, FLAT))
+    return cap
+
+
+def content_volume(product: Product, grams: float) -> float:
+    """Volume in mL that `grams` of the product take up in an evacuated pouch."""
+    loose = product.texture in ("pieces", "leaf")
+    return grams / product.density.value * (EVACUATED if loose else 1.0)
+
+
+def film_volume(pouch: Pouch) -> float:
+    """Volume of the bag's own film, both sides, mL."""
+    return 2 * pouch.width * pouch.length * pouch.film * 1e6
+
+
+def space(pouch: Pouch, product: Product, grams: float) -> int:
+    """Freezer space in mL for one pouch: fill and film, boxed, with gaps; rounded up."""
+    filled = content_volume(product, grams) + film_volume(pouch)
+    return math.ceil(filled / BOX * GAPS)
+
+
+def thickness(pouch: Pouch, volume: float) -> float:
+    """Thickness in m at which the pouch holds `volume` mL (bisection on `flat_volume`)."""
+    low, high = 0.0, 0.08
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (low, middle) if flat_volume(pouch, middle) >= volume else (middle, high)
+    return high
+
+
+def footprint(pouch: Pouch, volume: float) -> int:
+    """Area in mm² the filled pouch takes on a tray, laid flat; rounded up."""
+    thick = thickness(pouch, volume)
+    width, length = usable(pouch)
+    shrink = math.pi * thick / 2 - thick
+    return math.ceil((width - shrink) * (length - shrink) * 1e6)
+
+
+def fits_machine(pouch: Pouch, sealer: Sealer) -> bool:
+    """The mouth lies on the bar; the bag lies inside the chamber, if its size is known."""
+    if pouch.width > sealer.bar + 1e-9:
+        return False
+    if sealer.kind == "chamber" and sealer.chamber:
+        return pouch.length <= sealer.chamber[0] + 1e-9
+    return True
+
+
+def per_cycle(pouch: Pouch, sealer: Sealer) -> int:
+    """Pouches sealed at once: side by side on the bar (common practice, no source).
+
+    Two 6-inch pouches lie on a 12-inch bar; an external machine seals one.
+    """
+    if sealer.kind == "external":
+        return 1
+    return max(1, math.floor(sealer.bar / pouch.width + 1e-9))
+
+
+@dataclass(frozen=True)
+class Packing:
+    """How a portion of a product is packed. Space mL, footprint mm², thickness m."""
+
+    pouch: Pouch
+    portion_grams: int
+    per_cycle: int
+    space: int
+    footprint: int
+    thickness: float
+
+
+def choose_packing(
+    product: Product, portion_grams: int, pouches: tuple[Pouch, ...], sealer: Sealer
+) -> Packing | None:
+    """The smallest pouch that serves, or None. Smallest by film area, then by name."""
+    volume = content_volume(product, portion_grams)
+    for pouch in sorted(pouches, key=lambda p: (p.width * p.length, p.name)):
+        if fits_machine(pouch, sealer) and capacity(pouch, product) >= volume:
+            return Packing(
+                pouch=pouch,
+                portion_grams=portion_grams,
+                per_cycle=per_cycle(pouch, sealer),
+                space=space(pouch, product, portion_grams),
+                footprint=footprint(pouch, volume),
+                thickness=thickness(pouch, volume),
+            )
+    return None

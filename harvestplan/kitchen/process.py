@@ -1,0 +1,154 @@
+"""A product as this kitchen makes it: pouch, pot load and the grams behind each portion."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Crop, Product, Step
+from harvestplan.inputs.quantities import Quantity
+from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.pot import FILL
+from harvestplan.kitchen.pouches import Packing, choose_packing
+
+CHILL_SHARE = 0.5
+"""Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
+GROUP_STEPS = ("portion", "seal", "freeze", "store")
+"""Steps done for several batches at once, at the packing table."""
+
+
+@dataclass(frozen=True)
+class Process:
+    """One chain in one kitchen.
+
+    raw_per_portion  raw grams that give one full portion
+    batch_limit      largest batch in raw grams, or None where nothing limits it
+    vessels          names of the pots (or ovens) that take such a batch, per step
+    """
+
+    crop: Crop
+    product: Product
+    kitchen: Kitchen
+    portion_grams: int
+    packing: Packing
+    raw_per_portion: int
+    batch_limit: float | None
+    vessels: dict[str, tuple[str, ...]]
+
+    @property
+    def name(self) -> str:
+        return f"{self.crop.name}, {self.product.form}"
+
+    @property
+    def frozen(self) -> bool:
+        return self.product.storage == "freezer"
+
+    @property
+    def pause(self) -> int | None:
+        """Index of the step after which a second sitting may follow, or None."""
+        for index, step in enumerate(self.product.steps):
+            if step.pause_limit is not None:
+                return index
+        return None
+
+    def share_before(self, index: int) -> float:
+        """Mass entering step `index` per mass of raw food."""
+        share = 1.0
+        for step in self.product.steps[:index]:
+            share *= step.leaves.value if step.leaves else 1.0
+        return share
+
+    def packed(self, raw_grams: int, pouches: int) -> int:
+        """Grams packed from raw grams, rounded down, as far as the pouches hold them."""
+        made = math.floor(raw_grams * self.product.packed_share + 1e-9)
+        return min(made, pouches * self.portion_grams)
+
+
+def portion_in_grams(product: Product, portion: Quantity) -> int:
+    """A portion in g; a volume is converted with the product's density."""
+    grams = portion.value * (product.density.value if portion.kind == "volume" else 1.0)
+    return max(1, round(grams))
+
+
+def make_process(
+    kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int
+) -> Process | str:
+    """The product as this kitchen makes it, or a sentence saying what is missing."""
+    if kitchen.sealer is None:
+        return "there is no [sealer] in the kitchen"
+    if product.storage == "freezer" and not kitchen.freezers:
+        return "there is no [[freezer]] in the kitchen"
+    packing = choose_packing(product, portion_grams, kitchen.pouches, kitchen.sealer)
+    if packing is None:
+        return (
+            f"no pouch holds a portion of {portion_grams} g with its head space "
+            "and fits the sealing machine"
+        )
+    limits: list[float] = []
+    vessels: dict[str, tuple[str, ...]] = {}
+    share = 1.0
+    for step in product.steps:
+        found = _vessels(kitchen, crop, step)
+        if isinstance(found, str):
+            return found
+        after = share * (step.leaves.value if step.leaves else 1.0)
+        if found:
+            # A batch of a cooking step must fit in before and after water was added.
+            largest = max(found.values())
+            limits.append(largest / max(share, after if step.step == "simmer" else share))
+            vessels[step.step] = tuple(found)
+        share = after
+    limit = min(limits) if limits else None
+    if limit is not None:
+        vessels = _eligible(kitchen, crop, product, limit, vessels)
+    return Process(
+        crop=crop,
+        product=product,
+        kitchen=kitchen,
+        portion_grams=portion_grams,
+        packing=packing,
+        raw_per_portion=math.ceil(portion_grams / product.packed_share - 1e-9),
+        batch_limit=limit,
+        vessels=vessels,
+    )
+
+
+def _vessels(kitchen: Kitchen, crop: Crop, step: Step) -> dict[str, float] | str:
+    """Vessels for a step with the largest batch (g entering the step) each takes."""
+    match step.step:
+        case "blanch":
+            found = {p.name: p.limit_grams(step, crop.water_share.value) for p in kitchen.pots}
+            return found or "there is no [[pot]] to blanch in"
+        case "simmer":
+            found = {name: FILL * volume for name, volume in kitchen.pot_volumes.items()}
+            return found or "there is no [[pot]] to cook in"
+        case "roast":
+            found = {oven.name: oven.trays * oven.tray_load for oven in kitchen.ovens}
+            return found or "there is no [[oven]] to roast in"
+        case "chill":
+            found = {bath.name: CHILL_SHARE * bath.volume for bath in kitchen.baths}
+            return found or "there is no [[bath]] to chill in"
+        case "cool":
+            # A potful always fits its bath: the bath holds one batch at a time (V2).
+            cooling = {bath.name: math.inf for bath in kitchen.baths}
+            return cooling or "there is no [[bath]] to cool in"
+        case "dry":
+            return "drying is not planned yet"
+        case _:
+            return {}
+
+
+def _eligible(
+    kitchen: Kitchen, crop: Crop, product: Product, limit: float, vessels: dict[str, tuple[str, ...]]
+) -> dict[str, tuple[str, ...]]:
+    """Of each step's vessels those that take a full batch."""
+    kept = dict(vessels)
+    share = 1.0
+    for step in product.steps:
+        after = share * (step.leaves.value if step.leaves else 1.0)
+        found = _vessels(kitchen, crop, step)
+        if isinstance(found, dict) and found:
+            batch = limit * max(share, after if step.step == "simmer" else share)
+            kept[step.step] = tuple(n for n, size in found.items() if size >= batch - 1e-6)
+        share = after
+    return kept

@@ -1,0 +1,169 @@
+"""The plan: what `out/plan.json` holds (design, section 4), as immutable models.
+
+Grams, millilitres and seconds are integers; times carry their offset; dates are dates.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Grams = Annotated[int, Field(ge=0)]
+Count = Annotated[int, Field(ge=0)]
+
+
+class Record(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SeasonHead(Record):
+    name: str
+    timezone: str
+    start: dt.date
+    end: dt.date
+
+
+class Lot(Record):
+    """Food of one pick or purchase. Used between `ready` and `keep_until`, both inclusive."""
+
+    id: str
+    crop: str
+    planting: str | None
+    bought: str | None
+    ready: dt.date
+    keep_until: dt.date
+    grams: Grams
+    low_grams: Grams
+    high_grams: Grams
+
+
+class LotShare(Record):
+    lot: str
+    grams: Grams
+
+
+class Run(Record):
+    """One product made in one session.
+
+    A first sitting packs nothing (pouches 0); its second sitting names it, takes no lots, and its
+    grams_in is what the first put to chill.
+    """
+
+    id: str
+    product: str
+    crop: str
+    lots: tuple[LotShare, ...]
+    grams_in: Grams
+    grams_packed: Grams
+    pouch: str | None
+    pouches: Count
+    portion_grams: Grams
+    second_sitting_of: str | None = None
+
+
+class Task(Record):
+    """One step on one batch, or a step of the whole run (`batch` null), or of the session
+    (`run` null). `equipment` names units of the season file; settings are per step."""
+
+    id: str
+    run: str | None
+    step: str
+    batch: int | None
+    equipment: tuple[str, ...]
+    hands: Count
+    start: dt.datetime
+    end: dt.datetime
+    grams: Grams
+    settings: dict[str, Any] = {}
+
+
+class Session(Record):
+    uid: str
+    sequence: Count
+    status: Literal["planned", "firm", "done", "cancelled"]
+    start: dt.datetime
+    end: dt.datetime
+    window_start: dt.datetime
+    window_end: dt.datetime
+    hands: Count
+    runs: tuple[Run, ...]
+    tasks: tuple[Task, ...]
+
+
+class Pick(Record):
+    planting: str
+    crop: str
+    date: dt.date
+    grams: Grams
+    session: str | None
+
+
+class FreezerDay(Record):
+    date: dt.date
+    name: str
+    used_ml: Count
+    capacity_ml: Count
+    load_grams: Grams
+    load_limit_grams: Grams
+
+
+class Balance(Record):
+    crop: str
+    grams: Grams
+    preserved_grams: Grams
+    fresh_grams: Grams
+    surplus_grams: Grams
+
+
+class WantLine(Record):
+    product: str
+    wanted: Count
+    planned: Count
+    stored: Count
+    short: Count
+
+
+class ShoppingLine(Record):
+    """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs."""
+
+    item: str
+    kind: str
+    need: Count
+    in_stock: Count
+    buy: Count
+    packs: Count
+    pack: Count | None
+    price: float | None
+    order_by: dt.date
+
+
+class Proof(Record):
+    level: Literal["wants", "change", "evenings", "overtime", "waiting"]
+    value: float
+    bound: float
+    gap: float
+    status: Literal["optimal", "feasible", "skipped"]
+    seconds: float
+
+
+class Warning_(Record):
+    code: str
+    message: str
+
+
+class Plan(Record):
+    format: Literal[1] = 1
+    made_at: dt.datetime
+    as_of: dt.date
+    season: SeasonHead
+    lots: tuple[Lot, ...]
+    sessions: tuple[Session, ...]
+    picks: tuple[Pick, ...]
+    freezer: tuple[FreezerDay, ...]
+    balance: tuple[Balance, ...]
+    wants: tuple[WantLine, ...]
+    shopping: tuple[ShoppingLine, ...]
+    proof: tuple[Proof, ...]
+    warnings: tuple[Warning_, ...]
