@@ -1,0 +1,214 @@
+"""The season's decision stated in whole numbers, free of any solver.
+
+Lots wait between `ready` and `keep_until`; windows are stretches of free kitchen time; an option
+is a product made in one window, or begun in one and packed in a second (two sittings).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.layout import Sitting
+from harvestplan.kitchen.process import Process
+from harvestplan.plan import Lot
+from harvestplan.schedule.draws import Draw
+from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
+
+DAY = dt.timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Demand:
+    """A want that can be made: `portions` are those still to be put by."""
+
+    process: Process
+    portions: int
+    priority: float
+    draw: Draw | None
+    stored: int = 0
+    """Pouches of the product in the freezer at the start; they count towards the want."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """A run that could be made. `first` and `second` are window numbers; `second` is None for a
+    run finished in one sitting. `most` bounds its pouches; `lots` are numbers of usable lots."""
+
+    number: int
+    demand: int
+    first: int
+    second: int | None
+    freezer: str | None
+    most: int
+    lots: tuple[int, ...]
+
+    @property
+    def packs_in(self) -> int:
+        return self.first if self.second is None else self.second
+
+    def sittings(self) -> tuple[tuple[int, Sitting], ...]:
+        if self.second is None:
+            return ((self.first, "whole"),)
+        return ((self.first, "first"), (self.second, "second"))
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """What the published plan decided: pouches by (window start, product), days by nearness."""
+
+    as_of: dt.date
+    pouches: Mapping[tuple[dt.datetime, str], int]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """All numbers of one season. `free` is what of each lot may be preserved, g."""
+
+    season: Season
+    kitchen: Kitchen
+    as_of: dt.date
+    lots: tuple[Lot, ...]
+    free: tuple[int, ...]
+    windows: tuple[FreeWindow, ...]
+    demands: tuple[Demand, ...]
+    options: tuple[Option, ...]
+    work: WorkTable
+    earlier: Earlier | None = None
+    unmade: dict[str, str] = field(default_factory=dict)
+    other_stored: dict[str, int] = field(default_factory=dict)
+    """Space in mL that stored products without a want take in each freezer, all season."""
+
+    def length(self, window: int) -> int:
+        """Seconds of a window left after set-up and clean-up."""
+        span = self.windows[window]
+        return int((span.end - span.start).total_seconds()) - SET_UP - CLEAN_UP
+
+    def stored_pouches(self, demand: int) -> int:
+        return self.demands[demand].stored
+
+    def stored_space(self, freezer: str) -> int:
+        return self.other_stored.get(freezer, 0)
+
+    def window_days(self) -> list[dt.date]:
+        return sorted({window.start.date() for window in self.windows})
+
+    def work_of(self, option: Option, sitting: Sitting, pouches: int) -> Work:
+        return self.work.of(option.demand, sitting, pouches)
+
+    def near_sets(self) -> list[tuple[int, ...]]:
+        """Windows whose freezing could fall within one stretch of 24 hours, largest sets only."""
+        sets: list[tuple[int, ...]] = []
+        for i, window in enumerate(self.windows):
+            near = tuple(
+                j for j in range(i, len(self.windows)) if self.windows[j].start < window.end + DAY
+            )
+            if not sets or not set(near) <= set(sets[-1]):
+                sets.append(near)
+        return sets
+
+
+def build_options(
+    lots: Sequence[Lot],
+    free: Sequence[int],
+    windows: Sequence[FreeWindow],
+    demands: Sequence[Demand],
+    kitchen: Kitchen,
+    work: WorkTable,
+) -> tuple[Option, ...]:
+    """Every run worth considering: some lot is fresh, and at least one pouch fits the window."""
+    options: list[Option] = []
+    for d, demand in enumerate(demands):
+        for w, window in enumerate(windows):
+            day = window.start.date()
+            usable = tuple(
+                i
+                for i, lot in enumerate(lots)
+                if lot.crop == demand.process.crop.name
+                and lot.ready <= day <= lot.keep_until
+                and free[i] > 0
+            )
+            if not usable:
+                continue
+            supply = sum(free[i] for i in usable)
+            for second in (None, *_second_windows(demand, windows, w)):
+                for freezer in _freezers(demand, kitchen):
+                    most = _most(demand, d, w, second, freezer, supply, windows, kitchen, work)
+                    if most > 0:
+                        options.append(
+                            Option(len(options), d, w, second, freezer, most, usable)
+                        )
+    return tuple(options)
+
+
+def _second_windows(demand: Demand, windows: Sequence[FreeWindow], first: int) -> list[int]:
+    """Windows in which food put to chill in `first` may be packed."""
+    pause = demand.process.pause
+    if pause is None:
+        return []
+    limit_figure = demand.process.product.steps[pause].pause_limit
+    assert limit_figure is not None
+    # From the first sitting's earliest end to the second's latest start the limit must hold.
+    limit = dt.timedelta(seconds=limit_figure.value)
+    return [
+        w
+        for w in range(first + 1, len(windows))
+        if windows[w].end - windows[first].start <= limit
+    ]
+
+
+def _freezers(demand: Demand, kitchen: Kitchen) -> list[str | None]:
+    if not demand.process.frozen:
+        return [None]
+    return [freezer.name for freezer in kitchen.freezers]
+
+
+def _most(
+    demand: Demand,
+    number: int,
+    first: int,
+    second: int | None,
+    freezer: str | None,
+    supply: int,
+    windows: Sequence[FreeWindow],
+    kitchen: Kitchen,
+    work: WorkTable,
+) -> int:
+    """The most pouches such a run can have by supply, freezer and each sitting's length."""
+    process = demand.process
+    most = min(demand.portions, max_pouches(process, supply))
+    if freezer is not None:
+        most = min(most, _freezer_pouches(process, kitchen, freezer))
+    sittings: list[tuple[int, Sitting]] = (
+        [(first, "whole")] if second is None else [(first, "first"), (second, "second")]
+    )
+    for window, sitting in sittings:
+        span = windows[window]
+        room = int((span.end - span.start).total_seconds()) - SET_UP - CLEAN_UP
+        while most > 0 and not work.of(number, sitting, most).fits(room, span.hands):
+            most -= 1
+    return most
+
+
+def _freezer_pouches(process: Process, kitchen: Kitchen, name: str) -> int:
+    freezer = kitchen.freezer(name)
+    by_load = kitchen.freezing_limit(name) // process.portion_grams
+    by_space = int((freezer.volume - freezer.used) // process.packing.space)
+    if freezer.tray_area is None:
+        return min(by_load, by_space)
+    by_area = int(freezer.tray_area * 1e6 // max(1, process.packing.footprint))
+    return min(by_load, by_space, by_area)
+
+
+def max_pouches(process: Process, supply: int) -> int:
+    """Pouches from `supply` raw grams; what was bought is packed to the last, part-full pouch."""
+    whole = supply // process.raw_per_portion
+    if process.crop.kind == "bought" and process.packed(supply, whole + 1) > (
+        whole * process.portion_grams
+    ):
+        return whole + 1
+    return whole

@@ -1,0 +1,285 @@
+"""The season model in CP-SAT: which lots go to which windows as which products.
+
+Linear rules only: supply, hands, machines, freezing in 24 hours, trays, space with weekly draws,
+sessions per week. Each lot's share is bounded by its own run's switch (facility-location links).
+Minutes inside a session are the minute model's business; what does not fit comes back as a cut.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from harvestplan.kitchen.layout import Sitting
+from harvestplan.schedule.lines import lower_line
+from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.work import MACHINES
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Runs that do not fit together in `room` seconds with `hands`: at least one must shrink.
+
+    `runs` are (demand, sitting, pouches). `proven` where the minute model proved it.
+    """
+
+    runs: tuple[tuple[int, Sitting, int], ...]
+    room: int
+    hands: int
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A solution: pouches and shares (lot number → raw grams) of each option used."""
+
+    pouches: dict[int, int]
+    shares: dict[int, dict[int, int]]
+
+
+class SeasonModel:
+    """Variables and rules; goals are added level by level by `levels`."""
+
+    def __init__(self, problem: Problem, cuts: Sequence[Cut]) -> None:
+        self.problem = problem
+        self.model = cp_model.CpModel()
+        self.pouches: list[cp_model.IntVar] = []
+        self.made: list[cp_model.IntVar] = []
+        self.share: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.used: list[cp_model.IntVar] = []
+        self.drawn: list[cp_model.IntVar] = []
+        self.by_window: dict[int, list[tuple[Option, Sitting]]] = defaultdict(list)
+        for option in problem.options:
+            for window, sitting in option.sittings():
+                self.by_window[window].append((option, sitting))
+        self._add_windows()
+        self._add_runs()
+        self._add_supply()
+        self._add_wants()
+        self._add_work()
+        self._add_freezing()
+        self._add_space()
+        for cut in cuts:
+            self.add_cut(cut)
+
+    def _add_windows(self) -> None:
+        span = self.problem.season.season
+        weeks: dict[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+        for w, window in enumerate(self.problem.windows):
+            used = self.model.new_bool_var(f"used{w}")
+            self.used.append(used)
+            weeks[window.start.isocalendar()[:2]].append(used)
+        if span.max_sessions is not None:
+            self.model.add(sum(self.used) <= span.max_sessions)
+        if span.max_sessions_per_week is not None:
+            for week in weeks.values():
+                self.model.add(sum(week) <= span.max_sessions_per_week)
+
+    def _add_runs(self) -> None:
+        model = self.model
+        for option in self.problem.options:
+            o = option.number
+            made = model.new_bool_var(f"made{o}")
+            pouches = model.new_int_var(0, option.most, f"pouches{o}")
+            model.add(pouches <= option.most * made)
+            model.add(pouches >= made)
+            self.made.append(made)
+            self.pouches.append(pouches)
+            process = self.problem.demands[option.demand].process
+            portion = process.raw_per_portion
+            shares = []
+            for lot in option.lots:
+                most = min(self.problem.free[lot], portion * option.most)
+                share = model.new_int_var(0, most, f"share{o}.{lot}")
+                model.add(share <= most * made)
+                self.share[o, lot] = share
+                shares.append(share)
+            if process.crop.kind == "bought":
+                # The last pouch may be part-full: what was bought is packed to the end.
+                model.add(sum(shares) <= portion * pouches)
+                model.add(sum(shares) >= portion * pouches - (portion - 1) * made)
+            else:
+                model.add(sum(shares) == portion * pouches)
+        for window, runs in self.by_window.items():
+            for option, _ in runs:
+                model.add_implication(self.made[option.number], self.used[window])
+            same: dict[tuple[int, Sitting], list[cp_model.IntVar]] = defaultdict(list)
+            for option, sitting in runs:
+                same[option.demand, sitting].append(self.made[option.number])
+            for alternatives in same.values():
+                if len(alternatives) > 1:
+                    model.add_at_most_one(alternatives)
+            model.add_bool_or([self.made[o.number] for o, _ in runs]).only_enforce_if(
+                self.used[window]
+            )
+        for w in range(len(self.problem.windows)):
+            if w not in self.by_window:
+                model.add(self.used[w] == 0)
+
+    def _add_supply(self) -> None:
+        by_lot: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        for (_, lot), share in self.share.items():
+            by_lot[lot].append(share)
+        for lot, shares in by_lot.items():
+            self.model.add(sum(shares) <= self.problem.free[lot])
+
+    def _add_wants(self) -> None:
+        by_demand: dict[int, list[Option]] = defaultdict(list)
+        for option in self.problem.options:
+            by_demand[option.demand].append(option)
+        for d, options in by_demand.items():
+            demand = self.problem.demands[d]
+            self.model.add(sum(self.pouches[o.number] for o in options) <= demand.portions)
+            self._add_part_full_cap(d, options)
+
+    def _add_part_full_cap(self, d: int, options: list[Option]) -> None:
+        """Splitting a purchase over runs must not gain part-full pouches."""
+        process = self.problem.demands[d].process
+        if process.crop.kind != "bought":
+            return
+        lots = sorted({lot for option in options for lot in option.lots})
+        supply = sum(self.problem.free[lot] for lot in lots)
+        cap = -(-supply // process.raw_per_portion)
+        self.model.add(sum(self.pouches[o.number] for o in options) <= cap)
+
+    def _add_work(self) -> None:
+        """Hands and machines of each window: lower lines of the exact work, so never too strict."""
+        for window, runs in self.by_window.items():
+            room, hands = self.problem.length(window), self.problem.windows[window].hands
+            self.model.add(sum(self._line(run, "hand") for run in runs) <= hands * room)
+            for index in range(len(MACHINES)):
+                terms = [self._line(run, index) for run in runs]
+                self.model.add(sum(terms) <= room)
+
+    def _line(self, run: tuple[Option, Sitting], what: str | int) -> cp_model.LinearExprT:
+        option, sitting = run
+        works = [
+            self.problem.work_of(option, sitting, n) for n in range(1, option.most + 1)
+        ]
+        values = [w.hand if what == "hand" else w.machine[int(what)] for w in works]
+        fixed, slope = lower_line(values)
+        return fixed * self.made[option.number] + slope * self.pouches[option.number]
+
+    def _add_freezing(self) -> None:
+        """No freezer takes more than its limit in any 24 hours; packs lie flat on its trays."""
+        for freezer in self.problem.kitchen.freezers:
+            limit = self.problem.kitchen.freezing_limit(freezer.name)
+            for near in self.problem.near_sets():
+                load, area = [], []
+                for option in self._frozen_in(near, freezer.name):
+                    process = self.problem.demands[option.demand].process
+                    load.append(process.portion_grams * self.pouches[option.number])
+                    area.append(process.packing.footprint * self.pouches[option.number])
+                if load:
+                    self.model.add(sum(load) <= limit)
+                if area and freezer.tray_area is not None:
+                    self.model.add(sum(area) <= int(freezer.tray_area * 1e6))
+
+    def _frozen_in(self, windows: Sequence[int], freezer: str) -> list[Option]:
+        inside = set(windows)
+        return [o for o in self.problem.options if o.freezer == freezer and o.packs_in in inside]
+
+    def _add_space(self) -> None:
+        """On every day that something goes in, each freezer's contents fit (draws included)."""
+        for f, freezer in enumerate(self.problem.kitchen.freezers):
+            room = int(freezer.volume - freezer.used)
+            days: dict[dt.date, list[cp_model.LinearExprT]] = {}
+            for d, demand in enumerate(self.problem.demands):
+                self._add_stock(d, demand.process.packing.space, freezer.name, f == 0, days)
+            stored = self.problem.stored_space(freezer.name)
+            for terms in days.values():
+                self.model.add(sum(terms) + stored <= room)
+
+    def _add_stock(
+        self,
+        d: int,
+        space: int,
+        freezer: str,
+        holds_stored: bool,
+        days: dict[dt.date, list[cp_model.LinearExprT]],
+    ) -> None:
+        """Adds the stock of one product in one freezer to each day's space."""
+        problem, model = self.problem, self.model
+        options = [o for o in problem.options if o.demand == d and o.freezer == freezer]
+        inflow: dict[dt.date, list[cp_model.IntVar]] = defaultdict(list)
+        for option in options:
+            inflow[problem.windows[option.packs_in].start.date()].append(
+                self.pouches[option.number]
+            )
+        at_start = problem.stored_pouches(d) if holds_stored else 0
+        if not options and not at_start:
+            return
+        most = at_start + problem.demands[d].portions
+        draw = problem.demands[d].draw
+        draws: dict[dt.date, int] = {}
+        if draw is not None and problem.windows:
+            last = problem.windows[-1].start.date()
+            draws = dict(draw.events(problem.as_of, last))
+        stock: cp_model.LinearExprT = at_start
+        window_days = set(problem.window_days())
+        all_days = sorted({*window_days, *draws})
+        for day in all_days:
+            if day in inflow:
+                stock = stock + sum(inflow[day])
+            if day in draws:
+                drawn = model.new_int_var(0, draws[day], f"drawn{d}.{freezer}.{day}")
+                self.drawn.append(drawn)
+                model.add(drawn <= stock)
+            if day in window_days:
+                # Stock is carried in a variable of its own, so that rows stay short.
+                level = model.new_int_var(0, most, f"stock{d}.{freezer}.{day}")
+                model.add(level == stock)
+                stock = level
+                days.setdefault(day, []).append(space * level)
+            if day in draws:
+                stock = stock - self.drawn[-1]
+
+    def add_cut(self, cut: Cut) -> None:
+        """Forbids the runs together in every window no roomier than where they failed."""
+        for window, runs in self.by_window.items():
+            if self.problem.length(window) > cut.room:
+                continue
+            if self.problem.windows[window].hands > cut.hands:
+                continue
+            switches = []
+            for demand, sitting, pouches in cut.runs:
+                same = [o for o, s in runs if o.demand == demand and s == sitting]
+                total = sum(self.pouches[o.number] for o in same)
+                most = max((o.most for o in same), default=0)
+                if most < pouches:
+                    break
+                switch = self.model.new_bool_var("")
+                self.model.add(total <= pouches - 1 + (most - pouches + 1) * switch)
+                switches.append(switch)
+            else:
+                self.model.add(sum(switches) <= len(switches) - 1)
+
+    def hint(self, choice: Choice) -> None:
+        """Starts the search from a known solution."""
+        self.model.clear_hints()
+        for option in self.problem.options:
+            o = option.number
+            self.model.add_hint(self.pouches[o], choice.pouches.get(o, 0))
+            self.model.add_hint(self.made[o], o in choice.pouches)
+            for lot in option.lots:
+                self.model.add_hint(self.share[o, lot], choice.shares.get(o, {}).get(lot, 0))
+        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
+        for w, variable in enumerate(self.used):
+            self.model.add_hint(variable, w in used)
+
+    def read(self, solver: cp_model.CpSolver) -> Choice:
+        pouches = {
+            o.number: solver.value(self.pouches[o.number])
+            for o in self.problem.options
+            if solver.boolean_value(self.made[o.number])
+        }
+        shares: dict[int, dict[int, int]] = {o: {} for o in pouches}
+        for (o, lot), variable in self.share.items():
+            grams = solver.value(variable)
+            if o in pouches and grams > 0:
+                shares[o][lot] = grams
+        return Choice(pouches, shares)
