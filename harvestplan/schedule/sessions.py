@@ -1,0 +1,196 @@
+"""From a season choice to sessions: the runs of each window, timed, or the cut that forbids them."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import defaultdict
+from dataclasses import dataclass
+
+from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
+from harvestplan.kitchen.pot import Blancher
+from harvestplan.kitchen.layout import ticks
+from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.season_model import Choice, Cut
+from harvestplan.schedule.work import CLEAN_UP, SET_UP
+
+FIT_EFFORT = 2.0
+"""Deterministic seconds a session model gets before its runs are cut."""
+SHORTEN_EFFORT = 0.6
+"""Deterministic seconds spent on making a session that fits shorter."""
+
+
+@dataclass(frozen=True)
+class WindowRun:
+    """One sitting of an option in a window."""
+
+    option: int
+    demand: int
+    sitting: Sitting
+    raw: int
+    pouches: int
+    freezer: str | None
+
+
+def window_runs(problem: Problem, choice: Choice) -> dict[int, tuple[WindowRun, ...]]:
+    """Runs by window number, in the order of the wants."""
+    runs: dict[int, list[WindowRun]] = defaultdict(list)
+    for number in sorted(choice.pouches):
+        option = problem.options[number]
+        raw = sum(choice.shares[number].values())
+        for window, sitting in option.sittings():
+            runs[window].append(
+                WindowRun(
+                    number, option.demand, sitting, raw, choice.pouches[number], option.freezer
+                )
+            )
+    return {w: tuple(sorted(r, key=lambda x: x.demand)) for w, r in sorted(runs.items())}
+
+
+def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) -> SessionTasks:
+    """All tasks of a session: set-up, pots brought to the boil, every run, clean-up.
+
+    Keys are "set-up", "heat:<pot>", "<option><sitting letter>:<task>", "clean-up".
+    """
+    span = problem.windows[window]
+    tasks = [TaskSpec("set-up", "set up", None, SET_UP, 1, (), 0)]
+    links: list[Link] = []
+    limits: list[RoomLimit] = []
+    for run in runs:
+        layout = run_layout(problem, run)
+        prefix = run_prefix(run)
+        tasks += [dataclasses.replace(t, key=prefix + t.key) for t in layout.tasks]
+        links += [Link(prefix + x.before, prefix + x.after, x.no_wait) for x in layout.links]
+        links += [Link("set-up", prefix + task.key) for task in layout.tasks]
+        limits += [
+            RoomLimit(tuple((prefix + a, prefix + b) for a, b in limit.waits), limit.seconds)
+            for limit in layout.limits
+        ]
+        links += _batches_in_order(prefix, layout)
+    links += [link for pot in problem.kitchen.pots for link in _heat(pot, tasks)]
+    cleaning = TaskSpec("clean-up", "clean up", None, CLEAN_UP, 1, (), 0)
+    links += [Link(task.key, cleaning.key) for task in tasks]
+    length = int((span.end - span.start).total_seconds())
+    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), span.hands, length)
+
+
+def run_prefix(run: WindowRun) -> str:
+    return f"{run.option}{run.sitting[0]}:"
+
+
+def run_layout(problem: Problem, run: WindowRun) -> Layout:
+    return problem.work.layout(run.demand, run.sitting, run.raw, run.pouches, run.freezer)
+
+
+def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
+    """Equal batches take hands and machines in their own order (symmetry broken)."""
+    last: dict[str, TaskSpec] = {}
+    links = []
+    for task in layout.tasks:
+        if task.batch is None or "-g" in task.key:
+            continue
+        before = last.get(task.step)
+        if before is not None and len(task.units) == 1:
+            links.append(Link(prefix + before.key, prefix + task.key))
+        last[task.step] = task
+    return links
+
+
+def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
+    """Adds the pot's heating from cold to `tasks`; blanching waits for it."""
+    blanching = [task for task in tasks if task.step == "blanch" and pot.name in task.units]
+    if not blanching:
+        return []
+    heat = TaskSpec(
+        f"heat:{pot.name}", "heat", None, ticks(pot.heat_up_seconds()), 0, (pot.name,), 0,
+        {"water_ml": round(pot.water)},
+    )  # fmt: skip
+    tasks.insert(1, heat)
+    return [Link(heat.key, task.key) for task in blanching]
+
+
+class SessionBook:
+    """Times sessions and remembers every answer, so that no question is asked twice."""
+
+    def __init__(self, problem: Problem, seed: int) -> None:
+        self.problem = problem
+        self.seed = seed
+        self._fits: dict[object, SessionTimes | DoesNotFit] = {}
+
+    def fits(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes | DoesNotFit:
+        key = (
+            tuple((r.demand, r.sitting, r.raw, r.pouches) for r in runs),
+            self.problem.length(window),
+            self.problem.windows[window].hands,
+        )
+        if key not in self._fits:
+            tasks = session_tasks(self.problem, window, runs)
+            self._fits[key] = time_session(tasks, FIT_EFFORT, improve=False, seed=self.seed)
+        return self._fits[key]
+
+    def cuts_for(self, choice: Choice) -> list[Cut]:
+        """A cut for every window whose runs do not fit."""
+        cuts = []
+        for window, runs in window_runs(self.problem, choice).items():
+            answer = self.fits(window, runs)
+            if isinstance(answer, DoesNotFit):
+                cuts.append(self._cut(window, runs, answer.proven))
+        return cuts
+
+    def _cut(self, window: int, runs: tuple[WindowRun, ...], proven: bool) -> Cut:
+        """The runs, made as few and as small as they can be and still not fit."""
+        runs, proven = self._fewest(window, runs, proven)
+        runs, proven = self._smallest(window, runs, proven)
+        return Cut(
+            tuple((r.demand, r.sitting, r.pouches) for r in runs),
+            self.problem.length(window),
+            self.problem.windows[window].hands,
+            proven,
+        )
+
+    def _fewest(
+        self, window: int, runs: tuple[WindowRun, ...], proven: bool
+    ) -> tuple[tuple[WindowRun, ...], bool]:
+        for run in runs:
+            if len(runs) == 1:
+                break
+            fewer = tuple(r for r in runs if r is not run)
+            answer = self.fits(window, fewer)
+            if isinstance(answer, DoesNotFit):
+                runs, proven = fewer, proven and answer.proven
+        return runs, proven
+
+    def _smallest(
+        self, window: int, runs: tuple[WindowRun, ...], proven: bool
+    ) -> tuple[tuple[WindowRun, ...], bool]:
+        for index, run in enumerate(runs):
+            low, high = 0, run.pouches  # fits at low, does not at high
+            while high - low > 1:
+                middle = (low + high) // 2
+                answer = self.fits(window, _with_pouches(self.problem, runs, index, middle))
+                if isinstance(answer, DoesNotFit):
+                    high, proven = middle, proven and answer.proven
+                else:
+                    low = middle
+            runs = _with_pouches(self.problem, runs, index, high)
+        return runs, proven
+
+    def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
+        """The session made as short as the effort allows."""
+        tasks = session_tasks(self.problem, window, runs)
+        answer = time_session(tasks, SHORTEN_EFFORT, improve=True, seed=self.seed)
+        if isinstance(answer, DoesNotFit):
+            answer = self.fits(window, runs)
+        assert isinstance(answer, SessionTimes)
+        return answer
+
+
+def _with_pouches(
+    problem: Problem, runs: tuple[WindowRun, ...], index: int, pouches: int
+) -> tuple[WindowRun, ...]:
+    run = runs[index]
+    if pouches == run.pouches:
+        return runs
+    raw = problem.work.raw(run.demand, pouches)
+    smaller = dataclasses.replace(run, pouches=pouches, raw=min(raw, run.raw))
+    return (*runs[:index], smaller, *runs[index + 1 :])
