@@ -1,10 +1,7 @@
-"""Quantities as people write them: "12 oz", "1 1/2 cups", "2 lb 3 oz", "6x10 in", "120 lb per 100 ft".
+"""Quantities as people write them: "12 oz", "1 1/2 cups", "2 lb 3 oz", "6x10 in".
 
 Everything becomes a float in one unit per kind: mass g, volume mL, length m, area m², time s,
-power W, temperature °C. Pounds and ounces are avoirdupois. The household's `measures` ("US", "UK"
-or "metric") decides what a cup, pint, quart, gallon, fluid ounce, bushel and spoon hold.
-Factors: NIST Handbook 44, appendix C (2012 and later), and the UK Weights and Measures Act 1985,
-schedule 1, both from memory. A month is 30.4375 days and a year 365.25 days (common practice).
+power W, temperature °C. What the units hold stands in `units`.
 """
 
 from __future__ import annotations
@@ -15,12 +12,13 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal, NoReturn
+from typing import NoReturn
 
 from harvestplan.errors import HarvestPlanError
+from harvestplan.inputs.units import FAHRENHEIT, Kind, differs_by_country, units_for
 
-Kind = Literal["mass", "volume", "length", "area", "time", "power", "temperature"]
-
+__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "read_quantity", "read_rate",
+           "read_size", "show"]  # fmt: skip
 
 @dataclass(frozen=True)
 class Quantity:
@@ -40,91 +38,6 @@ class QuantityError(HarvestPlanError, ValueError):
         super().__init__(f"{message} {hint}")
 
 
-# Each row: the factor to the kind's own unit, then the names; a final "s" is understood.
-_PLAIN: dict[Kind, tuple[tuple[float, str], ...]] = {
-    "mass": (
-        (1.0, "g gram gramme gm"),
-        (1000.0, "kg kilo kilogram kilogramme"),
-        (1e6, "tonne"),
-        (28.349523125, "oz ounce"),
-        (453.59237, "lb pound"),
-    ),
-    "volume": (
-        (1.0, "ml millilitre milliliter cc cm3 cu_cm cubic_centimetre cubic_centimeter"),
-        (10.0, "cl centilitre centiliter"),
-        (100.0, "dl decilitre deciliter"),
-        (1000.0, "l litre liter dm3"),
-        (1e6, "m3 cu_m cubic_metre cubic_meter"),
-        (16.387064, "in3 cu_in cubic_inch cubic_inches"),
-        (28316.846592, "ft3 cu_ft cubic_foot cubic_feet"),
-    ),
-    "length": (
-        (1.0, "m metre meter"),
-        (0.01, "cm centimetre centimeter"),
-        (0.001, "mm millimetre millimeter"),
-        (1e-6, "um micron micrometre micrometer"),
-        (0.0254, "in inch inches \""),
-        (0.0000254, "mil thou"),
-        (0.3048, "ft foot feet '"),
-        (0.9144, "yd yard"),
-        (1000.0, "km kilometre kilometer"),
-    ),
-    "area": (
-        (1.0, "m2 sq_m square_metre square_meter"),
-        (1e-4, "cm2 sq_cm square_centimetre square_centimeter"),
-        (0.00064516, "in2 sq_in square_inch square_inches"),
-        (0.09290304, "ft2 sq_ft square_foot square_feet"),
-        (0.83612736, "yd2 sq_yd square_yard"),
-        (4046.8564224, "acre"),
-        (10000.0, "ha hectare"),
-    ),
-    "time": (
-        (1.0, "s sec second"),
-        (60.0, "min minute"),
-        (3600.0, "h hr hour"),
-        (86400.0, "d day"),
-        (604800.0, "wk week"),
-        (30.4375 * 86400, "month"),
-        (365.25 * 86400, "yr year"),
-    ),
-    "power": (
-        (1.0, "w watt"),
-        (1000.0, "kw kilowatt"),
-        (1055.05585262 / 3600, "btu/h btu/hr btu/hour btu_per_hour btu_per_hr"),
-    ),
-    "temperature": (
-        (1.0, "c celsius deg_c degree_c degrees_c degrees_celsius °c ° c"),
-        (5 / 9, "f fahrenheit deg_f degree_f degrees_f degrees_fahrenheit °f"),
-    ),
-}
-_FAHRENHEIT = frozenset(_PLAIN["temperature"][1][1].replace("_", " ").split())
-
-_MEASURE_NAMES = {
-    "fl oz": "fl_oz floz fluid_ounce fluid_oz",
-    "cup": "cup",
-    "pint": "pint pt",
-    "quart": "quart qt",
-    "gallon": "gallon gal",
-    "tbsp": "tbsp tablespoon",
-    "tsp": "tsp teaspoon",
-    "peck": "peck",
-    "bushel": "bushel bu",
-}
-# The UK's cup is half an imperial pint; UK and metric spoons hold 15 and 5 mL (common practice,
-# no source). A metric household has no pint of its own, so there the word must say whose.
-_MEASURES: dict[str, dict[str, float]] = {
-    "US": {
-        "fl oz": 29.5735295625, "cup": 236.5882365, "pint": 473.176473, "quart": 946.352946,
-        "gallon": 3785.411784, "tbsp": 14.78676478125, "tsp": 4.92892159375,
-        "peck": 8809.76754172, "bushel": 35239.07016688,
-    },
-    "UK": {
-        "fl oz": 28.4130625, "cup": 284.130625, "pint": 568.26125, "quart": 1136.5225,
-        "gallon": 4546.09, "tbsp": 15.0, "tsp": 5.0, "peck": 9092.18, "bushel": 36368.72,
-    },
-    "metric": {"cup": 250.0, "tbsp": 15.0, "tsp": 5.0},
-}  # fmt: skip
-
 _PRETTY = {"btu/h": "BTU/h", "kw": "kW", "ml": "mL", "l": "L", "w": "W", "c": "C", "f": "F"}
 
 EXAMPLES: dict[Kind, str] = {
@@ -136,26 +49,6 @@ EXAMPLES: dict[Kind, str] = {
     "power": '"1.8 kW" or "12000 BTU/h"',
     "temperature": '"-18 C" or "0 F"',
 }
-
-
-def _spread(names: str) -> list[str]:
-    return [name.replace("_", " ") for name in names.split()]
-
-
-@lru_cache
-def _units(measures: str) -> dict[str, tuple[Kind, float]]:
-    """Every unit name a household with these measures may write: its kind and factor."""
-    if measures not in _MEASURES:
-        raise ValueError(f"measures are US, UK or metric, not {measures}")
-    units: dict[str, tuple[Kind, float]] = {}
-    for kind, rows in _PLAIN.items():
-        for factor, names in rows:
-            units.update({name: (kind, factor) for name in _spread(names)})
-    for prefix, whose in (("us ", "US"), ("uk ", "UK"), ("imperial ", "UK"), ("", measures)):
-        for unit, factor in _MEASURES[whose].items():
-            for name in _spread(_MEASURE_NAMES[unit]):
-                units[prefix + name] = ("volume", factor)
-    return units
 
 
 _LONGEST = 80
@@ -231,7 +124,7 @@ def _number(written: str, text: str) -> float:
 
 def _look_up(word: str, measures: str) -> tuple[str, Kind, float] | None:
     """The tidy name, kind and factor of a unit word, or None."""
-    units = _units(measures)
+    units = units_for(measures)
     name = " ".join(word.replace(".", " ").replace("-", " ").split()).removesuffix(" and")
     name = re.sub(r"\s*/\s*", "/", name)
     for form in (name, name.removesuffix("s")):
@@ -245,14 +138,14 @@ def _refuse_unit(word: str, number: str, kinds: Sequence[Kind], measures: str) -
     word = word.strip()
     base = word.rstrip(".").removesuffix("s")
     example = f"Write for example {EXAMPLES[kinds[0]]}."
-    if "volume" in kinds and any(base in _spread(n) for n in _MEASURE_NAMES.values()):
+    if "volume" in kinds and differs_by_country(base):
         raise QuantityError(
             f'"{word}" differs between the US and the UK.',
             f'Write mL or L, or say whose: "{number} US {base}" or "{number} UK {base}".',
         )
     near: list[str] = []
     if len(word) >= 3:
-        names = [name for name, (kind, _) in _units(measures).items() if kind in kinds]
+        names = [name for name, (kind, _) in units_for(measures).items() if kind in kinds]
         near = difflib.get_close_matches(word, names, n=1, cutoff=0.6)
     hint = f'Did you mean "{number} {_PRETTY.get(near[0], near[0])}"?' if near else example
     raise QuantityError(f'I do not know the unit "{word}" for a {_named(kinds)}.', hint)
@@ -276,7 +169,7 @@ def _refuse_kind(
 def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Quantity:
     """Add up the terms of "2 lb 3 oz"; all are of one kind among `kinds`."""
     total, found, end = 0.0, [], 0
-    for term in iter(lambda: _TERM.match(tidy, end), None):
+    while term := _TERM.match(tidy, end):
         sign, number, word = term.groups()
         unit = _look_up(word, measures) or _refuse_unit(word, number, kinds, measures)
         name, kind, factor = unit
@@ -285,7 +178,7 @@ def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Qu
         if sign == "-" and kind != "temperature":
             raise QuantityError(f'"{text}" is below zero.', f"A {kind} is zero or more.")
         value = _number(number, text) * (-1 if sign == "-" else 1)
-        total += (value - 32) * factor if name in _FAHRENHEIT else value * factor
+        total += (value - 32) * factor if name in FAHRENHEIT else value * factor
         found.append(kind)
         end = term.end()
     if not found or tidy[end:].strip():
@@ -309,7 +202,7 @@ def _refuse_shape(tidy: str, text: str, kinds: Sequence[Kind]) -> NoReturn:
 
 @lru_cache(maxsize=4096)
 def _read(text: str, kinds: tuple[Kind, ...], measures: str) -> Quantity:
-    units = _units(measures)
+    units = units_for(measures)
     simple = _SIMPLE.fullmatch(text)
     if simple and (unit := units.get(simple[2])) and unit[0] in kinds and simple[2] != "f":
         value = float(simple[1]) * unit[1]
@@ -323,7 +216,10 @@ def _read(text: str, kinds: tuple[Kind, ...], measures: str) -> Quantity:
 
 
 def read_quantity(text: object, kinds: Kind | Sequence[Kind], measures: str) -> Quantity:
-    """Read `text` as a quantity of one of `kinds`; raises QuantityError with the way to write it."""
+    """Read `text` as a quantity of one of `kinds`.
+
+    Raises QuantityError, which says the way to write it.
+    """
     kinds = (kinds,) if isinstance(kinds, str) else tuple(kinds)
     if not isinstance(text, str):
         _tidy(text, kinds)

@@ -1,0 +1,225 @@
+"""Read one TOML file that a person wrote, and say in plain words what is wrong with it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from harvestplan.errors import Flaw
+from harvestplan.inputs.lines import LineIndex, index_lines
+from harvestplan.inputs.lines import Path as Place
+
+_LARGEST = 2_000_000
+_MOST_SLIPS = 20
+
+
+@dataclass(frozen=True)
+class TomlFile:
+    """What a file says. After a slip in the file (`flaws`), `data` holds what is still readable."""
+
+    name: str
+    data: dict[str, Any]
+    index: LineIndex
+    flaws: tuple[Flaw, ...] = ()
+
+    def flaw(self, place: Place, message: str, hint: str = "") -> Flaw:
+        """A flaw at the line of `place`."""
+        line = self.index.find(place)
+        return Flaw(self.name, line, self.index.text(line), message, hint)
+
+
+def read_toml(path: Path, name: str) -> TomlFile:
+    """Read `path`, called `name` in messages. Flaws are returned with the file, never raised."""
+    nothing = TomlFile(name, {}, LineIndex((), {}))
+    try:
+        raw = path.read_bytes()
+    except OSError:
+        return _with(nothing, Flaw(name, None, "", "This file cannot be opened."))
+    if len(raw) > _LARGEST:
+        return _with(nothing, Flaw(name, None, "", "This file is over 2 MB, too large to read."))
+    try:
+        text = decode(raw, name)
+    except UndecodableError as error:
+        return _with(nothing, error.flaw)
+    return _read_text(text, name)
+
+
+def _with(file: TomlFile, *flaws: Flaw) -> TomlFile:
+    return TomlFile(file.name, file.data, file.index, file.flaws + flaws)
+
+
+class UndecodableError(Exception):
+    """Bytes that are no UTF-8 text."""
+
+    def __init__(self, flaw: Flaw) -> None:
+        self.flaw = flaw
+        super().__init__(flaw.message)
+
+
+def decode(raw: bytes, name: str) -> str:
+    """The text of a file in UTF-8, with or without byte order mark, line ends as "\\n".
+
+    Raises UndecodableError, naming the line, for any other encoding.
+    """
+    hint = "Save the file as UTF-8 (plain text) in your editor."
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in raw[:200]:
+        raise UndecodableError(Flaw(name, 1, "", "This file is not saved as UTF-8 text.", hint))
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        shown = raw.split(b"\n")[line - 1].decode("utf-8", "replace")
+        message = "This line has a letter that is not saved as UTF-8."
+        raise UndecodableError(Flaw(name, line, shown, message, hint)) from None
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _read_text(text: str, name: str) -> TomlFile:
+    """Parse; take out each line that cannot be read and go on, so that every slip is named."""
+    written = text.split("\n")
+    lines = [_SHORT_TIME.sub(r"\1:00", line) for line in written]
+    flaws: list[Flaw] = []
+    while True:
+        try:
+            data = tomllib.loads("\n".join(lines))
+            index = index_lines("\n".join(lines))
+            return TomlFile(name, data, LineIndex(tuple(written), index.places), tuple(flaws))
+        except RecursionError:
+            flaws.append(Flaw(name, None, "", "Brackets are nested too deeply in this file."))
+            return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+        except ValueError as error:
+            if not isinstance(error, tomllib.TOMLDecodeError):
+                flaws.append(Flaw(name, None, "", "A number in this file is far too long."))
+                return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+            line = _culprit(_line_of(str(error), lines), lines)
+            flaws.append(Flaw(name, line, written[line - 1], *_explain(str(error), line, lines)))
+            whole_line = _PAIR.match(lines[line - 1]) and not _opens(lines[line - 1])
+            lines = [*lines[: line - 1], "", *(lines[line:] if whole_line else [])]
+            if len(flaws) >= _MOST_SLIPS:
+                return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+
+
+_SHORT_TIME = re.compile(r"(?<==)(\s*(?:[01]\d|2[0-3]):[0-5]\d)(?=\s*(?:[,}#]|$))")
+"""A time without seconds, as later TOML has it: "18:30"."""
+
+_PAIR = re.compile(r"\s*(?:[\w.-]+|\"[^\"]*\")\s*[=:]")
+_HEADER = re.compile(r"\s*\[")
+_STRINGS = re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'')
+
+
+def _line_of(message: str, lines: list[str]) -> int:
+    """The line named at the end of the parser's message; else the last one with text."""
+    if found := re.search(r"at line (\d+)", message):
+        return min(int(found[1]), len(lines))
+    return next((n for n in range(len(lines), 0, -1) if lines[n - 1].strip()), 1)
+
+
+def _opens(line: str) -> bool:
+    """Whether a list, inline table or long text begins on this line and does not end there."""
+    bare = _STRINGS.sub("", line).split("#")[0]
+    return bare.count("[") > bare.count("]") or bare.count("{") > bare.count("}") or '"""' in line
+
+
+def _culprit(line: int, lines: list[str]) -> int:
+    """An unclosed list or text shows only on a later line: go back to where it was opened."""
+    depth = 0
+    if not lines[line:] or not any(text.strip() for text in lines[line:]):
+        marks = [n for n, text in enumerate(lines, 1) if text.count('"""') % 2]
+        if len(marks) % 2:
+            return marks[-1]
+    for number in range(line - 1, 0, -1):
+        text = lines[number - 1]
+        bare = _STRINGS.sub("", text).split("#")[0]
+        depth += bare.count("]") + bare.count("}") - bare.count("[") - bare.count("{")
+        if depth < 0:
+            return number
+        if _HEADER.match(text):
+            break
+    return line
+
+
+def _explain(message: str, number: int, lines: list[str]) -> tuple[str, str]:
+    """A sentence and a hint for the slip on this line; the parser's wording is never shown."""
+    line = lines[number - 1].split("#")[0].strip()
+    if any(quote in line for quote in "“”„‘’«»"):
+        straight = re.sub(r"[“”„«»]", '"', re.sub(r"[‘’]", "'", line))
+        return "Curly quotes cannot be read.", f"Write straight quotes: {straight}"
+    if line.startswith("["):
+        return _explain_header(line, number, lines)
+    if pair := re.match(r"([\w.\"-]+)\s*:\s*(.*)", line):
+        return 'A ":" stands where "=" belongs.', f"Write: {pair[1]} = {pair[2]}"
+    key, equals, value = (part.strip() for part in line.partition("="))
+    if not equals or not key:
+        hint = 'Write: name = "value", or put # in front to make the line a note.'
+        return 'This line is not of the form name = value.', hint
+    if "overwrite" in message or "twice" in message.lower() or "uplicate" in message:
+        return f'"{key}" is written twice in the same table.', "Keep one of the two lines."
+    return _explain_value(key, value)
+
+
+def _explain_header(line: str, number: int, lines: list[str]) -> tuple[str, str]:
+    name = line.strip("[]# \t")
+    right = line in (f"[{name}]", f"[[{name}]]") and re.fullmatch(r"[\w.-]+", name)
+    if not right:
+        return "This heading is not closed as it was opened.", f"Write [{name}] or [[{name}]]."
+    pattern = re.compile(rf"\s*\[+{re.escape(name)}\]")
+    first = next(i for i, text in enumerate(lines, 1) if pattern.match(text))
+    message = f"The table {name} stands here again; the first is on line {first}."
+    hint = f"If there are several, write [[{name}]] with double brackets each time; else join them."
+    return message, hint
+
+
+def _explain_value(key: str, value: str) -> tuple[str, str]:
+    if not value:
+        return f'"{key}" has no value.', f'Write for example {key} = "..." or delete the line.'
+    if re.match(r"\d{1,4}[/.]\d{1,2}[/.]\d{1,4}\b|\d{4}-\d{1,2}-\d{1,2}$", value):
+        return _explain_date(key, value)
+    if _STRINGS.sub("", value).count('"') or _STRINGS.sub("", value).count("'"):
+        return "A quote is missing.", f'Write: {key} = "{value.strip(chr(34) + chr(39))}"'
+    if _opens(value):
+        return "A bracket that is opened here is never closed.", "Add ] or } at its end."
+    if re.fullmatch(r"(?i)true|false|yes|no|on|off", value):
+        answer = "true" if value.lower() in ("true", "yes", "on") else "false"
+        return f'"{value}" cannot be read.', f"Write: {key} = {answer}"
+    if clock := re.fullmatch(r"(?i)(\d{1,2})(?:[:.h](\d\d)?)?(?::\d\d)?\s*([ap]m)?", value):
+        return _explain_time(key, value, clock)
+    if re.fullmatch(r"\d+,\d+", value):
+        return "A number has a point, not a comma.", f"Write: {key} = {value.replace(',', '.')}"
+    if value.startswith("[") and "]" in value:
+        return "Each word in a list stands in quotes.", f'Write for example {key} = ["one", "two"]'
+    if value[0] == '"' and "\\" in value:
+        return 'A "\\" means something special in quotes.', "Write it twice, or leave it out."
+    if value[0] in "\"'[{":
+        return "Something stands behind the end of this value.", "Keep one value on the line."
+    return "Text and quantities stand in quotes.", f'Write: {key} = "{value}"'
+
+
+def _explain_date(key: str, value: str) -> tuple[str, str]:
+    parts = [int(part) for part in re.findall(r"\d+", value)]
+    orders = (parts[:3], [parts[2], parts[0], parts[1]], [parts[2], parts[1], parts[0]])
+    ways: list[str] = []
+    for year, month, day in orders:
+        try:
+            way = dt.date(year + 2000 if year < 100 else year, month, day).isoformat()
+        except ValueError:
+            continue
+        if way not in ways and len(parts) >= 3 and (max(parts) > 99 or year == parts[2]):
+            ways.append(way)
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", value) or not ways:
+        return f"There is no such date as {value}.", "Write year-month-day: 2027-05-12."
+    return "Dates are written year-month-day.", f"Write: {key} = " + " or ".join(ways)
+
+
+def _explain_time(key: str, value: str, clock: re.Match[str]) -> tuple[str, str]:
+    hour, minute = int(clock[1]), int(clock[2] or 0)
+    if clock[3]:
+        hour = hour % 12 + (12 if clock[3].lower() == "pm" else 0)
+    elif ":" not in value and "." not in value and "h" not in value:
+        return f'"{value}" cannot be read as a number.', f"Write: {key} = {int(clock[1])}"
+    if hour > 23 or minute > 59:
+        return f"There is no such time as {value}.", "Write hours and minutes: 18:30."
+    return "Times are written with two digits each.", f"Write: {key} = {hour:02d}:{minute:02d}"
