@@ -35,6 +35,17 @@ class Demand:
 
 
 @dataclass(frozen=True)
+class Wanted:
+    """A want as written: `demand` is its number, or None where it cannot be made (`why`)."""
+
+    product: str
+    wanted: int
+    stored: int
+    demand: int | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class Option:
     """A run that could be made. `first` and `second` are window numbers; `second` is None for a
     run finished in one sitting. `most` bounds its pouches; `lots` are numbers of usable lots."""
@@ -79,7 +90,7 @@ class Problem:
     options: tuple[Option, ...]
     work: WorkTable
     earlier: Earlier | None = None
-    unmade: dict[str, str] = field(default_factory=dict)
+    wants: tuple[Wanted, ...] = ()
     other_stored: dict[str, int] = field(default_factory=dict)
     """Space in mL that stored products without a want take in each freezer, all season."""
 
