@@ -38,7 +38,8 @@ Z = np.array([NormalDist().inv_cdf((k + 0.5) / 21) for k in range(21)])
 
 @dataclass(frozen=True)
 class FirstPick:
-    """Possible first picks, in days after the clock's start (HORIZON = not within it).
+    """Possible first picks, in days after the clock's start, the hour as a fraction (HORIZON or
+    more = not within it).
 
     `normal` is the day in a year with normal temperatures, `ahead` the degree-days (°C·d) by
     which this season is ahead of normal after `observed` days (at most until it is normally ripe).
@@ -50,9 +51,14 @@ class FirstPick:
     observed: int
 
     def quantiles(self) -> tuple[int, int, int]:
-        """P10, P50 and P90, in whole days."""
+        """P10, P50 and P90 in whole days: the days whose start, middle and end lie nearest.
+
+        Taking P10 at the start and P90 at the end of a day keeps the days from one to the other,
+        both included, at 80 %.
+        """
         low, middle, high = np.quantile(self.days, [0.1, 0.5, 0.9])
-        return round(low), round(middle), round(high)
+        day = int(middle)
+        return min(round(low), day), day, max(round(high) - 1, day)
 
 
 def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.date) -> FirstPick:
@@ -74,7 +80,7 @@ def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.
     thresholds = so_far + (needed.amount - so_far) * (1 + share * Z)
     if so_far >= needed.amount:
         thresholds = np.array([needed.amount])
-    days = np.concatenate([_reach(row, thresholds) for row in sums]).astype(np.float64)
+    days = np.concatenate([_moment(row, thresholds) for row in sums])
     growing = slice(first, first + min(observed, int(normal) + 1))
     ahead = float((warmth.daily - warmth.normal)[growing].sum())
     return FirstPick(days, int(normal), ahead, observed)
@@ -82,7 +88,7 @@ def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.
 
 def days_without_weather(days: int) -> FirstPick:
     """First picks counted in calendar days alone, with an SD of 8.5 days."""
-    return FirstPick(np.maximum(days + NO_WEATHER_SD * Z, 1.0), days, 0.0, 0)
+    return FirstPick(np.maximum(days + 0.5 + NO_WEATHER_SD * Z, 1.0), days, 0.0, 0)
 
 
 def observed_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
@@ -102,7 +108,7 @@ def member_days(climate: Climate, start: dt.date, observed: int, needs: int) -> 
     own = climate.index(start)
     seen = np.concatenate([[0], np.cumsum(climate.known)])
     last = min(max(needs + needs // 4 + 14, observed + 1), HORIZON)
-    rows = []
+    found = []
     for year in _years(climate):
         begin = climate.index(anniversary(start, year))
         inside = begin + observed >= 0 and begin + HORIZON <= len(climate.known)
@@ -110,10 +116,11 @@ def member_days(climate: Climate, start: dt.date, observed: int, needs: int) -> 
             continue
         wanted = last - observed
         if seen[begin + last] - seen[begin + observed] >= 0.95 * wanted:
-            rows.append(begin)
-    begins = np.array(rows or [own], dtype=np.int64)
-    offsets = np.arange(HORIZON)
-    return np.where(offsets < observed, own + offsets, begins[:, None] + offsets)
+            found.append(begin)
+    begins = np.array(found or [own], dtype=np.int64)
+    offsets = np.arange(HORIZON, dtype=np.int64)
+    rows: NDArray[np.int64] = np.where(offsets < observed, own, begins[:, None]) + offsets
+    return rows
 
 
 def _years(climate: Climate) -> range:
@@ -124,3 +131,12 @@ def _years(climate: Climate) -> range:
 def _reach(sums: Floats, amount: float | Floats) -> NDArray[np.int64]:
     """Index of the first day whose running sum reaches `amount`, for each amount."""
     return np.searchsorted(sums, np.asarray(amount) - 1e-9, side="left")
+
+
+def _moment(sums: Floats, amounts: Floats) -> Floats:
+    """When the running sum reaches each amount, as day and fraction of that day."""
+    day = _reach(sums, amounts)
+    inside = np.minimum(day, len(sums) - 1)
+    before = np.where(inside > 0, sums[inside - 1], 0.0)
+    share = (amounts - before) / np.maximum(sums[inside] - before, 1e-9)
+    return day.astype(np.float64) + np.clip(share, 0.0, 0.999)

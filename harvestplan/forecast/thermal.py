@@ -58,11 +58,11 @@ def degree_days(
 def _sine_above(low: Floats, high: Floats, threshold: float) -> Floats:
     """The day's mean of how far a sine wave from `low` to `high` lies above `threshold`."""
     mean, swing = (low + high) / 2, (high - low) / 2
-    span = np.where(swing > 0, swing, 1.0)
-    angle = np.arcsin(np.clip((threshold - mean) / span, -1.0, 1.0))
+    inside = (low < threshold) & (threshold < high)
+    ratio = np.where(inside, threshold - mean, 0.0) / np.where(inside, swing, 1.0)
+    angle = np.arcsin(np.clip(ratio, -1.0, 1.0))
     crossing = ((mean - threshold) * (np.pi / 2 - angle) + swing * np.cos(angle)) / np.pi
     whole = np.maximum(mean - threshold, 0.0)
-    inside = (low < threshold) & (threshold < high)
     result: Floats = np.where(inside, crossing, whole)
     return result
 

@@ -1,0 +1,53 @@
+"""The backtest's findings hold: see tests/benchmarks/forecast_backtest.py."""
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+
+BENCHMARK = Path(__file__).parents[1] / "benchmarks" / "forecast_backtest.py"
+
+
+@pytest.fixture(scope="module")
+def backtest() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("forecast_backtest", BENCHMARK)
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def scores(backtest: ModuleType) -> list[Any]:
+    found: list[Any] = backtest.scores()
+    return found
+
+
+def test_the_backtest_covers_six_crops_and_all_years(scores: list[Any]) -> None:
+    champion = [s for s in scores if "champion" in s.site]
+    assert len({s.crop for s in champion}) == 6
+    assert {s.years for s in champion if s.lead in (28, 14)} == {37}
+    assert {s.years for s in scores if "suffolk" in s.site} == {31}
+
+
+def test_thermal_time_beats_calendar_days_four_and_two_weeks_ahead(scores: list[Any]) -> None:
+    near = [s for s in scores if s.lead in (28, 14)]
+    assert len(near) == 22
+    assert not [s for s in near if s.thermal >= s.calendar]
+
+
+def test_p10_to_p90_holds_four_fifths_of_the_true_dates(scores: list[Any]) -> None:
+    assert not [s for s in scores if not 0.74 <= s.coverage <= 0.86]
+    assert np.mean([s.coverage for s in scores]) == pytest.approx(0.8, abs=0.03)
+
+
+def test_blueberry_flowering_beats_the_calendar(backtest: ModuleType) -> None:
+    """Harvard Forest 1990-2001 (pyPhenology 0.7.1): the calendar mean misses by 6.4 days."""
+    thermal, calendar = backtest.flowering_rmse(backtest.read_flowering())
+    assert calendar == pytest.approx(6.4, abs=0.05)
+    assert thermal <= 3.5

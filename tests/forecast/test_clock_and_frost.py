@@ -1,0 +1,180 @@
+"""When a planting's clock starts, what it needs, and the frost that ends it."""
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from garden import champion, even_weather, figure, make_crop, make_season
+
+from harvestplan.errors import FilesNeedMending
+from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.clock import Clock, next_month_day, set_clock
+from harvestplan.forecast.frost import early_frost, picking_ends
+
+TOMATO: dict[str, Any] = {"clock": "set out", "raise_days": figure("42 days"), "method": "mw1",
+                          "base": figure("7 C"), "upper": figure("28 C"),
+                          "thermal_time": figure(950)}  # fmt: skip
+BLUEBERRY: dict[str, Any] = {"clock": "biofix", "biofix": "03-01", "thermal_time": None,
+                             "days_to_maturity": figure("110 days"),
+                             "frost": figure("hardy")}  # fmt: skip
+
+
+def climate_of(weather: Any) -> Climate:
+    climate = Climate.from_frame(weather, dt.date(1981, 1, 1), dt.date(2023, 12, 31))
+    assert climate is not None
+    return climate
+
+
+def clock_for(
+    planting: dict[str, Any], growth: dict[str, Any], weather: Any, **season: Any
+) -> Clock:
+    written = make_season(planting | {"crop": "snap bean"}, **season)
+    climate = None if weather is None else climate_of(weather)
+    return set_clock(written.planting[0], make_crop(growth=growth), written, climate)
+
+
+MAY = dt.date(2019, 5, 20)
+
+
+def test_the_crop_files_thermal_time_is_used_as_it_is() -> None:
+    clock = clock_for({"sown": MAY}, {}, champion())
+    assert clock.start == MAY
+    assert clock.needed is not None and clock.needed.amount == 550
+
+
+def test_packet_days_become_what_the_normals_give_in_those_days() -> None:
+    """At a steady 20 °C a day gives 10 °C·d above base 10."""
+    steady = even_weather("2000-01-01", "2018-12-31", mean=20, swing=0)
+    clock = clock_for({"sown": MAY, "days_to_maturity": 50}, {}, steady)
+    assert clock.needed is not None and clock.needed.amount == pytest.approx(500)
+    assert "packet's 50 days" in clock.basis
+
+
+def test_without_thermal_time_the_crop_files_days_are_used_the_same_way() -> None:
+    steady = even_weather("2000-01-01", "2018-12-31", mean=20, swing=0)
+    clock = clock_for({"sown": MAY}, {"thermal_time": None}, steady)
+    assert clock.needed is not None and clock.needed.amount == pytest.approx(550)
+    assert "crop file's 55 days" in clock.basis
+
+
+def test_sown_under_cover_is_set_out_after_its_raising() -> None:
+    clock = clock_for({"sown": dt.date(2019, 4, 1)}, TOMATO, champion())
+    assert clock.start == dt.date(2019, 5, 13)
+    assert clock.needed is not None and clock.needed.amount == 950
+
+
+def test_a_plant_in_place_of_seed_has_part_of_its_way_behind_it() -> None:
+    """10 days in the pot at 18 °C: 80 °C·d above base 10; never more than 30 %."""
+    ten = clock_for({"set_out": MAY, "sown": None}, {"raise_days": figure("10 days")}, champion())
+    assert ten.start == MAY and ten.needed is not None
+    assert ten.needed.amount == pytest.approx(470)
+    long = clock_for({"set_out": MAY}, {"raise_days": figure("60 days")}, champion())
+    assert long.needed is not None and long.needed.amount == pytest.approx(550 * 0.7)
+
+
+def test_biofix_starts_in_the_seasons_own_year() -> None:
+    clock = clock_for({"set_out": dt.date(2012, 4, 1)}, BLUEBERRY, champion())
+    assert clock.start == dt.date(2019, 3, 1)
+
+
+def test_biofix_of_a_season_that_starts_in_autumn_lies_in_the_next_year() -> None:
+    span = {"start": "2018-10-01", "end": "2019-09-30"}
+    clock = clock_for({"set_out": dt.date(2012, 4, 1)}, BLUEBERRY, champion(), **span)
+    assert clock.start == dt.date(2019, 3, 1)
+
+
+@pytest.mark.parametrize("weather", [even_weather("2000-01-01", "2018-06-30", south=True), None])
+def test_south_of_the_equator_biofix_lies_half_a_year_later(weather: Any) -> None:
+    written = make_season(
+        {"crop": "snap bean", "set_out": dt.date(2012, 10, 1)},
+        start="2018-08-01", end="2019-05-31", weather={"last_frost": "09-20"},
+    )  # fmt: skip
+    climate = None if weather is None else climate_of(weather)
+    clock = set_clock(written.planting[0], make_crop(growth=BLUEBERRY), written, climate)
+    assert clock.start == dt.date(2018, 9, 1)
+
+
+def test_without_weather_the_way_is_counted_in_days() -> None:
+    clock = clock_for({"sown": MAY}, {}, None)
+    assert (clock.needed, clock.days) == (None, 55)
+    pots = clock_for({"set_out": MAY}, {"raise_days": figure("10 days")}, None)
+    assert pots.days == 45
+
+
+def test_month_days() -> None:
+    assert next_month_day("10-05", dt.date(2019, 5, 1)) == dt.date(2019, 10, 5)
+    assert next_month_day("03-05", dt.date(2019, 5, 1)) == dt.date(2020, 3, 5)
+    assert next_month_day("02-29", dt.date(2019, 1, 1)) == dt.date(2019, 2, 28)
+    with pytest.raises(FilesNeedMending, match="no day of the year"):
+        next_month_day("02-30", dt.date(2019, 1, 1))
+
+
+def ends(hardiness: str, weather: Any, start: dt.date, first: int, as_of: dt.date) -> int | None:
+    climate = None if weather is None else climate_of(weather)
+    written = make_season({"crop": "x", "sown": start}, weather={"first_frost": "10-05"})
+    return picking_ends(hardiness, start, first, as_of, climate, written)
+
+
+def test_the_median_first_frost_ends_tender_crops() -> None:
+    """Independent count: first day from August on at or below -0.5 °C, median of the years."""
+    weather = champion()
+    firsts = []
+    for year in range(1982, 2018):
+        autumn = weather.loc[f"{year}-08-01" : f"{year}-12-31", "tmin_c"]  # type: ignore[misc]
+        firsts.append(autumn.index[autumn < -0.5][0].dayofyear)
+    middle = sorted(firsts)[len(firsts) // 2]
+    start = dt.date(2018, 5, 20)
+    day = ends("tender", weather, start, 56, dt.date(2018, 5, 20))
+    assert day is not None
+    assert (start + dt.timedelta(days=day)).timetuple().tm_yday == pytest.approx(middle, abs=1)
+
+
+def test_half_hardy_crops_stand_longer_and_hardy_ones_are_not_cut() -> None:
+    start = dt.date(2018, 5, 20)
+    tender, half, hardy = (
+        ends(kind, champion(), start, 56, start) for kind in ("tender", "half-hardy", "hardy")
+    )
+    assert tender is not None and half is not None
+    assert tender < half
+    assert hardy is None
+
+
+def test_a_real_frost_in_july_ends_the_picking_there_and_then() -> None:
+    weather = champion()
+    weather.loc["2018-07-28", "tmin_c"] = -1.5
+    start, as_of = dt.date(2018, 5, 20), dt.date(2018, 8, 1)
+    assert ends("tender", weather, start, 50, as_of) == (dt.date(2018, 7, 28) - start).days
+    assert ends("tender", weather, start, 50, dt.date(2018, 7, 27)) != 69
+
+
+def test_a_frost_in_july_before_the_first_pick_is_told_but_does_not_end_it() -> None:
+    weather = champion()
+    weather.loc["2018-07-01", "tmin_c"] = -1.5
+    start, as_of = dt.date(2018, 5, 20), dt.date(2018, 7, 5)
+    day = ends("tender", weather, start, 56, as_of)
+    assert day is not None and day > 100
+    climate = climate_of(weather)
+    assert early_frost("tender", start, 56, as_of, climate) == dt.date(2018, 7, 1)
+    assert early_frost("hardy", start, 56, as_of, climate) is None
+
+
+def test_one_freak_july_in_the_past_does_not_move_the_median() -> None:
+    weather = champion()
+    start = dt.date(2018, 5, 20)
+    before = ends("tender", weather, start, 56, start)
+    weather.loc["1995-07-28", "tmin_c"] = -3.0
+    after = ends("tender", weather, start, 56, start)
+    assert before is not None and after is not None and abs(after - before) <= 1
+
+
+def test_without_weather_the_households_first_frost_counts() -> None:
+    start = dt.date(2019, 5, 20)
+    day = ends("tender", None, start, 56, start)
+    assert day == (dt.date(2019, 10, 5) - start).days
+    assert ends("half-hardy", None, start, 56, start) == day + 14
+    assert ends("hardy", None, start, 56, start) is None
+
+
+def test_no_frost_where_it_never_freezes() -> None:
+    mild = even_weather("2000-01-01", "2018-12-31", mean=20, swing=5)
+    assert ends("tender", mild, dt.date(2019, 5, 20), 56, dt.date(2019, 5, 20)) is None
