@@ -20,6 +20,7 @@ from harvestplan.inputs.units import FAHRENHEIT, Kind, differs_by_country, units
 __all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "read_quantity", "read_rate",
            "read_size", "show"]  # fmt: skip
 
+
 @dataclass(frozen=True)
 class Quantity:
     """A number in the fixed unit of its kind."""
@@ -94,7 +95,7 @@ def _refuse_comma(text: str, comma: re.Match[str]) -> NoReturn:
 
 
 def _plain_fraction(char: str) -> str:
-    """"½" as " 1/2"; other characters as they are."""
+    """Turn "½" into " 1/2"; leave other characters alone."""
     apart = unicodedata.normalize("NFKD", char).replace("⁄", "/")
     return f" {apart}" if re.fullmatch(r"\d/\d+", apart) else char
 
@@ -294,7 +295,7 @@ _SHOWN: dict[str, dict[Kind, tuple[tuple[float, str, float], ...]]] = {
             (22000.0, "cu ft", 28316.846592), (946.0, "qt", 946.352946),
             (236.0, "cups", 236.5882365), (0, "fl oz", 29.5735295625),
         ),
-        "length": ((0.7, "ft", 0.3048), (0.001, "in", 0.0254), (0, "mil", 0.0000254)),
+        "length": ((0.7, "ft", 0.3048), (0.0011, "in", 0.0254), (0, "mil", 0.0000254)),
         "area": ((0.09, "sq ft", 0.09290304), (0, "sq in", 0.00064516)),
     },
     "UK": {

@@ -1,0 +1,299 @@
+"""Checks of a season that reach across keys, tables and files, or need the crop library.
+
+Each check yields (number of the table, place inside it, sentence, hint).
+"""
+
+from __future__ import annotations
+
+import calendar
+import zoneinfo
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.merge import SeasonFiles
+from harvestplan.inputs.quantities import show
+from harvestplan.inputs.ranges import check_ranges
+from harvestplan.inputs.season import (
+    Away,
+    Bath,
+    Bought,
+    Calendars,
+    Dryer,
+    ExtraWindow,
+    Freezer,
+    Household,
+    Oven,
+    Planting,
+    Pot,
+    Pouch,
+    Sealer,
+    SeasonSpan,
+    Stored,
+    Table,
+    Want,
+    Weather,
+    Window,
+)
+from harvestplan.inputs.weather import header_flaw
+
+Finding = tuple[int, Place, str, str]
+AnyTable = TypeVar("AnyTable", bound=Table)
+
+
+@dataclass
+class Draft:
+    """The tables that are valid in themselves, each with its number in `files.tables`."""
+
+    files: SeasonFiles
+    library: Library
+    measures: str
+    entries: list[tuple[int, Table]] = field(default_factory=list)
+
+    def many(self, model: type[AnyTable]) -> list[tuple[int, AnyTable]]:
+        """All tables of a model, with their numbers."""
+        return [(number, entry) for number, entry in self.entries if type(entry) is model]
+
+    def one(self, model: type[AnyTable]) -> AnyTable | None:
+        """The first table of a model, if any."""
+        return next((entry for _, entry in self.many(model)), None)
+
+
+def check_draft(draft: Draft) -> None:
+    """Add every finding to the draft's files."""
+    for check in (_zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
+                  _products, _wants, _sealing, _freezers, _linked_files):  # fmt: skip
+        for finding in check(draft):
+            draft.files.add_flaw(*finding)
+    for number, entry in draft.entries:
+        for key, message, hint in check_ranges(entry, draft.measures):
+            draft.files.add_flaw(number, (key,), message, hint)
+
+
+def _zone(draft: Draft) -> Iterator[Finding]:
+    for number, household in draft.many(Household):
+        try:
+            zoneinfo.ZoneInfo(household.timezone)
+        except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+            zones = sorted(zoneinfo.available_timezones())
+            by_city = {zone.rsplit("/", 1)[-1].replace("_", " "): zone for zone in zones}
+            written = household.timezone.replace("_", " ")
+            near = nearest(household.timezone, zones) or by_city.get(
+                nearest(written, by_city, 0.8) or ""
+            )
+            message = f'I know no time zone "{household.timezone}".'
+            hint = f'Did you mean "{near}"?' if near else 'Write it as "America/New_York".'
+            yield number, ("timezone",), message, hint
+
+
+def _spans(draft: Draft) -> Iterator[Finding]:
+    """Everything that has a start and an end."""
+    for number, span in draft.many(SeasonSpan):
+        if span.end <= span.start:
+            yield number, ("end",), "The season ends before it has begun.", "Check both dates."
+        elif (span.end - span.start).days > 800:
+            yield number, ("end",), "The season is longer than 800 days.", "Check both dates."
+    windows: list[tuple[int, Window | ExtraWindow]] = [
+        *draft.many(Window),
+        *draft.many(ExtraWindow),
+    ]
+    for number, window in windows:
+        if window.end <= window.start:
+            message = f"The window ends at {window.end:%H:%M}, not after its start."
+            hint = "A window ends on the day it starts; write two windows to work past midnight."
+            yield number, ("end",), message, hint
+    for number, away in draft.many(Away):
+        if away.end < away.start:
+            yield number, ("end",), "You come back before you leave.", "Check both dates."
+    for number, want in draft.many(Want):
+        if want.from_ and want.until and want.until < want.from_:
+            yield number, ("until",), '"until" lies before "from".', "Check both dates."
+
+
+def _within_season(draft: Draft) -> Iterator[Finding]:
+    season = draft.one(SeasonSpan)
+    if season is None or season.end <= season.start:
+        return
+    hint = f"The season runs from {season.start} to {season.end}."
+    dated = [(n, "date", extra.date) for n, extra in draft.many(ExtraWindow)]
+    dated += [(n, "on", bought.on) for n, bought in draft.many(Bought)]
+    for number, key, day in dated:
+        if not season.start <= day <= season.end:
+            yield number, (key,), f"{day} lies outside the season.", hint
+    for number, stored in draft.many(Stored):
+        if stored.frozen_on > season.end:
+            yield number, ("frozen_on",), "This is frozen after the season's end.", hint
+
+
+def _plantings(draft: Draft) -> Iterator[Finding]:
+    season = draft.one(SeasonSpan)
+    for number, planting in draft.many(Planting):
+        key, day = ("sown", planting.sown) if planting.sown else ("set_out", planting.set_out)
+        if day is None:
+            continue
+        if planting.first_pick and planting.first_pick < day:
+            yield number, ("first_pick",), "It is picked before it is planted.", "Check both dates."
+        if season is None:
+            continue
+        years_back = 3 if key == "sown" else 80
+        if day > season.end:
+            message = f"This is planted after the season's end on {season.end}."
+            yield number, (key,), message, "Check the year."
+        elif day.year < season.start.year - years_back:
+            yield number, (key,), f"{day} is too long ago.", "Check the year."
+        if planting.first_pick and planting.first_pick > season.end:
+            message = f"This lies after the season's end on {season.end}."
+            yield number, ("first_pick",), message, "Check the year."
+
+
+def _frost_days(draft: Draft) -> Iterator[Finding]:
+    for number, weather in draft.many(Weather):
+        for key in ("last_frost", "first_frost"):
+            written = getattr(weather, key)
+            if written is None:
+                continue
+            month, day = (int(part) for part in written.split("-"))
+            if not (1 <= month <= 12 and 1 <= day <= calendar.monthrange(2028, month)[1]):
+                message = f'"{key}": the calendar has no "{written}".'
+                yield number, (key,), message, 'Write month-day: "05-12" is 12 May.'
+
+
+def _names(draft: Draft) -> Iterator[Finding]:
+    """Names of things people use side by side, and of plantings, must differ."""
+    groups: tuple[tuple[str, tuple[type[Table], ...]], ...] = (
+        ("name", (Pot, Bath, Oven, Dryer, Sealer, Freezer)),
+        ("name", (Pouch,)),
+        ("id", (Planting,)),
+    )
+    for key, models in groups:
+        seen: dict[str, int] = {}
+        for number, entry in draft.entries:
+            name = getattr(entry, key, None) if isinstance(entry, models) else None
+            if name is None:
+                continue
+            if (first := seen.setdefault(name.strip().lower(), number)) != number:
+                file, place = draft.files.homes[first]
+                where = f"{file.name}, line {file.index.find((*place, key))}"
+                message = f'The {key} "{name}" is already used in {where}.'
+                yield number, (key,), message, "Give each its own."
+
+
+def _written(draft: Draft, keys: dict[str, str]) -> Iterator[tuple[int, str, str]]:
+    """What stands under the key of each table in `keys`, even where the table has other flaws."""
+    for number, (table, content) in enumerate(draft.files.tables):
+        key = keys.get(table)
+        if key and isinstance(content.get(key), str):
+            yield number, key, content[key]
+
+
+def _crops(draft: Draft) -> Iterator[Finding]:
+    keys = {"planting": "crop", "bought": "item", "fresh": "crop"}
+    for number, key, name in _written(draft, keys):
+        crop = draft.library.find_crop(name)
+        if crop is None:
+            known = draft.library.crops.values()
+            names = [n for c in known for n in (c.name, *c.also)]
+            near = nearest(name, names)
+            hint = f'Did you mean "{near}"?' if near else "See the list: harvestplan crops"
+            yield number, (key,), f'I have no figures for the {key} "{name}".', hint
+        elif draft.files.tables[number][0] == "planting" and crop.kind == "bought":
+            message = f'"{name}" is bought, not grown.'
+            yield number, (key,), message, "Write it as [[bought]] with item, amount and on."
+
+
+def _products(draft: Draft) -> Iterator[Finding]:
+    library = draft.library
+    for number, _, name in _written(draft, {"want": "product", "stored": "product"}):
+        if library.find_product(name) is not None:
+            continue
+        crop = library.find_crop(name.partition(",")[0])
+        form = name.partition(",")[2].strip().lower()
+        if crop is None:
+            names = [*library.product_names(), *library.crops]
+        else:
+            names = [f"{crop.name}, {product.form}" for product in crop.products]
+            refused = next((r for r in crop.refused if r.form == form), None)
+            if refused is not None:
+                message = f'"{name}" is not put by here: {refused.why}'
+                yield number, ("product",), message, f"Possible: {'; '.join(names)}."
+                continue
+        near = nearest(name, names)
+        many = f"Possible: {'; '.join(names)}." if crop else "See the list: harvestplan crops"
+        hint = f'Did you mean "{near}"?' if near else many
+        yield number, ("product",), f'I know no product "{name}".', hint
+
+
+def _wants(draft: Draft) -> Iterator[Finding]:
+    seen: set[tuple[str, str]] = set()
+    for number, want in draft.many(Want):
+        pair = draft.library.find_product(want.product)
+        key = (pair[0].name, pair[1].form) if pair else (want.product.lower(), "")
+        if key in seen:
+            message = f'"{want.product}" is wanted twice.'
+            yield number, ("product",), message, "Join the two wants: add up their portions."
+        seen.add(key)
+
+
+def _sealing(draft: Draft) -> Iterator[Finding]:
+    """A bag's mouth is its width: it must fit on the bar, and the bag into the chamber."""
+    sealer = draft.one(Sealer)
+    if sealer is None:
+        return
+    for number, entry in draft.many(Sealer):
+        if entry.chamber is not None and len(entry.chamber) != 3:
+            message = '"chamber": length, width and height are wanted.'
+            yield number, ("chamber",), message, 'Write for example "14x12x4 in".'
+    for number, pouch in draft.many(Pouch):
+        if pouch.width > sealer.bar + 1e-9:
+            wide, bar = (show(x, "length", draft.measures) for x in (pouch.width, sealer.bar))
+            message = f"This bag is too wide for the bar: {wide} against {bar}."
+            hint = "The width is the bag's open mouth; choose a narrower bag."
+            yield number, ("width",), message, hint
+        if sealer.chamber and pouch.length > sealer.chamber[0] + 1e-9:
+            long, room = (show(x, "length", draft.measures)
+                          for x in (pouch.length, sealer.chamber[0]))  # fmt: skip
+            message = f"This bag is too long for the chamber: {long} against {room}."
+            yield number, ("length",), message, "Choose a shorter bag."
+
+
+def _freezers(draft: Draft) -> Iterator[Finding]:
+    for number, freezer in draft.many(Freezer):
+        if freezer.used > freezer.volume:
+            message = "More is used than the freezer holds."
+            yield number, ("used",), message, '"used" is what lies in it already.'
+
+
+def _linked_files(draft: Draft) -> Iterator[Finding]:
+    folder = draft.files.folder
+    for number, calendars in draft.many(Calendars):
+        for position, name in enumerate(calendars.busy):
+            for message, hint in _refuse_link(folder, name):
+                yield number, ("busy", position), message, hint
+    for number, weather in draft.many(Weather):
+        if weather.daily is None:
+            continue
+        links = list(_refuse_link(folder, weather.daily))
+        for message, hint in links:
+            yield number, ("daily",), message, hint
+        if not links and (flaw := header_flaw(folder / weather.daily)) is not None:
+            draft.files.flaws.append(flaw)
+
+
+def _refuse_link(folder: Path, name: str) -> Iterator[tuple[str, str]]:
+    """Why the file `name` cannot be read from the season folder."""
+    try:
+        path = (folder / name).resolve()
+        inside, there = path.is_relative_to(folder.resolve()), path.is_file()
+    except (OSError, ValueError, RuntimeError):
+        yield f'"{name}" is no name of a file.', ""
+        return
+    if not inside:
+        yield f'"{name}" lies outside the season folder.', "Copy the file into the season folder."
+    elif not there:
+        near = nearest(name, [p.name for p in folder.iterdir() if p.suffix != ".toml"])
+        hint = f'Did you mean "{near}"?' if near else "Copy the file there or delete its name here."
+        yield f'There is no file "{name}" in the season folder.', hint

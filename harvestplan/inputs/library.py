@@ -1,0 +1,144 @@
+"""Load the crop library: the files that come with the program and, over them, a household's own."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.crops import Crop, Library, Source
+from harvestplan.inputs.explain import explain
+from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.toml_file import TomlFile, read_toml
+
+SOURCES = "sources.toml"
+
+
+def load_library(extra_folder: Path | None = None) -> Library:
+    """All crops by name and all sources by id.
+
+    `extra_folder` is a season folder: its ``crops/*.toml`` add crops or stand in for those of the
+    same name, and its ``crops/sources.toml`` adds sources. Raises FilesNeedMending for a file that
+    is no crop, a figure whose source is not listed, or a name that two crops claim.
+    """
+    own = _own_library()
+    if extra_folder is None or not (extra_folder / "crops").is_dir():
+        return own
+    crops, sources = _read_folder(extra_folder / "crops", own.sources)
+    merged = {**own.crops, **crops}
+    _refuse_shared_names(merged)
+    return Library.model_construct(crops=merged, sources={**own.sources, **sources})
+
+
+@lru_cache(maxsize=1)
+def _own_library() -> Library:
+    package = Path(__file__).resolve().parents[1]
+    folders = (package / "crops", package.parent / "crops")
+    folder = next((folder for folder in folders if folder.is_dir()), None)
+    if folder is None:
+        raise FilesNeedMending(
+            [Flaw("crops", None, "", "The crop files are missing.", "Install the program again.")]
+        )
+    crops, sources = _read_folder(folder, {})
+    _refuse_shared_names(crops)
+    return Library.model_construct(crops=crops, sources=sources)
+
+
+def _read_folder(
+    folder: Path, known: dict[str, Source]
+) -> tuple[dict[str, Crop], dict[str, Source]]:
+    """Crops by name and sources by id of one folder; figures may also cite `known` sources."""
+    flaws: list[Flaw] = []
+    sources: dict[str, Source] = {}
+    if (folder / SOURCES).is_file():
+        sources = _read_sources(folder / SOURCES, flaws)
+    crops: dict[str, Crop] = {}
+    for path in sorted(folder.glob("*.toml")):
+        if path.name == SOURCES or path.name.startswith("."):
+            continue
+        crop = _read_crop(path, {**known, **sources}, flaws)
+        if crop is not None and crop.name in crops:
+            flaws.append(Flaw(_called(path), None, "", f'There is a second "{crop.name}".'))
+        elif crop is not None:
+            crops[crop.name] = crop
+    if flaws:
+        raise FilesNeedMending(flaws)
+    return crops, sources
+
+
+def _called(path: Path) -> str:
+    return f"{path.parent.name}/{path.name}"
+
+
+def _read_sources(path: Path, flaws: list[Flaw]) -> dict[str, Source]:
+    file = read_toml(path, _called(path))
+    flaws += file.flaws
+    sources: dict[str, Source] = {}
+    for name, content in file.data.items():
+        try:
+            sources[name] = Source.model_validate(content)
+        except ValidationError as refused:
+            for error in refused.errors(include_url=False):
+                flaws.append(file.flaw((name, *error["loc"]), *explain(error, Source, f"[{name}]")))
+    return sources
+
+
+def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Crop | None:
+    """The crop of one file; on any flaw notes it and returns None.
+
+    The plain reading is fast; lines are looked up only where there is something to say.
+    """
+    try:
+        data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        crop = Crop.model_validate(data, context={"measures": "US"})
+        if all(name in sources for _, name in _cited(data, ())):
+            return crop
+    except (ValueError, OSError, RecursionError):
+        pass  # read again below, with the lines
+    file = read_toml(path, _called(path))
+    flaws += file.flaws or _crop_flaws(file, sources)
+    return None
+
+
+def _crop_flaws(file: TomlFile, sources: dict[str, Source]) -> Iterator[Flaw]:
+    try:
+        Crop.model_validate(file.data, context={"measures": "US"})
+    except ValidationError as refused:
+        for error in refused.errors(include_url=False):
+            yield file.flaw(error["loc"], *explain(error, Crop, "a crop"))
+    for place, name in _cited(file.data, ()):
+        if name not in sources:
+            owner = place[-2] if len(place) > 1 else place[0]
+            message = f'"{owner}" cites the source "{name}", which {SOURCES} does not list.'
+            yield file.flaw(place, message, f"Add [{name}] with its title to {SOURCES}.")
+
+
+def _cited(value: Any, place: Place) -> Iterator[tuple[Place, str]]:
+    """Every source id in a crop's tables, with its place."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            if key == "source":
+                yield (*place, key), str(inner)
+            elif isinstance(inner, (dict, list)):
+                yield from _cited(inner, (*place, key))
+    elif isinstance(value, list):
+        for position, inner in enumerate(value):
+            yield from _cited(inner, (*place, position))
+
+
+def _refuse_shared_names(crops: dict[str, Crop]) -> None:
+    """A name must lead to one crop only."""
+    owners: dict[str, str] = {}
+    flaws: list[Flaw] = []
+    for crop in crops.values():
+        for name in {crop.name, *crop.also}:
+            if (owner := owners.setdefault(name.lower(), crop.name)) != crop.name:
+                message = f'The name "{name}" leads to {owner} and to {crop.name}.'
+                flaws.append(Flaw("crops", None, "", message, "Take it out of one of them."))
+    if flaws:
+        raise FilesNeedMending(flaws)

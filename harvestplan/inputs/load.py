@@ -1,0 +1,129 @@
+"""Load a season folder: read, merge, validate and cross-check, with every flaw named at once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from harvestplan.errors import FilesNeedMending
+from harvestplan.inputs.checks import Draft, check_draft
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.explain import explain
+from harvestplan.inputs.merge import LISTS, MODELS, SeasonFiles, heading, read_folder
+from harvestplan.inputs.season import Planting, Season
+
+
+@dataclass(frozen=True)
+class LoadedSeason:
+    """A season that passed every check, and the folder it was read from."""
+
+    season: Season
+    folder: Path
+
+
+def load_season(folder: Path, library: Library) -> LoadedSeason:
+    """Read the season in `folder` against the crops of `library`.
+
+    Crops and products come back under the library's own names, and every planting has an id.
+    Raises FilesNeedMending with all flaws found, in the order of files and lines.
+    """
+    files = read_folder(folder)
+    draft = Draft(files, library, _measures(files))
+    for number, (name, content) in enumerate(files.tables):
+        _validate(draft, number, name, content)
+    if not files.torn:
+        _require(files)
+    check_draft(draft)
+    if files.flaws:
+        order = dict.fromkeys(files.flaws)
+        raise FilesNeedMending(sorted(order, key=lambda flaw: (flaw.file, flaw.line or 0)))
+    return LoadedSeason(_assemble(draft), folder)
+
+
+def _measures(files: SeasonFiles) -> str:
+    """The household's measures, needed before any quantity can be read."""
+    for name, content in files.tables:
+        if name == "household" and content.get("measures") in ("US", "UK", "metric"):
+            return str(content["measures"])
+    return "US"
+
+
+def _validate(draft: Draft, number: int, name: str, content: dict[str, Any]) -> None:
+    """Add the table to the draft, or its flaws to the files."""
+    model = MODELS[name]
+    try:
+        entry = model.model_validate(
+            _as_tuples(content), strict=True, context={"measures": draft.measures}
+        )
+    except ValidationError as refused:
+        for error in refused.errors(include_url=False):
+            if draft.files.torn and (error["type"] == "missing" or not error["loc"]):
+                continue
+            draft.files.add_flaw(number, error["loc"], *explain(error, model, heading(name)))
+    else:
+        draft.entries.append((number, entry))
+
+
+def _as_tuples(value: Any) -> Any:
+    """Lists as tuples, which strict models want."""
+    if isinstance(value, list):
+        return tuple(_as_tuples(item) for item in value)
+    if isinstance(value, dict):
+        return {key: _as_tuples(item) for key, item in value.items()}
+    return value
+
+
+def _require(files: SeasonFiles) -> None:
+    written = {name for name, _ in files.tables}
+    examples = {
+        "household": 'Add [household] with name = "..." and timezone = "America/New_York".',
+        "season": "Add [season] with start = 2027-05-01 and end = 2027-10-31.",
+    }
+    for name, hint in examples.items():
+        if name not in written:
+            files.add_flaw(None, (), f"The table [{name}] is missing.", hint)
+
+
+def _assemble(draft: Draft) -> Season:
+    """The season from validated tables, with the library's names and the plantings' ids."""
+    tables: dict[str, Any] = {}
+    for name, model in MODELS.items():
+        entries = [_renamed(entry, draft.library) for _, entry in draft.many(model)]
+        if name in LISTS:
+            tables[name] = tuple(entries)
+        elif entries:
+            tables[name] = entries[0]
+    tables["planting"] = _with_ids(tables["planting"])
+    return Season.model_construct(**tables)
+
+
+def _renamed(entry: Any, library: Library) -> Any:
+    """The entry with its crop or product under the library's own name."""
+    changes: dict[str, str] = {}
+    for key in ("crop", "item"):
+        if (written := getattr(entry, key, None)) and (crop := library.find_crop(written)):
+            changes[key] = crop.name
+    if (written := getattr(entry, "product", None)) and (pair := library.find_product(written)):
+        changes["product"] = f"{pair[0].name}, {pair[1].form}"
+    return entry.model_copy(update=changes) if changes else entry
+
+
+def _with_ids(plantings: Iterable[Planting]) -> tuple[Planting, ...]:
+    """Give every planting without an id its crop's name, with -2, -3 for repeats."""
+    plantings = tuple(plantings)
+    taken = {planting.id for planting in plantings if planting.id}
+    named: list[Planting] = []
+    for planting in plantings:
+        if planting.id is None:
+            slug = re.sub(r"[^a-z0-9]+", "-", planting.crop.lower()).strip("-") or "planting"
+            repeats = (f"{slug}-{count}" for count in range(2, len(plantings) + 2))
+            new = next(name for name in (slug, *repeats) if name not in taken)
+            taken.add(new)
+            planting = planting.model_copy(update={"id": new})
+        named.append(planting)
+    return tuple(named)

@@ -1,0 +1,142 @@
+"""Read every TOML file of a season folder and lay them together as one season."""
+
+from __future__ import annotations
+
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.explain import keys_of, nearest, suggestion
+from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.season import Season, Table
+from harvestplan.inputs.toml_file import TomlFile, read_toml
+
+
+def _models() -> Iterator[tuple[str, type[Table], bool]]:
+    for name, about in Season.model_fields.items():
+        parts = typing.get_args(about.annotation) or (about.annotation,)
+        yield name, parts[0], typing.get_origin(about.annotation) is tuple
+
+
+MODELS: dict[str, type[Table]] = {name: model for name, model, _ in _models()}
+LISTS = frozenset(name for name, _, many in _models() if many)
+"""Tables that stand once for each thing, under double brackets."""
+
+
+def heading(table: str) -> str:
+    """The table's heading as people write it."""
+    return f"[[{table}]]" if table in LISTS else f"[{table}]"
+
+
+@dataclass
+class SeasonFiles:
+    """All tables of a folder, and for each where it is written.
+
+    `tables` lists ("pot", contents) in the order read; `homes` gives the file and the place in it
+    for each position of `tables`. `flaws` collects what is wrong so far; `torn` says that a file
+    has a slip in its spelling, so that something missing may only be unreadable.
+    """
+
+    folder: Path
+    files: list[TomlFile] = field(default_factory=list)
+    tables: list[tuple[str, dict[str, Any]]] = field(default_factory=list)
+    homes: list[tuple[TomlFile, Place]] = field(default_factory=list)
+    flaws: list[Flaw] = field(default_factory=list)
+    torn: bool = False
+
+    def add_flaw(self, table: int | None, place: Place, message: str, hint: str = "") -> None:
+        """Note a flaw at `place` inside table number `table`; None means the folder as a whole."""
+        if table is None:
+            name = self.files[0].name if len(self.files) == 1 else self.folder.name
+            self.flaws.append(Flaw(name, None, "", message, hint))
+            return
+        file, home = self.homes[table]
+        self.flaws.append(file.flaw((*home, *place), message, hint))
+
+
+def read_folder(folder: Path) -> SeasonFiles:
+    """Read and merge all ``*.toml`` of `folder`.
+
+    Raises FilesNeedMending where there is no folder or no such file; other flaws are collected.
+    """
+    if not folder.is_dir():
+        raise FilesNeedMending([Flaw(str(folder), None, "", "There is no such folder.",
+                                     f"Make one with: harvestplan new {folder}")])  # fmt: skip
+    paths = sorted(p for p in folder.glob("*.toml") if not p.name.startswith("."))
+    if not paths:
+        raise FilesNeedMending([Flaw(str(folder), None, "", "No season file (*.toml) is here.",
+                                     f"Make them with: harvestplan new {folder}")])  # fmt: skip
+    season = SeasonFiles(folder)
+    for path in paths:
+        if not path.resolve().is_relative_to(folder.resolve()):
+            season.flaws.append(Flaw(path.name, None, "", "This file leads out of the folder.",
+                                     "Put the file itself into the season folder."))  # fmt: skip
+            continue
+        file = read_toml(path, path.name)
+        season.files.append(file)
+        season.flaws += file.flaws
+        season.torn |= bool(file.flaws)
+        _add_file(season, file)
+    _refuse_second_tables(season)
+    return season
+
+
+def _add_file(season: SeasonFiles, file: TomlFile) -> None:
+    for name, value in file.data.items():
+        if name not in MODELS:
+            season.flaws.append(file.flaw((name,), *_unknown(name, value)))
+        elif name in LISTS:
+            _add_list(season, file, name, value)
+        elif isinstance(value, dict):
+            season.tables.append((name, value))
+            season.homes.append((file, (name,)))
+        else:
+            hint = f"Write [{name}] once, in single brackets."
+            message = f"There is only one {name}, so it is no list."
+            season.flaws.append(file.flaw((name,), message, hint))
+            season.torn = True
+
+
+def _add_list(season: SeasonFiles, file: TomlFile, name: str, value: Any) -> None:
+    if isinstance(value, dict):
+        message = f"There may be several {name} tables, so each has double brackets."
+        season.flaws.append(file.flaw((name,), message, f"Write [[{name}]]."))
+        season.tables.append((name, value))
+        season.homes.append((file, (name,)))
+        return
+    for position, item in enumerate(value if isinstance(value, list) else [value]):
+        place = (name, position) if isinstance(value, list) else (name,)
+        if isinstance(item, dict):
+            season.tables.append((name, item))
+            season.homes.append((file, place))
+        else:
+            message = f'"{name}" is a table with keys of its own.'
+            season.flaws.append(file.flaw(place, message, f"Write [[{name}]] and its keys below."))
+
+
+def _unknown(name: str, value: Any) -> tuple[str, str]:
+    """Sentence and hint for a name at the top of a file that is no table."""
+    if not isinstance(value, (dict, list)):
+        homes = [table for table, model in MODELS.items() if name in keys_of(model)]
+        message = f'"{name}" stands above all tables, where it belongs to none.'
+        hint = f"Put it under {heading(homes[0])}." if homes else "Put it under its table."
+        return message, hint
+    near = nearest(name, MODELS)
+    hint = f"Did you mean {heading(near)}?" if near else suggestion(name, MODELS)
+    return f"I know no table [{name}].", hint
+
+
+def _refuse_second_tables(season: SeasonFiles) -> None:
+    seen: dict[str, int] = {}
+    for number, (name, _) in enumerate(season.tables):
+        if name in LISTS:
+            continue
+        if name in seen:
+            other = season.homes[seen[name]][0]
+            where = f"{other.name}, line {other.index.find((name,))}"
+            message = f"There is a second [{name}]; the first is in {where}."
+            season.add_flaw(number, (), message, "Keep only one of them.")
+        seen.setdefault(name, number)

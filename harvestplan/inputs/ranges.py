@@ -1,0 +1,67 @@
+"""What a household's figures may be: a slip of unit or digit shows as a value out of range.
+
+The limits are wide: the smallest and largest of anything found in a home, from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harvestplan.inputs.quantities import Kind, Quantity, show
+from harvestplan.inputs.season import (
+    Bath,
+    Bought,
+    Calendars,
+    Cold,
+    Dryer,
+    Freezer,
+    Fresh,
+    Household,
+    Oven,
+    Planting,
+    Pot,
+    Pouch,
+    Sealer,
+    Stored,
+    Table,
+    Want,
+)
+
+HOUR, DAY = 3600.0, 86400.0
+
+# model: key, kind, lowest, highest in the program's units (g, mL, m, m², s, W)
+_RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
+    Household: (("altitude", "length", 0, 5000),),
+    Pot: (("volume", "volume", 500, 200_000), ("power", "power", 200, 50_000),
+          ("batch", "mass", 10, 100_000)),
+    Bath: (("volume", "volume", 500, 1_000_000),),
+    Oven: (("tray_load", "mass", 10, 50_000),),
+    Dryer: (("tray_area", "area", 0.005, 10),),
+    Sealer: (("bar", "length", 0.05, 2), ("handling", "time", 0, 600),
+             ("service_after", "time", 60, 100_000 * HOUR), ("chamber", "length", 0.03, 3)),
+    Pouch: (("width", "length", 0.03, 1.5), ("length", "length", 0.03, 3),
+            ("film", "length", 15e-6, 1e-3)),
+    Freezer: (("volume", "volume", 2_000, 10_000_000), ("tray_area", "area", 0.005, 20),
+              ("freezing_per_day", "mass", 10, 1_000_000)),
+    Cold: (("fridge", "volume", 500, 10_000_000),),
+    Planting: (("row", "length", 0.05, 10_000), ("area", "area", 0.005, 1_000_000),
+               ("yield", "mass", 1, 100_000_000)),
+    Bought: (("keeps", "time", HOUR, 1500 * DAY), ("amount", "mass", 1, 10_000_000)),
+    Want: (("portion", "mass", 1, 50_000),),
+    Fresh: (("per_week", "mass", 0, 1_000_000),),
+    Stored: (("portion", "mass", 1, 50_000),),
+    Calendars: (("travel", "time", 0, 12 * HOUR),),
+}  # fmt: skip
+
+
+def check_ranges(entry: Table, measures: str) -> Iterator[tuple[str, str, str]]:
+    """Yield key, sentence and hint for each figure of `entry` that is out of range."""
+    for key, kind, low, high in _RANGES.get(type(entry), ()):
+        value = getattr(entry, "yield_" if key == "yield" else key)
+        if isinstance(value, Quantity):
+            kind, value = value.kind, value.value  # the same limits in g and in mL
+        for each in value if isinstance(value, tuple) else (value,):
+            if each is None or low <= each <= high:
+                continue
+            hint = f"Allowed: {show(low, kind, measures)} to {show(high, kind, measures)}."
+            yield key, f'"{key}": {show(each, kind, measures)} is out of range.', hint

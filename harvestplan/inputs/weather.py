@@ -1,0 +1,173 @@
+"""Read the household's daily temperatures: a table with date, lowest and highest of each day."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.toml_file import UndecodableError, decode
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+HEADERS = (("date", "tmin_c", "tmax_c"), ("date", "tmin_f", "tmax_f"))
+LONGEST_FILL = 5
+"""Missing days in a row that are filled in; a longer gap within one year is an error."""
+COLDEST, HOTTEST = -70.0, 60.0
+"""°C; beyond the lowest and highest air temperatures of inhabited places (from memory)."""
+_MOST_FLAWS = 20
+_HEADER_HINT = "The first line must be date,tmin_c,tmax_c or date,tmin_f,tmax_f."
+
+
+def header_flaw(path: Path) -> Flaw | None:
+    """What is wrong with the file's first line, if anything; reads no further."""
+    try:
+        with path.open("rb") as file:
+            first = decode(file.readline(10_000), path.name)
+    except UndecodableError as error:
+        return error.flaw
+    except OSError:
+        return Flaw(path.name, None, "", "This file cannot be opened.")
+    if _columns(first) in HEADERS:
+        return None
+    return Flaw(path.name, 1, first.strip(), "These columns are not known.", _HEADER_HINT)
+
+
+def _columns(line: str) -> tuple[str, ...]:
+    return tuple(part.strip().strip('"').lower() for part in line.split(","))
+
+
+def load_weather(path: Path) -> pd.DataFrame:
+    """Daily columns tmin_c and tmax_c (°C) under a DatetimeIndex, oldest day first.
+
+    Up to five missing days in a row are filled in by straight lines; `attrs["filled"]` lists their
+    dates. Days missing around the turn of a year stay missing. Raises FilesNeedMending, naming the
+    line, for anything that is no plausible daily record.
+    """
+    import pandas as pd
+
+    text = _read(path)
+    if flaw := header_flaw(path):
+        raise FilesNeedMending([flaw])
+    rows = _parse(text, path.name)
+    fahrenheit = _columns(text.split("\n", 1)[0])[1].endswith("_f")
+    days = pd.to_datetime(rows["date"], format="%Y-%m-%d", errors="coerce")
+    written = rows[["tmin", "tmax"]]
+    figures = written.apply(pd.to_numeric, errors="coerce").astype(float)
+    celsius = (figures - 32) * 5 / 9 if fahrenheit else figures
+    flaws = _Lines(path.name, text, rows)
+    flaws.add(rows["more"] != "", "There are more than three columns here.", _HEADER_HINT)
+    flaws.add(days.isna(), "This is no date.", "Write year-month-day: 2027-05-12.")
+    unread = (figures.isna() & (written != "")).any(axis=1)
+    flaws.add(unread, "This is no temperature.", "Write 12.5 with a point, or leave it empty.")
+    _check_figures(flaws, celsius, fahrenheit)
+    _check_order(flaws, days)
+    flaws.raise_any()
+    series = celsius.set_axis(pd.DatetimeIndex(days, name="date")).set_axis(
+        ["tmin_c", "tmax_c"], axis=1
+    )
+    return _fill(series.dropna(), flaws)
+
+
+def _read(path: Path) -> str:
+    try:
+        return decode(path.read_bytes(), path.name)
+    except UndecodableError as error:
+        raise FilesNeedMending([error.flaw]) from None
+    except OSError:
+        raise FilesNeedMending([Flaw(path.name, None, "", "This file cannot be opened.")]) from None
+
+
+def _parse(text: str, name: str) -> pd.DataFrame:
+    """Text columns date, tmin, tmax, more; the index is the line number in the file."""
+    import pandas as pd
+
+    try:
+        rows = pd.read_csv(
+            io.StringIO(text), names=["date", "tmin", "tmax", "more"], skiprows=1, dtype=str,
+            keep_default_na=False, skip_blank_lines=False, quoting=csv.QUOTE_NONE, index_col=False,
+        )  # fmt: skip
+    except pd.errors.EmptyDataError:
+        rows = pd.DataFrame(columns=["date", "tmin", "tmax", "more"], dtype=str)
+    except pd.errors.ParserError as error:
+        line = int(found[1]) if (found := re.search(r"line (\d+)", str(error))) else None
+        shown = text.split("\n")[line - 1] if line else ""
+        message = "There are more than three columns here."
+        raise FilesNeedMending([Flaw(name, line, shown, message, _HEADER_HINT)]) from None
+    rows.index = pd.RangeIndex(2, len(rows) + 2)
+    rows = rows.fillna("")
+    for column in rows.columns:
+        rows[column] = rows[column].str.strip().str.strip('"')
+    rows = rows.loc[(rows != "").any(axis=1)]
+    if rows.empty:
+        message = "There are no days in this file."
+        raise FilesNeedMending([Flaw(name, None, "", message, "Add a line for each day.")])
+    return rows
+
+
+class _Lines:
+    """Collects flaws by line number."""
+
+    def __init__(self, name: str, text: str, rows: pd.DataFrame) -> None:
+        self.name, self.lines, self.rows = name, text.split("\n"), rows
+        self.flaws: list[Flaw] = []
+
+    def add(self, wrong: pd.Series[bool], message: str, hint: str) -> None:
+        """A flaw for every row where `wrong` holds and none is noted yet."""
+        noted = {flaw.line for flaw in self.flaws}
+        for line in wrong.index[wrong]:
+            if line not in noted:
+                self.flaws.append(Flaw(self.name, int(line), self.lines[line - 1], message, hint))
+
+    def raise_any(self) -> None:
+        if self.flaws:
+            self.flaws.sort(key=lambda flaw: flaw.line or 0)
+            raise FilesNeedMending(self.flaws[:_MOST_FLAWS])
+
+
+def _check_figures(flaws: _Lines, celsius: pd.DataFrame, fahrenheit: bool) -> None:
+    absurd = ((celsius < COLDEST) | (celsius > HOTTEST)).any(axis=1)
+    hint = "Check the number."
+    if not fahrenheit:
+        hint = "If these are Fahrenheit, call the columns tmin_f and tmax_f."
+    flaws.add(absurd, "No place is that cold or hot.", hint)
+    crossed = celsius["tmin"] > celsius["tmax"]
+    flaws.add(crossed, "The lowest is above the highest.", "Check whether the two are swapped.")
+
+
+def _check_order(flaws: _Lines, days: pd.Series[pd.Timestamp]) -> None:
+    known = days.dropna()
+    flaws.add(known.duplicated(), "This day is there twice.", "Keep one line for each day.")
+    late = known < known.cummax()
+    flaws.add(late, "This day stands after a later one.", "Put the days in order, oldest first.")
+
+
+def _fill(seen: pd.DataFrame, flaws: _Lines) -> pd.DataFrame:
+    """Fill short gaps; refuse long ones inside one year; leave out those that span New Year."""
+    import pandas as pd
+
+    if seen.empty:
+        message = "There is no day with both temperatures in this file."
+        raise FilesNeedMending([Flaw(flaws.name, None, "", message, "Add a line for each day.")])
+    whole = seen.asfreq("D")
+    missing = whole.index[whole["tmin_c"].isna()]
+    steps = pd.Series(seen.index).diff().dt.days.fillna(1).to_numpy() - 1
+    left_out = pd.DatetimeIndex([])
+    line_of = {day: line for line, day in zip(flaws.rows.index, flaws.rows["date"], strict=True)}
+    for after, gap in zip(seen.index[steps > LONGEST_FILL], steps[steps > LONGEST_FILL],
+                          strict=True):  # fmt: skip
+        before = after - pd.Timedelta(days=gap + 1)
+        if before.year == after.year:
+            line = line_of[f"{after:%Y-%m-%d}"]
+            message = f"{gap:.0f} days are missing between {before:%Y-%m-%d} and this one."
+            hint = f"Up to {LONGEST_FILL} missing days are filled in; add the others."
+            flaws.flaws.append(Flaw(flaws.name, line, flaws.lines[line - 1], message, hint))
+        left_out = left_out.union(pd.date_range(before, after, inclusive="neither"))
+    flaws.raise_any()
+    filled = whole.interpolate("time").drop(left_out)
+    filled.attrs["filled"] = [day.date() for day in missing.difference(left_out)]
+    return filled
