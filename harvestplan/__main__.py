@@ -1,0 +1,5 @@
+"""`python -m harvestplan`."""
+
+from harvestplan.cli import main
+
+main()

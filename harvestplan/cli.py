@@ -1,0 +1,194 @@
+"""The command line: parse, call, print. Everything heavy is imported inside the commands."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import sys
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from harvestplan.errors import HarvestPlanError
+
+if TYPE_CHECKING:
+    from harvestplan.plan import Plan
+
+app = typer.Typer(
+    name="harvestplan",
+    help="Plan the putting by of what a garden gives: forecast, sessions, shopping, freezer.",
+    epilog="Start with: harvestplan new my-season",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+
+InDir = Annotated[Path, typer.Option("--in", help="The season folder.", metavar="DIR")]
+AsOf = Annotated[
+    str | None, typer.Option("--as-of", help="Look at the season from this day.", metavar="DATE")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
+HERE = Path()
+
+
+def main() -> None:
+    """Runs the command line; every error ends in a sentence and an exit code."""
+    try:
+        app()
+    except HarvestPlanError as error:
+        print(error, file=sys.stderr)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        print("Stopped; nothing was written.", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except Exception:
+        print(
+            "Something went wrong inside harvestplan. This is our fault, not yours; your files are "
+            "as they were. Set HARVESTPLAN_DEBUG=1 to see where.",
+            file=sys.stderr,
+        )
+        if os.environ.get("HARVESTPLAN_DEBUG"):
+            traceback.print_exc()
+        sys.exit(1)
+
+
+@app.callback(invoke_without_command=True)
+def _start(context: typer.Context, folder: InDir = HERE, as_of: AsOf = None) -> None:
+    """With no command: what is next this week."""
+    if context.invoked_subcommand is None:
+        from harvestplan.outputs.summary import next_text
+
+        print(next_text(_written_plan(folder), _day(as_of)))
+
+
+@app.command()
+def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
+    """Write a starter season folder: household.toml, kitchen.toml and garden.toml."""
+    from harvestplan.starter import write_starter
+
+    for path in write_starter(folder):
+        print(f"wrote {path}")
+    print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
+
+
+@app.command()
+def forecast(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+    """Say when each planting comes in and how much it gives, week by week."""
+    from harvestplan.outputs.forecast_text import forecast_json, forecast_text
+    from harvestplan.planning import read_household
+
+    household = read_household(folder, _day(as_of))
+    show = forecast_json if as_json else forecast_text
+    print(show(household.forecast, household.season))
+
+
+@app.command()
+def plan(
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress lines.")] = False,
+) -> None:
+    """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
+    from harvestplan.outputs.plan_json import read_plan
+    from harvestplan.outputs.summary import summary_text
+    from harvestplan.outputs.write_all import write_outputs
+    from harvestplan.planning import make_plan, read_household
+    from harvestplan.schedule.levels import Effort
+
+    day = _day(as_of)
+    household = read_household(folder, day)
+    out = folder / "out"
+    published = out / "plan.json"
+    earlier = read_plan(published) if published.exists() else None
+    made = make_plan(household, day, earlier, Effort(), _silent if quiet else _progress)
+    written = write_outputs(made, household.season, household.library, out)
+    if as_json:
+        print(made.model_dump_json())
+        return
+    print(summary_text(made, household.season, household.library))
+    print(f"\n{len(written)} files are in {out}.")
+
+
+@app.command()
+def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
+    """Judge the written plan against the rules V1 to V13."""
+    from harvestplan.check import check_plan
+    from harvestplan.errors import NoValidPlan
+    from harvestplan.planning import read_household
+
+    written = _written_plan(folder)
+    household = read_household(folder, written.as_of)
+    findings = check_plan(written, household.season, household.library, household.windows)
+    if as_json:
+        print(json.dumps([{"code": f.code, "message": f.message} for f in findings], indent=1))
+    else:
+        for finding in findings:
+            print(f"{finding.code}: {finding.message}")
+    if findings:
+        raise NoValidPlan(f"{len(findings)} findings. Run: harvestplan plan --in {folder}")
+    if not as_json:
+        print("No finding: the plan keeps all rules.")
+
+
+@app.command()
+def crops(
+    name: Annotated[str | None, typer.Argument(metavar="[CROP]")] = None,
+    folder: InDir = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """List crops, bought goods and their products; with a name, show one with its sources."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.outputs.crop_text import crop_json, crop_text, crops_text
+
+    library = load_library(folder)
+    if as_json:
+        print(crop_json(library, name))
+    elif name is None:
+        print(crops_text(library))
+    else:
+        print(crop_text(library, name))
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of plan.json."""
+    from harvestplan.outputs.plan_json import plan_schema
+
+    print(json.dumps(plan_schema(), indent=1))
+
+
+def _day(text: str | None) -> dt.date:
+    if text is None:
+        return dt.date.today()
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(
+            f'"{text}" is no date; write it like 2027-07-14', param_hint="--as-of"
+        ) from None
+
+
+def _written_plan(folder: Path) -> Plan:
+    from harvestplan.errors import FilesNeedMending, Flaw
+    from harvestplan.outputs.plan_json import read_plan
+
+    path = folder / "out" / "plan.json"
+    if not path.exists():
+        hint = f"Make one with: harvestplan plan --in {folder}"
+        raise FilesNeedMending([Flaw(str(path), None, "", "there is no plan yet.", hint)])
+    return read_plan(path)
+
+
+def _progress(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
+
+
+def _silent(text: str) -> None:
+    pass

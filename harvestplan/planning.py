@@ -1,0 +1,174 @@
+"""The main job: from what a household wrote to a checked plan.
+
+read (inputs) → forecast → decide (schedule) → plan → judge (check). Data flows one way.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from harvestplan.check import check_plan
+from harvestplan.errors import HarvestPlanError, NoValidPlan
+from harvestplan.forecast.forecast import Forecast, make_forecast
+from harvestplan.forecast.lots import lots_from
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
+from harvestplan.outputs.shopping import shopping_lines
+from harvestplan.plan import Plan, Proof, SeasonHead
+from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
+from harvestplan.schedule.identity import name_sessions
+from harvestplan.schedule.ledger import Shelf, arrivals, freezer_days
+from harvestplan.schedule.levels import Effort, Solved, solve_levels
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.state import build_problem
+from harvestplan.schedule.warnings import plan_warnings
+
+
+@dataclass(frozen=True)
+class Household:
+    """A season folder, read: what was written, what is known, when there is time."""
+
+    folder: Path
+    season: Season
+    library: Library
+    windows: tuple[FreeWindow, ...]
+    forecast: Forecast
+    notes: tuple[str, ...]
+    """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
+
+
+def read_household(folder: Path, as_of: dt.date) -> Household:
+    """Reads the folder and forecasts its crops.
+
+    Raises
+    ------
+    FilesNeedMending
+        With every flaw found in the files.
+    """
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    windows, notes = free_windows_and_warnings(season, folder)
+    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
+    filled = weather.attrs.get("filled", []) if weather is not None else []
+    if filled:
+        notes = [*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in."]
+    forecast = make_forecast(season, library, weather, as_of)
+    return Household(folder, season, library, tuple(windows), forecast, tuple(notes))
+
+
+def make_plan(
+    household: Household,
+    as_of: dt.date,
+    earlier: Plan | None,
+    effort: Effort,
+    say: Callable[[str], None],
+) -> Plan:
+    """The best plan found, judged valid.
+
+    Raises
+    ------
+    NoValidPlan
+        Where there is no free window, or the freezers cannot hold what is in them.
+    """
+    season, library = household.season, household.library
+    lots = lots_from(household.forecast, season, library)
+    problem = build_problem(season, library, lots, household.windows, as_of, earlier)
+    if not problem.windows:
+        raise NoValidPlan(
+            "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
+            "or shorten the [[away]] dates and look at the busy calendars."
+        )
+    book = SessionBook(problem, effort.seed)
+    solved = solve_levels(problem, book, effort, say)
+    plan = _assemble(household, problem, solved, book, earlier, as_of)
+    _refuse_invalid(plan, household)
+    return plan
+
+
+def _assemble(
+    household: Household,
+    problem: Problem,
+    solved: Solved,
+    book: SessionBook,
+    earlier: Plan | None,
+    as_of: dt.date,
+) -> Plan:
+    season, library = household.season, household.library
+    head = season.household
+    sessions = name_sessions(
+        build_sessions(problem, solved.choice, book), earlier, head.name, as_of
+    )
+    kept = [session for session in sessions if session.status != "cancelled"]
+    rows = freezer_days(
+        problem.kitchen, _shelves(problem), problem.other_stored, arrivals(kept), as_of,
+        season.season.end,
+    )  # fmt: skip
+    plan = Plan(
+        made_at=dt.datetime.now(ZoneInfo(head.timezone)).replace(microsecond=0),
+        as_of=as_of,
+        season=SeasonHead(
+            name=head.name,
+            timezone=head.timezone,
+            start=season.season.start,
+            end=season.season.end,
+        ),
+        lots=problem.lots,
+        sessions=sessions,
+        picks=build_picks(problem, kept, library),
+        freezer=rows,
+        balance=build_balance(problem, solved.choice),
+        wants=build_wants(problem, solved.choice),
+        shopping=shopping_lines(kept, season, library, as_of),
+        proof=_proof(solved),
+        warnings=plan_warnings(problem, solved, kept, rows, household.notes),
+    )
+    return _as_before(plan, earlier)
+
+
+def _shelves(problem: Problem) -> list[Shelf]:
+    return [
+        Shelf(demand.process.name, demand.process.packing.space, demand.draw, demand.stored)
+        for demand in problem.demands
+        if demand.process.frozen
+    ]
+
+
+def _proof(solved: Solved) -> tuple[Proof, ...]:
+    return tuple(
+        Proof(
+            level=level.level,
+            value=level.value,
+            bound=level.bound,
+            gap=round(level.gap, 6),
+            status=level.status,
+            seconds=round(level.seconds, 1),
+        )
+        for level in solved.levels
+    )
+
+
+def _as_before(plan: Plan, earlier: Plan | None) -> Plan:
+    """A plan that says the same as the earlier one keeps its date, so that files stay the same."""
+    if earlier is None:
+        return plan
+    same = plan.model_copy(update={"made_at": earlier.made_at, "proof": earlier.proof})
+    return same if same == earlier else plan
+
+
+def _refuse_invalid(plan: Plan, household: Household) -> None:
+    findings = check_plan(plan, household.season, household.library, household.windows)
+    if findings:
+        shown: Sequence[str] = [f"{finding.code}: {finding.message}" for finding in findings[:10]]
+        raise HarvestPlanError(
+            "The plan breaks its own rules, so nothing was written. This is our fault; please "
+            "report it with these lines:\n" + "\n".join(shown)
+        )

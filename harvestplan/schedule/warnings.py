@@ -1,0 +1,151 @@
+"""What a person should know about a plan, in plain sentences computed from it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from harvestplan.kitchen.pot import Blancher
+from harvestplan.plan import FreezerDay, Session, Warning_
+from harvestplan.schedule.levels import Solved
+from harvestplan.schedule.problem import Demand, Problem, max_pouches
+
+ONE_MINUTE = 60.0
+
+
+def plan_warnings(
+    problem: Problem,
+    solved: Solved,
+    sessions: Sequence[Session],
+    freezer: Sequence[FreezerDay],
+    notes: Sequence[str],
+) -> tuple[Warning_, ...]:
+    """Warnings in a fixed order: files, wants, pots, machine, freezer, proof."""
+    found = [Warning_(code="files", message=note) for note in notes]
+    found += _short(problem, solved, freezer)
+    found += _one_minute(problem, sessions)
+    found += _service(problem, sessions)
+    found += _nearly_full(freezer)
+    if any(not cut.proven for cut in solved.cuts):
+        found.append(
+            Warning_(
+                code="unproven-cut",
+                message="Some evenings were judged too full without a full proof, so a better "
+                "plan than the stated bound allows may exist.",
+            )
+        )
+    return tuple(found)
+
+
+def _short(
+    problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]
+) -> list[Warning_]:
+    made: dict[int, int] = {}
+    for number, pouches in solved.choice.pouches.items():
+        demand = problem.options[number].demand
+        made[demand] = made.get(demand, 0) + pouches
+    found = []
+    for want in problem.wants:
+        if want.demand is None:
+            found.append(
+                Warning_(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
+            )
+            continue
+        demand = problem.demands[want.demand]
+        short = demand.portions - made.get(want.demand, 0)
+        if short > 0:
+            reason = _reason(problem, want.demand, demand, freezer)
+            found.append(
+                Warning_(code="short", message=f"{want.product}: {short} portions short. {reason}")
+            )
+    return found
+
+
+def _reason(
+    problem: Problem, number: int, demand: Demand, freezer: Sequence[FreezerDay]
+) -> str:
+    """Why a want is short, from the tightest thing that can be shown by numbers alone."""
+    crop = demand.process.crop
+    supply = sum(
+        free
+        for lot, free in zip(problem.lots, problem.free, strict=True)
+        if lot.crop == crop.name
+    )
+    possible = max_pouches(demand.process, supply)
+    source = "what is bought" if crop.kind == "bought" else "the garden"
+    if possible < demand.portions:
+        return f"From {source} come at most {possible} portions, after what is eaten fresh."
+    if not any(option.demand == number for option in problem.options):
+        return "No free window falls into the days in which it keeps."
+    if demand.process.frozen and _full(freezer):
+        return "The freezer is full."
+    return "The free time and the freezing of a night go to other wants first."
+
+
+def _full(freezer: Sequence[FreezerDay]) -> bool:
+    return any(row.used_ml > 0.98 * row.capacity_ml for row in freezer)
+
+
+def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
+    """Products whose potfuls take longer than a minute to come back to the boil."""
+    slowest: dict[str, tuple[int, str, str]] = {}
+    for session in sessions:
+        products = {run.id: run.product for run in session.runs}
+        for task in session.tasks:
+            if task.step == "blanch" and task.run is not None:
+                back = int(task.settings["return_s"])
+                product = products[task.run]
+                if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
+                    slowest[product] = (back, task.equipment[0], product)
+    return [
+        Warning_(code="one-minute", message=_one_minute_words(problem, back, pot, product))
+        for back, pot, product in sorted(slowest.values(), key=lambda item: item[2])
+    ]
+
+
+def _one_minute_words(problem: Problem, back: int, pot: str, product: str) -> str:
+    process = next(d.process for d in problem.demands if d.process.name == product)
+    step = next(s for s in process.product.steps if s.step == "blanch")
+    blancher: Blancher = problem.kitchen.pot(pot)
+    small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
+    return (
+        f"{product}: a full potful in {pot} takes about {back} s to boil again; handbooks want "
+        f"one minute. {small:.0f} g would be back in a minute. Time one potful, and write the "
+        f"batch that came back within a minute as `batch` of that pot; or set `one_minute = true`."
+    )
+
+
+def _service(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
+    sealer = problem.season.sealer
+    if sealer is None or sealer.service_after is None:
+        return []
+    run = sealer.run_so_far + sum(
+        task.settings.get("machine_s", 0)
+        for session in sessions
+        for task in session.tasks
+        if task.step == "seal"
+    )
+    if run <= sealer.service_after:
+        return []
+    return [
+        Warning_(
+            code="service",
+            message=f"The {sealer.name} passes its service time this season: "
+            f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual.",
+        )
+    ]
+
+
+def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Warning_]:
+    found = []
+    for name in dict.fromkeys(row.name for row in freezer):
+        rows = [row for row in freezer if row.name == name]
+        fullest = max(rows, key=lambda row: row.used_ml)
+        if fullest.used_ml > 0.9 * fullest.capacity_ml:
+            found.append(
+                Warning_(
+                    code="freezer-full",
+                    message=f"{name} is at its fullest on {fullest.date:%d %B %Y}: "
+                    f"{fullest.used_ml / 1000:.0f} of {fullest.capacity_ml / 1000:.0f} litres.",
+                )
+            )
+    return found

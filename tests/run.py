@@ -1,0 +1,38 @@
+"""All checks: ruff, mypy --strict, pytest. Needs only Python 3.11+ and the network once.
+
+    python3 tests/run.py            everything, a few minutes
+    python3 tests/run.py --slow     the long tests and benchmarks as well
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT / "demo"))
+
+from environment import ready_python  # noqa: E402  (needs the path above)
+
+
+def main() -> int:
+    """Runs each tool; the first that fails gives the exit code."""
+    python = ready_python("dev")
+    slow = "--slow" in sys.argv[1:]
+    chosen = [] if slow else ["-m", "not slow"]
+    for command in (
+        ["-m", "ruff", "check", "."],
+        ["-m", "ruff", "format", "--check", "."],
+        ["-m", "mypy"],
+        ["-m", "pytest", *chosen],
+    ):
+        print(f"$ {' '.join(command[1:])}", flush=True)
+        code = subprocess.run([python, *command], cwd=ROOT).returncode
+        if code:
+            return code
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
