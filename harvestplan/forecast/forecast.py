@@ -125,7 +125,8 @@ def _forecast_planting(
     early, likely, late = first.quantiles()
     if planting.first_pick is not None:
         early = likely = late = (planting.first_pick - clock.start).days
-    ends = _ends(crop, clock, likely, as_of, climate, season)
+    ripens = likely < HORIZON or planting.first_pick is not None
+    ends = _ends(crop, clock, likely, as_of, climate, season) if ripens else likely
     shares = _shares(crop, clock, likely, ends, climate)
     total = season_yield(planting, crop)
     dates = [clock.start + dt.timedelta(days=days) for days in (early, likely, late)]
@@ -147,8 +148,6 @@ def _ends(
 ) -> int | None:
     """Days after the clock's start at which picking is cut off, or None."""
     assert crop.growth is not None
-    if likely >= HORIZON:
-        return likely
     hardiness = crop.growth.frost.value
     return frost.picking_ends(hardiness, clock.start, likely, as_of, climate, season)
 

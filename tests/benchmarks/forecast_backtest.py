@@ -175,7 +175,8 @@ def read_flowering() -> Flowering:
     daily = pd.read_csv(folder / "vaccinium_temperature.csv")
     spring = daily[daily["doy"] >= FIRST_OF_MARCH].sort_values(["year", "doy"])
     temperature = {
-        int(year): rows["temperature"].to_numpy(np.float64) for year, rows in spring.groupby("year")
+        int(year): spring.loc[spring["year"] == year, "temperature"].to_numpy(np.float64)
+        for year in spring["year"].unique()
     }
     return Flowering(seen["year"].to_numpy(), seen["doy"].to_numpy(np.float64), temperature)
 

@@ -120,7 +120,7 @@ def test_the_median_first_frost_ends_tender_crops() -> None:
     weather = champion()
     firsts = []
     for year in range(1982, 2018):
-        autumn = weather.loc[f"{year}-08-01" : f"{year}-12-31", "tmin_c"]  # type: ignore[misc]
+        autumn = weather.loc[f"{year}-08-01" : f"{year}-12-31", "tmin_c"]
         firsts.append(autumn.index[autumn < -0.5][0].dayofyear)
     middle = sorted(firsts)[len(firsts) // 2]
     start = dt.date(2018, 5, 20)

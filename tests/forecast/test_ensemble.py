@@ -68,7 +68,7 @@ def test_without_weather_spread_only_the_unexplained_share_is_left() -> None:
 def test_a_warm_spring_brings_the_pick_forward() -> None:
     """A flat climate of 10 °C·d a day, this year 20 days at 14: 80 °C·d ahead, 8 days."""
     weather = even_weather("2000-01-01", "2016-04-20", mean=20, swing=0)
-    weather.loc["2016-04-01":] += 4.0  # type: ignore[misc]
+    weather.loc["2016-04-01":] += 4.0
     start, as_of = dt.date(2016, 4, 1), dt.date(2016, 4, 20)
     found = first_pick(climate_of(weather), start, BEAN, as_of)
     assert found.observed == 20
@@ -82,7 +82,7 @@ def test_the_season_itself_is_no_past_year() -> None:
     weather = champion()
     start, as_of = dt.date(2012, 5, 10), dt.date(2012, 6, 1)
     spoiled = weather.copy()
-    spoiled.loc["2012-06-02":"2012-09-30", :] = 0.0  # type: ignore[misc]
+    spoiled.loc["2012-06-02":"2012-09-30", :] = 0.0
     plain = first_pick(climate_of(weather), start, CORN, as_of).days
     assert (first_pick(climate_of(spoiled), start, CORN, as_of).days == plain).all()
 
@@ -125,7 +125,7 @@ def test_few_past_years_widen_the_spread() -> None:
     weather = champion()
     start = dt.date(2018, 5, 10)
     many = first_pick(climate_of(weather), start, CORN, dt.date(2018, 5, 1)).days
-    few = climate_of(weather.loc["2015-01-01":"2016-12-31"])  # type: ignore[misc]
+    few = climate_of(weather.loc["2015-01-01":"2016-12-31"])
     assert first_pick(few, start, CORN, dt.date(2018, 5, 1)).days.std() > 0.8 * many.std()
 
 

@@ -36,7 +36,7 @@ def test_days_and_a_spread_without_weather() -> None:
 
 
 def test_too_little_weather_counts_as_none() -> None:
-    few = champion().loc["2018-01-01":"2018-06-30"]  # type: ignore[misc]
+    few = champion().loc["2018-01-01":"2018-06-30"]
     assert one({"sown": MAY}, weather=few) == one({"sown": MAY})
     assert one({"sown": MAY}, weather=few.iloc[:0]) == one({"sown": MAY})
 
@@ -50,6 +50,15 @@ def test_a_seen_first_pick_is_exact() -> None:
         assert "seen on 3 July" in found.reason
 
 
+def test_a_first_pick_seen_far_from_the_clocks_start_still_counts() -> None:
+    """Leeks left in the ground a second winter, or a crop picked before its usual clock."""
+    for seen in (dt.date(2020, 8, 1), dt.date(2019, 5, 1)):
+        found = one({"sown": MAY, "first_pick": seen}, make_crop(growth={"frost": figure("hardy")}),
+                    champion())  # fmt: skip
+        assert found.picks[0].date == seen
+        assert found.total_g_p50 == pytest.approx(10_000)
+
+
 def test_early_and_late_are_said_in_degree_days() -> None:
     """2012 was among the warmest, 1993 among the coolest summers of the Champion series."""
     corn = make_crop("sweet corn", growth={"thermal_time": figure(855)})
@@ -60,7 +69,7 @@ def test_early_and_late_are_said_in_degree_days() -> None:
     )  # fmt: skip
     assert "days early" in warm.reason and "degree-days ahead of a normal year" in warm.reason
     late = champion()
-    late.loc["2018-05-10":"2018-07-10"] -= 4.0  # type: ignore[misc]
+    late.loc["2018-05-10":"2018-07-10"] -= 4.0
     found = one({"sown": dt.date(2018, 5, 10)}, corn, late, dt.date(2018, 7, 10),
                 start="2018-04-01", end="2018-11-30")  # fmt: skip
     assert "days late" in found.reason and "behind a normal year" in found.reason
@@ -68,8 +77,8 @@ def test_early_and_late_are_said_in_degree_days() -> None:
 
 
 def test_the_future_is_not_looked_at() -> None:
-    span = {"start": "2012-04-01", "end": "2012-11-30"}
-    whole, cut = champion(), champion().loc[:"2012-06-15"]  # type: ignore[misc]
+    span: Any = {"start": "2012-04-01", "end": "2012-11-30"}
+    whole, cut = champion(), champion().loc[:"2012-06-15"]
     planting, as_of = {"sown": dt.date(2012, 5, 10)}, dt.date(2012, 6, 15)
     assert one(planting, weather=whole, as_of=as_of, **span) == one(
         planting, weather=cut, as_of=as_of, **span
@@ -113,7 +122,7 @@ def test_an_extra_leap_day_hardly_matters() -> None:
 def test_frost_cuts_the_picks_short() -> None:
     """Sown late: half of the bean's four weeks lie after a first frost on 5 October."""
     whole = one({"sown": MAY}, weather=None)
-    found = one({"sown": dt.date(2019, 7, 28)}, **{"start": "2019-03-01"})
+    found = one({"sown": dt.date(2019, 7, 28)}, start="2019-03-01")
     late = make_season({"crop": "snap bean", "sown": dt.date(2019, 7, 28)},
                        weather={"first_frost": "10-05"})  # fmt: skip
     cut = make_forecast(late, make_library(make_crop()), None, MAY).plantings[0]

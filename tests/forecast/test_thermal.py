@@ -2,7 +2,7 @@
 
 import csv
 import math
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ from garden import DATA
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harvestplan.forecast.thermal import MixedThermalTimeError, ThermalTime, degree_days
+from harvestplan.forecast.thermal import Method, MixedThermalTimeError, ThermalTime, degree_days
 
 METHODS = {"mw1": "mw1", "mw1 (mean given)": "mw1", "mw2": "mw2",
            "single_sine_horizontal": "sine", "double_sine_horizontal": "sine"}  # fmt: skip
@@ -84,8 +84,8 @@ def test_without_an_upper_limit_lifting_first_never_gives_less(low: float, swing
 
 def test_arrays_keep_their_shape_and_gaps() -> None:
     low = np.array([[1.0, math.nan], [12.0, 20.0]])
-    for method in ("mw1", "mw2", "sine"):
-        days = degree_days(low, low + 10, 10, 30, method)  # type: ignore[arg-type]
+    for method in get_args(Method):
+        days = degree_days(low, low + 10, 10, 30, method)
         assert days.shape == (2, 2)
         assert np.isnan(days[0, 1])
         assert days[1, 1] == pytest.approx(15)
