@@ -80,7 +80,8 @@ def make_plan(
         Where there is no free window, or the freezers cannot hold what is in them.
     """
     season, library = household.season, household.library
-    lots = lots_from(household.forecast, season, library)
+    found = lots_from(household.forecast, season, library)
+    lots = [lot for lot in found if lot.keep_until >= as_of]
     problem = build_problem(season, library, lots, household.windows, as_of, earlier)
     if not problem.windows:
         raise NoValidPlan(
