@@ -123,6 +123,4 @@ def _source(library: Library, figure: object) -> str:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "    "
-    )
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "    ")

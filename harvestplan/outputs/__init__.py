@@ -1,0 +1,1 @@
+"""Turn a plan into files: calendar, shopping list, run sheets, summary, JSON."""

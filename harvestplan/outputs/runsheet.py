@@ -1,0 +1,177 @@
+"""The run sheet of a session: clock time first, one step a line, a box to tick."""
+
+from __future__ import annotations
+
+import datetime as dt
+import textwrap
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.shopping import ice_grams
+from harvestplan.outputs.steps import task_cautions, task_words
+from harvestplan.outputs.words import clock, day, mass, month, one_line, plural
+from harvestplan.plan import Plan, Run, Session, Task
+
+FIRST_CUTS = ("trim", "shell", "blanch", "roast", "simmer", "puree", "press", "portion")
+WIDTH = 78
+
+
+def products(session: Session) -> list[str]:
+    """The session's products, each once, in order of its runs."""
+    return list(dict.fromkeys(one_line(run.product) for run in session.runs))
+
+
+def sheet_names(plan: Plan) -> dict[str, Session]:
+    """File name of each sheet to be written, by date; a second session on a day gets "-2"."""
+    names: dict[str, Session] = {}
+    for session in sorted(plan.sessions, key=lambda each: (each.start, each.uid)):
+        if session.status == "cancelled":
+            continue
+        date = session.start.date().isoformat()
+        number = sum(name.startswith(date) for name in names) + 1
+        names[f"{date}.txt" if number == 1 else f"{date}-{number}.txt"] = session
+    return names
+
+
+def runsheet_text(session: Session, season: Season, library: Library) -> str:
+    """Plain text, wrapped at 78 columns, for paper or a tablet."""
+    measures = season.household.measures
+    start, end = clock(session.start, measures), clock(session.end, measures)
+    lines = [
+        f"Putting by on {day(session.start.date(), year=True)}",
+        f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
+        "; ".join(products(session)),
+        *_section("Before you start", before_lines(session, season)),
+        *_section("Write on the pouches first", label_lines(session, season, library)),
+        "",
+        "Steps",
+    ]
+    for time, words, cautions in step_lines(session, season, library):
+        lines += _wrapped(f"[ ] {time:>8}  ", words)
+        for caution in cautions:
+            lines += _wrapped(" " * 14, f"Take care: {caution}")
+    lines += _section("Where you may stop", stop_lines(session, season))
+    lines += _section("For these foods", product_cautions(session, library))
+    return "\n".join(lines) + "\n"
+
+
+def brief_lines(session: Session, season: Season, library: Library) -> list[str]:
+    """The main lines of the sheet, for a calendar entry."""
+    lines = [*before_lines(session, season), ""]
+    for time, words, cautions in step_lines(session, season, library):
+        lines.append(f"{time} {words}")
+        lines += [f"Take care: {caution}" for caution in cautions]
+    stops = stop_lines(session, season)
+    labels = label_lines(session, season, library)
+    return [*lines, "", *stops, *([""] if labels else []), *labels]
+
+
+def step_lines(
+    session: Session, season: Season, library: Library
+) -> list[tuple[str, str, list[str]]]:
+    """(clock time, what to do, cautions) by start; each caution once for each run, where it
+    first matters."""
+    told: set[tuple[str | None, str]] = set()
+    lines = []
+    for task in _in_order(session):
+        found = task_cautions(task, session, season, library)
+        new = [caution for caution in found if (task.run, caution) not in told]
+        told |= {(task.run, caution) for caution in new}
+        time = clock(task.start, season.household.measures)
+        lines.append((time, task_words(task, session, season), new))
+    return lines
+
+
+def before_lines(session: Session, season: Season) -> list[str]:
+    """What must be in the house before the session."""
+    measures = season.household.measures
+    lines = []
+    for run in session.runs:
+        if run.lots:
+            lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
+        if run.second_sitting_of:
+            lines.append(f"From the cold: {mass(run.grams_in, measures)} for {run.product}")
+    pouches: dict[str, int] = {}
+    for run in session.runs:
+        if run.pouch and run.pouches:
+            pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
+    lines += [f"Pouches {name}: {count}, and a few spare" for name, count in pouches.items()]
+    if ice := ice_grams(session):
+        lines.append(f"Ice: {mass(ice, measures)}")
+    return [one_line(line) for line in lines]
+
+
+def label_lines(session: Session, season: Season, library: Library) -> list[str]:
+    """What to write on each run's pouches: food, amount, date, best-by month."""
+    lines = []
+    for run in session.runs:
+        if run.pouches:
+            lines.append(one_line(_label(run, session.start.date(), season, library)))
+    return lines
+
+
+def _label(run: Run, date: dt.date, season: Season, library: Library) -> str:
+    found = library.find_product(run.product)
+    amount = mass(run.portion_grams, season.household.measures)
+    words = f"{run.product}, {amount}, {date.day} {month(date)}"
+    if found:
+        best_by = date + dt.timedelta(seconds=found[1].keeps.value)
+        words += f", best by {month(best_by)}"
+    words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
+    last = run.grams_packed - (run.pouches - 1) * run.portion_grams
+    if 0 < last < run.portion_grams:
+        words += f", the last with {mass(last, season.household.measures)}"
+    return words + ")"
+
+
+def stop_lines(session: Session, season: Season) -> list[str]:
+    """The safe stopping places: times at which nothing is cut, hot or unpacked."""
+    measures = season.household.measures
+    lines = []
+    for time in safe_stops(session):
+        lines.append(
+            f"Safe stopping place at {clock(time, measures)}: what is begun is in the cold, "
+            "the rest is still whole."
+        )
+    lines.append(
+        "If you must stop elsewhere: leave whole what is whole, finish the potful in hand, cool "
+        "and drain it, and have all that is cut or cooked in the cold within 2 hours."
+    )
+    return lines
+
+
+def safe_stops(session: Session) -> list[dt.datetime]:
+    """Instants before the last run's end at which every run is either untouched or finished."""
+    spans = []
+    for run in session.runs:
+        tasks = [task for task in session.tasks if task.run == run.id]
+        cuts = [task.start for task in tasks if task.step in FIRST_CUTS]
+        if cuts:
+            spans.append((min(cuts), max(task.end for task in tasks)))
+    if not spans:
+        return []
+    last = max(end for _, end in spans)
+    ends = sorted({end for _, end in spans if end < last})
+    return [time for time in ends if all(end <= time or start >= time for start, end in spans)]
+
+
+def product_cautions(session: Session, library: Library) -> list[str]:
+    lines = []
+    for name in products(session):
+        found = library.find_product(name)
+        lines += [f"{name}: {one_line(caution)}" for caution in found[1].cautions] if found else []
+    return lines
+
+
+def _in_order(session: Session) -> list[Task]:
+    return sorted(session.tasks, key=lambda task: (task.start, task.end, task.id))
+
+
+def _section(title: str, lines: list[str]) -> list[str]:
+    if not lines:
+        return []
+    return ["", title, *(part for line in lines for part in _wrapped("[ ] ", line))]
+
+
+def _wrapped(lead: str, text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))

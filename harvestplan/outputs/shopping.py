@@ -1,0 +1,200 @@
+"""What to buy: pouches with spares, ice, food; as lines of the plan, as a table, as a list."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import math
+import re
+from collections import Counter
+from collections.abc import Sequence
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Bought, Pouch, Season
+from harvestplan.outputs.words import clean, day, mass, one_line, plural
+from harvestplan.plan import Plan, Session, ShoppingLine
+
+COLUMNS = (
+    "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
+)  # fmt: skip
+SPARE_PERCENT = 5
+"""Spare pouches for failed seals (common practice, no source)."""
+POUCH_LEAD = dt.timedelta(days=7)
+"""Pouches are ordered a week before they are needed (common practice, no source)."""
+ICE_PER_BLANCHED = 1.08
+"""kg of ice at 0 °C that cool 1 kg of food from 100 to 4 °C: c (T0 - T1) / (L + c_water T1) with
+c = 3.95, L = 334 kJ/kg (heat balance, calculated)."""
+ICE_PER_CHILLED = 1.0
+"""The same for purée from 95 to 5 °C (heat balance, calculated)."""
+
+
+def shopping_lines(
+    plan_sessions: Sequence[Session], season: Season, library: Library, as_of: dt.date
+) -> tuple[ShoppingLine, ...]:
+    """All there is to buy for the sessions still ahead, by date, kind and name.
+
+    Pouches count in pieces; ice and food in grams, packs 0 where they are not sold in packs.
+    """
+    ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
+    ahead.sort(key=lambda session: (session.start, session.uid))
+    lines = [
+        *_pouch_lines(ahead, season, as_of),
+        *_ice_lines(ahead, as_of),
+        *(_food_line(b, library, season) for b in season.bought if b.on >= as_of),
+    ]
+    return tuple(sorted(lines, key=_by_date))
+
+
+def with_spares(pouches: int) -> int:
+    """Pouches and their spares, rounded up."""
+    return pouches - (-pouches * SPARE_PERCENT // 100)
+
+
+def ice_grams(session: Session) -> int:
+    """Ice in g that cools what a session blanches and chills."""
+    blanched = sum(task.grams for task in session.tasks if task.step == "blanch")
+    chilled = sum(task.grams for task in session.tasks if task.step == "chill")
+    return math.ceil(round(ICE_PER_BLANCHED * blanched + ICE_PER_CHILLED * chilled, 6))
+
+
+def _pouch_lines(ahead: list[Session], season: Season, as_of: dt.date) -> list[ShoppingLine]:
+    uses: dict[str, list[tuple[dt.date, int]]] = {}
+    for session in ahead:
+        for run in session.runs:
+            if run.pouch and run.pouches:
+                uses.setdefault(run.pouch, []).append((session.start.date(), run.pouches))
+    sizes = {pouch.name: pouch for pouch in season.pouch}
+    return [_pouch_line(name, sizes.get(name), used, as_of) for name, used in uses.items()]
+
+
+def _pouch_line(
+    name: str, size: Pouch | None, uses: list[tuple[dt.date, int]], as_of: dt.date
+) -> ShoppingLine:
+    need = with_spares(sum(count for _, count in uses))
+    in_stock = size.in_stock if size else 0
+    pack = size.pack if size else None
+    buy = max(0, need - in_stock)
+    packs = math.ceil(buy / (pack or 1))
+    price = None if size is None or size.price is None else round(packs * size.price, 2)
+    return ShoppingLine(
+        item=name, kind="pouch", need=need, in_stock=in_stock, buy=buy, packs=packs, pack=pack,
+        price=price, order_by=max(as_of, _short_on(uses, in_stock) - POUCH_LEAD),
+    )  # fmt: skip
+
+
+def _short_on(uses: list[tuple[dt.date, int]], in_stock: int) -> dt.date:
+    """The first date that needs more than is in stock, else the first date of all."""
+    used = 0
+    for date, count in uses:
+        used += count
+        if with_spares(used) > in_stock:
+            return date
+    return uses[0][0]
+
+
+def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
+    """One line for each week with ice in it, to be had the day before its first such session."""
+    weeks: dict[dt.date, tuple[dt.date, int]] = {}
+    for session in ahead:
+        date, grams = session.start.date(), ice_grams(session)
+        if grams:
+            monday = date - dt.timedelta(days=date.weekday())
+            first, before = weeks.get(monday, (date, 0))
+            weeks[monday] = (first, before + grams)
+    return [
+        _loose(f"ice for the week of {day(monday, year=True)}", "ice", grams,
+               max(as_of, first - dt.timedelta(days=1)))
+        for monday, (first, grams) in weeks.items()
+    ]  # fmt: skip
+
+
+def _food_line(bought: Bought, library: Library, season: Season) -> ShoppingLine:
+    crop = library.find_crop(bought.item.partition(",")[0])
+    # A volume of food weighs what its crop file says; water's density stands in for an unknown.
+    density = crop.raw_density.value if crop else 1.0
+    grams = bought.amount.value * (density if bought.amount.kind == "volume" else 1.0)
+    return _loose(bought.item, "food", round(grams), bought.on)
+
+
+def _loose(item: str, kind: str, grams: int, order_by: dt.date) -> ShoppingLine:
+    return ShoppingLine(
+        item=item, kind=kind, need=grams, in_stock=0, buy=grams, packs=0, pack=None, price=None,
+        order_by=order_by,
+    )  # fmt: skip
+
+
+def _by_date(line: ShoppingLine) -> tuple[dt.date, str, str]:
+    return line.order_by, line.kind, line.item
+
+
+def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
+    """Lines by date, each with a key that stays its own when dates and amounts change."""
+    seen: Counter[tuple[str, str]] = Counter()
+    keyed = []
+    for line in sorted(lines, key=_by_date):
+        seen[line.kind, line.item] += 1
+        keyed.append((f"{line.kind}|{line.item}|{seen[line.kind, line.item]}", line))
+    return keyed
+
+
+def buy_words(line: ShoppingLine, season: Season) -> str:
+    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
+    if line.kind != "pouch":
+        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+    if line.pack is None:
+        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
+    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
+
+
+def shopping_csv(plan: Plan) -> str:
+    """The list as RFC 4180 text; cells that a spreadsheet would run as formulas are defused."""
+    out = io.StringIO()
+    table = csv.writer(out)
+    table.writerow(COLUMNS)
+    for line in sorted(plan.shopping, key=_by_date):
+        unit = "pieces" if line.kind == "pouch" else "g"
+        price = "" if line.price is None else f"{line.price:.2f}"
+        row = (line.order_by.isoformat(), _defused(line.item), _defused(line.kind), line.need,
+               line.in_stock, line.buy, unit, line.packs, line.pack, price)  # fmt: skip
+        table.writerow(row)
+    return out.getvalue()
+
+
+def _defused(cell: str) -> str:
+    """A leading apostrophe makes a spreadsheet take a would-be formula as text."""
+    risky = cell[:1] in ("\t", "\r", "\n") or cell.lstrip()[:1] in tuple("=+-@＝＋－＠")
+    return ("'" if risky else "") + one_line(cell)
+
+
+def shopping_md(plan: Plan, season: Season) -> str:
+    """The list as Markdown with boxes to tick, by the date to order or buy."""
+    lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
+    wanted = sorted((line for line in plan.shopping if line.buy), key=_by_date)
+    if not wanted:
+        lines.append("Nothing to buy.")
+    date = None
+    for line in wanted:
+        if line.order_by != date:
+            date = line.order_by
+            lines += ["", f"## By {day(date, year=True)}", ""]
+        lines.append(f"- [ ] {_escaped(buy_words(line, season))}{_reason(line)}")
+    held = [line for line in plan.shopping if not line.buy]
+    if held:
+        lines += ["", "## In stock already", ""]
+        lines += [f"- {_escaped(line.item)}{_reason(line)}" for line in held]
+    prices = [line.price for line in wanted if line.price is not None]
+    if prices:
+        lines += ["", f"Cost of what has a price: {math.fsum(prices):.2f}"]
+    return re.sub("\n{3,}", "\n\n", "\n".join(lines)) + "\n"
+
+
+def _reason(line: ShoppingLine) -> str:
+    if line.kind != "pouch":
+        return ""
+    price = "" if line.price is None or not line.buy else f", {line.price:.2f}"
+    return f": {line.need} needed with spares, {line.in_stock} in stock{price}"
+
+
+def _escaped(text: str) -> str:
+    return re.sub(r"([\\`*_\[\]<>|#])", r"\\\1", one_line(clean(text)))

@@ -1,0 +1,195 @@
+"""What to do at each task, in words for the kitchen, with the cautions that belong to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from harvestplan.inputs.crops import Library, Product
+from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.words import area, mass, one_line, plural, span, temperature, volume
+from harvestplan.plan import Run, Session, Task
+
+CHAMBER_LIMIT = 5.0
+"""°C: moist food colder than this does not boil in the chamber (IAPWS saturation curve)."""
+
+PACKING = ("portion", "seal", "freeze", "store")
+
+# Cautions of the trade (common practice, no source) unless a source is named.
+STEAM = "Steam and boiling water: lift the lid away from you, dry gloves, drain away from you."
+KNIVES = "Knives: board on a damp cloth, blade away from the fingers."
+GLOVES = "Hot pepper: wear gloves, keep hands off the face, open a window."
+# Two hours in the room, one above 90 °F: USDA as given by eatright.org.
+ROOM = "From the first cut to the cold: 2 hours in the room at most, 1 hour above 90 °F (32 °C)."
+COLD_ONLY = "Only cold food in the chamber: {} or colder."
+FOAMS = "It foams: keep the pump-down short, stop when it rises."
+# Usu-vac, Clemson and NCHFP say the same: a vacuum pack is no preserve.
+NOT_KEPT = "Sealed is not preserved: what is sealed goes into the freezer at once."
+
+
+def run_of(task: Task, session: Session) -> Run | None:
+    return next((run for run in session.runs if run.id == task.run), None)
+
+
+def task_words(task: Task, session: Session, season: Season) -> str:
+    """One line for a task: what, how much, with what, machine settings. Unknowns are left out."""
+    measures = season.household.measures
+    run = run_of(task, session)
+    known = {key: value for key, value in task.settings.items() if value is not None}
+    what = _what(task, run, measures)
+    words = _WRITERS.get(task.step, _plain)(task, what, known, measures)
+    return one_line(words) + "."
+
+
+def task_cautions(task: Task, session: Session, season: Season, library: Library) -> list[str]:
+    """What to take care of at a task, most pressing first."""
+    run = run_of(task, session)
+    found = library.find_product(run.product) if run else None
+    product = found[1] if found else None
+    cautions = []
+    if task.step in ("heat", "blanch", "simmer"):
+        cautions.append(STEAM)
+    if task.step in ("trim", "shell", "puree", "press"):
+        cautions += [KNIVES, ROOM] if task.step == "trim" else [ROOM]
+        if run and run.crop == "hot pepper":
+            cautions.append(GLOVES)
+    if task.step == "seal":
+        cautions += _sealing_cautions(season, product)
+    if task.step == "freeze":
+        cautions.append(NOT_KEPT)
+    if product:
+        own = [step.caution for step in product.steps if step.step == task.step and step.caution]
+        cautions += own
+    return [one_line(caution) for caution in cautions]
+
+
+def _sealing_cautions(season: Season, product: Product | None) -> list[str]:
+    chamber = season.sealer is not None and season.sealer.kind == "chamber"
+    limit = temperature(CHAMBER_LIMIT, season.household.measures)
+    cold = [COLD_ONLY.format(limit)] if chamber else []
+    return [*cold, FOAMS] if product and product.foams else cold
+
+
+def _what(task: Task, run: Run | None, measures: Measures) -> str:
+    """Like "batch 2 of snap bean, cut (1 lb)"."""
+    # Packing takes several batches together; its number counts rounds at the table.
+    numbered = task.batch is not None and task.step not in PACKING
+    batch = f"batch {task.batch} of " if numbered else ""
+    amount = f" ({mass(task.grams, measures)})" if task.grams else ""
+    return f"{batch}{run.product}{amount}" if run else ""
+
+
+def _in(task: Task, article: str = "in") -> str:
+    return f" {article} {', '.join(task.equipment)}" if task.equipment else ""
+
+
+Settings = Mapping[str, Any]
+
+
+def _plain(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    return f"{task.step.capitalize()} {what}{_in(task)}".rstrip()
+
+
+def _set_up(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    return "Set up: clean table and tools, mark the pouches, ice to hand, check machine and bar"
+
+
+def _clean_up(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    return "Clean up: wash tools and bar, empty the baths, note what was frozen"
+
+
+def _heat(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    water = f" with {volume(known['water_ml'], measures)} of water" if "water_ml" in known else ""
+    pot = ", ".join(task.equipment) or "the pot"
+    return f"Put {pot} on{water}, lid on, full heat"
+
+
+def _trim(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    return f"Trim and cut {what}"
+
+
+def _blanch(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    words = f"Blanch {what}{_in(task)}"
+    if "water_ml" in known:
+        words += f", {volume(known['water_ml'], measures)} of water"
+    if "blanch_s" in known:
+        words += f": {span(known['blanch_s'])}"
+        if known.get("clock") == "lid on":
+            words += " from lid on"
+        elif "return_s" in known:
+            words += f" from when it boils again (that takes about {span(known['return_s'])})"
+    if "pot_limit_g" in known:
+        words += f"; at most {mass(known['pot_limit_g'], measures)} in the pot"
+    return words
+
+
+def _cool(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    time = f": {span(known['cool_s'])}" if "cool_s" in known else ""
+    return f"Cool {what} in ice water{_in(task)}{time}, stirring"
+
+
+def _hot(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    time = f": {span(60 * known['minutes'])}" if "minutes" in known else ""
+    return f"{task.step.capitalize()} {what}{_in(task)}{time}"
+
+
+def _chill(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    down = f" down to {temperature(known['to_c'], measures)}" if "to_c" in known else ""
+    time = f", about {span(60 * known['minutes'])}" if "minutes" in known else ""
+    return f"Chill {what} in shallow pans in ice water{_in(task)}, stirring{down}{time}"
+
+
+def _tray_freeze(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    words = f"Freeze {what} on trays in one layer"
+    if "area_cm2" in known:
+        words += f", {area(known['area_cm2'], measures)}"
+    words += f", in {known.get('freezer') or ', '.join(task.equipment) or 'the freezer'}"
+    return words + (f": {span(60 * known['minutes'])}" if "minutes" in known else "")
+
+
+def _portion(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    words = f"Portion {what}"
+    if "pouches" in known:
+        words += f" into {plural(known['pouches'], 'pouch', 'pouches')}"
+        words += f" {known['pouch']}" if "pouch" in known else ""
+    if "portion_g" in known:
+        words += f", {mass(known['portion_g'], measures)} each"
+    return words + ", flat, rims clean and dry"
+
+
+def _seal(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    words = f"Seal {what}{_in(task, 'with')}"
+    if "pouches" in known:
+        words += f": {plural(known['pouches'], 'pouch', 'pouches')}"
+    if "cycles" in known:
+        words += f" in {plural(known['cycles'], 'cycle')}"
+    if "per_cycle" in known:
+        words += f", {known['per_cycle']} at a time"
+    for key, name in (("pump_down_s", "pump-down"), ("seal_s", "seal"), ("cycle_s", "a cycle")):
+        words += f", {name} {span(known[key])}" if key in known else ""
+    note = one_line(str(known.get("note", ""))).rstrip(".")
+    return f"{words}; {note}" if note else words
+
+
+def _freeze(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    pouches = plural(known["pouches"], "pouch", "pouches") + " of " if "pouches" in known else ""
+    where = known.get("freezer") or ", ".join(task.equipment) or "the freezer"
+    words = f"Lay {pouches}{what} flat in {where}, one layer until hard"
+    return words + (f", {area(known['area_cm2'], measures)}" if "area_cm2" in known else "")
+
+
+_WRITERS = {
+    "set up": _set_up,
+    "clean up": _clean_up,
+    "heat": _heat,
+    "trim": _trim,
+    "blanch": _blanch,
+    "cool": _cool,
+    "roast": _hot,
+    "simmer": _hot,
+    "chill": _chill,
+    "tray freeze": _tray_freeze,
+    "portion": _portion,
+    "seal": _seal,
+    "freeze": _freeze,
+}

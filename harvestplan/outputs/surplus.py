@@ -1,0 +1,69 @@
+"""Which lots hold the food beyond wants and fresh eating, and by when it must be given away."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.plan import Lot, Plan
+from harvestplan.schedule.fresh import fresh_grams
+
+
+@dataclass(frozen=True)
+class Surplus:
+    """Grams of a lot to give away, at the latest on its `keep_until`."""
+
+    lot: Lot
+    grams: int
+
+
+def surplus_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplus, ...]:
+    """Each crop's surplus by lot, summing to the balance to the gram, by date to give it.
+
+    A lot's surplus is what is neither put by nor eaten fresh (oldest first, as the plan counts).
+    Where that does not add up to the crop's balance, the surplus is shared out over what the lots
+    have left; crops whose lots hold less than their surplus are left out.
+    """
+    used = _used(plan)
+    fresh = fresh_grams(plan.lots, season.fresh, library)
+    eaten = {lot.id: grams for lot, grams in zip(plan.lots, fresh, strict=True)}
+    found: list[Surplus] = []
+    for balance in plan.balance:
+        lots = [lot for lot in plan.lots if lot.crop == balance.crop]
+        lots.sort(key=lambda lot: (lot.keep_until, lot.id))
+        shares = [lot.grams - used[lot.id] - eaten[lot.id] for lot in lots]
+        if sum(shares) != balance.surplus_grams or min(shares, default=0) < 0:
+            left = [max(0, lot.grams - used[lot.id]) for lot in lots]
+            shares = _shared(balance.surplus_grams, left)
+        found += [Surplus(lot, grams) for lot, grams in zip(lots, shares, strict=True) if grams]
+    return tuple(sorted(found, key=lambda each: (each.lot.keep_until, each.lot.id)))
+
+
+def _used(plan: Plan) -> dict[str, int]:
+    """Grams of each lot that sessions put by."""
+    used: dict[str, int] = defaultdict(int)
+    for session in plan.sessions:
+        if session.status != "cancelled":
+            for run in session.runs:
+                for share in run.lots:
+                    used[share.lot] += share.grams
+    return used
+
+
+def _shared(total: int, parts: list[int]) -> list[int]:
+    """`total` in proportion to `parts`, in whole grams, or nothing where they sum to less.
+
+    Running rounding keeps the sum exact.
+    """
+    whole, done, upto = sum(parts), 0, 0
+    if total > whole:
+        return [0] * len(parts)
+    shares = []
+    for part in parts:
+        upto += part
+        share = total * upto // max(1, whole) - done
+        shares.append(share)
+        done += share
+    return shares

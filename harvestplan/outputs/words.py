@@ -1,0 +1,92 @@
+"""Phrases shared by everything that is read by people: amounts, dates, clock times, lists."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import unicodedata
+from collections.abc import Sequence
+
+from harvestplan.inputs.quantities import show
+from harvestplan.inputs.season import Measures
+
+# Own names, since those of the time library follow the computer's language.
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def clean(text: str) -> str:
+    """Text safe for any file here: no control characters but line ends, no lone surrogates.
+
+    Line and paragraph separators (U+2028, U+2029, CR) become plain line ends.
+    """
+    text = re.sub("\r\n?|[\u2028\u2029\u0085\v\f]", "\n", text).replace("\t", " ")
+    kept = (ch for ch in text if ch == "\n" or unicodedata.category(ch) not in ("Cc", "Cs"))
+    return "".join(kept)
+
+
+def one_line(text: str, limit: int | None = None) -> str:
+    """Clean text on one line, cut with … to at most `limit` characters."""
+    line = " ".join(clean(text).split())
+    if limit is not None and len(line) > limit:
+        line = line[: limit - 1].rstrip(" ,;") + "…"
+    return line
+
+
+def plural(number: int, one: str, many: str | None = None) -> str:
+    """Like "1 pouch", "6 pouches"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def joined(items: Sequence[str]) -> str:
+    """Like "a", "a and b", "a, b and c"."""
+    if len(items) < 2:
+        return "".join(items)
+    return ", ".join(items[:-1]) + " and " + items[-1]
+
+
+def day(date: dt.date, year: bool = False) -> str:
+    """Like "Thu 15 July" or, with `year`, "Thu 15 July 2027"."""
+    words = f"{DAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+    return f"{words} {date.year}" if year else words
+
+
+def month(date: dt.date) -> str:
+    return f"{MONTHS[date.month - 1]} {date.year}"
+
+
+def clock(time: dt.datetime, measures: Measures) -> str:
+    """Clock time as the household reads it: "6:05 pm" with US measures, else "18:05"."""
+    if measures != "US":
+        return f"{time.hour:02d}:{time.minute:02d}"
+    return f"{(time.hour - 1) % 12 + 1}:{time.minute:02d} {'am' if time.hour < 12 else 'pm'}"
+
+
+def mass(grams: float, measures: Measures) -> str:
+    return show(grams, "mass", measures)
+
+
+def volume(millilitres: float, measures: Measures) -> str:
+    return show(millilitres, "volume", measures)
+
+
+def area(square_cm: float, measures: Measures) -> str:
+    return show(square_cm / 1e4, "area", measures)
+
+
+def temperature(celsius: float, measures: Measures) -> str:
+    return show(celsius, "temperature", measures).replace(" ", " °")
+
+
+def span(seconds: float) -> str:
+    """A stretch of time as a timer is set: "40 s", "2 min 30 s", "1 h 20 min"."""
+    if seconds < 60:
+        return f"{seconds:g} s"
+    minutes, rest = divmod(round(seconds), 60)
+    if minutes < 60:
+        return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+    hours, minutes = divmod(minutes + (rest >= 30), 60)
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"

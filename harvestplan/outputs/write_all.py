@@ -1,0 +1,85 @@
+"""The out folder, rebuilt whole."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tempfile
+from pathlib import Path
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
+from harvestplan.outputs.files import (
+    PLAN,
+    RUNSHEETS,
+    SESSIONS,
+    SHOPPING_CSV,
+    SHOPPING_MD,
+    TASKS,
+    write_atomic,
+)
+from harvestplan.outputs.plan_json import plan_bytes
+from harvestplan.outputs.runsheet import runsheet_text, sheet_names
+from harvestplan.outputs.shopping import shopping_csv, shopping_md
+from harvestplan.plan import Plan
+
+_SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.txt")
+
+
+def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> list[Path]:
+    """Write everything into `out`, made if missing, and return the paths written.
+
+    All is made first in a folder inside `out` and then moved file by file, plan.json last: a
+    failure leaves the old files. Run sheets of sessions that are gone are removed; nothing else
+    in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out` or its
+    runsheets is a link or not a folder, OSError where it cannot be written.
+    """
+    sheets = out / RUNSHEETS
+    for folder in (out, sheets):
+        _must_be_folder(folder, link_allowed=folder == out)
+    contents = output_bytes(plan, season, library, out)
+    sheets.mkdir(parents=True, exist_ok=True)
+    making = Path(tempfile.mkdtemp(prefix=".making-", dir=out))
+    try:
+        (making / RUNSHEETS).mkdir()
+        for name, data in contents.items():
+            write_atomic(making / name, data)
+        for name in contents:
+            (making / name).replace(out / name)
+    finally:
+        shutil.rmtree(making)
+    for sheet in sheets.iterdir():
+        if _SHEET.fullmatch(sheet.name) and f"{RUNSHEETS}/{sheet.name}" not in contents:
+            sheet.unlink()
+    return [out / name for name in contents]
+
+
+def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dict[str, bytes]:
+    """Every file by its name under `out`; the calendars there are read for their memory."""
+    contents = {
+        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS)),
+        TASKS: shopping_ics(plan, season, _previous(out / TASKS)),
+        # With a byte order mark, spreadsheets read the table as UTF-8.
+        SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
+        SHOPPING_MD: shopping_md(plan, season).encode("utf-8", "replace"),
+    }
+    for name, session in sheet_names(plan).items():
+        text = runsheet_text(session, season, library)
+        contents[f"{RUNSHEETS}/{name}"] = text.encode("utf-8", "replace")
+    return contents | {PLAN: plan_bytes(plan)}
+
+
+def _previous(path: Path) -> bytes | None:
+    return path.read_bytes() if path.is_file() else None
+
+
+def _must_be_folder(folder: Path, link_allowed: bool) -> None:
+    if folder.is_symlink() and not link_allowed:
+        message = "it is a link, and what is written there would land elsewhere."
+    elif folder.exists() and not folder.is_dir():
+        message = "it is a file where a folder is needed."
+    else:
+        return
+    raise FilesNeedMending([Flaw(str(folder), None, "", message, "Move it away and plan again.")])
