@@ -1,0 +1,255 @@
+"""Read when the household is busy from calendar files (RFC 5545).
+
+Cancelled, free ("transparent") and all-day entries do not count; tentative ones do. Times without
+a zone, or with one that nobody knows, are the household's own. An entry that cannot be read is
+named in a warning and left out; it never spoils the file.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import warnings as python_warnings
+from collections import defaultdict
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import recurring_ical_events
+from icalendar import Calendar, Event, Timezone
+from icalendar.timezone import tzp
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.calendar_blocks import Block, cut_blocks
+from harvestplan.inputs.recurrence import end_rule, refuse_rule
+from harvestplan.inputs.toml_file import UndecodableError, decode
+
+LARGEST_FILE = 20_000_000
+UNKNOWN_LENGTH = dt.timedelta(hours=1)
+"""How long a timed entry without an end keeps people busy (common practice, no source)."""
+_EARLIEST_YEAR = 1900
+_MOST_DATES = 5000
+_MOST_OCCURRENCES = 20_000
+_DAY = dt.timedelta(days=1)
+
+Interval = tuple[dt.datetime, dt.datetime]
+"""Start and end in UTC."""
+
+
+@dataclass
+class _Reading:
+    """One calendar file while it is read; `zone` is the household's."""
+
+    name: str
+    zone: ZoneInfo
+    first: dt.date
+    last: dt.date
+    warnings: list[str] = field(default_factory=list)
+    strange_zones: set[str] = field(default_factory=set)
+
+    def leave_out(self, line: int, what: str, why: str) -> None:
+        called = f' "{what}"' if what else ""
+        self.warnings.append(f"{self.name}, line {line}: the entry{called} {why}; it was left out.")
+
+
+def read_busy(
+    path: Path, zone: ZoneInfo, first: dt.date, last: dt.date
+) -> tuple[list[Interval], list[str]]:
+    """Busy intervals in UTC that touch the days `first` to `last`, in order, and warnings.
+
+    Raises FilesNeedMending for a file that is too large, no calendar, not UTF-8 or torn off.
+    """
+    reading = _Reading(path.name, zone, first, last)
+    blocks, skipped = cut_blocks(_read(path), path.name)
+    reading.warnings += skipped
+    with python_warnings.catch_warnings():
+        python_warnings.simplefilter("ignore")
+        tzp.use_default()
+        _learn_zones(reading, [block for block in blocks if block.kind == "VTIMEZONE"])
+        series = _parse_events(reading, [block for block in blocks if block.kind == "VEVENT"])
+        busy = [span for entries in series.values() for span in _expand(reading, entries)]
+    return sorted(set(busy)), reading.warnings
+
+
+def _read(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            message = "This calendar is over 20 MB, too large to read."
+            hint = "Export a shorter span of time."
+            raise FilesNeedMending([Flaw(path.name, None, "", message, hint)])
+        return decode(path.read_bytes(), path.name)
+    except UndecodableError as error:
+        raise FilesNeedMending([error.flaw]) from None
+    except OSError:
+        message = "This calendar cannot be opened."
+        raise FilesNeedMending([Flaw(path.name, None, "", message)]) from None
+
+
+def _learn_zones(reading: _Reading, blocks: list[Block]) -> None:
+    """Make the file's own time zones known to the parser, for this file only."""
+    for block in blocks:
+        try:
+            zone = Timezone.from_ical(block.text)
+            rules = [part["RRULE"] for part in zone.walk() if "RRULE" in part]
+            if any(refuse_rule(rule) for each in rules for rule in _as_list(each)):
+                raise ValueError("senseless rule")
+            tzp.cache_timezone_component(zone)
+        except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError):
+            reading.warnings.append(
+                f"{reading.name}, line {block.line}: this time zone cannot be read."
+            )
+
+
+def _as_list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
+
+
+_DATES = re.compile(r"^(?:DTSTART|DTEND)[^:]*:(\d{8})", re.MULTILINE | re.IGNORECASE)
+_MANY = re.compile(r"^(?:RRULE|RDATE|RECURRENCE-ID|DURATION)[:;]", re.MULTILINE | re.IGNORECASE)
+
+
+def _may_matter(reading: _Reading, text: str) -> bool:
+    """Whether an entry may touch the days looked at; a quick look that spares the parsing."""
+    dates = _DATES.findall(text)
+    if not dates or _MANY.search(text):
+        return True
+    low, high = (f"{day:%Y%m%d}" for day in (reading.first - 2 * _DAY, reading.last + 2 * _DAY))
+    return bool(min(dates) <= high and max(dates) >= low)
+
+
+@dataclass
+class _Entry:
+    """A parsed event with the line it begins on."""
+
+    event: Event
+    line: int
+
+    @property
+    def title(self) -> str:
+        """The summary on one line, at most 40 letters, for messages."""
+        text = str(self.event.get("SUMMARY", ""))
+        return "".join(char for char in text if char.isprintable())[:40]
+
+
+def _parse_events(reading: _Reading, blocks: list[Block]) -> dict[str, list[_Entry]]:
+    """Sound entries by UID: a series and its changed occurrences belong together."""
+    series: dict[str, list[_Entry]] = defaultdict(list)
+    for block in blocks:
+        text = block.text
+        if not _may_matter(reading, text):
+            continue
+        try:
+            parsed = Event.from_ical(text)
+        except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+            reading.leave_out(block.line, "", "cannot be read")
+            continue
+        if not isinstance(parsed, Event):
+            reading.leave_out(block.line, "", "cannot be read")
+            continue
+        entry = _Entry(parsed, block.line)
+        why = _refuse(reading, parsed)
+        if why is not None:
+            reading.leave_out(block.line, entry.title, why)
+            continue
+        _note_zones(reading, parsed)
+        uid = str(parsed.get("UID") or f"line {block.line}")
+        series[uid].append(entry)
+    return series
+
+
+def _refuse(reading: _Reading, event: Event) -> str | None:
+    """Why an entry cannot be used, or None; sound repeat rules are cut off at the last day."""
+    broken = {str(name).upper() for name, _ in event.errors}
+    if bad := sorted(broken & {"DTSTART", "DTEND", "DURATION", "RRULE", "RDATE", "EXDATE",
+                               "RECURRENCE-ID"}):  # fmt: skip
+        return f"has a line {bad[0]} that cannot be read"
+    start = _moment(event.get("DTSTART"))
+    if start is None:
+        return "has no readable start"
+    if start.year < _EARLIEST_YEAR:
+        return f"starts before {_EARLIEST_YEAR}"
+    end = _moment(event.get("DTEND")) if "DTEND" in event else None
+    if end is not None and isinstance(end, dt.datetime) != isinstance(start, dt.datetime):
+        return "starts with a day and ends with a time, or the reverse"
+    if end is not None and _utc(reading, end) < _utc(reading, start):
+        return "ends before it starts"
+    if sum(str(value).count(",") for value in _date_lists(event)) > _MOST_DATES:
+        return "lists too many single dates"
+    for rule in _as_list(event.get("RRULE", [])):
+        if why := refuse_rule(rule):
+            return why
+        end_rule(rule, start, reading.last + 2 * _DAY, reading.zone)
+    return None
+
+
+def _moment(value: Any) -> dt.datetime | dt.date | None:
+    found = getattr(value, "dt", None)
+    return found if isinstance(found, dt.date) else None
+
+
+def _date_lists(event: Event) -> list[str]:
+    lists = [*_as_list(event.get("RDATE", [])), *_as_list(event.get("EXDATE", []))]
+    return [str(value.to_ical()) for value in lists]
+
+
+def _note_zones(reading: _Reading, event: Event) -> None:
+    """Warn once of each time zone that neither the file nor the world's list explains."""
+    for key in ("DTSTART", "DTEND"):
+        name = str(getattr(event.get(key), "params", {}).get("TZID", ""))
+        if not name or name in reading.strange_zones:
+            continue
+        try:
+            known = tzp.timezone(name) is not None
+        except (ValueError, OSError):
+            known = False
+        if not known:
+            reading.strange_zones.add(name)
+            shown = "".join(char for char in name if char.isprintable())[:60]
+            reading.warnings.append(
+                f'{reading.name}: the time zone "{shown}" is not known; '
+                f"its times are read as {reading.zone.key}."
+            )
+
+
+def _expand(reading: _Reading, entries: list[_Entry]) -> list[Interval]:
+    """The busy intervals of one series within the days looked at."""
+    calendar = Calendar()
+    for entry in entries:
+        calendar.add_component(entry.event)
+    begin = dt.datetime.combine(reading.first - _DAY, dt.time(), reading.zone)
+    end = dt.datetime.combine(reading.last + 2 * _DAY, dt.time(), reading.zone)
+    try:
+        occurrences = recurring_ical_events.of(calendar).between(begin, end)
+    except Exception:  # the library's errors for odd entries are of no one family
+        reading.leave_out(entries[0].line, entries[0].title, "cannot be laid out in days")
+        return []
+    if len(occurrences) > _MOST_OCCURRENCES:
+        reading.leave_out(entries[0].line, entries[0].title, "repeats too often")
+        return []
+    spans = (_busy_span(reading, occurrence) for occurrence in occurrences)
+    return [span for span in spans if span is not None]
+
+
+def _busy_span(reading: _Reading, event: Event) -> Interval | None:
+    """Start and end in UTC, or None where the entry keeps nobody busy."""
+    states = {
+        str(event.get(key, "")).upper()
+        for key in ("STATUS", "TRANSP", "X-MICROSOFT-CDO-BUSYSTATUS")
+    }
+    start = _moment(event.get("DTSTART"))
+    if states & {"CANCELLED", "TRANSPARENT", "FREE"} or not isinstance(start, dt.datetime):
+        return None
+    begin = _utc(reading, start)
+    end = _moment(event.get("DTEND"))
+    finish = _utc(reading, end) if end is not None else begin
+    return (begin, finish) if finish > begin else (begin, begin + UNKNOWN_LENGTH)
+
+
+def _utc(reading: _Reading, moment: dt.datetime | dt.date) -> dt.datetime:
+    """The moment in UTC; a day begins at midnight, floating times are the household's."""
+    if not isinstance(moment, dt.datetime):
+        moment = dt.datetime.combine(moment, dt.time())
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=reading.zone)
+    return moment.astimezone(dt.UTC)

@@ -1,0 +1,143 @@
+"""When the kitchen is free: the household's windows, less days away and busy calendars."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.season import Season
+
+SHORTEST_PIECE = dt.timedelta(minutes=45)
+"""What a busy entry leaves of a window is kept from this length on (common practice, no source)."""
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@dataclass(frozen=True)
+class FreeWindow:
+    """A stretch of free kitchen time, in the household's zone.
+
+    `extra` tells that it lies outside the usual weekly pattern. Over a change of the clocks
+    take lengths from UTC: Python subtracts times of one zone by the clock on the wall.
+    """
+
+    start: dt.datetime
+    end: dt.datetime
+    hands: int
+    extra: bool
+
+
+def free_windows(season: Season, folder: Path) -> tuple[FreeWindow, ...]:
+    """All free windows of the season in order of time; none overlap. See the next function."""
+    return free_windows_and_warnings(season, folder)[0]
+
+
+def free_windows_and_warnings(
+    season: Season, folder: Path
+) -> tuple[tuple[FreeWindow, ...], tuple[str, ...]]:
+    """The free windows, and a warning for each busy entry that could not be read.
+
+    Overlapping windows become one, with as many hands as are there all along. A window that a busy
+    entry cuts leaves its pieces of 45 minutes or more. `folder` holds the busy calendars. Raises
+    FilesNeedMending for a calendar that cannot be read at all.
+    """
+    zone = ZoneInfo(season.household.timezone)
+    busy, warnings = _busy(season, folder, zone)
+    free: list[FreeWindow] = []
+    for union in _unite(_windows(season, zone)):
+        free += _cut(union, busy)
+    return tuple(_in_zone(window, zone) for window in free), tuple(warnings)
+
+
+def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
+    """Pattern and extra windows on days at home, in UTC."""
+    usual = season.household.hands
+    day, last = season.season.start, season.season.end
+    while day <= last:
+        if not any(away.start <= day <= away.end for away in season.away):
+            for window in season.window:
+                if WEEKDAYS[day.weekday()] in window.days:
+                    yield _on(day, window.start, window.end, window.hands or usual, False, zone)
+            for extra in season.extra_window:
+                if extra.date == day:
+                    yield _on(day, extra.start, extra.end, extra.hands or usual, True, zone)
+        day += dt.timedelta(days=1)
+
+
+def _on(
+    day: dt.date, start: dt.time, end: dt.time, hands: int, extra: bool, zone: ZoneInfo
+) -> FreeWindow:
+    """A window by the clock on the wall; a time that the clocks skip moves on with them."""
+    begin, finish = (dt.datetime.combine(day, t, zone).astimezone(dt.UTC) for t in (start, end))
+    return FreeWindow(begin, finish, hands, extra)
+
+
+def _unite(windows: Iterable[FreeWindow]) -> Iterator[FreeWindow]:
+    """Join windows that overlap; windows that only touch stay two."""
+    group: list[FreeWindow] = []
+    end: dt.datetime | None = None
+    for window in sorted(windows, key=lambda each: (each.start, each.end)):
+        if window.end <= window.start:
+            continue  # all of it falls into the hour that the clocks skip
+        if end is not None and window.start >= end:
+            yield _joined(group)
+            group, end = [], None
+        group.append(window)
+        end = max(end or window.end, window.end)
+    if group:
+        yield _joined(group)
+
+
+def _joined(group: Sequence[FreeWindow]) -> FreeWindow:
+    edges = sorted({edge for window in group for edge in (window.start, window.end)})
+    hands = min(
+        max(window.hands for window in group if window.start <= edge < window.end)
+        for edge in edges[:-1]
+    )
+    return FreeWindow(edges[0], edges[-1], hands, all(window.extra for window in group))
+
+
+def _cut(
+    window: FreeWindow, busy: Sequence[tuple[dt.datetime, dt.datetime]]
+) -> Iterator[FreeWindow]:
+    """What is left of a window between busy intervals that are in order of their starts."""
+    begin, whole = window.start, True
+    for start, end in busy:
+        if end <= begin or start >= window.end:
+            continue
+        whole = False
+        if start - begin >= SHORTEST_PIECE:
+            yield FreeWindow(begin, start, window.hands, window.extra)
+        begin = max(begin, end)
+    if whole or window.end - begin >= SHORTEST_PIECE:
+        yield FreeWindow(begin, window.end, window.hands, window.extra)
+
+
+def _in_zone(window: FreeWindow, zone: ZoneInfo) -> FreeWindow:
+    start, end = window.start.astimezone(zone), window.end.astimezone(zone)
+    return FreeWindow(start, end, window.hands, window.extra)
+
+
+def _busy(
+    season: Season, folder: Path, zone: ZoneInfo
+) -> tuple[list[tuple[dt.datetime, dt.datetime]], list[str]]:
+    """Busy intervals in UTC with the time for travel on each side, in order, and warnings."""
+    if not season.calendars.busy:
+        return [], []
+    from harvestplan.inputs.busy import read_busy  # slow to import, so only where there is one
+
+    travel = dt.timedelta(seconds=season.calendars.travel)
+    spans: list[tuple[dt.datetime, dt.datetime]] = []
+    warnings: list[str] = []
+    for name in season.calendars.busy:
+        path = (folder / name).resolve()
+        if not path.is_relative_to(folder.resolve()):
+            message = "This calendar lies outside the season folder."
+            raise FilesNeedMending([Flaw(name, None, "", message, "Copy it into the folder.")])
+        found, said = read_busy(path, zone, season.season.start, season.season.end)
+        spans += [(start - travel, end + travel) for start, end in found]
+        warnings += said
+    return sorted(spans), warnings
