@@ -60,7 +60,7 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     filled = weather.attrs.get("filled", []) if weather is not None else []
     if filled:
-        notes = [*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in."]
+        notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
     forecast = make_forecast(season, library, weather, as_of)
     return Household(folder, season, library, tuple(windows), forecast, tuple(notes))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Literal
 
 WATER_HEAT = 4190.0
@@ -63,6 +64,17 @@ def _cylinder_tail(fourier: float) -> float:
         4 / zero**2 * math.exp(-(zero**2) * fourier)
         for zero in ((n - 0.25) * math.pi for n in range(len(_J0_ZEROS) + 1, 200))
     )
+
+
+def heat_to_warm(parts: Sequence[tuple[float, float]], rise: float) -> float:
+    """Heat in J that warms all parts (mass kg, specific heat J/(kg K)) by `rise` K."""
+    return sum(mass * heat for mass, heat in parts) * rise
+
+
+def mixed_temperature(parts: Sequence[tuple[float, float, float]]) -> float:
+    """Temperature in °C where parts (mass kg, specific heat J/(kg K), °C) meet, nothing lost."""
+    capacity = sum(mass * heat for mass, heat, _ in parts)
+    return sum(mass * heat * start for mass, heat, start in parts) / capacity
 
 
 def ice_per_mass(water_share: float, start: float, end: float, ice_temperature: float) -> float:

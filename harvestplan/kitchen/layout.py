@@ -181,6 +181,7 @@ class _Builder:
         self.links: list[Link] = []
         self.run_last: str | None = None
         self.batch_last: dict[int, str] = {}
+        self.steps: dict[str, str] = {}
         self.group_last: dict[int, str] = {}
         self.path: dict[int, list[TaskSpec]] = {batch.number: [] for batch in batches}
         self.group_path: dict[int, list[TaskSpec]] = {group.number: [] for group in groups}
@@ -196,7 +197,7 @@ class _Builder:
     def _add_run_step(self, index: int, step: Step) -> None:
         grams = self.raw * self.process.share_before(index)
         task = TaskSpec(
-            step.step, step.step, None, ticks(_work(step, grams)), step.hands, (), round(grams)
+            f"{index}.{step.step}", step.step, None, ticks(_work(step, grams)), step.hands, (), round(grams)
         )
         self.tasks.append(task)
         if self.run_last:
@@ -206,23 +207,23 @@ class _Builder:
     def _add_batch_step(self, index: int, step: Step) -> None:
         share = self.process.share_before(index)
         for batch in self.batches:
-            task = self._batch_task(step, batch, batch.raw * share)
+            task = self._batch_task(index, step, batch, batch.raw * share)
             if task.seconds == 0:
                 continue
             before = self.batch_last.get(batch.number, self.run_last)
             self.tasks.append(task)
             self.path[batch.number].append(task)
             if before:
-                at_once = (step.step == "cool" and before.startswith("blanch")) or (
-                    step.step == "drain" and before.startswith("cool")
-                )
+                after = self.steps.get(before, "")
+                at_once = (after, step.step) in (("blanch", "cool"), ("cool", "drain"))
                 self.links.append(Link(before, task.key, no_wait=at_once))
             self.batch_last[batch.number] = task.key
+            self.steps[task.key] = step.step
 
-    def _batch_task(self, step: Step, batch: _Batch, grams: float) -> TaskSpec:
+    def _batch_task(self, index: int, step: Step, batch: _Batch, grams: float) -> TaskSpec:
         seconds, settings = self._batch_time(step, grams)
         return TaskSpec(
-            key=f"{step.step}-{batch.number}",
+            key=f"{index}.{step.step}-{batch.number}",
             step=step.step,
             batch=batch.number,
             seconds=ticks(seconds),

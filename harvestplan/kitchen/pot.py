@@ -6,7 +6,13 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Piece, Step
 from harvestplan.inputs.season import Pot
-from harvestplan.kitchen.heat import WATER_HEAT, heat_taken_up, specific_heat
+from harvestplan.kitchen.heat import (
+    WATER_HEAT,
+    heat_taken_up,
+    heat_to_warm,
+    mixed_temperature,
+    specific_heat,
+)
 from harvestplan.kitchen.water import boiling_point
 
 EFFICIENCY = {"gas": 0.40, "electric": 0.75, "induction": 0.85}
@@ -46,7 +52,13 @@ class Blancher:
 
     def heat_up_seconds(self) -> float:
         """From tap-cold to the boil, lid on: (m c ΔT) / P; the pot's own metal is neglected."""
-        return self.water / 1000 * WATER_HEAT * (self.boil - TAP_TEMPERATURE) / self.power
+        water = (self.water / 1000, WATER_HEAT)
+        return heat_to_warm([water], self.boil - TAP_TEMPERATURE) / self.power
+
+    def dip(self, grams: float, water_share: float) -> float:
+        """Kelvins the boiling water falls when `grams` of food take up all their heat at once."""
+        food = (grams / 1000, specific_heat(water_share), TAP_TEMPERATURE)
+        return self.boil - mixed_temperature([(self.water / 1000, WATER_HEAT, self.boil), food])
 
     def return_seconds(self, grams: float, water_share: float, piece: Piece | None) -> float:
         """Seconds until the water boils again after `grams` of food went in.

@@ -31,7 +31,7 @@ def saturation_temperature(pressure: float) -> float:
     g = n[1] * beta**2 + n[4] * beta + n[7]
     d = 2 * g / (-f - math.sqrt(f**2 - 4 * e * g))
     root = math.sqrt((n[9] + d) ** 2 - 4 * (n[8] + n[9] * d))
-    return 0.5 * (n[9] + d - root) - 273.15
+    return float(0.5 * (n[9] + d - root) - 273.15)
 
 
 def saturation_pressure(temperature: float) -> float:

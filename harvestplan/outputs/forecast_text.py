@@ -44,8 +44,11 @@ def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
 def _weeks(forecast: Forecast) -> dict[str, dict[dt.date, tuple[float, float, float]]]:
     frame = forecast.weekly()
     weeks: dict[str, dict[dt.date, tuple[float, float, float]]] = defaultdict(dict)
-    for row in frame.sort_values(["crop", "week"]).itertuples(index=False):
-        weeks[str(row.crop)][row.week.date()] = (row.low_g, row.likely_g, row.high_g)
+    ordered = frame.sort_values(["crop", "week"])
+    grams = ordered[["low_g", "likely_g", "high_g"]].to_numpy(dtype=float)
+    mondays = ordered["week"].dt.date
+    for crop, monday, (low, likely, high) in zip(ordered["crop"], mondays, grams, strict=True):
+        weeks[crop][monday] = (low, likely, high)
     return weeks
 
 

@@ -102,6 +102,7 @@ def _solve_level(
     left = effort.of(goal.level)
     bound = 0.0  # no goal can fall below nought
     proven_cuts = all(cut.proven for cut in solved.cuts)
+    assert goal.linear is not None
     model.model.minimize(goal.linear)
     for _ in range(ROUNDS):
         model.hint(solved.choice)
@@ -155,7 +156,7 @@ class _Goal:
     """
 
     level: Level
-    linear: cp_model.LinearExprT | None
+    linear: cp_model.LinearExpr | None
     value: Callable[[Choice], int]
     scale: float
 
@@ -173,7 +174,7 @@ def _goals(problem: Problem, model: SeasonModel) -> list[_Goal]:
     return [
         _Goal("wants", _short(problem, model), lambda c: short_value(problem, c), PRIORITY),
         _Goal("change", change, lambda c: change_value(problem, c), 1),
-        _Goal("evenings", sum(model.used), lambda c: len(_windows_used(problem, c)), 1),
+        _Goal("evenings", cp_model.LinearExpr.sum(model.used), lambda c: len(_windows_used(problem, c)), 1),
         _Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
         _Goal("waiting", _waiting(problem, model), lambda c: waiting_value(problem, c), 1000),
     ]
@@ -183,10 +184,10 @@ def _weight(problem: Problem, demand: int) -> int:
     return round(PRIORITY * problem.demands[demand].priority)
 
 
-def _short(problem: Problem, model: SeasonModel) -> cp_model.LinearExprT:
+def _short(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
     wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
-    made = sum(
-        _weight(problem, o.demand) * model.pouches[o.number] for o in problem.options
+    made = cp_model.LinearExpr.weighted_sum(
+        model.pouches, [_weight(problem, o.demand) for o in problem.options]
     )
     return wanted - made
 
@@ -207,9 +208,9 @@ def _minutes(problem: Problem, window: int) -> int:
     return int((span.end - span.start).total_seconds() // 60)
 
 
-def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExprT:
-    return sum(
-        _minutes(problem, w) * model.used[w] for w, x in enumerate(problem.windows) if x.extra
+def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    return cp_model.LinearExpr.weighted_sum(
+        model.used, [_minutes(problem, w) * x.extra for w, x in enumerate(problem.windows)]
     )
 
 
@@ -219,10 +220,10 @@ def overtime_value(problem: Problem, choice: Choice) -> int:
     )
 
 
-def _waiting(problem: Problem, model: SeasonModel) -> cp_model.LinearExprT:
-    return sum(
-        waiting_cost(problem, problem.options[o], lot) * share
-        for (o, lot), share in model.share.items()
+def _waiting(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    return cp_model.LinearExpr.weighted_sum(
+        list(model.share.values()),
+        [waiting_cost(problem, problem.options[o], lot) for o, lot in model.share],
     )
 
 
@@ -242,9 +243,10 @@ def waiting_cost(problem: Problem, option: Option, lot: int) -> int:
     return round(100 * waited / keeps)
 
 
-def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExprT:
+def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
     """Pouches that differ from the published plan per window and product, dearer the nearer."""
-    terms: list[cp_model.LinearExprT] = []
+    terms: list[cp_model.IntVar] = []
+    weights: list[int] = []
     for (w, d), options in sorted(_first_sittings(problem).items()):
         was = _was(problem, w, d)
         most = max(was, max(o.most for o in options))
@@ -252,8 +254,9 @@ def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExprT:
         now = sum(model.pouches[o.number] for o in options)
         model.model.add(moved >= now - was)
         model.model.add(moved >= was - now)
-        terms.append(_window_weight(problem, w) * moved)
-    return sum(terms) + _lost(problem)
+        terms.append(moved)
+        weights.append(_window_weight(problem, w))
+    return cp_model.LinearExpr.weighted_sum(terms, weights) + _lost(problem)
 
 
 def change_value(problem: Problem, choice: Choice) -> int:

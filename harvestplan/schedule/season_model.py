@@ -155,7 +155,7 @@ class SeasonModel:
                 terms = [self._line(run, index) for run in runs]
                 self.model.add(sum(terms) <= room)
 
-    def _line(self, run: tuple[Option, Sitting], what: str | int) -> cp_model.LinearExprT:
+    def _line(self, run: tuple[Option, Sitting], what: str | int) -> cp_model.LinearExpr:
         option, sitting = run
         works = [
             self.problem.work_of(option, sitting, n) for n in range(1, option.most + 1)
@@ -169,7 +169,8 @@ class SeasonModel:
         for freezer in self.problem.kitchen.freezers:
             limit = self.problem.kitchen.freezing_limit(freezer.name)
             for near in self.problem.near_sets():
-                load, area = [], []
+                load: list[cp_model.LinearExpr] = []
+                area: list[cp_model.LinearExpr] = []
                 for option in self._frozen_in(near, freezer.name):
                     process = self.problem.demands[option.demand].process
                     load.append(process.portion_grams * self.pouches[option.number])
@@ -187,12 +188,12 @@ class SeasonModel:
         """On every day that something goes in, each freezer's contents fit (draws included)."""
         for f, freezer in enumerate(self.problem.kitchen.freezers):
             room = int(freezer.volume - freezer.used)
-            days: dict[dt.date, list[cp_model.LinearExprT]] = {}
+            days: dict[dt.date, list[cp_model.LinearExpr]] = {}
             for d, demand in enumerate(self.problem.demands):
                 self._add_stock(d, demand.process.packing.space, freezer.name, f == 0, days)
             stored = self.problem.stored_space(freezer.name)
             for terms in days.values():
-                self.model.add(sum(terms) + stored <= room)
+                self.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
 
     def _add_stock(
         self,
@@ -200,7 +201,7 @@ class SeasonModel:
         space: int,
         freezer: str,
         holds_stored: bool,
-        days: dict[dt.date, list[cp_model.LinearExprT]],
+        days: dict[dt.date, list[cp_model.LinearExpr]],
     ) -> None:
         """Adds the stock of one product in one freezer to each day's space."""
         problem, model = self.problem, self.model
@@ -219,12 +220,12 @@ class SeasonModel:
         if draw is not None and problem.windows:
             last = problem.windows[-1].start.date()
             draws = dict(draw.events(problem.as_of, last))
-        stock: cp_model.LinearExprT = at_start
+        stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
         window_days = set(problem.window_days())
         all_days = sorted({*window_days, *draws})
         for day in all_days:
             if day in inflow:
-                stock = stock + sum(inflow[day])
+                stock = stock + cp_model.LinearExpr.sum(inflow[day])
             if day in draws:
                 drawn = model.new_int_var(0, draws[day], f"drawn{d}.{freezer}.{day}")
                 self.drawn.append(drawn)
@@ -260,7 +261,7 @@ class SeasonModel:
 
     def hint(self, choice: Choice) -> None:
         """Starts the search from a known solution."""
-        self.model.clear_hints()
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
         for option in self.problem.options:
             o = option.number
             self.model.add_hint(self.pouches[o], choice.pouches.get(o, 0))

@@ -87,12 +87,12 @@ def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
     last: dict[str, TaskSpec] = {}
     links = []
     for task in layout.tasks:
-        if task.batch is None or "-g" in task.key:
+        if task.batch is None or len(task.units) != 1:
             continue
-        before = last.get(task.step)
-        if before is not None and len(task.units) == 1:
-            links.append(Link(prefix + before.key, prefix + task.key))
-        last[task.step] = task
+        step = task.key.split("-")[0]
+        if step in last:
+            links.append(Link(prefix + last[step].key, prefix + task.key))
+        last[step] = task
     return links
 
 

@@ -41,8 +41,8 @@ def _short(
 ) -> list[Warning_]:
     made: dict[int, int] = {}
     for number, pouches in solved.choice.pouches.items():
-        demand = problem.options[number].demand
-        made[demand] = made.get(demand, 0) + pouches
+        maker = problem.options[number].demand
+        made[maker] = made.get(maker, 0) + pouches
     found = []
     for want in problem.wants:
         if want.demand is None:
