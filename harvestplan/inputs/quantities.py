@@ -315,11 +315,12 @@ _SHOWN_ALIKE: dict[Kind, tuple[tuple[float, str, float], ...]] = {
 def show(value: float, kind: Kind, measures: str) -> str:
     """Print a quantity for people, to three digits: 340.2 g is "12 oz" in US measures."""
     if kind == "temperature":
-        return f"{value * 9 / 5 + 32:.0f} F" if measures == "US" else f"{value:.0f} C"
+        return f"{round(value * 9 / 5 + 32)} F" if measures == "US" else f"{round(value)} C"
     rows = _SHOWN_ALIKE.get(kind) or _SHOWN[measures][kind]
     _, unit, factor = next(row for row in rows if abs(value) >= row[0])
     amount = value / factor
-    number = f"{amount:.0f}" if abs(amount) >= 100 else f"{amount:.3g}"
+    digits = ".0f" if amount >= 100 else ".3g" if amount >= 0.001 else ".0f"
+    number = f"{amount:{digits}}"
     if number == "1" and unit in ("cups", "pints", "days"):
         unit = unit.removesuffix("s")
     return f"{number} {unit}"

@@ -1,0 +1,108 @@
+"""A small sound season folder for the tests, and the crops it is read against."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.crops import Crop, Library, Refusal
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import LoadedSeason, load_season
+
+SOUND = """\
+[household]
+name = "The Lane"
+timezone = "America/Chicago"
+measures = "US"
+
+[season]
+start = 2027-04-01
+end = 2027-11-30
+
+[[window]]
+days = ["mon", "thu"]
+start = 18:30:00
+end = 21:30:00
+
+[[pot]]
+name = "stockpot"
+volume = "12 qt"
+power = "1.8 kW"
+
+[[bath]]
+name = "sink"
+volume = "5 gal"
+
+[sealer]
+kind = "external"
+bar = "12 in"
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+
+[[freezer]]
+name = "chest"
+volume = "7 cu ft"
+used = "1 cu ft"
+
+[[planting]]
+crop = "snap bean"
+row = "20 ft"
+sown = 2027-05-10
+
+[[bought]]
+item = "pear"
+amount = "20 lb"
+on = 2027-09-04
+
+[[want]]
+product = "snap bean"
+portions = 20
+portion = "12 oz"
+"""
+
+
+def make_library() -> Library:
+    """The crops of the program and one bought in bulk, the pear, that may not be bottled."""
+    library = load_library()
+    bean = library.crops["snap bean"]
+    changes = {
+        "name": "pear",
+        "also": ("cooking pear",),
+        "kind": "bought",
+        "growth": None,
+        "picking": None,
+        "yields": None,
+        "refused": (Refusal(form="raw in oil", why="it may spoil.", source="X", seen=False),),
+    }
+    pear: Crop = bean.model_copy(update=changes)
+    return Library.model_construct(crops={**library.crops, "pear": pear}, sources=library.sources)
+
+
+LIBRARY = make_library()
+
+
+def write(folder: Path, **files: str | bytes) -> Path:
+    """Write files into `folder`; "garden" means garden.toml, "family_ics" family.ics."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in files.items():
+        stem, _, ending = name.rpartition("_")
+        path = folder / (f"{stem}.{ending}" if stem else f"{name}.toml")
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return folder
+
+
+def load(folder: Path) -> LoadedSeason:
+    return load_season(folder, LIBRARY)
+
+
+def flaws_of(folder: Path) -> tuple[Flaw, ...]:
+    """The flaws of a folder that needs mending."""
+    try:
+        load(folder)
+    except FilesNeedMending as error:
+        return error.flaws
+    raise AssertionError("no flaw was found")
