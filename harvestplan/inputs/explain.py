@@ -38,6 +38,7 @@ def nearest(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The name most like `word`, any case, or None if none is near."""
     by_lower = {name.lower(): name for name in names}
     near = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=cutoff)
+    near = near or [name for name in by_lower if len(name) >= 3 and word.lower().startswith(name)]
     return by_lower[near[0]] if near else None
 
 
