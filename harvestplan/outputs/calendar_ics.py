@@ -11,7 +11,7 @@ from icalendar import Alarm, Component, Event, Timezone, Todo
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.entries import LIMIT, Entry, entries, entry_uid, local_date
-from harvestplan.outputs.ical import Memory, file_bytes, new_component
+from harvestplan.outputs.ical import Memory, file_bytes
 from harvestplan.outputs.shopping import buy_words, numbered
 from harvestplan.outputs.vtimezone import vtimezone
 from harvestplan.outputs.words import one_line
@@ -50,7 +50,8 @@ def shopping_ics(plan: Plan, season: Season, previous: bytes | None = None) -> b
     for key, line in numbered(plan.shopping):
         if not line.buy:
             continue
-        todo = new_component(Todo, entry_uid(plan, f"todo|{key}"))
+        todo = Todo()
+        todo.add("UID", entry_uid(plan, f"todo|{key}"))
         todo.add("DUE", line.order_by)
         todo.add("SUMMARY", one_line(f"Get {buy_words(line, season)}", LIMIT))
         todo.add("CATEGORIES", [CATEGORY])
@@ -98,7 +99,8 @@ def _moments(entry: Entry, zone: zoneinfo.ZoneInfo | None) -> list[dt.datetime |
 
 
 def _event(entry: Entry, zone: zoneinfo.ZoneInfo | None) -> Component:
-    event = new_component(Event, entry.uid)
+    event = Event()
+    event.add("UID", entry.uid)
     start, end = _moments(entry, zone)
     event.add("DTSTART", start)
     event.add("DTEND", end)

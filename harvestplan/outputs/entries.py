@@ -45,7 +45,8 @@ class Entry:
 
 def entry_uid(plan: Plan, key: str) -> str:
     """A UUID of `key` in this season, the same in every plan (RFC 7986, 5.3)."""
-    return str(uuid.uuid5(_SPACE, f"{plan.season.name}|{plan.season.start.year}|{key}"))
+    name = f"{plan.season.name}|{plan.season.start.year}|{key}"
+    return str(uuid.uuid5(_SPACE, name.encode("utf-8", "backslashreplace").decode()))
 
 
 def local_date(moment: dt.datetime | dt.date) -> dt.date:

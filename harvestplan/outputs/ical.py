@@ -47,17 +47,7 @@ class Memory:
                 sequence = max(number + 1, least_sequence)
         stamps = (modified, created, modified, sequence)
         for name, value in zip(STAMPS, stamps, strict=True):
-            del component[name]
             component.add(name, value)
-
-
-def new_component(kind: type[Component], uid: str) -> Component:
-    """A component with UID and the stamps' places kept, so that they come first."""
-    component = kind()
-    component.add("UID", uid)
-    for name in STAMPS:
-        component.add(name, 0 if name == "SEQUENCE" else dt.datetime(1970, 1, 1, tzinfo=dt.UTC))
-    return component
 
 
 def file_bytes(name: str, components: Iterable[Component]) -> bytes:

@@ -24,7 +24,8 @@ def plan_bytes(plan: Plan) -> bytes:
         for task in session["tasks"]:
             task["settings"] = _sorted(task["settings"])
     text = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
-    return (text + "\n").encode("utf-8")
+    # A lone surrogate, which UTF-8 cannot hold, becomes the escape that JSON has for it.
+    return (text + "\n").encode("utf-8", "backslashreplace")
 
 
 def write_plan(plan: Plan, path: Path) -> None:

@@ -50,8 +50,8 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         lines += _wrapped(f"[ ] {time:>8}  ", words)
         for caution in cautions:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
-    lines += _section("Where you may stop", stop_lines(session, season))
-    lines += _section("For these foods", product_cautions(session, library))
+    lines += _section("Where you may stop", stop_lines(session, season), "")
+    lines += _section("For these foods", product_cautions(session, library), "")
     return "\n".join(lines) + "\n"
 
 
@@ -134,8 +134,9 @@ def stop_lines(session: Session, season: Season) -> list[str]:
             "the rest is still whole."
         )
     lines.append(
-        "If you must stop elsewhere: leave whole what is whole, finish the potful in hand, cool "
-        "and drain it, and have all that is cut or cooked in the cold within 2 hours."
+        f"If you must stop{' elsewhere' if lines else ''}: leave whole what is whole, finish the "
+        "potful in hand, cool and drain it, and have all that is cut or cooked in the cold within "
+        "2 hours."
     )
     return lines
 
@@ -167,10 +168,10 @@ def _in_order(session: Session) -> list[Task]:
     return sorted(session.tasks, key=lambda task: (task.start, task.end, task.id))
 
 
-def _section(title: str, lines: list[str]) -> list[str]:
+def _section(title: str, lines: list[str], box: str = "[ ] ") -> list[str]:
     if not lines:
         return []
-    return ["", title, *(part for line in lines for part in _wrapped("[ ] ", line))]
+    return ["", title, *(part for line in lines for part in _wrapped(box, line))]
 
 
 def _wrapped(lead: str, text: str) -> list[str]:

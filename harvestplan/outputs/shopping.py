@@ -163,8 +163,8 @@ def shopping_csv(plan: Plan) -> str:
 
 def _defused(cell: str) -> str:
     """A leading apostrophe makes a spreadsheet take a would-be formula as text."""
-    risky = cell[:1] in ("\t", "\r", "\n") or cell.lstrip()[:1] in tuple("=+-@＝＋－＠")
-    return ("'" if risky else "") + one_line(cell)
+    text = one_line(cell)
+    return f"'{text}" if text[:1] in tuple("=+-@＝＋－＠") else text
 
 
 def shopping_md(plan: Plan, season: Season) -> str:

@@ -1,0 +1,138 @@
+"""The summary says the plan's numbers in plain words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
+
+from harvestplan.outputs.summary import next_text, summary_text
+from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.words import clean, joined, one_line, span
+
+
+def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any) -> str:
+    """The summary on one line."""
+    text = summary_text(
+        make_plan(data=data), make_season(measures=measures, **season), make_library()
+    )
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "snap bean, cut: 12 portions planned, 3 stored already, of 40 wanted",
+        "In all 30 portions planned, of 58 wanted",
+        "snap bean, cut: 25 portions short. There is more of it",
+        "2 sessions, 5.0 hours in all",
+        "Thu 28 October, 6:00 pm to 8:30 pm: snap bean, cut, 12 portions",
+        "Tue 9 November, 6:00 pm to 8:30 pm: broccoli, florets, 8 portions; winter squash",
+        "chest: fullest on Tue 9 November 2027, 3.18 cu ft of 3.53 cu ft (90 %)",
+        "snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November",
+        "By Tue 2 November: 1 pack of 50 pouches 8x10",
+        "No plan can put by more than 1 portion more",
+        "No plan can put by as much and save even one evening",
+        "The sealer passes its service time.",
+        "plan.json, sessions.ics, tasks.ics, shopping.csv, shopping.md and 2 run sheets",
+    ],
+)
+def test_what_the_summary_says(words: str) -> None:
+    assert words in told()
+
+
+def test_metric_household() -> None:
+    text = told(measures="metric")
+    assert "18:00 to 20:30: snap bean" in text
+    assert "snap bean: 700 g, of which 300 g by" in text
+
+
+@pytest.mark.parametrize("width", [40, 78])
+def test_width(width: int) -> None:
+    text = summary_text(make_plan(), make_season(), make_library(), width)
+    assert max(len(line) for line in text.splitlines()) <= width
+
+
+def with_proof(**proof: Any) -> dict[str, Any]:
+    data = plan_data()
+    data["proof"] = [data["proof"][0] | proof]
+    return data
+
+
+def test_the_bound_in_portions_follows_the_least_priority() -> None:
+    """A portion of priority 0.5 costs half a point: 1.6 points of room are at most 3 portions."""
+    want = [{"product": "snap bean, cut", "portions": 40, "portion": "340 g", "priority": 0.5}]
+    assert "more than 3 portions more" in told(want=want)
+
+
+def test_proven_and_skipped_levels() -> None:
+    assert "No plan can put by even one portion more" in told(with_proof(status="optimal"))
+    assert "No plan" not in told(with_proof(status="skipped"))
+    data = with_proof(status="optimal")
+    data["warnings"].append({"code": "unproven-cut", "message": "Some evenings were judged."})
+    assert "This holds as far as" in told(data)
+
+
+def test_a_shortage_is_told_once_with_the_planners_reason() -> None:
+    data = plan_data()
+    message = "snap bean, cut: 25 portions short. The freezer is full."
+    data["warnings"] = [{"code": "short", "message": message}]
+    text = told(data)
+    assert text.count("25 portions short") == 1
+    assert message in text
+    assert "Warnings" not in text
+
+
+def test_reasons_from_the_plans_own_numbers() -> None:
+    data = plan_data()
+    data["freezer"][1]["used_ml"] = 99000
+    assert "the chest is full on Tue 9 November." in told(data)
+    data["balance"][0] |= {"grams": 5000, "surplus_grams": 0}
+    assert "The harvest gives no more." in told(data)
+    data["balance"][0] |= {"grams": 0, "preserved_grams": 0}
+    assert "No harvest of it is forecast." in told(data)
+
+
+def test_surplus_takes_the_fresh_food_off_the_oldest_lots() -> None:
+    """300 g and 400 g are left; a household that eats 250 g a week takes them as they ripen."""
+    data = plan_data()
+    season = make_season(fresh=[{"crop": "snap bean", "per_week": "250 g"}])
+    data["balance"][0] |= {"fresh_grams": 500, "surplus_grams": 200}
+    found = surplus_by_lot(make_plan(data=data), season, make_library())
+    assert [(s.lot.id, s.grams) for s in found] == [("bean-1", 50), ("bean-2", 150)]
+
+
+def test_surplus_that_does_not_add_up_is_shared_out() -> None:
+    data = plan_data()
+    data["balance"][0] |= {"fresh_grams": 350, "surplus_grams": 350}
+    found = surplus_by_lot(make_plan(data=data), make_season(), make_library())
+    assert [(s.lot.id, s.grams) for s in found] == [("bean-1", 150), ("bean-2", 200)]
+    data["balance"][0] |= {"preserved_grams": 0, "surplus_grams": 5350}
+    assert surplus_by_lot(make_plan(data=data), make_season(), make_library()) == ()
+
+
+def test_next_week() -> None:
+    text = next_text(make_plan(), dt.date(2027, 10, 27), make_season(), make_library())
+    assert text.startswith("Wed 27 October, today\n")
+    assert "6:00 pm to 8:30 pm: snap bean, cut, 12 portions" in text
+    assert "Give away about 10.6 oz snap bean, at the latest today" in text
+    assert "Order or buy 8x10" in text
+    assert "November, 6:00" not in text and "broccoli" not in text
+
+
+def test_nothing_next_week() -> None:
+    data = plan_data() | {"shopping": [], "picks": []}
+    text = next_text(make_plan(data=data), AS_OF - dt.timedelta(days=10))
+    assert text.startswith("Nothing to do until Thu 21 October. Next session: Thu 28 October, 6:00")
+    assert "No session lies ahead" in next_text(make_plan(), dt.date(2028, 1, 1))
+
+
+def test_words() -> None:
+    assert joined(["a", "b", "c"]) == "a, b and c"
+    assert [span(s) for s in (40, 90, 180, 2.5, 3600, 4800)] == [
+        "40 s", "1 min 30 s", "3 min", "2.5 s", "1 h", "1 h 20 min"
+    ]  # fmt: skip
+    assert clean("a\r\nb\u2028c\x00\ud800") == "a\nb\nc"
+    assert one_line("one two three", 9) == "one two…"

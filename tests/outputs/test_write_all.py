@@ -1,0 +1,103 @@
+"""The out folder: rebuilt whole, nothing outside it touched."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from written_plans import make_library, make_plan, make_season, plan_data
+
+from harvestplan.errors import FilesNeedMending
+from harvestplan.outputs import write_all
+from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.write_all import write_outputs
+
+NAMES = [
+    "plan.json",
+    "runsheets/2027-10-28.txt",
+    "runsheets/2027-11-09.txt",
+    "sessions.ics",
+    "shopping.csv",
+    "shopping.md",
+    "tasks.ics",
+]
+
+
+def write(out: Path, data: dict[str, Any] | None = None) -> list[Path]:
+    return write_outputs(make_plan(data=data), make_season(), make_library(), out)
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    found = (path for path in folder.rglob("*") if path.is_file())
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}
+
+
+def test_all_files(tmp_path: Path) -> None:
+    written = write(tmp_path / "season" / "out")
+    assert sorted(files(tmp_path / "season" / "out")) == NAMES
+    assert sorted(path.relative_to(tmp_path / "season/out").as_posix() for path in written) == NAMES
+    assert read_plan(tmp_path / "season/out/plan.json") == make_plan()
+
+
+def test_again_gives_the_same_bytes(tmp_path: Path) -> None:
+    write(tmp_path)
+    first = files(tmp_path)
+    write(tmp_path)
+    assert files(tmp_path) == first
+
+
+def test_the_calendar_remembers_what_it_replaces(tmp_path: Path) -> None:
+    write(tmp_path)
+    first = files(tmp_path)["sessions.ics"]
+    write(tmp_path, plan_data() | {"made_at": "2027-10-26T08:00:00-06:00"})
+    assert files(tmp_path)["sessions.ics"] == first
+
+
+def test_stale_sheets_go_and_all_else_stays(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    write(out)
+    for name in ("runsheets/notes.txt", "mine.txt", "runsheets/2027-11-09-2.txt"):
+        (out / name).write_text("mine")
+    (tmp_path / "garden.toml").write_text("mine")
+    data = plan_data()
+    data["sessions"].pop()
+    write(out, data)
+    left = set(files(out))
+    assert "runsheets/2027-11-09.txt" not in left
+    assert "runsheets/2027-11-09-2.txt" not in left
+    assert {"runsheets/notes.txt", "mine.txt", "runsheets/2027-10-28.txt"} <= left
+    assert (tmp_path / "garden.toml").read_text() == "mine"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["garden.toml", "out"]
+
+
+def test_a_failure_leaves_the_old_files(tmp_path: Path, monkeypatch: Any) -> None:
+    write(tmp_path)
+    first = files(tmp_path)
+
+    def fail(path: Path, data: bytes) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr(write_all, "write_atomic", fail)
+    data = plan_data()
+    data["sessions"].pop()
+    with pytest.raises(OSError, match="disk full"):
+        write(tmp_path, data)
+    assert files(tmp_path) == first
+
+
+def test_linked_runsheets_are_refused(tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "2020-01-01.txt").write_text("mine")
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "runsheets").symlink_to(elsewhere)
+    with pytest.raises(FilesNeedMending, match="link"):
+        write(tmp_path / "out")
+    assert list(files(elsewhere)) == ["2020-01-01.txt"]
+
+
+def test_a_file_in_the_way(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("mine")
+    with pytest.raises(FilesNeedMending, match="folder is needed"):
+        write(tmp_path / "out")
