@@ -155,7 +155,7 @@ def _explain(message: str, number: int, lines: list[str]) -> tuple[str, str]:
     key, equals, value = (part.strip() for part in line.partition("="))
     if not equals or not key:
         hint = 'Write: name = "value", or put # in front to make the line a note.'
-        return 'This line is not of the form name = value.', hint
+        return "This line is not of the form name = value.", hint
     if "overwrite" in message or "twice" in message.lower() or "uplicate" in message:
         return f'"{key}" is written twice in the same table.', "Keep one of the two lines."
     return _explain_value(key, value)

@@ -37,7 +37,7 @@ _PLAIN: dict[Kind, tuple[tuple[float, str], ...]] = {
         (0.01, "cm centimetre centimeter"),
         (0.001, "mm millimetre millimeter"),
         (1e-6, "um micron micrometre micrometer"),
-        (0.0254, "in inch inches \""),
+        (0.0254, 'in inch inches "'),
         (0.0000254, "mil thou"),
         (0.3048, "ft foot feet '"),
         (0.9144, "yd yard"),
