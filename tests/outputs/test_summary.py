@@ -10,7 +10,7 @@ from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
 from harvestplan.outputs.summary import next_text, summary_text
 from harvestplan.outputs.surplus import surplus_by_lot
-from harvestplan.outputs.words import clean, joined, one_line, span
+from harvestplan.outputs.words import clean, clock, joined, one_line, span
 
 
 def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any) -> str:
@@ -127,6 +127,15 @@ def test_nothing_next_week() -> None:
     text = next_text(make_plan(data=data), AS_OF - dt.timedelta(days=10))
     assert text.startswith("Nothing to do until Thu 21 October. Next session: Thu 28 October, 6:00")
     assert "No session lies ahead" in next_text(make_plan(), dt.date(2028, 1, 1))
+
+
+@pytest.mark.parametrize(
+    ("hour", "us"), [(0, "12:05 am"), (11, "11:05 am"), (12, "12:05 pm"), (13, "1:05 pm")]
+)
+def test_clock(hour: int, us: str) -> None:
+    time = dt.datetime(2027, 7, 15, hour, 5)
+    assert clock(time, "US") == us
+    assert clock(time, "metric") == clock(time, "UK") == f"{hour:02d}:05"
 
 
 def test_words() -> None:
