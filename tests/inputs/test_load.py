@@ -6,6 +6,8 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from season_folder import LIBRARY, SOUND, flaws_of, load, write
 
 from harvestplan.errors import FilesNeedMending
@@ -289,3 +291,30 @@ def test_a_weather_file_with_other_columns(tmp_path: Path) -> None:
     (flaw,) = flaws_of(tmp_path)
     assert (flaw.file, flaw.line) == ("w.csv", 1)
     assert "date,tmin_c,tmax_c" in flaw.hint
+
+
+SLIPS = st.lists(
+    st.tuples(
+        st.integers(0, len(SOUND) - 1),
+        st.integers(0, 20),
+        st.text(alphabet="\"[]{}='\\#,.:\n 0-x“é\t\0", max_size=3),
+    ),
+    min_size=1,
+    max_size=3,
+)
+
+
+@given(SLIPS)
+def test_any_slip_of_the_pen_is_read_or_named(
+    tmp_path_factory: pytest.TempPathFactory, slips: list[tuple[int, int, str]]
+) -> None:
+    text = SOUND
+    for at, cut, put in slips:
+        text = text[:at] + put + text[at + cut :]
+    folder = write(tmp_path_factory.mktemp("slips"), season=text)
+    try:
+        assert load(folder).season.household.name
+    except FilesNeedMending as error:
+        assert all(flaw.message.strip() for flaw in error.flaws)
+        lines = text.split("\n")
+        assert all(flaw.text in ("", lines[flaw.line - 1]) for flaw in error.flaws if flaw.line)
