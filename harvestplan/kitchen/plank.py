@@ -101,9 +101,7 @@ class Composition:
     @classmethod
     def of_water(cls, water_share: float, freezing_point: float = FREEZING_POINT) -> Composition:
         """A plant of which only the water is known: the rest counts as carbohydrate."""
-        return cls(
-            water=water_share, carbohydrate=1 - water_share, freezing_point=freezing_point
-        )
+        return cls(water=water_share, carbohydrate=1 - water_share, freezing_point=freezing_point)
 
     def ice(self, t: float) -> float:
         """Mass share of ice at `t` °C: (x_w - 0.4 x_p)(1 - Tf/T), the bound water never freezes.
