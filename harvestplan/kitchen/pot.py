@@ -109,4 +109,4 @@ def _share_in_a_minute(piece: Piece | None) -> float:
 def blanch_seconds(step: Step, altitude: float) -> float:
     """Blanching time in s from where the step's clock starts, altitude (m) included."""
     assert step.time is not None
-    return step.time.value + (60.0 if altitude >= HIGH_ALTITUDE - 0.5 else 0.0)
+    return step.time.value + (60.0 if altitude >= HIGH_ALTITUDE - 1e-6 else 0.0)

@@ -95,10 +95,13 @@ def make_process(
         if found:
             # A batch of a cooking step must fit in before and after water was added.
             largest = max(found.values())
-            limits.append(largest / max(share, after if step.step == "simmer" else share))
+            if math.isfinite(largest):
+                entering = max(share, after if step.step == "simmer" else share)
+                limits.append(math.floor(largest) / entering)
             vessels[step.step] = tuple(found)
         share = after
-    limit = min(limits) if limits else None
+    # Whole grams, so that batches rounded to the gram stay within it.
+    limit = max(1, math.floor(min(limits))) if limits else None
     if limit is not None:
         vessels = _eligible(kitchen, crop, product, limit, vessels)
     return Process(
@@ -139,7 +142,11 @@ def _vessels(kitchen: Kitchen, crop: Crop, step: Step) -> dict[str, float] | str
 
 
 def _eligible(
-    kitchen: Kitchen, crop: Crop, product: Product, limit: float, vessels: dict[str, tuple[str, ...]]
+    kitchen: Kitchen,
+    crop: Crop,
+    product: Product,
+    limit: float,
+    vessels: dict[str, tuple[str, ...]],
 ) -> dict[str, tuple[str, ...]]:
     """Of each step's vessels those that take a full batch."""
     kept = dict(vessels)
