@@ -61,8 +61,10 @@ def time_session(
     effort  deterministic time (solver's own seconds, the same on every machine)
     improve  False stops at the first layout that fits
     """
-    first = list_schedule(session)
     shortest = _energy_bound(session)
+    if shortest > session.length or not _hands_suffice(session):
+        return DoesNotFit(proven=True)
+    first = list_schedule(session)
     if first is not None:
         end = _end(session, first)
         if not improve or end <= shortest:
@@ -72,6 +74,11 @@ def time_session(
 
 def _end(session: SessionTasks, times: dict[str, Timed]) -> int:
     return max(times[task.key].start + task.seconds for task in session.tasks)
+
+
+def _hands_suffice(session: SessionTasks) -> bool:
+    """Whether each task alone finds the hands it wants."""
+    return session.hands is None or all(t.hands <= session.hands for t in session.tasks)
 
 
 def _energy_bound(session: SessionTasks) -> int:
