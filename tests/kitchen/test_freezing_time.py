@@ -1,0 +1,171 @@
+"""Freezing times against an independent numerical solution, and food properties."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from CoolProp.CoolProp import PropsSI
+from foods import POUND
+from hypothesis import given
+from hypothesis import strategies as st
+
+from harvestplan.inputs.season import Freezer
+from harvestplan.kitchen import plank
+from harvestplan.kitchen.freezing import freezing_limit
+
+# USDA Standard Reference 28, green snap bean; freezing point ASHRAE Refrigeration 2006.
+BEAN = plank.Composition(
+    water=0.9032, protein=0.0183, fat=0.0022, carbohydrate=0.0427, fibre=0.027, ash=0.0066,
+    freezing_point=-0.7,
+)  # fmt: skip
+FOOD = plank.FreezingFood.from_composition(BEAN)
+
+
+def numerical_seconds(thickness: float, air: float, surface: float, start: float) -> float:
+    """Enthalpy method: explicit finite volumes over half a slab, to -10 °C in the middle.
+
+    The temperature follows from a table of enthalpy made of the ice formed in each small step.
+    """
+    grid = np.concatenate([np.linspace(-40, -0.71, 4000), np.linspace(-0.7, 30, 1000)])
+    heats = np.array([BEAN.specific_heat(t) for t in grid])
+    ice = np.array([BEAN.ice(t) for t in grid])
+    middle = (heats[1:] + heats[:-1]) / 2
+    rise = np.diff(grid) * middle - np.diff(ice) * 333_600.0
+    enthalpy = np.concatenate([[0.0], np.cumsum(rise)])
+    conductivity = np.array([BEAN.conductivity(t) for t in grid])
+    density, cells = BEAN.density(5.0), 6  # the fresh pack's mass stays
+    width = thickness / 2 / cells
+    tick, elapsed = 1.5, 0.0
+    content = np.full(cells, np.interp(start, grid, enthalpy))
+    while True:
+        t = np.interp(content, enthalpy, grid)
+        if t[0] <= -10:
+            return elapsed
+        k = np.interp(t, grid, conductivity)
+        between = 2 * k[1:] * k[:-1] / (k[1:] + k[:-1]) * (t[:-1] - t[1:]) / width
+        out = (t[-1] - air) / (1 / surface + width / 2 / k[-1])
+        flow = np.concatenate([[0.0], between, [out]])
+        content = content - np.diff(flow) * tick / (density * width)
+        elapsed += tick
+
+
+@pytest.mark.parametrize("air, surface", [(-18.0, 15.0), (-23.0, 15.0)])
+def test_formulas_agree_with_the_numerical_solution(air: float, surface: float) -> None:
+    """Pham and Cleland & Earle state about 10 %; Plank leaves out what is not latent."""
+    exact = numerical_seconds(0.025, air, surface, 5.0)
+    assert plank.pham_seconds("slab", 0.025, FOOD, air, surface, 5.0) == pytest.approx(
+        exact, rel=0.08
+    )
+    assert plank.cleland_earle_seconds(0.025, FOOD, air, surface, 5.0) == pytest.approx(
+        exact, rel=0.10
+    )
+    short = plank.plank_seconds("slab", 0.025, FOOD, air, surface) / exact
+    assert 0.78 < short < 0.92
+
+
+def test_properties_of_snap_bean() -> None:
+    """Computed apart from the program from the same tables (Choi & Okos 1986)."""
+    assert BEAN.density(5) == pytest.approx(1029, abs=1)
+    assert BEAN.specific_heat(5) == pytest.approx(3940, abs=5)
+    assert BEAN.conductivity(5) == pytest.approx(0.554, abs=0.001)
+    assert BEAN.density(-10) == pytest.approx(958, abs=1)
+    assert BEAN.conductivity(-10) == pytest.approx(2.04, abs=0.01)
+    assert BEAN.ice(-10) == pytest.approx(0.833, abs=0.001)
+    assert BEAN.ice(-0.5) == 0
+
+
+@pytest.mark.parametrize("celsius", [-20.0, 5.0, 60.0])
+@pytest.mark.parametrize(
+    "name, fluid",
+    [("protein", "FoodProtein"), ("fat", "FoodFat"), ("carbohydrate", "FoodCarbohydrate"),
+     ("fibre", "FoodFiber"), ("ash", "FoodAsh"), ("ice", "FoodIce")],
+)  # fmt: skip
+def test_constituents_agree_with_coolprop(name: str, fluid: str, celsius: float) -> None:
+    if name == "ice" and celsius > 0:
+        celsius = -5.0
+    state = ("T", celsius + 273.15, "P", 101325, f"INCOMP::{fluid}")
+    curves = plank.CONSTITUENTS[name]
+    assert curves.density.at(celsius) == pytest.approx(PropsSI("D", *state), rel=1e-3)
+    assert curves.conductivity.at(celsius) == pytest.approx(PropsSI("L", *state), rel=2e-3)
+    assert 1000 * curves.heat.at(celsius) == pytest.approx(PropsSI("C", *state), rel=2e-3)
+
+
+@pytest.mark.parametrize("celsius", [5.0, 20.0, 60.0])
+def test_water_constituent_agrees_with_water(celsius: float) -> None:
+    state = ("T", celsius + 273.15, "P", 101325, "Water")
+    curves = plank.CONSTITUENTS["water"]
+    assert curves.density.at(celsius) == pytest.approx(PropsSI("D", *state), rel=5e-3)
+    assert 1000 * curves.heat.at(celsius) == pytest.approx(PropsSI("C", *state), rel=1e-2)
+
+
+def test_knowing_only_the_water_comes_close() -> None:
+    """The two ways of stating a food differ by less than the surface coefficient does."""
+    plain = plank.FreezingFood.from_water(BEAN.water, BEAN.freezing_point)
+    assert plank.pack_seconds(0.025, plain) == pytest.approx(
+        plank.pack_seconds(0.025, FOOD), rel=0.03
+    )
+
+
+@given(st.floats(0.01, 0.06), st.floats(1.05, 2))
+def test_time_grows_faster_than_thickness(thick: float, factor: float) -> None:
+    def seconds(size: float) -> list[float]:
+        return [
+            plank.pack_seconds(size, FOOD),
+            plank.cleland_earle_seconds(size, FOOD, -18, 7.5, 5),
+            plank.plank_seconds("slab", size, FOOD, -18, 7.5),
+        ]
+
+    thin, large = seconds(thick), seconds(thick * factor)
+    assert all(many > factor * few for few, many in zip(thin, large, strict=True))
+
+
+@given(st.floats(-40, -16), st.floats(1, 10), st.floats(5, 30))
+def test_colder_air_and_colder_food_freeze_sooner(air: float, colder: float, start: float) -> None:
+    base = plank.pack_seconds(0.025, FOOD, air, start)
+    assert plank.pack_seconds(0.025, FOOD, air - colder, start) < base
+    assert plank.pack_seconds(0.025, FOOD, air, start - 4) < base
+    assert plank.pack_seconds(0.025, FOOD, air, start, plank.FAN_AIR) < base
+
+
+def test_shapes_freeze_in_their_order() -> None:
+    times = [
+        plank.pham_seconds(shape, 0.03, FOOD, -30, 15, 10)
+        for shape in ("slab", "cylinder", "sphere")
+    ]
+    assert times[0] > times[1] > times[2]
+
+
+def test_air_no_colder_than_the_food_is_an_error() -> None:
+    with pytest.raises(ValueError, match="never reaches"):
+        plank.pack_seconds(0.025, FOOD, air=-10.0)
+    with pytest.raises(ValueError, match="never reaches"):
+        plank.cleland_earle_seconds(0.025, FOOD, -9.0, 7.5, 5.0, centre=-8.0)
+    with pytest.raises(ValueError, match="does not freeze"):
+        plank.plank_seconds("slab", 0.025, FOOD, 0.0, 7.5)
+
+
+def test_wrapping_slows_freezing() -> None:
+    bare = plank.plank_seconds("slab", 0.1, FOOD, -34, 600)
+    boxed = plank.plank_seconds("slab", 0.1, FOOD, -34, plank.wrapped(600, (0.001, 0.06)))
+    assert boxed > 1.5 * bare
+    assert plank.wrapped(7.5) == 7.5
+
+
+@pytest.mark.parametrize("cubic_feet, pounds", [(5, 10), (15, 30), (20, 40)])
+def test_two_pounds_a_cubic_foot_in_a_day(cubic_feet: float, pounds: float) -> None:
+    """The cautious end of 2 to 3 lb (USDA AIB 410; University of Minnesota Extension)."""
+    freezer = Freezer(name="f", volume=f"{cubic_feet} cu ft")
+    assert freezing_limit(freezer) == pytest.approx(pounds * POUND, abs=1)
+
+
+def test_a_declared_limit_replaces_the_rule() -> None:
+    assert freezing_limit(Freezer(name="f", volume="15 cu ft", freezing_per_day="9 kg")) == 9000
+
+
+def test_a_day_s_limit_is_solid_in_a_day() -> None:
+    """What is put in must be solid in 24 h (University of Minnesota Extension): flat packs are."""
+    times = [plank.pack_seconds(d / 1000, FOOD) for d in (10, 15, 20, 25, 40)]
+    assert all(early < late for early, late in pairwise(times))
+    assert times[-2] < 24 * 3600

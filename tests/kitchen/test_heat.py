@@ -1,0 +1,77 @@
+"""Heat in and out of pieces, and the cooling of purée."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from harvestplan.kitchen import heat
+
+SHAPES = st.sampled_from(["slab", "cylinder", "sphere"])
+
+
+@given(SHAPES, st.floats(0.001, 0.06), st.floats(0.1, 3000), st.floats(0.1, 600))
+def test_heat_taken_up_only_grows(
+    shape: heat.Shape, size: float, seconds: float, more: float
+) -> None:
+    early = heat.heat_taken_up(shape, size, seconds)
+    late = heat.heat_taken_up(shape, size, seconds + more)
+    assert 0 <= early <= late + 1e-9 <= 1 + 1e-9
+
+
+@given(SHAPES, st.floats(0.002, 0.03), st.floats(1, 600))
+def test_thicker_pieces_take_up_less(shape: heat.Shape, size: float, seconds: float) -> None:
+    thin = heat.heat_taken_up(shape, size, seconds)
+    assert heat.heat_taken_up(shape, 2 * size, seconds) <= thin + 1e-9
+
+
+def test_pieces_start_cold_and_end_hot() -> None:
+    for shape in ("slab", "cylinder", "sphere"):
+        assert heat.heat_taken_up(shape, 0.01, 0) == 0
+        assert heat.heat_taken_up(shape, 0.01, 1e-4) == pytest.approx(0, abs=0.02)
+        assert heat.heat_taken_up(shape, 0.01, 3600) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("factor, shape", [(2, "slab"), (4, "cylinder"), (6, "sphere")])
+def test_early_uptake_follows_the_square_root_of_time(factor: float, shape: heat.Shape) -> None:
+    """Near time zero any body is a half-space: 2 (A/V) sqrt(alpha t/pi) (Carslaw & Jaeger)."""
+    size, seconds = 0.02, 2.0
+    half_space = 2 * factor / size * math.sqrt(heat.DIFFUSIVITY * seconds / math.pi)
+    assert heat.heat_taken_up(shape, size, seconds) == pytest.approx(half_space, rel=0.06)
+
+
+def test_a_pound_of_vegetable_wants_about_a_pound_of_ice() -> None:
+    """National Center for Home Food Preservation: one pound of ice for each pound."""
+    assert heat.ice_per_mass(0.9, 100, 4, 0) == pytest.approx(1.0, abs=0.1)
+
+
+def test_colder_ice_cools_more() -> None:
+    assert heat.ice_per_mass(0.9, 100, 4, -18) < heat.ice_per_mass(0.9, 100, 4, 0)
+
+
+def test_stirred_ice_bath_meets_the_two_stage_rule() -> None:
+    """135 to 70 °F in 2 h, to 41 °F in 4 more (Southern Nevada Health District), 2 in deep."""
+    assert heat.stirred_cooling_seconds(0.05, 57.2, 21.1, 0.5) < 2 * 3600
+    assert heat.stirred_cooling_seconds(0.05, 57.2, 5.0, 0.5) < 6 * 3600
+    once = heat.stirred_cooling_seconds(0.05, 95, 5, 0.5)
+    parts = heat.stirred_cooling_seconds(0.05, 95, 40, 0.5) + heat.stirred_cooling_seconds(
+        0.05, 40, 5, 0.5
+    )
+    assert parts == pytest.approx(once)
+    assert heat.stirred_cooling_seconds(0.10, 95, 5, 0.5) == pytest.approx(2 * once)
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(0.1, 9), st.floats(500, 4200), st.floats(-5, 150)), min_size=2,
+        max_size=4,
+    )
+)  # fmt: skip
+def test_mixing_keeps_the_heat(parts: list[tuple[float, float, float]]) -> None:
+    met = heat.mixed_temperature(parts)
+    assert sum(heat.heat_to_warm([(m, c)], met - t) for m, c, t in parts) == pytest.approx(
+        0, abs=1e-3
+    )

@@ -1,0 +1,172 @@
+"""A product in a kitchen: portions in grams, pouches, batches, and what is missing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from foods import (
+    BEANS,
+    OUNCE,
+    POUND,
+    PUREE,
+    TO_FREEZER,
+    TRIM,
+    WASH,
+    blanch,
+    crop,
+    fig,
+    kitchen,
+    pouch,
+    process,
+    product,
+    sealer,
+    step,
+)
+from hypothesis import given
+from hypothesis import strategies as st
+
+from harvestplan.inputs.crops import Product
+from harvestplan.inputs.quantities import Quantity, read_quantity
+from harvestplan.inputs.season import Pot
+from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+
+ROOM = (pouch("pint", 6, 10), pouch("quart", 8, 12), pouch("gallon", 11, 14))
+STRAIGHT = TO_FREEZER
+MINCED: dict[str, Any] = {"texture": "meat", "density": fig("1.0 kg/L")}
+
+
+def fewest_pouches(made: Process, grams: int) -> int:
+    """The least number that takes all that is packed."""
+    everything = made.packed(grams, 10_000)
+    return next(n for n in range(1, 10_000) if made.packed(grams, n) == everything)
+
+
+def test_six_pounds_of_minced_meat_in_one_pound_packs() -> None:
+    """Six pouches (common practice, no source)."""
+    made = process(STRAIGHT, round(POUND), **MINCED)
+    assert fewest_pouches(made, round(6 * POUND)) == 6
+
+
+def test_four_pounds_of_shrimp_in_twelve_ounce_packs() -> None:
+    """Six pouches, the last a third full (common practice, no source)."""
+    portion = round(12 * OUNCE)
+    made = process(STRAIGHT, portion, **MINCED)
+    grams = round(4 * POUND)
+    assert fewest_pouches(made, grams) == 6
+    last = made.packed(grams, 6) - 5 * portion
+    assert last == pytest.approx(4 * OUNCE, abs=2)
+
+
+@pytest.mark.parametrize("density, grams", [("1.03 kg/L", 487), ("1.05 kg/L", 497)])
+def test_two_cups_become_grams_by_density(density: str, grams: int) -> None:
+    """Two US cups are 473 mL: a recipe's portion (common practice, no source)."""
+    made = product(PUREE, texture="puree", density=fig(density))
+    assert portion_in_grams(made, read_quantity("2 cups", "volume", "US")) == grams
+
+
+def test_a_portion_by_mass_stays_so() -> None:
+    made = product(BEANS)
+    assert portion_in_grams(made, Quantity(12 * OUNCE, "mass")) == 340
+
+
+@given(st.integers(1, 20_000), st.integers(1, 60))
+def test_pouches_never_hold_more_than_was_made(raw: int, count: int) -> None:
+    made = process(BEANS, 340)
+    packed = made.packed(raw, count)
+    assert packed <= count * 340
+    assert packed <= raw * made.product.packed_share + 1e-6
+
+
+@given(st.integers(50, 900))
+def test_raw_food_for_a_portion_gives_it(portion: int) -> None:
+    found = make_process(kitchen(), crop(product(BEANS)), product(BEANS), portion)
+    if isinstance(found, str):
+        assert portion > 600
+        return
+    assert found.packed(found.raw_per_portion, 1) == portion
+    assert found.packed(found.raw_per_portion - 2, 1) < portion
+
+
+def test_the_batch_is_what_the_pot_takes_before_trimming() -> None:
+    """One gallon a pound (National Center for Home Food Preservation); trimming leaves 0.9."""
+    made = process(BEANS, 340, kitchen((Pot(name="pot", volume="4 gal", power="3 kW"),)))
+    assert made.batch_limit == pytest.approx(3 * POUND / 0.9, abs=2)
+    assert made.vessels["blanch"] == ("pot",)
+    assert made.vessels["cool"] == ("bath",)
+
+
+def test_pots_too_small_for_the_batch_stand_aside() -> None:
+    pots = (
+        Pot(name="large", volume="16 L", power="3 kW"),
+        Pot(name="twin", volume="16 L", power="2 kW"),
+        Pot(name="small", volume="5 L", power="2 kW"),
+    )
+    assert process(BEANS, 340, kitchen(pots)).vessels["blanch"] == ("large", "twin")
+
+
+def test_simmering_counts_the_water_added() -> None:
+    stock = (WASH, step("simmer", time="1 h", leaves=2.0, hands=0), *TO_FREEZER)
+    pot = Pot(name="pot", volume="8 L", power="2 kW")
+    made = process(stock, 400, kitchen((pot,)), texture="liquid", density=fig("1.0 kg/L"))
+    assert made.batch_limit == pytest.approx(0.75 * 8000 / 2)
+
+
+def test_roasting_fills_the_oven() -> None:
+    made = process(PUREE, 400, texture="puree", density=fig("1.03 kg/L"))
+    assert made.batch_limit == pytest.approx(3000)
+    assert made.vessels == {"roast": ("oven",), "chill": ("bath",)}
+
+
+def test_a_pause_is_found_where_the_chain_allows_one() -> None:
+    assert process(BEANS, 340).pause is None
+    assert process(PUREE, 400, texture="puree", density=fig("1.03 kg/L")).pause == 3
+
+
+def test_nothing_limits_food_that_is_only_packed() -> None:
+    assert process(STRAIGHT, 454, **MINCED).batch_limit is None
+
+
+def bare(**keys: Any) -> Kitchen:
+    """A whole kitchen but for what `keys` take away."""
+    return replace(kitchen(), **keys)
+
+
+@pytest.mark.parametrize(
+    "where, made, says",
+    [
+        (bare(sealer=None), product(BEANS), "sealer"),
+        (bare(freezers=()), product(BEANS), "freezer"),
+        (bare(pots=(), pot_volumes={}), product(BEANS), "pot"),
+        (bare(baths=()), product(BEANS), "bath"),
+        (bare(ovens=()), product(PUREE, texture="puree", density=fig("1 kg/L")), "oven"),
+        (bare(sealer=sealer("5 in")), product(BEANS), "no pouch"),
+    ],
+)
+def test_what_is_missing_is_said(where: Kitchen, made: Product, says: str) -> None:
+    found = make_process(where, crop(made), made, 340)
+    assert isinstance(found, str)
+    assert says in found
+
+
+def test_shelf_goods_need_no_freezer() -> None:
+    dry = product((PORTION_DRY, step("seal"), step("store")), storage="shelf", texture="dry")
+    assert isinstance(make_process(bare(freezers=()), crop(dry), dry, 454), Process)
+
+
+PORTION_DRY = step("portion", fixed="5 min")
+
+
+@given(st.sampled_from([1.5, 3.0, 4.0]), st.floats(1, 20))
+def test_a_smaller_pot_never_takes_a_larger_batch(minutes: float, litres: float) -> None:
+    chain = (WASH, TRIM, blanch(minutes), step("cool", ratio=1.0), *TO_FREEZER)
+
+    def limit(volume: float) -> float:
+        pot = Pot(name="pot", volume=f"{volume:.3f} L", power="2 kW")
+        found = process(chain, 340, kitchen((pot,))).batch_limit
+        assert found is not None
+        return found
+
+    assert limit(litres) <= limit(litres * 1.5)

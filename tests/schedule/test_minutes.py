@@ -1,0 +1,298 @@
+"""The minute model against job-shop benchmarks, a brute force and an independent validator."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
+from harvestplan.schedule.list_schedule import list_schedule
+from harvestplan.schedule.minutes import (
+    DoesNotFit,
+    SessionTasks,
+    SessionTimes,
+    Timed,
+    chain_links,
+    time_session,
+)
+
+Jobs = tuple[tuple[tuple[int, int], ...], ...]
+"""Per job its operations (machine, time) in their order."""
+
+FT06: Jobs = (
+    ((2, 1), (0, 3), (1, 6), (3, 7), (5, 3), (4, 6)),
+    ((1, 8), (2, 5), (4, 10), (5, 10), (0, 10), (3, 4)),
+    ((2, 5), (3, 4), (5, 8), (0, 9), (1, 1), (4, 7)),
+    ((1, 5), (0, 5), (2, 5), (3, 3), (4, 8), (5, 9)),
+    ((2, 9), (1, 3), (4, 5), (5, 4), (0, 3), (3, 1)),
+    ((1, 3), (3, 3), (5, 9), (0, 10), (4, 4), (2, 1)),
+)
+"""Six jobs on six machines, shortest 55: H. Fisher, G. L. Thompson, in J. F. Muth,
+G. L. Thompson (eds), Industrial Scheduling, Prentice-Hall 1963."""
+
+LA01: Jobs = (
+    ((1, 21), (0, 53), (4, 95), (3, 55), (2, 34)),
+    ((0, 21), (3, 52), (4, 16), (2, 26), (1, 71)),
+    ((3, 39), (4, 98), (1, 42), (2, 31), (0, 12)),
+    ((1, 77), (0, 55), (4, 79), (2, 66), (3, 77)),
+    ((0, 83), (3, 34), (2, 64), (1, 19), (4, 37)),
+    ((1, 54), (2, 43), (4, 79), (0, 92), (3, 62)),
+    ((3, 69), (4, 77), (1, 87), (2, 87), (0, 93)),
+    ((2, 38), (0, 60), (1, 41), (3, 24), (4, 83)),
+    ((3, 17), (1, 49), (4, 25), (0, 44), (2, 98)),
+    ((4, 77), (3, 79), (2, 43), (1, 75), (0, 96)),
+)
+"""Ten jobs on five machines, shortest 666: S. Lawrence, Resource constrained project scheduling
+(supplement), Carnegie-Mellon University 1984."""
+
+
+def job_shop(jobs: Jobs, length: int, scale: int = 1) -> SessionTasks:
+    tasks = tuple(
+        task(f"{j}.{o}", time * scale, units=(f"machine{machine}",))
+        for j, job in enumerate(jobs)
+        for o, (machine, time) in enumerate(job)
+    )
+    chains = [[f"{j}.{o}" for o in range(len(job))] for j, job in enumerate(jobs)]
+    return SessionTasks(tasks, chain_links(chains), (), None, length)
+
+
+def task(key: str, seconds: int, hands: int = 0, units: tuple[str, ...] = ()) -> TaskSpec:
+    return TaskSpec(key, "work", None, seconds, hands, units, 0)
+
+
+def session(
+    tasks: Iterable[TaskSpec],
+    links: Iterable[Link] = (),
+    limits: Iterable[RoomLimit] = (),
+    hands: int | None = 1,
+    length: int = 7200,
+) -> SessionTasks:
+    return SessionTasks(tuple(tasks), tuple(links), tuple(limits), hands, length)
+
+
+def faults(asked: SessionTasks, times: dict[str, Timed]) -> list[str]:
+    """Every rule the times break, judged from the task's statement alone."""
+    found = []
+    spans = {t.key: (times[t.key].start, times[t.key].start + t.seconds) for t in asked.tasks}
+    for one in asked.tasks:
+        start, end = spans[one.key]
+        if start < 0 or end > asked.length:
+            found.append(f"{one.key} lies outside the session")
+        held = times[one.key].unit
+        if (held is None) != (not one.units) or (held and held not in one.units):
+            found.append(f"{one.key} holds {held}")
+        if asked.hands is not None:
+            at_start = [t for t in asked.tasks if spans[t.key][0] <= start < spans[t.key][1]]
+            if one.seconds and sum(t.hands for t in at_start) > asked.hands:
+                found.append(f"too few hands when {one.key} starts")
+        for other in asked.tasks:
+            if held and other.key < one.key and times[other.key].unit == held:
+                theirs = spans[other.key]
+                if start < theirs[1] and theirs[0] < end:
+                    found.append(f"{one.key} and {other.key} both hold {held}")
+    for link in asked.links:
+        gap = spans[link.after][0] - spans[link.before][1]
+        if gap < 0 or (link.no_wait and gap):
+            found.append(f"{link} has a gap of {gap}")
+    for limit in asked.limits:
+        waited = sum(spans[after][0] - spans[before][1] for before, after in limit.waits)
+        if waited > limit.seconds:
+            found.append(f"food waits {waited} of {limit.seconds}")
+    return found
+
+
+def solved(asked: SessionTasks, effort: float = 1.0) -> SessionTimes:
+    found = time_session(asked, effort)
+    assert isinstance(found, SessionTimes)
+    assert faults(asked, found.times) == []
+    assert found.length == max(found.times[t.key].start + t.seconds for t in asked.tasks)
+    return found
+
+
+@pytest.mark.parametrize("jobs, shortest", [(FT06, 55), (LA01, 666)], ids=["ft06", "la01"])
+@pytest.mark.parametrize("scale", [1, TICK], ids=["solver alone", "list schedule first"])
+def test_job_shops_are_solved_to_their_proven_best(jobs: Jobs, shortest: int, scale: int) -> None:
+    horizon = sum(time for job in jobs for _, time in job)
+    found = solved(job_shop(jobs, horizon * scale, scale), effort=10.0)
+    assert found.proven
+    assert found.length == found.bound == shortest * scale
+
+
+@pytest.mark.parametrize("jobs, shortest", [(FT06, 55), (LA01, 666)], ids=["ft06", "la01"])
+def test_a_job_shop_fits_its_best_length_and_no_less(jobs: Jobs, shortest: int) -> None:
+    assert solved(job_shop(jobs, shortest), effort=10.0).length == shortest
+    assert time_session(job_shop(jobs, shortest - 1), effort=10.0) == DoesNotFit(proven=True)
+
+
+def test_one_person_does_one_thing_at_a_time() -> None:
+    work = [task(f"t{i}", 300, hands=1) for i in range(6)]
+    assert solved(session(work, hands=1)).length == 1800
+    assert solved(session(work, hands=2)).length == 900
+    assert solved(session(work, hands=None)).length == 300
+
+
+def test_two_handed_work_needs_both() -> None:
+    work = [task("lift", 300, hands=2), task("cut", 300, hands=1), task("stir", 300, hands=1)]
+    assert solved(session(work, hands=2)).length == 600
+    assert time_session(session(work, hands=1)) == DoesNotFit(proven=True)
+
+
+def test_cooling_follows_at_once_though_the_bath_is_busy() -> None:
+    """Potfuls faster than the bath: each waits before the pot, never after it."""
+    work = [
+        t for i in range(3) for t in (
+            task(f"blanch{i}", 180, units=("pot",)), task(f"cool{i}", 600, units=("bath",)))
+    ]  # fmt: skip
+    links = [Link(f"blanch{i}", f"cool{i}", no_wait=True) for i in range(3)]
+    found = solved(session(work, links))
+    assert found.length == 180 + 3 * 600
+    assert found.proven
+
+
+def test_pots_are_used_side_by_side() -> None:
+    work = [task(f"blanch{i}", 300, units=("left", "right")) for i in range(4)]
+    found = solved(session(work))
+    assert found.length == 600
+    assert {timed.unit for timed in found.times.values()} == {"left", "right"}
+
+
+def test_a_task_for_the_large_pot_alone_stays_there() -> None:
+    work = [task(f"any{i}", 300, units=("large", "small")) for i in range(2)]
+    found = solved(session([*work, task("stock", 600, units=("large",))]))
+    assert found.length == 600
+    assert found.times["stock"].unit == "large"
+
+
+def standing(limit: int) -> SessionTasks:
+    """Two cut boxes, one pot: the second waits 900 s for it whatever is done."""
+    work = [task(f"cut{i}", 60, hands=1) for i in range(2)] + [
+        task(f"cook{i}", 900, units=("pot",)) for i in range(2)
+    ]
+    links = [Link("cut0", "cut1"), Link("cut1", "cook0")]
+    links += [Link("cut1", "cook1")]
+    return session(work, links, [RoomLimit((("cut1", "cook0"), ("cut1", "cook1")), limit)])
+
+
+def test_food_that_must_stand_too_long_is_proven_not_to_fit() -> None:
+    assert solved(standing(900)).length == 1920
+    assert time_session(standing(899)) == DoesNotFit(proven=True)
+
+
+def test_a_room_limit_is_worth_a_later_start() -> None:
+    """Cutting starts later than it could, so that the food does not stand."""
+    work = [
+        task("cut", 300, hands=1),
+        task("stock", 3600, units=("pot",)),
+        task("cook", 600, units=("pot",)),
+    ]
+    links = [Link("stock", "cook"), Link("cut", "cook")]
+    asked = session(work, links, [RoomLimit((("cut", "cook"),), 600)])
+    found = solved(asked)
+    assert found.times["cut"].start >= 2700
+    assert found.length == 4200
+
+
+def test_a_task_longer_than_the_session_does_not_fit() -> None:
+    assert time_session(session([task("dry", 600)], length=300)) == DoesNotFit(proven=True)
+
+
+def test_the_first_layout_that_fits_is_enough_where_asked() -> None:
+    asked = job_shop(FT06, 200 * TICK, TICK)
+    first = time_session(asked, improve=False)
+    assert isinstance(first, SessionTimes)
+    assert faults(asked, first.times) == []
+    assert first.bound <= 55 * TICK <= first.length
+
+
+def test_times_repeat() -> None:
+    asked = job_shop(FT06, 100)
+    assert time_session(asked, seed=3) == time_session(asked, seed=3)
+
+
+def test_chains_become_links() -> None:
+    assert chain_links([["a", "b", "c"], ["d"]]) == (Link("a", "b"), Link("b", "c"))
+
+
+@st.composite
+def sessions(draw: st.DrawFn, most: int = 8, slots: int = 40) -> SessionTasks:
+    """Small sessions; a task done at once after another has no other before it."""
+    count = draw(st.integers(1, most))
+    units = st.sampled_from([(), ("a",), ("b",), ("a", "b")])
+    tasks = [
+        task(f"t{i}", TICK * draw(st.integers(1, 5)), draw(st.integers(0, 2)), draw(units))
+        for i in range(count)
+    ]
+    links: list[Link] = []
+    led: set[int] = set()
+    for after in range(1, count):
+        befores = draw(st.sets(st.integers(0, after - 1), max_size=2))
+        at_once = len(befores) == 1 and not befores & led and draw(st.booleans())
+        led |= befores if at_once else set()
+        links += [Link(f"t{b}", f"t{after}", at_once) for b in sorted(befores)]
+    plain = [link for link in links if not link.no_wait]
+    limits = [
+        RoomLimit(((link.before, link.after),), TICK * draw(st.integers(0, 4)))
+        for link in draw(st.lists(st.sampled_from(plain), max_size=2) if plain else st.just([]))
+    ]
+    length = TICK * draw(st.integers(1, slots))
+    return session(tasks, links, limits, draw(st.sampled_from([1, 2, 3, None])), length)
+
+
+@settings(max_examples=300, deadline=None)
+@given(sessions())
+def test_a_list_schedule_is_valid_or_absent(asked: SessionTasks) -> None:
+    times = list_schedule(asked)
+    if times is not None:
+        assert faults(asked, times) == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(sessions())
+def test_found_times_are_valid_and_no_longer_than_the_list_schedule(asked: SessionTasks) -> None:
+    found = time_session(asked, effort=0.5)
+    times = list_schedule(asked)
+    if isinstance(found, DoesNotFit):
+        assert times is None
+        return
+    assert faults(asked, found.times) == []
+    assert found.bound <= found.length <= asked.length
+    if times is not None:
+        assert found.length <= max(times[t.key].start + t.seconds for t in asked.tasks)
+
+
+def shortest_by_trying(asked: SessionTasks) -> int | None:
+    """The shortest valid length among all starts on whole ticks, or None."""
+    best = None
+    starts = [range(0, asked.length - t.seconds + 1, TICK) for t in asked.tasks]
+    for choice in product(*starts):
+        end = max(s + t.seconds for s, t in zip(choice, asked.tasks, strict=True))
+        if best is not None and end >= best:
+            continue
+        for units in product(*(t.units or (None,) for t in asked.tasks)):
+            times = {t.key: Timed(s, u) for t, s, u in zip(asked.tasks, choice, units, strict=True)}
+            if not faults(asked, times):
+                best = end
+                break
+    return best
+
+
+@settings(max_examples=80, deadline=None)
+@given(sessions(most=3, slots=9))
+def test_proofs_agree_with_trying_everything(asked: SessionTasks) -> None:
+    best, found = shortest_by_trying(asked), time_session(asked)
+    if best is None:
+        assert found == DoesNotFit(proven=True)
+    else:
+        assert isinstance(found, SessionTimes)
+        assert found.proven
+        assert found.length == found.bound == best
+
+
+def test_seconds_off_the_tick_leave_it_to_the_solver() -> None:
+    asked = session([task("a", 45, hands=1), task("b", 50, hands=1)])
+    assert list_schedule(asked) is None
+    assert solved(asked).length == 95
