@@ -30,7 +30,16 @@ def ready_python(extra: str = "") -> str:
         )
     target = f"{ROOT}[{extra}]" if extra else str(ROOT)
     _run(
-        [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", target],
+        [
+            str(python),
+            "-m",
+            "pip",
+            "install",
+            "--quiet",
+            "--disable-pip-version-check",
+            "-e",
+            target,
+        ],
         "The packages could not be installed: the package index cannot be reached. "
         "Is the network there?",
     )

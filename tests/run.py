@@ -1,7 +1,7 @@
 """All checks: ruff, mypy --strict, pytest. Needs only Python 3.11+ and the network once.
 
-    python3 tests/run.py            everything, a few minutes
-    python3 tests/run.py --slow     the long tests and benchmarks as well
+python3 tests/run.py            everything, a few minutes
+python3 tests/run.py --slow     the long tests and benchmarks as well
 """
 
 from __future__ import annotations

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from typing import Literal
@@ -32,6 +33,7 @@ def specific_heat(water_share: float) -> float:
     return 1000 * (4.19 - 2.30 * solids - 0.628 * solids**3)
 
 
+@functools.lru_cache(maxsize=65536)
 def heat_taken_up(shape: Shape, size: float, seconds: float) -> float:
     """Share (0 to 1) of its final heat a piece has taken up after `seconds` in boiling water.
 

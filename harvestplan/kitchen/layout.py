@@ -23,8 +23,10 @@ PREP_CHUNK = 1200
 """Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
 GROUP_WORK = 3000
 """Packing happens after about this much hand work, so that nothing waits on the table."""
-CHILL_DEPTH, CHILL_FROM, CHILL_TO, CHILL_BATH = 0.05, 95.0, 5.0, 0.5
+CHILL_DEPTH, CHILL_TO, CHILL_BATH = 0.05, 5.0, 0.5
 """Shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health District)."""
+HOT, ROOM = 95.0, 20.0
+"""Temperature in °C of food that was cooked, and of food that only stood in the room."""
 
 Sitting = Literal["whole", "first", "second"]
 
@@ -180,6 +182,8 @@ class _Builder:
         self.tasks: list[TaskSpec] = []
         self.links: list[Link] = []
         self.run_last: str | None = None
+        cooked = any(step.step in ("roast", "simmer") for step in process.product.steps)
+        self.warmth = HOT if cooked else ROOM
         self.batch_last: dict[int, str] = {}
         self.steps: dict[str, str] = {}
         self.group_last: dict[int, str] = {}
@@ -197,7 +201,13 @@ class _Builder:
     def _add_run_step(self, index: int, step: Step) -> None:
         grams = self.raw * self.process.share_before(index)
         task = TaskSpec(
-            f"{index}.{step.step}", step.step, None, ticks(_work(step, grams)), step.hands, (), round(grams)
+            f"{index}.{step.step}",
+            step.step,
+            None,
+            ticks(_work(step, grams)),
+            step.hands,
+            (),
+            round(grams),
         )
         self.tasks.append(task)
         if self.run_last:
@@ -257,8 +267,10 @@ class _Builder:
                 assert step.time is not None
                 return step.time.value + _work(step, grams), {"minutes": step.time.value / 60}
             case "chill":
-                chill = stirred_cooling_seconds(CHILL_DEPTH, CHILL_FROM, CHILL_TO, CHILL_BATH)
-                return chill + _work(step, grams), {
+                # The computed time is the least; a crop file may ask for longer.
+                least = stirred_cooling_seconds(CHILL_DEPTH, self.warmth, CHILL_TO, CHILL_BATH)
+                chill = max(least, _work(step, grams))
+                return chill, {
                     "minutes": math.ceil(chill / 60),
                     "to_c": CHILL_TO,
                 }
@@ -358,8 +370,8 @@ class _Builder:
             waits = _waits(path)
             if waits:
                 # Food taken cold from the fridge stands in the room while it is portioned, too.
-                cold = next((t.seconds for t in path if t.key == waits[0][0]), 0)
-                spent = cold if waits[0][0].startswith("portion") else 0
+                opener = next(task for task in path if task.key == waits[0][0])
+                spent = opener.seconds if opener.step == "portion" else 0
                 limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
         return list(dict.fromkeys(limits))
 

@@ -7,6 +7,7 @@ does not fit comes back as a cut and the level is solved again.
 
 from __future__ import annotations
 
+import math
 import sys
 import time
 from collections.abc import Callable
@@ -23,8 +24,16 @@ from harvestplan.schedule.sessions import SessionBook
 Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 PRIORITY = 100
 """Priorities count in hundredths, so that the solver sees whole numbers."""
-ROUNDS = 60
-"""At most so many times a level is solved again after cuts."""
+LEAST_EFFORT = 0.2
+"""Deterministic seconds a round counts at the least, so that rounds come to an end."""
+STRETCHES = (8, 14, 22)
+TRIALS = 5
+NEARBY_EFFORT = 0.4
+"""Windows in a stretch, pass by pass; rounds of cuts for each; deterministic seconds a round."""
+FULL = (
+    "No plan keeps within the freezers as they stand: what is stored already takes more space "
+    "than there is. Correct `used` or [[stored]], or add a freezer."
+)
 
 
 @dataclass(frozen=True)
@@ -33,7 +42,7 @@ class Effort:
 
     wants: float = 8.0
     change: float = 3.0
-    evenings: float = 4.0
+    evenings: float = 8.0
     overtime: float = 2.0
     waiting: float = 4.0
     seed: int = 1
@@ -99,43 +108,107 @@ def _solve_level(
     book: SessionBook, effort: Effort, model: SeasonModel, goal: _Goal, solved: Solved
 ) -> LevelResult:
     began = time.monotonic()
-    left = effort.of(goal.level)
-    bound = 0.0  # no goal can fall below nought
-    proven_cuts = all(cut.proven for cut in solved.cuts)
-    assert goal.linear is not None
-    model.model.minimize(goal.linear)
-    for _ in range(ROUNDS):
-        model.hint(solved.choice)
-        solver = _solver(max(0.5, left), effort.seed)
-        status = solver.solve(model.model)
-        left -= solver.response_proto.deterministic_time
-        if status == cp_model.INFEASIBLE and not solved.levels:
-            raise NoValidPlan(
-                "No plan keeps within the freezers as they stand: what is stored already takes "
-                "more space than there is. Correct `used` or [[stored]], or add a freezer."
-            )
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    search = _Search(model, goal, effort)
+    if not solved.levels:
+        _begin(book, search, solved)
+    _improve_nearby(book, search, goal, solved)
+    while search.left > 0 and search.bound < goal.value(solved.choice):
+        choice = search.next_choice(solved.choice)
+        if choice is None:
             break
-        if proven_cuts:
-            bound = max(bound, solver.best_objective_bound)
-        choice = model.read(solver)
         cuts = book.cuts_for(choice)
-        if not cuts:
+        if not cuts and goal.value(choice) < goal.value(solved.choice):
             solved.choice = choice
-            break
-        for cut in cuts:
-            proven_cuts = proven_cuts and cut.proven
-            solved.cuts.append(cut)
-            model.add_cut(cut)
+        solved.cuts += cuts
+        search.add_cuts(cuts)
+        if cuts and not any(cut.proven for cut in cuts):
+            break  # the same choice would come back: an unproven cut does not bind here
     value = goal.value(solved.choice)
-    optimal = bound >= value - 1e-6
+    optimal = search.bound >= value
     return LevelResult(
         goal.level,
         value / goal.scale,
-        (value if optimal else bound) / goal.scale,
+        search.bound / goal.scale,
         "optimal" if optimal else "feasible",
         time.monotonic() - began,
     )
+
+
+def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
+    """A first choice: the relaxed best without the sessions that do not fit."""
+    choice = search.next_choice(solved.choice)
+    if choice is None and search.impossible:
+        raise NoValidPlan(FULL)
+    if choice is not None:
+        cuts = book.cuts_for(choice)
+        solved.cuts += cuts
+        search.add_cuts(cuts)
+        solved.choice = book.fitting_part(choice)
+
+
+def _improve_nearby(book: SessionBook, search: _Search, goal: _Goal, solved: Solved) -> None:
+    """Betters the choice stretch by stretch of the season, everything else held (fix and optimise).
+
+    Stretches overlap and grow from pass to pass. Each answer is timed minute by minute.
+    """
+    windows = len(book.problem.windows)
+    for stretch in STRETCHES:
+        for first in range(0, max(1, windows - stretch // 2), stretch // 2):
+            if goal.value(solved.choice) <= search.bound:
+                return
+            free = set(range(first, first + stretch))
+            for _ in range(TRIALS):
+                choice = search.nearby_choice(solved.choice, free)
+                if choice is None or goal.value(choice) >= goal.value(solved.choice):
+                    break
+                cuts = book.cuts_for(choice)
+                if not cuts:
+                    solved.choice = choice
+                    break
+                solved.cuts += cuts
+                search.add_cuts(cuts)
+
+
+class _Search:
+    """One level's search. `bound` is proven: unproven cuts do not bind where it is computed."""
+
+    def __init__(self, model: SeasonModel, goal: _Goal, effort: Effort) -> None:
+        assert goal.linear is not None
+        self.model = model
+        self.goal = goal.linear
+        self.seed = effort.seed
+        self.left = effort.of(goal.level)
+        self.bound = 0  # no goal can fall below nought
+        self.impossible = False
+        model.model.minimize(self.goal)
+
+    def next_choice(self, known: Choice) -> Choice | None:
+        """The best choice with the effort left, or None where nothing was found."""
+        self.model.hint(known)
+        solver = _solver(self.left, self.seed)
+        status = solver.solve(self.model.model)
+        self.left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
+        self.impossible = status == cp_model.INFEASIBLE
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        bound = math.ceil(solver.best_objective_bound - 1e-6)
+        if bound > self.bound:
+            self.bound = bound
+            self.model.model.add(self.goal >= bound)
+        return self.model.read(solver)
+
+    def nearby_choice(self, known: Choice, free: set[int]) -> Choice | None:
+        """The best choice that differs from `known` only in the free windows."""
+        self.model.hint(known)
+        solver = _solver(NEARBY_EFFORT, self.seed)
+        status = solver.solve(self.model.near(known, free))
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        return self.model.read(solver)
+
+    def add_cuts(self, cuts: list[Cut]) -> None:
+        for cut in cuts:
+            self.model.add_cut(cut)
 
 
 def _solver(limit: float, seed: int) -> cp_model.CpSolver:
@@ -174,7 +247,12 @@ def _goals(problem: Problem, model: SeasonModel) -> list[_Goal]:
     return [
         _Goal("wants", _short(problem, model), lambda c: short_value(problem, c), PRIORITY),
         _Goal("change", change, lambda c: change_value(problem, c), 1),
-        _Goal("evenings", cp_model.LinearExpr.sum(model.used), lambda c: len(_windows_used(problem, c)), 1),
+        _Goal(
+            "evenings",
+            cp_model.LinearExpr.sum(model.used),
+            lambda c: len(_windows_used(problem, c)),
+            1,
+        ),
         _Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
         _Goal("waiting", _waiting(problem, model), lambda c: waiting_value(problem, c), 1000),
     ]

@@ -93,9 +93,7 @@ def _energy_bound(session: SessionTasks) -> int:
 
 
 class _Model:
-    def __init__(
-        self, session: SessionTasks, hint: dict[str, Timed] | None, shortest: int
-    ) -> None:
+    def __init__(self, session: SessionTasks, hint: dict[str, Timed] | None, shortest: int) -> None:
         self.session = session
         self.hint = hint
         self.model = cp_model.CpModel()

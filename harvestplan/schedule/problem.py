@@ -150,9 +150,7 @@ def build_options(
                 for freezer in _freezers(demand, kitchen):
                     most = _most(demand, d, w, second, freezer, supply, windows, kitchen, work)
                     if most > 0:
-                        options.append(
-                            Option(len(options), d, w, second, freezer, most, usable)
-                        )
+                        options.append(Option(len(options), d, w, second, freezer, most, usable))
     return tuple(options)
 
 
@@ -166,9 +164,7 @@ def _second_windows(demand: Demand, windows: Sequence[FreeWindow], first: int) -
     # From the first sitting's earliest end to the second's latest start the limit must hold.
     limit = dt.timedelta(seconds=limit_figure.value)
     return [
-        w
-        for w in range(first + 1, len(windows))
-        if windows[w].end - windows[first].start <= limit
+        w for w in range(first + 1, len(windows)) if windows[w].end - windows[first].start <= limit
     ]
 
 

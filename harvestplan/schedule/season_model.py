@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import Option, Problem
-from harvestplan.schedule.work import MACHINES
+from harvestplan.schedule.work import Work
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,8 @@ class SeasonModel:
         self.share: dict[tuple[int, int], cp_model.IntVar] = {}
         self.used: list[cp_model.IntVar] = []
         self.drawn: list[cp_model.IntVar] = []
+        self.heed_doubtful = self.model.new_bool_var("heed doubtful cuts")
+        """Free while bounds are proven, so that an unproven cut never makes a bound too tight."""
         self.by_window: dict[int, list[tuple[Option, Sitting]]] = defaultdict(list)
         for option in problem.options:
             for window, sitting in option.sittings():
@@ -150,19 +152,42 @@ class SeasonModel:
         """Hands and machines of each window: lower lines of the exact work, so never too strict."""
         for window, runs in self.by_window.items():
             room, hands = self.problem.length(window), self.problem.windows[window].hands
-            self.model.add(sum(self._line(run, "hand") for run in runs) <= hands * room)
-            for index in range(len(MACHINES)):
-                terms = [self._line(run, index) for run in runs]
-                self.model.add(sum(terms) <= room)
+            hand = [self._line(run, [w.hand for w in self._works(run)]) for run in runs]
+            self.model.add(sum(hand) <= hands * room)
+            for index in range(len(self.problem.work.machines)):
+                self._add_machine(runs, index, room)
 
-    def _line(self, run: tuple[Option, Sitting], what: str | int) -> cp_model.LinearExpr:
+    def _add_machine(self, runs: list[tuple[Option, Sitting]], index: int, room: int) -> None:
+        """Head, body, tail of one machine (Carlier 1982).
+
+        Of the runs whose head and tail are no shorter than one run's own, all bodies lie between
+        that head and that tail.
+        """
+        bodies, ends = [], []
+        for run in runs:
+            works = self._works(run)
+            if works[-1].machine[index] == 0:
+                continue
+            bodies.append((run, self._line(run, [w.machine[index] for w in works])))
+            ends.append((min(w.heads[index] for w in works), min(w.tails[index] for w in works)))
+        for (run, _), (head, tail) in zip(bodies, ends, strict=True):
+            inside = [
+                body
+                for (_, body), (other_head, other_tail) in zip(bodies, ends, strict=True)
+                if other_head >= head and other_tail >= tail
+            ]
+            self.model.add(sum(inside) + (head + tail) * self.made[run[0].number] <= room)
+        if bodies:
+            self.model.add(sum(body for _, body in bodies) <= room)
+
+    def _works(self, run: tuple[Option, Sitting]) -> list[Work]:
         option, sitting = run
-        works = [
-            self.problem.work_of(option, sitting, n) for n in range(1, option.most + 1)
-        ]
-        values = [w.hand if what == "hand" else w.machine[int(what)] for w in works]
+        return [self.problem.work_of(option, sitting, n) for n in range(1, option.most + 1)]
+
+    def _line(self, run: tuple[Option, Sitting], values: list[int]) -> cp_model.LinearExpr:
         fixed, slope = lower_line(values)
-        return fixed * self.made[option.number] + slope * self.pouches[option.number]
+        number = run[0].number
+        return fixed * self.made[number] + slope * self.pouches[number]
 
     def _add_freezing(self) -> None:
         """No freezer takes more than its limit in any 24 hours; packs lie flat on its trays."""
@@ -239,6 +264,20 @@ class SeasonModel:
             if day in draws:
                 stock = stock - self.drawn[-1]
 
+    def heedful(self) -> cp_model.CpModel:
+        """A copy in which unproven cuts hold as well."""
+        copy = self.model.clone()
+        copy.add(self.heed_doubtful == 1)
+        return copy
+
+    def near(self, choice: Choice, free: set[int]) -> cp_model.CpModel:
+        """A copy in which only runs that touch the `free` windows may differ from the choice."""
+        copy = self.heedful()
+        for option in self.problem.options:
+            if not any(window in free for window, _ in option.sittings()):
+                copy.add(self.pouches[option.number] == choice.pouches.get(option.number, 0))
+        return copy
+
     def add_cut(self, cut: Cut) -> None:
         """Forbids the runs together in every window no roomier than where they failed."""
         for window, runs in self.by_window.items():
@@ -257,6 +296,8 @@ class SeasonModel:
                 self.model.add(total <= pouches - 1 + (most - pouches + 1) * switch)
                 switches.append(switch)
             else:
+                if not cut.proven:
+                    switches.append(self.heed_doubtful)
                 self.model.add(sum(switches) <= len(switches) - 1)
 
     def hint(self, choice: Choice) -> None:

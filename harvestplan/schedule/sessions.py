@@ -14,8 +14,10 @@ from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice, Cut
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
 
-FIT_EFFORT = 2.0
+FIT_EFFORT = 1.0
 """Deterministic seconds a session model gets before its runs are cut."""
+SHRINK_EFFORT = 0.1
+"""The same while a cut is made stronger: only what is quickly proven counts."""
 SHORTEN_EFFORT = 0.6
 """Deterministic seconds spent on making a session that fits shorter."""
 
@@ -115,18 +117,23 @@ class SessionBook:
     def __init__(self, problem: Problem, seed: int) -> None:
         self.problem = problem
         self.seed = seed
-        self._fits: dict[object, SessionTimes | DoesNotFit] = {}
+        self._fits: dict[object, tuple[float, SessionTimes | DoesNotFit]] = {}
 
-    def fits(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes | DoesNotFit:
+    def fits(
+        self, window: int, runs: tuple[WindowRun, ...], effort: float = FIT_EFFORT
+    ) -> SessionTimes | DoesNotFit:
         key = (
             tuple((r.demand, r.sitting, r.raw, r.pouches) for r in runs),
             self.problem.length(window),
             self.problem.windows[window].hands,
         )
-        if key not in self._fits:
+        known = self._fits.get(key)
+        if known is None or (effort > known[0] and known[1] == DoesNotFit(proven=False)):
             tasks = session_tasks(self.problem, window, runs)
-            self._fits[key] = time_session(tasks, FIT_EFFORT, improve=False, seed=self.seed)
-        return self._fits[key]
+            answer = time_session(tasks, effort, improve=False, seed=self.seed)
+            self._fits[key] = (effort, answer)
+            return answer
+        return known[1]
 
     def cuts_for(self, choice: Choice) -> list[Cut]:
         """A cut for every window whose runs do not fit."""
@@ -137,43 +144,52 @@ class SessionBook:
                 cuts.append(self._cut(window, runs, answer.proven))
         return cuts
 
-    def _cut(self, window: int, runs: tuple[WindowRun, ...], proven: bool) -> Cut:
-        """The runs, made as few and as small as they can be and still not fit."""
-        runs, proven = self._fewest(window, runs, proven)
-        runs, proven = self._smallest(window, runs, proven)
-        return Cut(
-            tuple((r.demand, r.sitting, r.pouches) for r in runs),
-            self.problem.length(window),
-            self.problem.windows[window].hands,
-            proven,
+    def fitting_part(self, choice: Choice) -> Choice:
+        """The choice without the options of windows whose runs do not fit."""
+        bad = {
+            run.option
+            for window, runs in window_runs(self.problem, choice).items()
+            if isinstance(self.fits(window, runs), DoesNotFit)
+            for run in runs
+        }
+        return Choice(
+            {o: n for o, n in choice.pouches.items() if o not in bad},
+            {o: s for o, s in choice.shares.items() if o not in bad},
         )
 
-    def _fewest(
-        self, window: int, runs: tuple[WindowRun, ...], proven: bool
-    ) -> tuple[tuple[WindowRun, ...], bool]:
-        for run in runs:
-            if len(runs) == 1:
-                break
-            fewer = tuple(r for r in runs if r is not run)
-            answer = self.fits(window, fewer)
-            if isinstance(answer, DoesNotFit):
-                runs, proven = fewer, proven and answer.proven
-        return runs, proven
+    def _cut(self, window: int, runs: tuple[WindowRun, ...], proven: bool) -> Cut:
+        """The runs, made as few and as small as they provably do not fit."""
+        fewer = self._fewest(window, runs)
+        smaller = self._smallest(window, fewer)
+        return Cut(
+            tuple((r.demand, r.sitting, r.pouches) for r in smaller),
+            self.problem.length(window),
+            self.problem.windows[window].hands,
+            proven or smaller != runs,
+        )
 
-    def _smallest(
-        self, window: int, runs: tuple[WindowRun, ...], proven: bool
-    ) -> tuple[tuple[WindowRun, ...], bool]:
+    def _refused(self, window: int, runs: tuple[WindowRun, ...]) -> bool:
+        """Whether the runs are quickly proven not to fit."""
+        return self.fits(window, runs, SHRINK_EFFORT) == DoesNotFit(proven=True)
+
+    def _fewest(self, window: int, runs: tuple[WindowRun, ...]) -> tuple[WindowRun, ...]:
+        for run in runs:
+            fewer = tuple(r for r in runs if r is not run)
+            if fewer and self._refused(window, fewer):
+                runs = fewer
+        return runs
+
+    def _smallest(self, window: int, runs: tuple[WindowRun, ...]) -> tuple[WindowRun, ...]:
         for index, run in enumerate(runs):
-            low, high = 0, run.pouches  # fits at low, does not at high
+            low, high = 0, run.pouches  # not refused at low; does not fit at high
             while high - low > 1:
                 middle = (low + high) // 2
-                answer = self.fits(window, _with_pouches(self.problem, runs, index, middle))
-                if isinstance(answer, DoesNotFit):
-                    high, proven = middle, proven and answer.proven
+                if self._refused(window, _with_pouches(self.problem, runs, index, middle)):
+                    high = middle
                 else:
                     low = middle
             runs = _with_pouches(self.problem, runs, index, high)
-        return runs, proven
+        return runs
 
     def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
         """The session made as short as the effort allows."""

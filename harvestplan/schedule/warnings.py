@@ -36,9 +36,7 @@ def plan_warnings(
     return tuple(found)
 
 
-def _short(
-    problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]
-) -> list[Warning_]:
+def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Warning_]:
     made: dict[int, int] = {}
     for number, pouches in solved.choice.pouches.items():
         maker = problem.options[number].demand
@@ -60,15 +58,11 @@ def _short(
     return found
 
 
-def _reason(
-    problem: Problem, number: int, demand: Demand, freezer: Sequence[FreezerDay]
-) -> str:
+def _reason(problem: Problem, number: int, demand: Demand, freezer: Sequence[FreezerDay]) -> str:
     """Why a want is short, from the tightest thing that can be shown by numbers alone."""
     crop = demand.process.crop
     supply = sum(
-        free
-        for lot, free in zip(problem.lots, problem.free, strict=True)
-        if lot.crop == crop.name
+        free for lot, free in zip(problem.lots, problem.free, strict=True) if lot.crop == crop.name
     )
     possible = max_pouches(demand.process, supply)
     source = "what is bought" if crop.kind == "bought" else "the garden"

@@ -6,26 +6,31 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.kitchen.layout import Layout, Sitting, lay_out
-from harvestplan.kitchen.process import GROUP_STEPS, Process
+from harvestplan.kitchen.process import Process
 
 SET_UP = 20 * 60
 CLEAN_UP = 20 * 60
 """Seconds before and after every session (common practice, no source)."""
-MACHINES = ("blanch", "simmer", "cool", "chill", "roast", "seal")
-"""Steps that hold equipment."""
+Machine = frozenset[str]
+"""Units of which a task holds one: both pots, the sink, the sealer."""
 
 
 @dataclass(frozen=True)
 class Work:
-    """Seconds of one run in one sitting: hands, each machine step per unit, longest path."""
+    """Seconds of one run in one sitting: hands, each machine per unit, longest path.
+
+    `heads` and `tails` are the least seconds before and after the tasks of each machine.
+    """
 
     hand: int
     machine: tuple[int, ...]
     path: int
+    heads: tuple[int, ...]
+    tails: tuple[int, ...]
 
     def fits(self, room: int, hands: int) -> bool:
         """Whether a window with `room` seconds could hold it (necessary, not sufficient)."""
-        return self.hand <= hands * room and self.path <= room and max(self.machine) <= room
+        return self.hand <= hands * room and self.path <= room
 
 
 class WorkTable:
@@ -33,7 +38,8 @@ class WorkTable:
 
     def __init__(self, processes: Sequence[Process]) -> None:
         self.processes = tuple(processes)
-        self._layouts: dict[tuple[int, Sitting, int, int], Layout] = {}
+        self.machines = _machines(self.processes)
+        self._layouts: dict[tuple[int, Sitting, int, int, str | None], Layout] = {}
         self._work: dict[tuple[int, Sitting, int], Work] = {}
 
     def raw(self, process: int, pouches: int) -> int:
@@ -43,38 +49,38 @@ class WorkTable:
     def layout(
         self, process: int, sitting: Sitting, raw: int, pouches: int, freezer: str | None
     ) -> Layout:
-        return lay_out(self.processes[process], raw, pouches, sitting, freezer)
+        key = (process, sitting, raw, pouches, freezer)
+        if key not in self._layouts:
+            self._layouts[key] = lay_out(self.processes[process], raw, pouches, sitting, freezer)
+        return self._layouts[key]
 
     def of(self, process: int, sitting: Sitting, pouches: int) -> Work:
         key = (process, sitting, pouches)
         if key not in self._work:
             raw = self.raw(process, pouches)
             layout = self.layout(process, sitting, raw, pouches, None)
-            self._work[key] = _work(layout)
+            self._work[key] = _work(layout, self.machines)
         return self._work[key]
 
 
-def _work(layout: Layout) -> Work:
-    machine = []
-    for step in MACHINES:
-        units = max((len(t.units) for t in layout.tasks if t.step == step), default=1)
-        machine.append(layout.unit_seconds(step) // max(1, units))
-    return Work(layout.hand_seconds(), tuple(machine), longest_path(layout))
+def _machines(processes: Sequence[Process]) -> tuple[Machine, ...]:
+    """Every set of units that some task chooses from, in a fixed order."""
+    sets = {frozenset(names) for process in processes for names in process.vessels.values()}
+    sets |= {frozenset([p.kitchen.sealer.name]) for p in processes if p.kitchen.sealer}
+    return tuple(sorted(sets, key=sorted))
 
 
-def longest_path(layout: Layout) -> int:
-    """A lower bound on the run's length: what must come before the first batch of its busiest
-    machine step, that step's whole time on its units, and what must follow the last batch."""
-    chains = _chain_seconds(layout)
-    bound = max(chains.values(), default=0)
-    for step in MACHINES:
-        tasks = [task for task in layout.tasks if task.step == step and task.batch is not None]
-        if len(tasks) < 2 or step in GROUP_STEPS:
-            continue
-        before, after = _around(layout, step)
-        units = max(1, len(tasks[0].units))
-        bound = max(bound, before + sum(t.seconds for t in tasks) // units + after)
-    return bound
+def _work(layout: Layout, machines: Sequence[Machine]) -> Work:
+    bodies, heads, tails = [], [], []
+    ends, afters = _chain_seconds(layout), _tail_seconds(layout)
+    for machine in machines:
+        held = [task for task in layout.tasks if task.units and machine.issuperset(task.units)]
+        bodies.append(sum(task.seconds for task in held) // len(machine))
+        heads.append(min((ends[task.key] - task.seconds for task in held), default=0))
+        tails.append(min((afters[task.key] for task in held), default=0))
+    paths = (h + b + t for h, b, t in zip(heads, bodies, tails, strict=True) if b)
+    path = max([*paths, max(ends.values(), default=0)])
+    return Work(layout.hand_seconds(), tuple(bodies), path, tuple(heads), tuple(tails))
 
 
 def _chain_seconds(layout: Layout) -> dict[str, int]:
@@ -87,15 +93,6 @@ def _chain_seconds(layout: Layout) -> dict[str, int]:
         start = max((ends[key] for key in befores.get(task.key, ())), default=0)
         ends[task.key] = start + task.seconds
     return ends
-
-
-def _around(layout: Layout, step: str) -> tuple[int, int]:
-    """Least seconds before any batch's `step` and after the last batch's `step`."""
-    ends = _chain_seconds(layout)
-    tasks = [task for task in layout.tasks if task.step == step]
-    before = min(ends[task.key] - task.seconds for task in tasks)
-    tails = _tail_seconds(layout)
-    return before, min(tails[task.key] for task in tasks)
 
 
 def _tail_seconds(layout: Layout) -> dict[str, int]:
