@@ -16,7 +16,7 @@ def ready_python(extra: str = "") -> str:
 
     Ends the program with one plain line where venv or the network is missing.
     """
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 (this file meets whatever Python there is)
         sys.exit(f"harvestplan needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
     python = HOME / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
     wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest() + extra

@@ -148,7 +148,7 @@ class Proof(Record):
     seconds: float
 
 
-class Warning_(Record):
+class Advice(Record):
     code: str
     message: str
 
@@ -166,4 +166,4 @@ class Plan(Record):
     wants: tuple[WantLine, ...]
     shopping: tuple[ShoppingLine, ...]
     proof: tuple[Proof, ...]
-    warnings: tuple[Warning_, ...]
+    warnings: tuple[Advice, ...]

@@ -1,4 +1,4 @@
-"""The household's kitchen, resolved once: pots on their burners, baths, ovens, machine, freezers."""
+"""The household's kitchen, resolved once: pots on burners, baths, ovens, machine, freezers."""
 
 from __future__ import annotations
 

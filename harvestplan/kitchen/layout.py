@@ -144,10 +144,10 @@ def _groups(process: Process, raw: int, pouches: int, batches: list[_Batch]) -> 
     packed = process.packed(raw, pouches)
     per_batch = _hand_estimate(process, batches[0].raw, ("wash",)) + 1
     size = max(1, int(GROUP_WORK // per_batch))
-    ends = list(range(size, len(batches), size)) + [len(batches)]
+    ends = [*range(size, len(batches), size), len(batches)]
     groups: list[_Group] = []
     done, done_grams, raw_so_far, at = 0, 0, 0, 0
-    for number, end in enumerate(ends, start=1):
+    for end in ends:
         raw_so_far += sum(batch.raw for batch in batches[at:end])
         at = end
         if end == len(batches):

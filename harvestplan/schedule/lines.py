@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 
 def lower_line(values: Sequence[int]) -> tuple[int, int]:
@@ -17,7 +18,7 @@ def lower_line(values: Sequence[int]) -> tuple[int, int]:
         while len(hull) >= 2 and not _turns_up(hull[-2], hull[-1], (n, value)):
             hull.pop()
         hull.append((n, value))
-    slopes = {(b[1] - a[1]) // (b[0] - a[0]) for a, b in zip(hull, hull[1:], strict=False)} or {0}
+    slopes = {(b[1] - a[1]) // (b[0] - a[0]) for a, b in pairwise(hull)} or {0}
     best: tuple[int, int, int] | None = None
     for slope in sorted(slopes):
         fixed = min(value - slope * n for n, value in points)

@@ -87,7 +87,7 @@ class _Board:
                 return True
         return False
 
-    def _unit_at(self, task: TaskSpec, slot: int) -> str | None | bool:
+    def _unit_at(self, task: TaskSpec, slot: int) -> str | bool | None:
         """The unit free for the task from `slot`; None where it needs none; False if blocked."""
         until = slot + task.seconds // TICK
         if self.session.hands and task.hands:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
@@ -204,8 +205,4 @@ class _Model:
 
 def chain_links(chains: Sequence[Sequence[str]]) -> tuple[Link, ...]:
     """Links that order each chain of task keys one after the other."""
-    return tuple(
-        Link(before, after)
-        for chain in chains
-        for before, after in zip(chain, chain[1:], strict=False)
-    )
+    return tuple(Link(before, after) for chain in chains for before, after in pairwise(chain))

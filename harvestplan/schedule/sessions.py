@@ -1,4 +1,4 @@
-"""From a season choice to sessions: the runs of each window, timed, or the cut that forbids them."""
+"""From a season choice to sessions: each window's runs timed, or the cut that forbids them."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ import dataclasses
 from collections import defaultdict
 from dataclasses import dataclass
 
-from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
+from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec, ticks
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.kitchen.layout import ticks
 from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice, Cut

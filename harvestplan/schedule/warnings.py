@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.plan import FreezerDay, Session, Warning_
+from harvestplan.plan import FreezerDay, Session, Advice
 from harvestplan.schedule.levels import Solved
 from harvestplan.schedule.problem import Demand, Problem, max_pouches
 
@@ -18,16 +18,16 @@ def plan_warnings(
     sessions: Sequence[Session],
     freezer: Sequence[FreezerDay],
     notes: Sequence[str],
-) -> tuple[Warning_, ...]:
+) -> tuple[Advice, ...]:
     """Warnings in a fixed order: files, wants, pots, machine, freezer, proof."""
-    found = [Warning_(code="files", message=note) for note in notes]
+    found = [Advice(code="files", message=note) for note in notes]
     found += _short(problem, solved, freezer)
     found += _one_minute(problem, sessions)
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
     if any(not cut.proven for cut in solved.cuts):
         found.append(
-            Warning_(
+            Advice(
                 code="unproven-cut",
                 message="Some evenings were judged too full without a full proof, so a better "
                 "plan than the stated bound allows may exist.",
@@ -36,7 +36,7 @@ def plan_warnings(
     return tuple(found)
 
 
-def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Warning_]:
+def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Advice]:
     made: dict[int, int] = {}
     for number, pouches in solved.choice.pouches.items():
         maker = problem.options[number].demand
@@ -45,7 +45,7 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
     for want in problem.wants:
         if want.demand is None:
             found.append(
-                Warning_(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
+                Advice(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
             )
             continue
         demand = problem.demands[want.demand]
@@ -53,7 +53,7 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
         if short > 0:
             reason = _reason(problem, want.demand, demand, freezer)
             found.append(
-                Warning_(code="short", message=f"{want.product}: {short} portions short. {reason}")
+                Advice(code="short", message=f"{want.product}: {short} portions short. {reason}")
             )
     return found
 
@@ -79,7 +79,7 @@ def _full(freezer: Sequence[FreezerDay]) -> bool:
     return any(row.used_ml > 0.98 * row.capacity_ml for row in freezer)
 
 
-def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
+def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     """Products whose potfuls take longer than a minute to come back to the boil."""
     slowest: dict[str, tuple[int, str, str]] = {}
     for session in sessions:
@@ -91,7 +91,7 @@ def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]
                 if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
                     slowest[product] = (back, task.equipment[0], product)
     return [
-        Warning_(code="one-minute", message=_one_minute_words(problem, back, pot, product))
+        Advice(code="one-minute", message=_one_minute_words(problem, back, pot, product))
         for back, pot, product in sorted(slowest.values(), key=lambda item: item[2])
     ]
 
@@ -108,7 +108,7 @@ def _one_minute_words(problem: Problem, back: int, pot: str, product: str) -> st
     )
 
 
-def _service(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
+def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     sealer = problem.season.sealer
     if sealer is None or sealer.service_after is None:
         return []
@@ -121,7 +121,7 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
     if run <= sealer.service_after:
         return []
     return [
-        Warning_(
+        Advice(
             code="service",
             message=f"The {sealer.name} passes its service time this season: "
             f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual.",
@@ -129,14 +129,14 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Warning_]:
     ]
 
 
-def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Warning_]:
+def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Advice]:
     found = []
     for name in dict.fromkeys(row.name for row in freezer):
         rows = [row for row in freezer if row.name == name]
         fullest = max(rows, key=lambda row: row.used_ml)
         if fullest.used_ml > 0.9 * fullest.capacity_ml:
             found.append(
-                Warning_(
+                Advice(
                     code="freezer-full",
                     message=f"{name} is at its fullest on {fullest.date:%d %B %Y}: "
                     f"{fullest.used_ml / 1000:.0f} of {fullest.capacity_ml / 1000:.0f} litres.",
