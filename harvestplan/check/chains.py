@@ -1,0 +1,266 @@
+"""V4: each batch goes through its chain in order and never stands in the room for too long."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from harvestplan.check.facts import (
+    PACK_STEPS,
+    RUN_STEPS,
+    Facts,
+    Finding,
+    Sitting,
+    seconds,
+    work_seconds,
+)
+from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.pot import Blancher
+from harvestplan.plan import Session, Task
+
+ROOM_LIMIT = dt.timedelta(hours=2)
+"""Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
+CUTS = ("trim", "shell", "puree", "press")
+CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze")
+"""While these run the food is hot, in ice water or freezing; between them it stands in the room."""
+BATCH_HOURS = {"blanch", "simmer", "roast", "cool", "chill"}
+
+
+def check_chains(facts: Facts) -> Iterator[Finding]:
+    """V4."""
+    for message in _messages(facts):
+        yield Finding("V4", message)
+
+
+def _messages(facts: Facts) -> Iterator[str]:
+    for session in facts.sessions:
+        yield from _strays(facts, session)
+        yield from _cold_pots(facts, session)
+    for sitting in facts.sittings:
+        chain = _Chain.of(sitting)
+        yield from chain.flaws
+        yield from _order(facts, sitting, chain)
+        yield from _fed(sitting, chain)
+        if sitting.product.storage != "shelf":
+            yield from _room(sitting, chain)
+        if sitting.kind == "second":
+            yield from _pause(facts, sitting)
+
+
+def _strays(facts: Facts, session: Session) -> Iterator[str]:
+    where = facts.clock(session.start)
+    runs = {run.id for run in session.runs}
+    for task in session.tasks:
+        if task.run is not None and task.run not in runs:
+            yield f'{where}: the task {task.id} belongs to no run of the session ("{task.run}").'
+    for run in session.runs:
+        if facts.library.find_product(run.product) is None:
+            yield f'{where}: no crop file knows the product "{run.product}".'
+
+
+def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
+    """A pot is brought to the boil from cold before anything is blanched in it."""
+    where = facts.clock(session.start)
+    for pot in facts.season.pot:
+        holding = [task for task in session.tasks if pot.name in task.equipment]
+        blanching = [task.start for task in holding if task.step == "blanch"]
+        if not blanching:
+            continue
+        heats = [task for task in holding if task.step == "heat"]
+        if not any(heat.end <= min(blanching) for heat in heats):
+            yield f"{where}: {pot.name} is not brought to the boil before blanching begins at " \
+                f"{facts.clock(min(blanching))}."  # fmt: skip
+        need = Blancher.from_pot(pot, facts.season.household.altitude).heat_up_seconds()
+        for heat in heats:
+            if seconds(heat) < need - 1:
+                yield f"{where}: {pot.name} needs {need:.0f} s to boil from cold; " \
+                    f"{seconds(heat):.0f} s are planned."  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Chain:
+    """Tasks of a sitting beside their steps: of the run, by batch, by group packed together."""
+
+    run: tuple[tuple[int, Task], ...]
+    batches: dict[int | None, tuple[tuple[int, Task], ...]]
+    groups: dict[int | None, tuple[tuple[int, Task], ...]]
+    flaws: tuple[str, ...]
+
+    @classmethod
+    def of(cls, sitting: Sitting) -> _Chain:
+        run: list[Task] = []
+        batches: dict[int | None, list[Task]] = defaultdict(list)
+        groups: dict[int | None, list[Task]] = defaultdict(list)
+        for task in sitting.tasks:
+            if task.step in RUN_STEPS:
+                run.append(task)
+            elif task.step in PACK_STEPS:
+                groups[task.batch].append(task)
+            else:
+                batches[task.batch].append(task)
+        flaws: list[str] = []
+        run_steps = [(i, s) for i, s in sitting.steps if s.step in RUN_STEPS]
+        packing = [(i, s) for i, s in sitting.steps if s.step in PACK_STEPS]
+        steps = [(i, s) for i, s in sitting.steps if s.step not in (*RUN_STEPS, *PACK_STEPS)]
+        if packing and not groups:
+            groups[None] = []
+        if any(_must_be(step) for _, step in steps) and not batches:
+            batches[1] = []
+        return cls(
+            run=_matched(sitting, run_steps, run, "", flaws),
+            batches={
+                b: _matched(sitting, steps, batches[b], f" of batch {b}", flaws)
+                for b in sorted(batches, key=_numbered)
+            },
+            groups={
+                g: _matched(sitting, packing, groups[g], f" of packing group {g or 1}", flaws)
+                for g in sorted(groups, key=_numbered)
+            },
+            flaws=tuple(flaws),
+        )
+
+
+def _numbered(batch: int | None) -> int:
+    return batch or 0
+
+
+def _must_be(step: Step) -> bool:
+    """A step on a batch that takes no time may be left out of the tasks."""
+    return step.step in BATCH_HOURS or work_seconds(step, 1.0) > 0
+
+
+def _matched(
+    sitting: Sitting,
+    steps: Sequence[tuple[int, Step]],
+    tasks: Sequence[Task],
+    of: str,
+    flaws: list[str],
+) -> tuple[tuple[int, Task], ...]:
+    """Steps with their tasks in the chain's order; a step that comes twice takes them by time."""
+    left: dict[str, list[Task]] = defaultdict(list)
+    for task in sorted(tasks, key=lambda task: (task.start, task.end)):
+        left[task.step].append(task)
+    pairs = []
+    for index, step in steps:
+        if left[step.step]:
+            pairs.append((index, left[step.step].pop(0)))
+        elif _must_be(step) or step.step in (*RUN_STEPS, *PACK_STEPS):
+            flaws.append(f'{sitting.where}: the step "{step.step}"{of} is missing.')
+    for extra in (task for tasks in left.values() for task in tasks):
+        flaws.append(f'{sitting.where}: the task {extra.id} ("{extra.step}"{of}) is one too many.')
+    return tuple(pairs)
+
+
+def _order(facts: Facts, sitting: Sitting, chain: _Chain) -> Iterator[str]:
+    for path in (*chain.batches.values(), *chain.groups.values()):
+        whole = sorted((*chain.run, *path), key=lambda pair: pair[0])
+        for (_, before), (_, after) in pairwise(whole):
+            if after.start < before.end:
+                yield (
+                    f"{sitting.where}: {after.id} begins at {facts.clock(after.start)}, before "
+                    f"{before.id} ends at {facts.clock(before.end)}."
+                )
+        for (_, before), (_, after) in pairwise(path):
+            late = (after.start - before.end).total_seconds()
+            if (before.step, after.step) == ("blanch", "cool") and late > 0:
+                yield (
+                    f"{sitting.where}: batch {after.batch} waits {late:.0f} s between blanching "
+                    "and cooling; it is cooled at once."
+                )
+
+
+@dataclass(frozen=True)
+class _Feed:
+    """Batch `batch` goes, at least in part, into the packing group `group`."""
+
+    batch: int | None
+    group: int | None
+
+
+def _feeds(sitting: Sitting, chain: _Chain) -> Iterator[_Feed]:
+    """Which batches fill which groups: food is packed in the order of its batches' numbers."""
+    share = sitting.share_before(len(sitting.product.steps))
+    slack = 1 + len(chain.batches) / 2  # each batch's grams are rounded
+    begin = 0.0
+    for batch, path in chain.batches.items():
+        if not path:
+            continue
+        index, task = path[0]
+        end = begin + task.grams * share / sitting.share_before(index)
+        filled = 0
+        for group, packing in chain.groups.items():
+            before, filled = filled, filled + (packing[0][1].grams if packing else 0)
+            if min(end, filled) - max(begin, before) > slack:
+                yield _Feed(batch, group)
+        begin = end
+
+
+def _fed(sitting: Sitting, chain: _Chain) -> Iterator[str]:
+    """Food is at the packing table before it is packed."""
+    for feed in _feeds(sitting, chain):
+        path, packing = chain.batches[feed.batch], chain.groups[feed.group]
+        if packing and packing[0][1].start < path[-1][1].end:
+            yield (
+                f"{sitting.where}: {packing[0][1].id} packs food of batch {feed.batch} before "
+                f"{path[-1][1].id} has ended."
+            )
+
+
+def _room(sitting: Sitting, chain: _Chain) -> Iterator[str]:
+    """The waits in the room of each batch, from the first cut to the cold, sum to two hours."""
+    last_group = {feed.batch: feed.group for feed in _feeds(sitting, chain)}
+    paths = {
+        f"batch {batch}": (*path, *chain.groups.get(last_group.get(batch, -1), ()))
+        for batch, path in chain.batches.items()
+    }
+    if not chain.batches:
+        paths = {f"packing group {g or 1}": path for g, path in chain.groups.items()}
+    for name, path in paths.items():
+        stood = _stood([task for _, task in path])
+        if stood > ROOM_LIMIT:
+            yield (
+                f"{sitting.where}: {name} stands {stood.total_seconds() / 60:.1f} min in the room; "
+                f"{ROOM_LIMIT.total_seconds() / 60:.0f} min are the limit."
+            )
+
+
+def _stood(path: Sequence[Task]) -> dt.timedelta:
+    stood = dt.timedelta()
+    since: dt.datetime | None = None
+    for task in path:
+        if task.step in CONTROLLED:
+            if since is not None:
+                stood += max(dt.timedelta(), task.start - since)
+            since = None if task.step == "freeze" else task.end
+        elif since is None and task.step in CUTS:
+            since = task.end
+        elif since is None and task.step == "portion":
+            since = task.start  # taken cold from the fridge, it warms from the start
+    return stood
+
+
+def _pause(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    """A second sitting follows within the time the food may wait chilled or on trays."""
+    pause, first = sitting.pause, sitting.first
+    if pause is None or sitting.product.steps[pause].pause_limit is None:
+        yield f"{sitting.where}: the chain has no step after which a second sitting may follow."
+        return
+    begun = next((s for s in facts.sittings if first and s.run.id == first.id), None)
+    name = sitting.product.steps[pause].step
+    paused = begun.tasks_of(name) if begun else []
+    if begun is None or not paused or not sitting.tasks:
+        yield f"{sitting.where}: no first sitting is found that ends with \"{name}\"."
+        return
+    limit = sitting.product.steps[pause].pause_limit
+    start = min(task.start for task in sitting.tasks)
+    if start < max(task.end for task in paused):
+        yield f"{sitting.where}: the second sitting begins before the first has ended."
+    waited = (start - min(task.end for task in paused)).total_seconds()
+    if limit is not None and waited > limit.value:
+        yield (
+            f"{sitting.where}: the second sitting begins {waited / 3600:.1f} h after the "
+            f"\"{name}\" of the first; {limit.value / 3600:.1f} h are the limit."
+        )

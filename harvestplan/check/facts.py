@@ -1,0 +1,225 @@
+"""What the rules look at: the plan beside the season and the crop files, times in UTC."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from harvestplan.inputs.crops import Crop, Library, Product, Step
+from harvestplan.inputs.quantities import Quantity
+from harvestplan.inputs.season import Freezer, Pot, Pouch, Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan import Lot, Plan, Run, Session, Task
+
+RUN_STEPS = ("wash",)
+"""Steps done once for the whole run."""
+PACK_STEPS = ("portion", "seal", "freeze", "store")
+"""Steps done for several batches at once, at the packing table."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One breach: `code` is "V1" to "V13", `message` a sentence with times and numbers."""
+
+    code: str
+    message: str
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """A run whose product is known, with its tasks and the part of the chain it covers.
+
+    `raw` is the raw food behind it in g: for a second sitting what the first took in. `where`
+    begins a sentence.
+    """
+
+    session: Session
+    run: Run
+    crop: Crop
+    product: Product
+    tasks: tuple[Task, ...]
+    kind: Literal["whole", "first", "second"]
+    first: Run | None
+    raw: int
+    where: str
+
+    @property
+    def pause(self) -> int | None:
+        """Index of the step after which a second sitting may follow."""
+        indices = (i for i, step in enumerate(self.product.steps) if step.pause_limit is not None)
+        return next(indices, None)
+
+    @property
+    def steps(self) -> tuple[tuple[int, Step], ...]:
+        """The chain's steps that belong to this sitting, with their indices."""
+        pause = self.pause
+        numbered = tuple(enumerate(self.product.steps))
+        if self.kind == "whole" or pause is None:
+            return numbered
+        return numbered[: pause + 1] if self.kind == "first" else numbered[pause + 1 :]
+
+    def share_before(self, index: int) -> float:
+        """Mass that enters the chain's step `index`, per mass of raw food."""
+        return math.prod(s.leaves.value for s in self.product.steps[:index] if s.leaves)
+
+    def tasks_of(self, step: str) -> list[Task]:
+        return [task for task in self.tasks if task.step == step]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """The plan, judged by what the household wrote. `sessions` are those not cancelled."""
+
+    plan: Plan
+    season: Season
+    library: Library
+    windows: tuple[FreeWindow, ...]
+    zone: ZoneInfo
+    sessions: tuple[Session, ...]
+    sittings: tuple[Sitting, ...]
+    lots: dict[str, Lot]
+
+    @classmethod
+    def of(
+        cls, plan: Plan, season: Season, library: Library, windows: Sequence[FreeWindow]
+    ) -> Facts:
+        zone = ZoneInfo(season.household.timezone)
+        live = (session for session in plan.sessions if session.status != "cancelled")
+        sessions = tuple(in_utc(session, zone) for session in live)
+        return cls(
+            plan=plan,
+            season=season,
+            library=library,
+            windows=tuple(
+                replace(window, start=_utc(window.start, zone), end=_utc(window.end, zone))
+                for window in windows
+            ),
+            zone=zone,
+            sessions=sessions,
+            sittings=tuple(_sittings(sessions, library, zone)),
+            lots={lot.id: lot for lot in plan.lots},
+        )
+
+    def day(self, time: dt.datetime) -> dt.date:
+        """The household's date at a time."""
+        return time.astimezone(self.zone).date()
+
+    def clock(self, time: dt.datetime) -> str:
+        return clock(time, self.zone)
+
+    def pouch(self, name: str | None) -> Pouch | None:
+        return next((pouch for pouch in self.season.pouch if pouch.name == name), None)
+
+    def pot(self, name: str) -> Pot | None:
+        return next((pot for pot in self.season.pot if pot.name == name), None)
+
+    def freezer(self, name: object) -> Freezer | None:
+        return next((freezer for freezer in self.season.freezer if freezer.name == name), None)
+
+    def product_name(self, name: str) -> str:
+        """The full name "crop, form" of a product as people wrote it."""
+        found = self.library.find_product(name)
+        return f"{found[0].name}, {found[1].form}" if found else name
+
+    def second_of(self, sitting: Sitting) -> Sitting | None:
+        """The sitting that packs what a first sitting put to chill."""
+        named = (s for s in self.sittings if s.run.second_sitting_of == sitting.run.id)
+        return next(named, None)
+
+
+def portion_grams(product: Product, portion: Quantity) -> int:
+    """A portion in g; a volume is converted with the product's density."""
+    density = product.density.value if portion.kind == "volume" else 1.0
+    return max(1, round(portion.value * density))
+
+
+def work_seconds(step: Step, grams: float) -> float:
+    """Time in s a step takes for `grams` by the crop file."""
+    per_gram = step.per_kg.value if step.per_kg else 0.0
+    return per_gram * grams + (step.fixed.value if step.fixed else 0.0)
+
+
+def seconds(task: Task) -> float:
+    return (task.end - task.start).total_seconds()
+
+
+def number(task: Task, key: str) -> float | None:
+    """A number among the task's settings, or None where it is missing or no number."""
+    value = task.settings.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return float(value) if abs(value) < 1e15 else None
+
+
+def disagreements(where: str, task: Task, expected: dict[str, object]) -> list[str]:
+    """A sentence for each setting that is missing or differs from what was worked out anew."""
+    said = []
+    for key, value in expected.items():
+        if key not in task.settings:
+            said.append(f'{where}: the task {task.id} does not name "{key}".')
+        elif task.settings[key] != value:
+            said.append(
+                f'{where}: the task {task.id} says {key} = {task.settings[key]!r}, '
+                f"but it comes to {value!r}."
+            )
+    return said
+
+
+def clock(time: dt.datetime, zone: ZoneInfo) -> str:
+    """Like "Tue 13 July 2027 18:30", by the household's clock."""
+    there = time.astimezone(zone)
+    return f"{there:%a} {there.day} {there:%B %Y %H:%M}"
+
+
+def _utc(time: dt.datetime, zone: ZoneInfo) -> dt.datetime:
+    aware = time if time.tzinfo else time.replace(tzinfo=zone)
+    return aware.astimezone(dt.UTC)
+
+
+def in_utc(session: Session, zone: ZoneInfo) -> Session:
+    """The session in UTC: times of one zone are subtracted by the clock on the wall."""
+    tasks = (
+        task.model_copy(update={"start": _utc(task.start, zone), "end": _utc(task.end, zone)})
+        for task in session.tasks
+    )
+    edges = ("start", "end", "window_start", "window_end")
+    times: dict[str, object] = {edge: _utc(getattr(session, edge), zone) for edge in edges}
+    return session.model_copy(update=times | {"tasks": tuple(tasks)})
+
+
+def _sittings(
+    sessions: Sequence[Session], library: Library, zone: ZoneInfo
+) -> list[Sitting]:
+    runs = {run.id: run for session in sessions for run in session.runs}
+    begun = {run.second_sitting_of for run in runs.values() if run.second_sitting_of}
+    found = []
+    for session in sessions:
+        for run in session.runs:
+            known = library.find_product(run.product)
+            if known is None:
+                continue
+            first = runs.get(run.second_sitting_of) if run.second_sitting_of else None
+            found.append(
+                Sitting(
+                    session=session,
+                    run=run,
+                    crop=known[0],
+                    product=known[1],
+                    tasks=tuple(task for task in session.tasks if task.run == run.id),
+                    kind=_kind(run, begun),
+                    first=first,
+                    raw=first.grams_in if first else run.grams_in,
+                    where=f"{clock(session.start, zone)}, {run.product}",
+                )
+            )
+    return found
+
+
+def _kind(run: Run, begun: set[str]) -> Literal["whole", "first", "second"]:
+    if run.second_sitting_of:
+        return "second"
+    return "first" if run.id in begun else "whole"

@@ -1,0 +1,126 @@
+"""V7 and V8: what each freezer takes in 24 hours, and what lies in it on every date."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
+from harvestplan.check.ledger import Day, recount
+from harvestplan.kitchen.freezing import freezing_limit
+from harvestplan.kitchen.pouches import content_volume, footprint, space
+from harvestplan.plan import FreezerDay, Task
+
+DAY = dt.timedelta(days=1)
+
+
+def check_freezing(facts: Facts) -> Iterator[Finding]:
+    """V7: in any 24 hours from a freeze task's start the freezer's limit holds."""
+    load: dict[str, list[Task]] = defaultdict(list)
+    for sitting in facts.sittings:
+        for task in sitting.tasks_of("freeze"):
+            freezer = facts.freezer(task.settings.get("freezer"))
+            if freezer is not None:
+                load[freezer.name].append(task)
+            for message in _area(facts, sitting, task):
+                yield Finding("V7", message)
+    for freezer in facts.season.freezer:
+        limit = freezing_limit(freezer)
+        tasks = sorted(load[freezer.name], key=lambda task: task.start)
+        for first in tasks:
+            near = [t.grams for t in tasks if dt.timedelta() <= t.start - first.start < DAY]
+            if sum(near) > limit:
+                yield Finding(
+                    "V7",
+                    f"{freezer.name} takes {sum(near)} g in the 24 hours from "
+                    f"{facts.clock(first.start)}; {limit} g are its limit.",
+                )
+
+
+def _area(facts: Facts, sitting: Sitting, task: Task) -> Iterator[str]:
+    """The area on the trays that a task states."""
+    pouch, count = facts.pouch(sitting.run.pouch), number(task, "pouches")
+    if pouch is None or count is None:
+        return
+    volume = content_volume(sitting.product, sitting.run.portion_grams)
+    area = math.ceil(footprint(pouch, volume) * count / 100)
+    yield from disagreements(sitting.where, task, {"area_cm2": area})
+
+
+def check_space(facts: Facts) -> Iterator[Finding]:
+    """V8: the freezer's rows agree with a recount, and the contents fit."""
+    for message in (*_freeze_tasks(facts), *_rows(facts)):
+        yield Finding("V8", message)
+
+
+def _freeze_tasks(facts: Facts) -> Iterator[str]:
+    for sitting in facts.sittings:
+        pouch = facts.pouch(sitting.run.pouch)
+        for task in sitting.tasks_of("freeze"):
+            name = task.settings.get("freezer")
+            if facts.freezer(name) is None:
+                yield f"{sitting.where}: {task.id} goes to {name!r}, which is no freezer of the " \
+                    "kitchen."  # fmt: skip
+            expected: dict[str, object] = {"grams": task.grams}
+            count = number(task, "pouches")
+            if pouch is not None and count is not None:
+                each = space(pouch, sitting.product, sitting.run.portion_grams)
+                expected["volume_ml"] = round(each * count)
+            yield from disagreements(sitting.where, task, expected)
+
+
+def _rows(facts: Facts) -> Iterator[str]:
+    counted = recount(facts)
+    written: dict[tuple[dt.date, str], FreezerDay] = {}
+    for row in facts.plan.freezer:
+        if (row.date, row.name) in written:
+            yield f"{row.name} has two rows for {row.date}."
+        written[row.date, row.name] = row
+    for freezer in facts.season.freezer:
+        days = {day: row for (day, name), row in counted.items() if name == freezer.name}
+        rows = {day: row for (day, name), row in written.items() if name == freezer.name}
+        yield from _dates(freezer.name, sorted(days.keys() - rows.keys()), "is missing")
+        yield from _dates(freezer.name, sorted(rows.keys() - days.keys()), "is one too many")
+        both = sorted(days.keys() & rows.keys())
+        yield from _full(freezer.name, days, int(freezer.volume))
+        yield from _differ(freezer.name, "used_ml", both, rows, {d: days[d].used for d in both})
+        yield from _differ(freezer.name, "load_grams", both, rows, {d: days[d].load for d in both})
+        for key, value in (
+            ("capacity_ml", int(freezer.volume)), ("load_limit_grams", freezing_limit(freezer))
+        ):  # fmt: skip
+            yield from _differ(freezer.name, key, both, rows, dict.fromkeys(both, value))
+    names = {freezer.name for freezer in facts.season.freezer}
+    for stray in sorted({row.name for row in facts.plan.freezer} - names):
+        yield f'The plan has rows for "{stray}", which is no freezer of the kitchen.'
+
+
+def _dates(name: str, days: Sequence[dt.date], what: str) -> Iterator[str]:
+    if days:
+        yield f"{name}: the row for {days[0]} {what}{_more(days)}."
+
+
+def _full(name: str, days: dict[dt.date, Day], room: int) -> Iterator[str]:
+    over = [day for day, row in sorted(days.items()) if row.used > room]
+    if over:
+        most = max(days[day].used for day in over)
+        yield f"{name} is over-full on {over[0]}: {days[over[0]].used} mL of {room} mL" \
+            f"{_more(over)}; at most {most} mL."  # fmt: skip
+
+
+def _differ(
+    name: str,
+    key: str,
+    days: Sequence[dt.date],
+    rows: dict[dt.date, FreezerDay],
+    counted: dict[dt.date, int],
+) -> Iterator[str]:
+    wrong = [day for day in days if getattr(rows[day], key) != counted[day]]
+    if wrong:
+        yield f"{name} on {wrong[0]}: {key} is {getattr(rows[wrong[0]], key)}, counted anew it " \
+            f"is {counted[wrong[0]]}{_more(wrong)}."  # fmt: skip
+
+
+def _more(days: Sequence[dt.date]) -> str:
+    return f", and so on {len(days) - 1} more dates" if len(days) > 1 else ""

@@ -1,0 +1,66 @@
+"""All rules over one plan, in the order of their codes."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from itertools import chain
+from typing import Any
+
+from harvestplan.check.balance import check_balance
+from harvestplan.check.chains import check_chains
+from harvestplan.check.facts import Facts, Finding
+from harvestplan.check.freezers import check_freezing, check_space
+from harvestplan.check.freshness import check_freshness
+from harvestplan.check.packing import check_packing
+from harvestplan.check.past import check_past
+from harvestplan.check.potfuls import check_potfuls
+from harvestplan.check.purchases import check_purchases
+from harvestplan.check.resources import check_equipment, check_hands, check_trays
+from harvestplan.check.safety import check_safety
+from harvestplan.check.time_windows import check_windows
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan import Plan
+
+RULES = (
+    check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
+    check_packing, check_freezing, check_space, check_freshness, check_balance, check_purchases,
+    check_safety,
+)  # fmt: skip
+
+
+def check_plan(
+    plan: Plan,
+    season: Season,
+    library: Library,
+    windows: Sequence[FreeWindow],
+    earlier: Plan | None = None,
+) -> tuple[Finding, ...]:
+    """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
+
+    `windows` are the season's free windows; with `earlier`, the plan published before, what was
+    done or firm there must not have moved. A plan that no program wrote is judged all the same:
+    what is missing or makes no sense is a finding, never an error.
+    """
+    absurd = next(_absurd(plan.model_dump()), None)
+    if absurd is not None:
+        return (Finding("V10", f"The plan holds {absurd}, which cannot be meant."),)
+    facts = Facts.of(plan, season, library, windows)
+    found = chain(chain.from_iterable(rule(facts) for rule in RULES), check_past(facts, earlier))
+    return tuple(sorted(dict.fromkeys(found), key=lambda finding: int(finding.code[1:])))
+
+
+def _absurd(value: Any) -> Iterator[str]:
+    """Numbers and dates far outside any household's, which sums and calendars cannot bear."""
+    if isinstance(value, dict):
+        for inner in value.values():
+            yield from _absurd(inner)
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            yield from _absurd(inner)
+    elif isinstance(value, dt.date) and not 1900 <= value.year <= 2200:
+        yield f"the date {value}"
+    elif isinstance(value, int) and abs(value) > 10**12:
+        yield "a number of more than a million millions"

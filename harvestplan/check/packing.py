@@ -1,0 +1,112 @@
+"""V6: portions fit their pouches, pouches the machine, and the counts add up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from harvestplan.check.facts import (
+    Facts,
+    Finding,
+    Sitting,
+    disagreements,
+    number,
+    portion_grams,
+    seconds,
+)
+from harvestplan.inputs.season import Pouch, Sealer
+from harvestplan.kitchen.pouches import capacity, content_volume, fits_machine, per_cycle
+from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.plan import Task
+
+
+def check_packing(facts: Facts) -> Iterator[Finding]:
+    """V6."""
+    for message in _messages(facts):
+        yield Finding("V6", message)
+
+
+def _messages(facts: Facts) -> Iterator[str]:
+    for sitting in facts.sittings:
+        yield from _portion(facts, sitting)
+        if sitting.kind == "first":
+            yield from _packs_nothing(sitting)
+            continue
+        yield from _counts(sitting)
+        pouch, sealer = facts.pouch(sitting.run.pouch), facts.season.sealer
+        if pouch is None:
+            yield f'{sitting.where}: the kitchen has no pouch "{sitting.run.pouch}".'
+        elif sealer is None:
+            yield f"{sitting.where}: pouches are sealed and the kitchen has no sealer."
+        else:
+            yield from _fit(sitting, pouch, sealer)
+            for task in sitting.tasks_of("seal"):
+                yield from _seal(sitting, task, pouch, sealer)
+            for task in sitting.tasks_of("portion"):
+                expected: dict[str, object] = {
+                    "pouch": pouch.name, "portion_g": sitting.run.portion_grams
+                }  # fmt: skip
+                yield from disagreements(sitting.where, task, expected)
+
+
+def _portion(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    name = f"{sitting.crop.name}, {sitting.product.form}"
+    wants = [w for w in facts.season.want if facts.product_name(w.product) == name]
+    wanted = {portion_grams(sitting.product, want.portion) for want in wants}
+    if wanted and sitting.run.portion_grams not in wanted:
+        yield f"{sitting.where}: portions of {sitting.run.portion_grams} g are planned, " \
+            f"{min(wanted)} g are wanted."  # fmt: skip
+
+
+def _packs_nothing(sitting: Sitting) -> Iterator[str]:
+    run = sitting.run
+    if run.pouches or run.grams_packed:
+        yield f"{sitting.where}: a first sitting packs nothing, but {run.pouches} pouches with " \
+            f"{run.grams_packed} g are planned."  # fmt: skip
+
+
+def _counts(sitting: Sitting) -> Iterator[str]:
+    run = sitting.run
+    if run.portion_grams == 0:
+        yield f"{sitting.where}: the portion weighs nothing."
+        return
+    needed = math.ceil(run.grams_packed / run.portion_grams)
+    if run.pouches != needed or run.pouches == 0:
+        yield f"{sitting.where}: {run.grams_packed} g in portions of {run.portion_grams} g fill " \
+            f"{needed} pouches; {run.pouches} are planned."  # fmt: skip
+    for step in ("portion", "seal", "freeze"):
+        tasks = sitting.tasks_of(step)
+        counts = [number(task, "pouches") for task in tasks]
+        for task, count in zip(tasks, counts, strict=True):
+            if count is None:
+                yield f'{sitting.where}: {task.id} does not name "pouches".'
+        total = sum(count for count in counts if count is not None)
+        if tasks and total != run.pouches:
+            yield f"{sitting.where}: {total:g} pouches are planned to {step}, the run has " \
+                f"{run.pouches}."  # fmt: skip
+
+
+def _fit(sitting: Sitting, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
+    volume = content_volume(sitting.product, sitting.run.portion_grams)
+    room = capacity(pouch, sitting.product)
+    if volume > room + 1e-6:
+        yield f"{sitting.where}: a portion takes {volume:.0f} mL; the pouch {pouch.name} may " \
+            f"hold {room:.0f} mL."  # fmt: skip
+    if not fits_machine(pouch, sealer):
+        yield f"{sitting.where}: the pouch {pouch.name} does not fit the bar or chamber of " \
+            f"{sealer.name}."  # fmt: skip
+
+
+def _seal(sitting: Sitting, task: Task, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
+    count = number(task, "pouches")
+    if count is None or count < 0:
+        return  # said with the counts
+    cycle = settings_for(sitting.product, pouch)
+    together = per_cycle(pouch, sealer)
+    closings = cycles(math.ceil(count), together)
+    expected: dict[str, object] = {"per_cycle": together, "cycles": closings}
+    yield from disagreements(sitting.where, task, expected)
+    each = cycle.seconds(sealer, together)
+    if seconds(task) < closings * each - 1:
+        yield f"{sitting.where}: {task.id} lasts {seconds(task):.0f} s; {closings} cycles of " \
+            f"{each:.0f} s are needed."  # fmt: skip

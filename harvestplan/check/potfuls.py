@@ -1,0 +1,167 @@
+"""V5: batches fit their vessels, and each step takes at least the time the crop file asks for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from harvestplan.check.facts import (
+    PACK_STEPS,
+    Facts,
+    Finding,
+    Sitting,
+    disagreements,
+    number,
+    seconds,
+    work_seconds,
+)
+from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.pot import FILL, Blancher, blanch_seconds
+from harvestplan.plan import Task
+
+ONE_MINUTE = 60.0
+HALF_GRAM = 0.5
+"""Tasks state whole grams; a batch may be this much lighter or heavier."""
+CHILL_SHARE = 0.5
+"""Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
+LEAST_CHILL = stirred_cooling_seconds(depth=0.05, start=95.0, end=5.0, bath=0.5)
+"""A shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health
+District)."""
+
+
+def check_potfuls(facts: Facts) -> Iterator[Finding]:
+    """V5."""
+    for message in _messages(facts):
+        yield Finding("V5", message)
+
+
+def _messages(facts: Facts) -> Iterator[str]:
+    slow: dict[str, float] = {}
+    for sitting in facts.sittings:
+        steps: dict[str, Step] = {step.step: step for _, step in sitting.steps}
+        for task in sitting.tasks:
+            step = steps.get(task.step)
+            if step is None:
+                continue
+            where = f"{sitting.where}, batch {task.batch}" if task.batch else sitting.where
+            yield from _time(where, task, step, sitting)
+            if step.step == "blanch":
+                yield from _blanch(facts, sitting, where, task, step, slow)
+            elif step.step == "cool":
+                yield from _cool(facts, sitting, where, task, step)
+            else:
+                yield from _load(facts, where, task, step)
+        yield from _packing_time(sitting)
+    said = " ".join(w.message for w in facts.plan.warnings if w.code == "one-minute")
+    for product, back in slow.items():
+        if product not in said:
+            yield (
+                f"{product}: a potful takes {back:.0f} s to boil again, over one minute, and no "
+                "warning says so."
+            )
+
+
+def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:
+    """At least the crop file's work (what is packed together is judged by the run)."""
+    if step.step in PACK_STEPS or [s.step for _, s in sitting.steps].count(step.step) > 1:
+        return
+    least = work_seconds(step, max(0.0, task.grams - HALF_GRAM))
+    if step.step in ("roast", "simmer") and step.time is not None:
+        least += step.time.value
+    elif step.step == "chill":
+        least = max(least, LEAST_CHILL)
+    if seconds(task) < least - 1:
+        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need " \
+            f"{least:.0f} s to {task.step}."  # fmt: skip
+
+
+def _packing_time(sitting: Sitting) -> Iterator[str]:
+    """The run's packing groups share out the fixed part of a step."""
+    for _, step in sitting.steps:
+        if step.step not in PACK_STEPS or step.step == "seal":
+            continue
+        tasks = sitting.tasks_of(step.step)
+        least = work_seconds(step, sitting.run.grams_packed)
+        planned = sum(seconds(task) for task in tasks)
+        if tasks and planned < least - 1:
+            yield f"{sitting.where}: {planned:.0f} s are planned to {step.step}, " \
+                f"{sitting.run.grams_packed} g need {least:.0f} s."  # fmt: skip
+
+
+def _blanch(
+    facts: Facts, sitting: Sitting, where: str, task: Task, step: Step, slow: dict[str, float]
+) -> Iterator[str]:
+    least = blanch_seconds(step, facts.season.household.altitude)
+    yield from disagreements(where, task, {"clock": step.clock, "blanch_s": round(least)})
+    pot = facts.pot(task.equipment[0]) if task.equipment else None
+    if pot is None:
+        yield f"{where}: {task.id} names no pot of the kitchen to blanch in."
+        return
+    blancher = Blancher.from_pot(pot, facts.season.household.altitude)
+    water_share = sitting.crop.water_share.value
+    limit = blancher.limit_grams(step, water_share)
+    if task.grams > limit + HALF_GRAM:
+        yield f"{where}: {task.grams} g go into {pot.name}; {limit:.0f} g are its limit."
+    back = blancher.return_seconds(max(0.0, task.grams - HALF_GRAM), water_share, step.piece)
+    yield from _blanch_settings(where, task, step, limit, back, blancher.water)
+    if step.clock == "return to boil":
+        least += back
+    if seconds(task) < least - 1:
+        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g in {pot.name} " \
+            f"need {least:.0f} s, return to the boil and altitude included."  # fmt: skip
+    if back > ONE_MINUTE + 0.01:
+        slow[sitting.run.product] = max(back, slow.get(sitting.run.product, 0.0))
+        if pot.one_minute:
+            yield f"{where}: {task.grams} g take {back:.0f} s to boil again in {pot.name}, which " \
+                "must be back in one minute."  # fmt: skip
+
+
+def _blanch_settings(
+    where: str, task: Task, step: Step, limit: float, back: float, water: float
+) -> Iterator[str]:
+    """The written return may be a slower pot's, its water and limit a smaller pot's."""
+    bounds = {
+        "return_s": (math.floor(back), math.inf),
+        "pot_limit_g": (task.grams, limit + HALF_GRAM),
+        "water_ml": (0.0, water + 1),
+    }
+    for key, (low, high) in bounds.items():
+        value = number(task, key)
+        if value is None:
+            yield f'{where}: {task.id} does not name "{key}".'
+        elif not low <= value <= high:
+            wanted = f"at least {low:.0f}" if value < low else f"at most {high:.0f}"
+            yield f"{where}: {task.id} says {key} = {value:g}; it must be {wanted}."
+    written = number(task, "return_s")
+    if step.clock == "return to boil" and written is not None and step.time is not None:
+        least = written + step.time.value
+        if seconds(task) < least - 1:
+            yield f"{where}: {task.id} lasts {seconds(task):.0f} s, less than its own return to " \
+                f"the boil and blanching time, {least:.0f} s."  # fmt: skip
+
+
+def _cool(
+    facts: Facts, sitting: Sitting, where: str, task: Task, step: Step
+) -> Iterator[str]:
+    blanch = next((s for s in sitting.product.steps if s.step == "blanch"), None)
+    if step.ratio is None or blanch is None:
+        return
+    least = step.ratio.value * blanch_seconds(blanch, facts.season.household.altitude)
+    yield from disagreements(where, task, {"cool_s": round(least)})
+    if seconds(task) < least - 1:
+        yield f"{where}: {task.id} cools for {seconds(task):.0f} s; {least:.0f} s are needed."
+
+
+def _load(facts: Facts, where: str, task: Task, step: Step) -> Iterator[str]:
+    """What an oven, a pot to cook in or a pan in the bath holds, in g."""
+    name = task.equipment[0] if task.equipment else None
+    limits: dict[str, dict[str, float]] = {
+        "roast": {oven.name: oven.trays * oven.tray_load for oven in facts.season.oven},
+        "simmer": {pot.name: FILL * pot.volume for pot in facts.season.pot},
+        "chill": {bath.name: CHILL_SHARE * bath.volume for bath in facts.season.bath},
+    }
+    limit = limits.get(step.step, {}).get(name or "", math.inf)
+    leaves = step.leaves.value if step.leaves and step.step == "simmer" else 1.0
+    if (task.grams - HALF_GRAM) * max(1.0, leaves) > limit:
+        yield f"{where}: {task.grams} g to {step.step} are more than {name} holds, {limit:.0f} g."

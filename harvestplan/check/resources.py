@@ -1,0 +1,141 @@
+"""V2 and V3: no pot, bath, oven, machine, tray or hand is asked for more than it can do."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from harvestplan.check.facts import Facts, Finding, Sitting, number
+from harvestplan.inputs.season import Season
+from harvestplan.kitchen.pouches import content_volume, footprint
+from harvestplan.plan import Task
+
+DAY = dt.timedelta(days=1)
+
+
+def check_equipment(facts: Facts) -> Iterator[Finding]:
+    """V2, vessels and machine: each step has its unit, and a unit does one task at a time."""
+    for message in (*_unit_names(facts), *_double_use(facts)):
+        yield Finding("V2", message)
+
+
+def _units_by_step(season: Season) -> dict[str, set[str]]:
+    pots = {pot.name for pot in season.pot}
+    baths = {bath.name for bath in season.bath}
+    return {
+        "heat": pots,
+        "blanch": pots,
+        "simmer": pots,
+        "cool": baths,
+        "chill": baths,
+        "roast": {oven.name for oven in season.oven},
+        "dry": {dryer.name for dryer in season.dryer},
+        "seal": {season.sealer.name} if season.sealer else set(),
+    }
+
+
+def _unit_names(facts: Facts) -> Iterator[str]:
+    serving = _units_by_step(facts.season)
+    known = set().union(*serving.values())
+    for session in facts.sessions:
+        where = facts.clock(session.start)
+        for task in session.tasks:
+            for name in task.equipment:
+                if name not in known:
+                    yield f'{where}: the task {task.id} uses "{name}", which the kitchen has not.'
+                elif name not in serving.get(task.step, known):
+                    yield f'{where}: the task {task.id} cannot {task.step} in "{name}".'
+            if task.step in serving and len(task.equipment) != 1:
+                yield f"{where}: the task {task.id} needs one unit to {task.step} in, it names " \
+                    f"{len(task.equipment)}."  # fmt: skip
+
+
+def _double_use(facts: Facts) -> Iterator[str]:
+    held: dict[str, list[Task]] = defaultdict(list)
+    for session in facts.sessions:
+        for task in session.tasks:
+            for name in set(task.equipment):
+                held[name].append(task)
+    for name, tasks in sorted(held.items()):
+        tasks.sort(key=lambda task: (task.start, task.end))
+        last = tasks[0]
+        for task in tasks[1:]:
+            if task.start < last.end:
+                yield (
+                    f"{facts.clock(task.start)}: {name} is wanted by {task.id} while {last.id} "
+                    f"holds it until {facts.clock(last.end)}."
+                )
+            last = max(last, task, key=lambda each: each.end)
+
+
+def check_hands(facts: Facts) -> Iterator[Finding]:
+    """V3: at each moment there are hands for all that goes on."""
+    for session in facts.sessions:
+        for moment in sorted({task.start for task in session.tasks}):
+            busy = sum(t.hands for t in session.tasks if t.start <= moment < t.end)
+            if busy > session.hands:
+                yield Finding(
+                    "V3",
+                    f"{facts.clock(session.start)}: at {facts.clock(moment)} the tasks need "
+                    f"{busy} people and there are {session.hands}.",
+                )
+
+
+@dataclass(frozen=True)
+class _OnTrays:
+    """Area in mm² taken in a freezer from start to end."""
+
+    freezer: object
+    start: dt.datetime
+    end: dt.datetime
+    area: float
+    loose: bool
+
+
+def check_trays(facts: Facts) -> Iterator[Finding]:
+    """V2 and V7, trays: loose pieces and flat packs lie in a single layer until frozen.
+
+    Packs lie for 24 hours, loose pieces from the tray freeze until they are portioned. Packs alone
+    past the area are V7; loose pieces beside them V2.
+    """
+    lying = [each for sitting in facts.sittings for each in _on_trays(facts, sitting)]
+    for freezer in facts.season.freezer:
+        if freezer.tray_area is None:
+            continue
+        room = freezer.tray_area * 1e6
+        here = [each for each in lying if each.freezer == freezer.name]
+        for moment in sorted({each.start for each in here}):
+            now = [each for each in here if each.start <= moment < each.end]
+            packs = sum(each.area for each in now if not each.loose)
+            total = sum(each.area for each in now)
+            if total > room + 1:
+                yield Finding(
+                    "V7" if packs > room + 1 else "V2",
+                    f"{facts.clock(moment)}: what lies flat in {freezer.name} takes "
+                    f"{total / 1e4:.0f} cm² of trays; there are {room / 1e4:.0f} cm².",
+                )
+
+
+def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
+    pouch = facts.pouch(sitting.run.pouch)
+    loads = {i: step.tray_load for i, step in sitting.steps if step.step == "tray freeze"}
+    load = next((load for load in loads.values() if load is not None), None)
+    for task in sitting.tasks:
+        freezer = task.settings.get("freezer")
+        if task.step == "tray freeze" and load is not None:
+            until = _portioned(facts, sitting, task)
+            yield _OnTrays(freezer, task.start, until, task.grams / load.value * 1e6, True)
+        elif task.step == "freeze" and pouch is not None:
+            volume = content_volume(sitting.product, sitting.run.portion_grams)
+            area = footprint(pouch, volume) * (number(task, "pouches") or 0)
+            yield _OnTrays(freezer, task.start, task.start + DAY, area, False)
+
+
+def _portioned(facts: Facts, sitting: Sitting, task: Task) -> dt.datetime:
+    """When what was frozen on trays is taken off them: at the next portioning."""
+    packing = facts.second_of(sitting) if sitting.kind == "first" else sitting
+    portions = packing.tasks_of("portion") if packing else []
+    starts = [portion.start for portion in portions if portion.start >= task.end]
+    return min(starts, default=max(task.end, task.start + DAY))

@@ -1,0 +1,78 @@
+"""V13: nothing unsafe is made, whatever a crop file or a plan says."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from harvestplan.check.facts import Facts, Finding, Sitting, number
+from harvestplan.kitchen.sealing import CHILL_LIMIT
+from harvestplan.plan import Task
+
+GASSING = frozenset({
+    "garlic", "onion", "shallot", "leek", "mushroom",
+    "cabbage", "red cabbage", "broccoli", "cauliflower", "brussels sprout", "kale", "collard",
+    "kohlrabi", "turnip", "rutabaga", "radish", "mustard green", "bok choy", "arugula",
+})  # fmt: skip
+"""Raw onion kin and mushrooms under vacuum may breed botulism, raw cabbage kin give off gas
+(equipment practice): blanched, cooked or frozen before they are sealed."""
+COOKED = ("roast", "simmer")
+
+
+def check_safety(facts: Facts) -> Iterator[Finding]:
+    """V13."""
+    for message in (*_refused(facts), *(m for s in facts.sittings for m in _sealed(facts, s))):
+        yield Finding("V13", message)
+
+
+def _refused(facts: Facts) -> Iterator[str]:
+    for session in facts.sessions:
+        for run in session.runs:
+            crop_name, _, form = (part.strip().lower() for part in run.product.partition(","))
+            crop = facts.library.find_crop(crop_name)
+            for refusal in crop.refused if crop else ():
+                if refusal.form == form:
+                    yield f"{facts.clock(session.start)}, {run.product} is refused: {refusal.why}"
+
+
+def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    seals = sitting.tasks_of("seal")
+    if sitting.kind == "first" or not seals:
+        return
+    product, where = sitting.product, sitting.where
+    if product.storage == "shelf" and product.texture != "dry":
+        yield f"{where}: moist food is sealed and stored unfrozen."
+    before = _ended_before(facts, sitting, min(task.start for task in seals))
+    done = [task.step for task in before]
+    if sitting.crop.name in GASSING and not {"blanch", "tray freeze", "freeze", *COOKED} & {*done}:
+        yield f"{where}: raw {sitting.crop.name} is sealed before it is blanched or frozen."
+    yield from _warm(sitting, before)
+
+
+def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[Task]:
+    """What was done to the food by then, a first sitting included."""
+    first = next((s for s in facts.sittings if s.run is sitting.first), None)
+    tasks = (*(first.tasks if first else ()), *sitting.tasks)
+    return sorted((task for task in tasks if task.end <= moment), key=lambda task: task.start)
+
+
+def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
+    """Cooked food goes into the chamber cold.
+
+    Purée and liquids are chilled to 5 °C. Whole pieces may cool in cold water like blanched ones.
+    """
+    steps = [step.step for step in sitting.product.steps]
+    cooked = any(step in (*COOKED, "puree") for step in steps)
+    if not cooked or "seal" not in steps:
+        return
+    ways = ("cool", "chill") if sitting.product.texture == "pieces" else ("chill",)
+    # Each batch's own order is judged by its chain; here the first of all must be cold.
+    hot = min((i for i, task in enumerate(before) if task.step in COOKED), default=-1)
+    if not any(task.step in ways for task in before[hot + 1 :]):
+        yield f"{sitting.where}: food is sealed warm; it was not chilled after cooking."
+    for task in (*before, *sitting.tasks):
+        if task.step == "chill":
+            cold = number(task, "to_c")
+            if cold is None or cold > CHILL_LIMIT:
+                yield f"{sitting.where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or " \
+                    "colder goes into the chamber."  # fmt: skip

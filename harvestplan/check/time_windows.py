@@ -1,0 +1,86 @@
+"""V1: tasks lie in their session, sessions in one free window, and not too many of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from itertools import pairwise
+
+from harvestplan.check.facts import Facts, Finding
+from harvestplan.plan import Session
+
+
+def check_windows(facts: Facts) -> Iterator[Finding]:
+    """V1."""
+    for message in _messages(facts):
+        yield Finding("V1", message)
+
+
+def _messages(facts: Facts) -> Iterator[str]:
+    for written in facts.plan.sessions:
+        times = [written.start, written.end, written.window_start, written.window_end]
+        times += [time for task in written.tasks for time in (task.start, task.end)]
+        if any(time.tzinfo is None for time in times):
+            yield f"The session {written.uid} has a time without its offset from UTC."
+    for session in facts.sessions:
+        yield from _tasks_inside(facts, session)
+        # What is done has happened, whatever the calendar says by now.
+        if session.status != "done":
+            yield from _window(facts, session)
+    for one, next_one in pairwise(sorted(facts.sessions, key=lambda s: (s.start, s.end))):
+        if next_one.start < one.end:
+            yield (
+                f"Two sessions overlap: {facts.clock(one.start)} to {facts.clock(one.end)} and "
+                f"{facts.clock(next_one.start)}."
+            )
+    yield from _too_many(facts)
+
+
+def _tasks_inside(facts: Facts, session: Session) -> Iterator[str]:
+    where = facts.clock(session.start)
+    if session.end < session.start:
+        yield f"{where}: the session ends at {facts.clock(session.end)}, before it begins."
+    for task in session.tasks:
+        if task.end < task.start:
+            yield f"{where}: the task {task.id} ends before it begins."
+        if task.start < session.start or task.end > session.end:
+            yield (
+                f"{where}: the task {task.id}, {facts.clock(task.start)} to "
+                f"{facts.clock(task.end)}, lies outside its session, which ends at "
+                f"{facts.clock(session.end)}."
+            )
+
+
+def _window(facts: Facts, session: Session) -> Iterator[str]:
+    where = facts.clock(session.start)
+    if session.start < session.window_start or session.end > session.window_end:
+        yield (
+            f"{where}: the session, until {facts.clock(session.end)}, lies outside its window, "
+            f"{facts.clock(session.window_start)} to {facts.clock(session.window_end)}."
+        )
+    edges = (session.window_start, session.window_end)
+    window = next((w for w in facts.windows if (w.start, w.end) == edges), None)
+    if window is None:
+        yield (
+            f"{where}: no free window runs from {facts.clock(edges[0])} to "
+            f"{facts.clock(edges[1])}."
+        )
+    elif session.hands > window.hands:
+        yield f"{where}: the session counts on {session.hands} people, the window has " \
+            f"{window.hands}."  # fmt: skip
+
+
+def _too_many(facts: Facts) -> Iterator[str]:
+    span = facts.season.season
+    count = len(facts.sessions)
+    if span.max_sessions is not None and count > span.max_sessions:
+        yield f"{count} sessions are planned; the season's limit is {span.max_sessions}."
+    if span.max_sessions_per_week is None:
+        return
+    weeks = Counter(facts.day(session.start).isocalendar()[:2] for session in facts.sessions)
+    for (year, week), sessions in sorted(weeks.items()):
+        if sessions > span.max_sessions_per_week:
+            yield (
+                f"Week {week} of {year} has {sessions} sessions; the limit is "
+                f"{span.max_sessions_per_week}."
+            )
