@@ -51,6 +51,15 @@ class Process:
                 return index
         return None
 
+    @property
+    def loose_area(self) -> int:
+        """Area in mm² that one portion's loose pieces take on freezing trays; 0 without any."""
+        for index, step in enumerate(self.product.steps):
+            if step.step == "tray freeze" and step.tray_load is not None:
+                grams = self.raw_per_portion * self.share_before(index)
+                return math.ceil(grams / step.tray_load.value * 1e6)
+        return 0
+
     def share_before(self, index: int) -> float:
         """Mass entering step `index` per mass of raw food."""
         share = 1.0

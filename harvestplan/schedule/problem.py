@@ -20,6 +20,8 @@ from harvestplan.schedule.draws import Draw
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 
 DAY = dt.timedelta(days=1)
+LEAST_PART = 0.25
+"""A last pouch is packed when it is at least a quarter full."""
 
 
 @dataclass(frozen=True)
@@ -207,15 +209,13 @@ def _freezer_pouches(process: Process, kitchen: Kitchen, name: str) -> int:
     by_space = int((freezer.volume - freezer.used) // process.packing.space)
     if freezer.tray_area is None:
         return min(by_load, by_space)
-    by_area = int(freezer.tray_area * 1e6 // max(1, process.packing.footprint))
+    area = process.packing.footprint + process.loose_area
+    by_area = int(freezer.tray_area * 1e6 // max(1, area))
     return min(by_load, by_space, by_area)
 
 
 def max_pouches(process: Process, supply: int) -> int:
     """Pouches from `supply` raw grams; what was bought is packed to the last, part-full pouch."""
-    whole = supply // process.raw_per_portion
-    if process.crop.kind == "bought" and process.packed(supply, whole + 1) > (
-        whole * process.portion_grams
-    ):
-        return whole + 1
-    return whole
+    whole, rest = divmod(supply, process.raw_per_portion)
+    part = process.crop.kind == "bought" and rest >= LEAST_PART * process.raw_per_portion
+    return whole + 1 if part else whole

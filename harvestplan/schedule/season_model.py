@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting
+from harvestplan.kitchen.process import Process
 from harvestplan.schedule.lines import lower_line
-from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.problem import LEAST_PART, Option, Problem
 from harvestplan.schedule.work import Work
 
 
@@ -52,6 +53,7 @@ class SeasonModel:
         self.share: dict[tuple[int, int], cp_model.IntVar] = {}
         self.used: list[cp_model.IntVar] = []
         self.drawn: list[cp_model.IntVar] = []
+        self.part_full: dict[str, list[cp_model.IntVar]] = defaultdict(list)
         self.heed_doubtful = self.model.new_bool_var("heed doubtful cuts")
         """Free while bounds are proven, so that an unproven cut never makes a bound too tight."""
         self.by_window: dict[int, list[tuple[Option, Sitting]]] = defaultdict(list)
@@ -60,6 +62,7 @@ class SeasonModel:
                 self.by_window[window].append((option, sitting))
         self._add_windows()
         self._add_runs()
+        self._add_last_pouches()
         self._add_supply()
         self._add_wants()
         self._add_work()
@@ -101,9 +104,7 @@ class SeasonModel:
                 self.share[o, lot] = share
                 shares.append(share)
             if process.crop.kind == "bought":
-                # The last pouch may be part-full: what was bought is packed to the end.
-                model.add(sum(shares) <= portion * pouches)
-                model.add(sum(shares) >= portion * pouches - (portion - 1) * made)
+                self._add_part_full(option, portion * pouches - sum(shares), portion)
             else:
                 model.add(sum(shares) == portion * pouches)
         for window, runs in self.by_window.items():
@@ -136,17 +137,22 @@ class SeasonModel:
         for d, options in by_demand.items():
             demand = self.problem.demands[d]
             self.model.add(sum(self.pouches[o.number] for o in options) <= demand.portions)
-            self._add_part_full_cap(d, options)
 
-    def _add_part_full_cap(self, d: int, options: list[Option]) -> None:
-        """Splitting a purchase over runs must not gain part-full pouches."""
-        process = self.problem.demands[d].process
-        if process.crop.kind != "bought":
-            return
-        lots = sorted({lot for option in options for lot in option.lots})
-        supply = sum(self.problem.free[lot] for lot in lots)
-        cap = -(-supply // process.raw_per_portion)
-        self.model.add(sum(self.pouches[o.number] for o in options) <= cap)
+    def _add_part_full(self, option: Option, missing: cp_model.LinearExpr, portion: int) -> None:
+        """What was bought is packed to the end: the very last pouch of all may be part-full."""
+        part = self.model.new_bool_var(f"part{option.number}")
+        self.part_full[self._process(option).crop.name].append(part)
+        self.model.add(missing >= 0)
+        self.model.add(missing <= int(portion * (1 - LEAST_PART)) * part)
+
+    def _add_last_pouches(self) -> None:
+        """A part-full pouch is allowed only where it holds the rest of all that was bought."""
+        for crop, parts in self.part_full.items():
+            self.model.add(sum(parts) <= 1)
+            lots = [i for i, lot in enumerate(self.problem.lots) if lot.crop == crop]
+            supply = sum(self.problem.free[i] for i in lots)
+            taken = [share for (_, lot), share in self.share.items() if lot in lots]
+            self.model.add(sum(taken) >= supply * sum(parts))
 
     def _add_work(self) -> None:
         """Hands and machines of each window: lower lines of the exact work, so never too strict."""
@@ -194,16 +200,32 @@ class SeasonModel:
         for freezer in self.problem.kitchen.freezers:
             limit = self.problem.kitchen.freezing_limit(freezer.name)
             for near in self.problem.near_sets():
-                load: list[cp_model.LinearExpr] = []
-                area: list[cp_model.LinearExpr] = []
-                for option in self._frozen_in(near, freezer.name):
-                    process = self.problem.demands[option.demand].process
-                    load.append(process.portion_grams * self.pouches[option.number])
-                    area.append(process.packing.footprint * self.pouches[option.number])
+                frozen = self._frozen_in(near, freezer.name)
+                load = [self._process(o).portion_grams * self.pouches[o.number] for o in frozen]
                 if load:
                     self.model.add(sum(load) <= limit)
-                if area and freezer.tray_area is not None:
-                    self.model.add(sum(area) <= int(freezer.tray_area * 1e6))
+                if freezer.tray_area is not None:
+                    self._add_trays(near, freezer.name, int(freezer.tray_area * 1e6))
+
+    def _add_trays(self, near: Sequence[int], freezer: str, area: int) -> None:
+        """Packs lie flat until frozen; loose pieces from their tray freeze until they are packed.
+
+        What lies at any time within the near windows is taken to lie at once.
+        """
+        flat = [
+            self._process(o).packing.footprint * self.pouches[o.number]
+            for o in self._frozen_in(near, freezer)
+        ]
+        loose = [
+            self._process(o).loose_area * self.pouches[o.number]
+            for o in self.problem.options
+            if o.freezer == freezer and o.first <= near[-1] and o.packs_in >= near[0]
+        ]
+        if flat or loose:
+            self.model.add(sum(flat) + sum(loose) <= area)
+
+    def _process(self, option: Option) -> Process:
+        return self.problem.demands[option.demand].process
 
     def _frozen_in(self, windows: Sequence[int], freezer: str) -> list[Option]:
         inside = set(windows)

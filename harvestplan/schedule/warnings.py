@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.plan import FreezerDay, Session, Advice
+from harvestplan.plan import Advice, FreezerDay, Session
 from harvestplan.schedule.levels import Solved
 from harvestplan.schedule.problem import Demand, Problem, max_pouches
 
