@@ -25,9 +25,12 @@ HALF_GRAM = 0.5
 """Tasks state whole grams; a batch may be this much lighter or heavier."""
 CHILL_SHARE = 0.5
 """Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
-LEAST_CHILL = stirred_cooling_seconds(depth=0.05, start=95.0, end=5.0, bath=0.5)
-"""A shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health
-District)."""
+LEAST_CHILL = {
+    cooked: stirred_cooling_seconds(depth=0.05, start=start, end=5.0, bath=0.5)
+    for cooked, start in ((True, 95.0), (False, 20.0))
+}
+"""Seconds from the heat or from the room's 20 °C to 5 °C in a shallow pan 2 in deep, stirred in ice
+water (two-stage rule: Southern Nevada Health District)."""
 
 
 def check_potfuls(facts: Facts) -> Iterator[Finding]:
@@ -70,7 +73,8 @@ def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]
     if step.step in ("roast", "simmer") and step.time is not None:
         least += step.time.value
     elif step.step == "chill":
-        least = max(least, LEAST_CHILL)
+        cooked = any(s.step in ("roast", "simmer") for s in sitting.product.steps)
+        least = max(least, LEAST_CHILL[cooked])
     if seconds(task) < least - 1:
         yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need " \
             f"{least:.0f} s to {task.step}."  # fmt: skip

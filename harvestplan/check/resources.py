@@ -114,7 +114,7 @@ def check_trays(facts: Facts) -> Iterator[Finding]:
                 yield Finding(
                     "V7" if packs > room + 1 else "V2",
                     f"{facts.clock(moment)}: what lies flat in {freezer.name} takes "
-                    f"{total / 1e4:.0f} cm² of trays; there are {room / 1e4:.0f} cm².",
+                    f"{total / 100:.0f} cm² of trays; there are {room / 100:.0f} cm².",
                 )
 
 
