@@ -161,7 +161,8 @@ def _through(sitting: Sitting) -> Iterator[str]:
         if step.step in PACK_STEPS:
             expected, slack = float(sitting.run.grams_packed), 0.0
         else:
-            expected, slack = sitting.raw * sitting.share_before(index), 1 + len(tasks) / 2
+            expected = sitting.raw * sitting.share_before(index)
+            slack = len(tasks) / 2 + 0.01  # each task states whole grams
         if math.fabs(carried - expected) > slack:
             yield f"{sitting.where}: {carried} g go through {step.step}; the run has " \
                 f"{expected:.0f} g."  # fmt: skip

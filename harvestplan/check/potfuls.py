@@ -72,6 +72,7 @@ def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]
     least = work_seconds(step, max(0.0, task.grams - HALF_GRAM))
     if step.step in ("roast", "simmer") and step.time is not None:
         least += step.time.value
+        yield from disagreements(where, task, {"minutes": step.time.value / 60})
     elif step.step == "chill":
         cooked = any(s.step in ("roast", "simmer") for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])

@@ -71,7 +71,18 @@ def _double_use(facts: Facts) -> Iterator[str]:
 
 
 def check_hands(facts: Facts) -> Iterator[Finding]:
-    """V3: at each moment there are hands for all that goes on."""
+    """V3: each task has the hands of its step, and there are hands for all that goes on."""
+    for sitting in facts.sittings:
+        needed: dict[str, set[int]] = defaultdict(set)
+        for _, step in sitting.steps:
+            needed[step.step].add(step.hands)
+        for task in sitting.tasks:
+            if task.step in needed and task.hands not in needed[task.step]:
+                yield Finding(
+                    "V3",
+                    f"{sitting.where}: {task.id} counts on {task.hands} people; to {task.step} "
+                    f"takes {min(needed[task.step])}.",
+                )
     for session in facts.sessions:
         for moment in sorted({task.start for task in session.tasks}):
             busy = sum(t.hands for t in session.tasks if t.start <= moment < t.end)

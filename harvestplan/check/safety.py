@@ -47,6 +47,12 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     if sitting.crop.name in GASSING and not {"blanch", "tray freeze", "freeze", *COOKED} & {*done}:
         yield f"{where}: raw {sitting.crop.name} is sealed before it is blanched or frozen."
     yield from _warm(sitting, before)
+    for task in (*before, *sitting.tasks):
+        if task.step == "chill":
+            cold = number(task, "to_c")
+            if cold is None or cold > CHILL_LIMIT:
+                yield f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder " \
+                    "goes into the chamber."  # fmt: skip
 
 
 def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[Task]:
@@ -70,9 +76,3 @@ def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
     hot = min((i for i, task in enumerate(before) if task.step in COOKED), default=-1)
     if not any(task.step in ways for task in before[hot + 1 :]):
         yield f"{sitting.where}: food is sealed warm; it was not chilled after cooking."
-    for task in (*before, *sitting.tasks):
-        if task.step == "chill":
-            cold = number(task, "to_c")
-            if cold is None or cold > CHILL_LIMIT:
-                yield f"{sitting.where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or " \
-                    "colder goes into the chamber."  # fmt: skip

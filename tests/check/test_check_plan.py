@@ -71,6 +71,12 @@ def shift(data: Data, name: str, by: dt.timedelta) -> None:
     spoilt["start"], spoilt["end"] = spoilt["start"] + by, spoilt["end"] + by
 
 
+def shift_packing(data: Data, by: dt.timedelta) -> None:
+    for step in ("portion", "seal", "freeze"):
+        for group in (1, 2, 3):
+            shift(data, f"r-beans/{step}-g{group}", by)
+
+
 def shorten(data: Data, name: str, by: dt.timedelta) -> None:
     task(data, name)["end"] -= by
 
@@ -123,6 +129,7 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "cooling in no bath": ("V2", lambda d: task(d, "r-beans/3.cool-1").update(equipment=[])),
     "too few hands": ("V3", lambda d: session(d, "u1").update(hands=0)),
     "a task that needs three": ("V3", lambda d: task(d, "r-beans/1.trim-2").update(hands=3)),
+    "trimming without hands": ("V3", lambda d: task(d, "r-beans/1.trim-2").update(hands=0)),
     "cooling a second late": ("V4", lambda d: shift(d, "r-beans/3.cool-2", SECOND)),
     "blanching before the trimming ends": (
         "V4", lambda d: shift(d, "r-beans/2.blanch-1", -30 * SECOND)),
@@ -135,8 +142,7 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "blanching in a cold pot": ("V4", lambda d: drop(d, "heat:stockpot")),
     "a pot heated too short": ("V4", lambda d: shorten(d, "heat:stockpot", 2 * MINUTE)),
     "two hours and more in the room": (
-        "V4", lambda d: [shift(d, f"r-beans/{s}-g{g}", 40 * MINUTE)
-                         for s in ("portion", "seal", "freeze") for g in (1, 2, 3)]),
+        "V4", lambda d: shift_packing(d, 40 * MINUTE)),
     "a second sitting too late": ("V4", lambda d: move_session(d, "u2", 7 * DAY)),
     "a second sitting before the first": ("V4", lambda d: move_session(d, "u2", -7 * DAY)),
     "an unknown product": ("V4", lambda d: run(d, "r-beans").update(product="snap bean, salted")),
@@ -160,6 +166,8 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
         "V5", lambda d: d["warnings"][0].update(message="carrot, sliced: slow.")),
     "an oven loaded too full": (
         "V5", lambda d: task(d, "r-cook/1.roast-1").update(grams=4001)),
+    "roasting time talked small": (
+        "V5", lambda d: settings(d, "r-cook/1.roast-1").update(minutes=40.0)),
     "roasting cut short": ("V5", lambda d: shorten(d, "r-cook/1.roast-1", 3 * MINUTE)),
     "chilling cut short": ("V5", lambda d: shorten(d, "r-cook/3.chill-1", 7 * MINUTE)),
     "trimming in no time": ("V5", lambda d: shorten(d, "r-beans/1.trim-1", 5 * MINUTE)),
@@ -216,6 +224,7 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "a portion left over": (
         "V10", lambda d: run(d, "r-beans").update(grams_packed=3300, pouches=11)),
     "a batch that shrinks": ("V10", lambda d: task(d, "r-beans/2.blanch-1").update(grams=1100)),
+    "a gram lost in the oven": ("V10", lambda d: task(d, "r-cook/1.roast-1").update(grams=3124)),
     "two second sittings": (
         "V10", lambda d: session(d, "u3")["runs"].append(run(d, "r-pack") | {"id": "again"})),
     "a second sitting of nothing": (
@@ -410,7 +419,8 @@ def test_no_spoilt_setting_stops_the_judge(seed: int) -> None:
     """Settings are free-form: whatever stands there, the judge goes on, and says so."""
     rng = random.Random(seed)
     data = copy.deepcopy(SOUND)
-    junk = (None, "", "x", -1, 0, 1.5, float("nan"), float("inf"), [], {}, True, 10**11)
+    endless, unknown = float("inf"), float("nan")
+    junk: tuple[Any, ...] = (None, "", "x", -1, 0, 1.5, endless, unknown, [], {}, True, 10**11)
     for each in data["sessions"]:
         for spoilt in each["tasks"]:
             for key in list(spoilt["settings"]):
