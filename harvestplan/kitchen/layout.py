@@ -12,9 +12,11 @@ from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.ice import COOLED, ice_grams
 from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import GROUP_STEPS, Process
 from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.kitchen.water import boiling_point
 
 TICK = 30
 ROOM_LIMIT = 2 * 3600
@@ -262,7 +264,11 @@ class _Builder:
                 return wait + blanch + _work(step, grams), settings
             case "cool":
                 cool = self._cool_seconds(step)
-                return cool + _work(step, grams), {"cool_s": round(cool)}
+                hot = boiling_point(process.kitchen.altitude)
+                return cool + _work(step, grams), {
+                    "cool_s": round(cool),
+                    "ice_g": ice_grams(grams, water_share, hot, COOLED),
+                }
             case "roast" | "simmer":
                 assert step.time is not None
                 return step.time.value + _work(step, grams), {"minutes": step.time.value / 60}
@@ -273,6 +279,7 @@ class _Builder:
                 return chill, {
                     "minutes": math.ceil(chill / 60),
                     "to_c": CHILL_TO,
+                    "ice_g": ice_grams(grams, water_share, self.warmth, CHILL_TO),
                 }
             case "tray freeze":
                 area = grams / step.tray_load.value if step.tray_load else 0.0
@@ -326,6 +333,7 @@ class _Builder:
                     "volume_ml": packing.space * group.pouches,
                     "grams": group.grams,
                     "area_cm2": math.ceil(packing.footprint * group.pouches / 100),
+                    "hours": round(process.freezing_hours(), 1),
                 }
             case _:
                 pass

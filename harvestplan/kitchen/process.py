@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.plank import FreezingFood, pack_seconds
 from harvestplan.kitchen.pot import FILL
 from harvestplan.kitchen.pouches import Packing, choose_packing
 
@@ -66,6 +67,15 @@ class Process:
         for step in self.product.steps[:index]:
             share *= step.leaves.value if step.leaves else 1.0
         return share
+
+    def freezing_hours(self, packs: int = 1) -> float:
+        """Hours until a flat pack is frozen through, in still air at -18 °C (Pham; ±35 %).
+
+        `packs` laid on one another freeze as one thick pack: two take more than twice as long, so
+        stacking fresh packs gains nothing.
+        """
+        food = FreezingFood.from_water(self.crop.water_share.value)
+        return pack_seconds(packs * self.packing.thickness, food) / 3600
 
     def packed(self, raw_grams: int, pouches: int) -> int:
         """Grams packed from raw grams, rounded down, as far as the pouches hold them."""

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Bought, Pouch, Season
+from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.outputs.words import clean, day, mass, one_line, plural
 from harvestplan.plan import Plan, Session, ShoppingLine
 
@@ -22,11 +23,6 @@ SPARE_PERCENT = 5
 """Spare pouches for failed seals (common practice, no source)."""
 POUCH_LEAD = dt.timedelta(days=7)
 """Pouches are ordered a week before they are needed (common practice, no source)."""
-ICE_PER_BLANCHED = 1.08
-"""kg of ice at 0 °C that cool 1 kg of food from 100 to 4 °C: c (T0 - T1) / (L + c_water T1) with
-c = 3.95, L = 334 kJ/kg (heat balance, calculated)."""
-ICE_PER_CHILLED = 1.0
-"""The same for purée from 95 to 5 °C (heat balance, calculated)."""
 
 
 def shopping_lines(
@@ -52,10 +48,16 @@ def with_spares(pouches: int) -> int:
 
 
 def ice_grams(session: Session) -> int:
-    """Ice in g that cools what a session blanches and chills."""
+    """Ice in g that cools what a session blanches and chills.
+
+    As the tasks say; where none does, by the mass blanched and chilled.
+    """
+    said = [task.settings["ice_g"] for task in session.tasks if "ice_g" in task.settings]
+    if said:
+        return math.ceil(math.fsum(said))
     blanched = sum(task.grams for task in session.tasks if task.step == "blanch")
     chilled = sum(task.grams for task in session.tasks if task.step == "chill")
-    return math.ceil(round(ICE_PER_BLANCHED * blanched + ICE_PER_CHILLED * chilled, 6))
+    return math.ceil(round(PER_BLANCHED * blanched + PER_CHILLED * chilled, 6))
 
 
 def _pouch_lines(ahead: list[Session], season: Season, as_of: dt.date) -> list[ShoppingLine]:

@@ -125,7 +125,11 @@ def _blanch(task: Task, what: str, known: Settings, measures: Measures) -> str:
 
 def _cool(task: Task, what: str, known: Settings, measures: Measures) -> str:
     time = f": {span(known['cool_s'])}" if "cool_s" in known else ""
-    return f"Cool {what} in ice water{_in(task)}{time}, stirring"
+    return f"Cool {what} in ice water{_in(task)}{time}, stirring{_ice(known, measures)}"
+
+
+def _ice(known: Settings, measures: Measures) -> str:
+    return f"; takes {mass(known['ice_g'], measures)} of ice" if "ice_g" in known else ""
 
 
 def _hot(task: Task, what: str, known: Settings, measures: Measures) -> str:
@@ -136,7 +140,8 @@ def _hot(task: Task, what: str, known: Settings, measures: Measures) -> str:
 def _chill(task: Task, what: str, known: Settings, measures: Measures) -> str:
     down = f" down to {temperature(known['to_c'], measures)}" if "to_c" in known else ""
     time = f", about {span(60 * known['minutes'])}" if "minutes" in known else ""
-    return f"Chill {what} in shallow pans in ice water{_in(task)}, stirring{down}{time}"
+    return f"Chill {what} in shallow pans in ice water{_in(task)}, stirring{down}{time}"\
+        f"{_ice(known, measures)}"  # fmt: skip
 
 
 def _tray_freeze(task: Task, what: str, known: Settings, measures: Measures) -> str:
@@ -175,7 +180,9 @@ def _freeze(task: Task, what: str, known: Settings, measures: Measures) -> str:
     pouches = plural(known["pouches"], "pouch", "pouches") + " of " if "pouches" in known else ""
     where = known.get("freezer") or ", ".join(task.equipment) or "the freezer"
     words = f"Lay {pouches}{what} flat in {where}, one layer until hard"
-    return words + (f", {area(known['area_cm2'], measures)}" if "area_cm2" in known else "")
+    words += f", {area(known['area_cm2'], measures)}" if "area_cm2" in known else ""
+    # Computed hours are a third too long or too short.
+    return words + (f": about {known['hours']:.0f} h" if "hours" in known else "")
 
 
 _WRITERS = {

@@ -9,9 +9,8 @@ import io
 import pytest
 from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
+from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.outputs.shopping import (
-    ICE_PER_BLANCHED,
-    ICE_PER_CHILLED,
     shopping_csv,
     shopping_lines,
     shopping_md,
@@ -83,10 +82,18 @@ def test_ice_by_the_week() -> None:
     assert first.packs == 0 and first.price is None
 
 
+def test_ice_is_what_the_tasks_say() -> None:
+    data = plan_data()
+    cooling = [t for t in data["sessions"][0]["tasks"] if t["step"] == "cool"]
+    cooling[0]["settings"]["ice_g"] = 1500
+    line = lines_of(data)["ice for the week of Mon 25 October 2027"]
+    assert line.need == 1500
+
+
 def test_ice_balances_the_heat() -> None:
     """Ice at 0 °C, latent heat 334 kJ/kg and water 4.19 kJ/(kg K) (IAPWS-95 rounded); vegetables
     of nine tenths water hold 3.95 kJ/(kg K) (Choi and Okos, 1986)."""
-    for ratio, warm, cold in ((ICE_PER_BLANCHED, 100, 4), (ICE_PER_CHILLED, 95, 5)):
+    for ratio, warm, cold in ((PER_BLANCHED, 100, 4), (PER_CHILLED, 95, 5)):
         heat = 3.95 * (warm - cold)
         assert heat / (334 + 4.19 * cold) == pytest.approx(ratio, rel=0.02)
 

@@ -1,0 +1,71 @@
+"""Ice for the cooling bath, and hours until a pack is hard."""
+
+from __future__ import annotations
+
+import pytest
+from foods import BEANS, PUREE, fig, kitchen, process
+from hypothesis import given
+from hypothesis import strategies as st
+
+from harvestplan.kitchen.ice import MELT, PER_BLANCHED, PER_CHILLED, freezing_load, ice_grams
+from harvestplan.kitchen.layout import lay_out
+from harvestplan.kitchen.plank import FreezingFood, pack_seconds
+
+
+def test_ice_is_that_of_the_heat_balance_and_a_fifth_more() -> None:
+    """1.08 kg per kg from the boil, 1.0 per kg of purée (latent heat of ice 334 kJ/kg, IAPWS)."""
+    assert ice_grams(1000, 0.9, 100, 4) == pytest.approx(1000 * PER_BLANCHED * MELT, rel=0.01)
+    assert ice_grams(1000, 0.9, 95, 5) == pytest.approx(1000 * PER_CHILLED * MELT, rel=0.02)
+
+
+@given(st.floats(1, 20_000), st.floats(0.5, 0.96), st.floats(10, 100))
+def test_more_or_hotter_food_never_takes_less_ice(grams: float, water: float, hot: float) -> None:
+    assert ice_grams(grams * 1.1, water, hot, 4) >= ice_grams(grams, water, hot, 4)
+    assert ice_grams(grams, water, hot + 1, 4) >= ice_grams(grams, water, hot, 4)
+
+
+def test_ice_burdens_the_freezer_more_than_food() -> None:
+    """15 K of water, its freezing and 18 K of ice: 63 + 334 + 38 kJ (steam tables); a watery
+    vegetable gives up about 360 from 5 °C."""
+    assert freezing_load(1000) == pytest.approx(1000 * 435 / 360, rel=0.05)
+
+
+def test_cooling_tasks_say_how_much_ice() -> None:
+    made = process(BEANS, 340)
+    tasks = [t for t in lay_out(made, 4000, 10, "whole", "freezer").tasks if t.step == "cool"]
+    assert tasks
+    for task in tasks:
+        assert task.settings["ice_g"] == pytest.approx(task.grams * 1.08 * 1.2, rel=0.01)
+
+
+def test_a_cooler_boil_takes_less_ice() -> None:
+    def ice(altitude: float) -> int:
+        layout = lay_out(process(BEANS, 340, kitchen(altitude=altitude)), 4000, 10, "whole", None)
+        return sum(task.settings["ice_g"] for task in layout.tasks if task.step == "cool")
+
+    assert ice(3000) < ice(0)
+
+
+def test_chilling_tasks_say_how_much_ice() -> None:
+    made = process(PUREE, 480, texture="puree", density=fig("1.03 kg/L"))
+    chills = [t for t in lay_out(made, 4000, 5, "whole", "freezer").tasks if t.step == "chill"]
+    assert chills
+    for task in chills:
+        assert task.settings["ice_g"] == pytest.approx(task.grams * 1.0 * 1.2, rel=0.02)
+
+
+def test_the_freezing_task_says_the_hours() -> None:
+    made = process(BEANS, 340)
+    freeze = [t for t in lay_out(made, 4000, 10, "whole", "x").tasks if t.step == "freeze"]
+    assert freeze[0].settings["hours"] == pytest.approx(made.freezing_hours(), abs=0.05)
+    assert 4 < made.freezing_hours() < 12
+
+
+def test_stacking_fresh_packs_gains_nothing() -> None:
+    """One pack of 24 mm takes about 10 h in still air at -18 °C, two stacked about 20 h (Pham 1986
+    with 7.5 W/(m² K), computed)."""
+    food = FreezingFood.from_water(0.9)
+    assert pack_seconds(0.024, food) / 3600 == pytest.approx(10, abs=1)
+    assert pack_seconds(0.048, food) / 3600 == pytest.approx(20, abs=2)
+    made = process(BEANS, 340)
+    assert made.freezing_hours(packs=2) > 2 * made.freezing_hours()
