@@ -62,9 +62,7 @@ def main() -> None:
 def _start(context: typer.Context, folder: InDir = HERE, as_of: AsOf = None) -> None:
     """With no command: what is next this week."""
     if context.invoked_subcommand is None:
-        from harvestplan.outputs.summary import next_text
-
-        print(next_text(_written_plan(folder), _day(as_of)))
+        print(_next(folder, _day(as_of)))
 
 
 @app.command()
@@ -184,6 +182,16 @@ def _written_plan(folder: Path) -> Plan:
         hint = f"Make one with: harvestplan plan --in {folder}"
         raise FilesNeedMending([Flaw(str(path), None, "", "there is no plan yet.", hint)])
     return read_plan(path)
+
+
+def _next(folder: Path, today: dt.date) -> str:
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.summary import next_text
+
+    written = _written_plan(folder)
+    library = load_library(folder)
+    return next_text(written, today, load_season(folder, library).season, library)
 
 
 def _progress(text: str) -> None:

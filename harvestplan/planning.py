@@ -158,11 +158,17 @@ def _proof(solved: Solved) -> tuple[Proof, ...]:
 
 
 def _as_before(plan: Plan, earlier: Plan | None) -> Plan:
-    """A plan that says the same as the earlier one keeps its date, so that files stay the same."""
+    """Where nothing but the proof's story differs the earlier plan stands, file for file."""
     if earlier is None:
         return plan
-    same = plan.model_copy(update={"made_at": earlier.made_at, "proof": earlier.proof})
-    return same if same == earlier else plan
+    return earlier if _story_aside(plan) == _story_aside(earlier) else plan
+
+
+def _story_aside(plan: Plan) -> Plan:
+    """The plan without when it was made and how far it was proven."""
+    advice = tuple(advice for advice in plan.warnings if advice.code != "unproven-cut")
+    made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
+    return plan.model_copy(update={"made_at": made_at, "proof": (), "warnings": advice})
 
 
 def _refuse_invalid(plan: Plan, household: Household) -> None:

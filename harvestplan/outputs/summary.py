@@ -176,6 +176,10 @@ def _freezers(plan: Plan, measures: Measures) -> list[str]:
     return lines
 
 
+MANY_DATES = 3
+"""Past so many dates the summary only says from when to when; the calendar has them all."""
+
+
 def _gifts(plan: Plan, season: Season, library: Library) -> list[str]:
     """Each crop's surplus with the dates by which to give it, or without where they are unknown."""
     measures = season.household.measures
@@ -188,6 +192,11 @@ def _gifts(plan: Plan, season: Season, library: Library) -> list[str]:
             continue
         dates = sorted(by_crop[balance.crop].items())
         parts = [f"{mass(grams, measures)} by {day(date)}" for date, grams in dates]
+        if len(dates) > MANY_DATES:
+            span = f"a little at a time between {day(dates[0][0])} and {day(dates[-1][0])}"
+            amount = mass(balance.surplus_grams, measures)
+            lines.append(one_line(f"{balance.crop}: {amount}, {span}"))
+            continue
         line = f"{balance.crop}: {mass(balance.surplus_grams, measures)}"
         lines.append(one_line(f"{line}, of which {joined(parts)}" if parts[1:] else
                               f"{line} by {day(dates[0][0])}" if parts else line))  # fmt: skip

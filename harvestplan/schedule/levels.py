@@ -7,6 +7,7 @@ does not fit comes back as a cut and the level is solved again.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import sys
 import time
@@ -17,13 +18,17 @@ from typing import Literal
 from ortools.sat.python import cp_model
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.goals import (
+    WAITING_SCALE,
+    Goal,
+    Level,
+    season_goals,
+    waiting_value,
+)
+from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 
-Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
-PRIORITY = 100
-"""Priorities count in hundredths, so that the solver sees whole numbers."""
 LEAST_EFFORT = 0.2
 """Deterministic seconds a round counts at the least, so that rounds come to an end."""
 STRETCHES = (8, 14, 22)
@@ -88,9 +93,10 @@ def solve_levels(
     NoValidPlan
         Where not even doing nothing satisfies the rules (a freezer already over-full).
     """
-    solved = Solved(Choice({}, {}))
     model = SeasonModel(problem, [])
-    for goal in _goals(problem, model):
+    published = _published_choice(problem, book, model)
+    solved = Solved(published or Choice({}, {}))
+    for goal in season_goals(problem, model):
         if goal.linear is None:
             solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
             continue
@@ -101,8 +107,44 @@ def solve_levels(
             f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
             f"{result.status}, {result.seconds:.1f} s"
         )
-    _merge_runs(problem, book, effort, model, solved)
+    if published is not None and solved.choice.pouches == published.pouches:
+        _stay_with(published, problem, solved)
+    else:
+        _merge_runs(problem, book, effort, model, solved)
     return solved
+
+
+def _published_choice(problem: Problem, book: SessionBook, model: SeasonModel) -> Choice | None:
+    """The published plan as a choice, where every run of it can still be made as it was."""
+    if problem.earlier is None:
+        return None
+    lots = {lot.id: i for i, lot in enumerate(problem.lots)}
+    starts = {window.start: w for w, window in enumerate(problem.windows)}
+    options = {(o.demand, o.first, o.second, o.freezer): o for o in problem.options}
+    demands = {demand.process.name: d for d, demand in enumerate(problem.demands)}
+    pouches: dict[int, int] = {}
+    shares: dict[int, dict[int, int]] = {}
+    for run in problem.earlier.runs:
+        second = None if run.second is None else starts.get(run.second, -1)
+        key = (demands.get(run.product, -1), starts.get(run.first, -1), second, run.freezer)
+        option = options.get(key)
+        if option is None or run.pouches > option.most:
+            return None
+        given = {lots.get(lot, -1): grams for lot, grams in run.shares.items()}
+        if not set(given) <= set(option.lots):
+            return None
+        pouches[option.number], shares[option.number] = run.pouches, given
+    choice = Choice(pouches, shares)
+    return choice if model.holds(choice) and not book.cuts_for(choice) else None
+
+
+def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
+    """No session changed: then no lot is swapped either, and no file is written anew for it."""
+    waiting = solved.levels[-1]
+    value = waiting_value(problem, published) / WAITING_SCALE
+    status: Literal["optimal", "feasible"] = "optimal" if value <= waiting.bound else "feasible"
+    solved.levels[-1] = dataclasses.replace(waiting, value=value, status=status)
+    solved.choice = published
 
 
 def _merge_runs(
@@ -112,16 +154,16 @@ def _merge_runs(
 
     No level of the design, so it has no proof; it only breaks ties.
     """
-    runs = _Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
+    runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
     _improve_nearby(book, _Search(model, runs, effort), runs, solved)
 
 
 def _solve_level(
-    book: SessionBook, effort: Effort, model: SeasonModel, goal: _Goal, solved: Solved
+    book: SessionBook, effort: Effort, model: SeasonModel, goal: Goal, solved: Solved
 ) -> LevelResult:
     began = time.monotonic()
     search = _Search(model, goal, effort)
-    if not solved.levels:
+    if not solved.levels and not solved.choice.pouches:
         _begin(book, search, solved)
     _improve_nearby(book, search, goal, solved)
     while search.left > 0 and search.bound < goal.value(solved.choice):
@@ -158,7 +200,7 @@ def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
         solved.choice = book.fitting_part(choice)
 
 
-def _improve_nearby(book: SessionBook, search: _Search, goal: _Goal, solved: Solved) -> None:
+def _improve_nearby(book: SessionBook, search: _Search, goal: Goal, solved: Solved) -> None:
     """Betters the choice stretch by stretch of the season, everything else held (fix and optimise).
 
     Stretches overlap and grow from pass to pass. Each answer is timed minute by minute.
@@ -184,7 +226,7 @@ def _improve_nearby(book: SessionBook, search: _Search, goal: _Goal, solved: Sol
 class _Search:
     """One level's search. `bound` is proven: unproven cuts do not bind where it is computed."""
 
-    def __init__(self, model: SeasonModel, goal: _Goal, effort: Effort) -> None:
+    def __init__(self, model: SeasonModel, goal: Goal, effort: Effort) -> None:
         assert goal.linear is not None
         self.model = model
         self.goal = goal.linear
@@ -231,163 +273,3 @@ def _solver(limit: float, seed: int) -> cp_model.CpSolver:
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = limit
     return solver
-
-
-@dataclass(frozen=True)
-class _Goal:
-    """A goal as the solver sees it and as recomputed from a choice, never trusting the solver.
-
-    `scale` divides the whole number back into the level's own unit.
-    """
-
-    level: Level
-    linear: cp_model.LinearExpr | None
-    value: Callable[[Choice], int]
-    scale: float
-
-
-def _goals(problem: Problem, model: SeasonModel) -> list[_Goal]:
-    """Each level's goal, to be minimised.
-
-    wants     weighted portions short
-    change    weighted pouches moved against the published plan
-    evenings  sessions
-    overtime  minutes of extra windows used
-    waiting   kilograms times the share of their keeping time used up, in hundredths
-    """
-    change = _change(problem, model) if problem.earlier else None
-    return [
-        _Goal("wants", _short(problem, model), lambda c: short_value(problem, c), PRIORITY),
-        _Goal("change", change, lambda c: change_value(problem, c), 1),
-        _Goal(
-            "evenings",
-            cp_model.LinearExpr.sum(model.used),
-            lambda c: len(_windows_used(problem, c)),
-            1,
-        ),
-        _Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
-        _Goal("waiting", _waiting(problem, model), lambda c: waiting_value(problem, c), 1000),
-    ]
-
-
-def _weight(problem: Problem, demand: int) -> int:
-    return round(PRIORITY * problem.demands[demand].priority)
-
-
-def _short(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
-    made = cp_model.LinearExpr.weighted_sum(
-        model.pouches, [_weight(problem, o.demand) for o in problem.options]
-    )
-    return wanted - made
-
-
-def short_value(problem: Problem, choice: Choice) -> int:
-    wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
-    return wanted - sum(
-        _weight(problem, problem.options[o].demand) * n for o, n in choice.pouches.items()
-    )
-
-
-def _windows_used(problem: Problem, choice: Choice) -> set[int]:
-    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
-
-
-def _minutes(problem: Problem, window: int) -> int:
-    span = problem.windows[window]
-    return int((span.end - span.start).total_seconds() // 60)
-
-
-def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    return cp_model.LinearExpr.weighted_sum(
-        model.used, [_minutes(problem, w) * x.extra for w, x in enumerate(problem.windows)]
-    )
-
-
-def overtime_value(problem: Problem, choice: Choice) -> int:
-    return sum(
-        _minutes(problem, w) for w in _windows_used(problem, choice) if problem.windows[w].extra
-    )
-
-
-def _waiting(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    return cp_model.LinearExpr.weighted_sum(
-        list(model.share.values()),
-        [waiting_cost(problem, problem.options[o], lot) for o, lot in model.share],
-    )
-
-
-def waiting_value(problem: Problem, choice: Choice) -> int:
-    return sum(
-        waiting_cost(problem, problem.options[o], lot) * grams
-        for o, shares in choice.shares.items()
-        for lot, grams in shares.items()
-    )
-
-
-def waiting_cost(problem: Problem, option: Option, lot: int) -> int:
-    """Hundredths of the lot's keeping time used up when it waits for the option's window."""
-    food = problem.lots[lot]
-    waited = (problem.windows[option.first].start.date() - food.ready).days
-    keeps = max(1, (food.keep_until - food.ready).days)
-    return round(100 * waited / keeps)
-
-
-def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    """Pouches that differ from the published plan per window and product, dearer the nearer."""
-    terms: list[cp_model.IntVar] = []
-    weights: list[int] = []
-    for (w, d), options in sorted(_first_sittings(problem).items()):
-        was = _was(problem, w, d)
-        most = max(was, max(o.most for o in options))
-        moved = model.model.new_int_var(0, most, f"moved{w}.{d}")
-        now = sum(model.pouches[o.number] for o in options)
-        model.model.add(moved >= now - was)
-        model.model.add(moved >= was - now)
-        terms.append(moved)
-        weights.append(_window_weight(problem, w))
-    return cp_model.LinearExpr.weighted_sum(terms, weights) + _lost(problem)
-
-
-def change_value(problem: Problem, choice: Choice) -> int:
-    total = _lost(problem)
-    for (w, d), options in _first_sittings(problem).items():
-        now = sum(choice.pouches.get(o.number, 0) for o in options)
-        total += _window_weight(problem, w) * abs(now - _was(problem, w, d))
-    return total
-
-
-def _first_sittings(problem: Problem) -> dict[tuple[int, int], list[Option]]:
-    found: dict[tuple[int, int], list[Option]] = {}
-    for option in problem.options:
-        found.setdefault((option.first, option.demand), []).append(option)
-    return found
-
-
-def _was(problem: Problem, window: int, demand: int) -> int:
-    assert problem.earlier is not None
-    key = (problem.windows[window].start, problem.demands[demand].process.name)
-    return problem.earlier.pouches.get(key, 0)
-
-
-def _window_weight(problem: Problem, window: int) -> int:
-    return nearness((problem.windows[window].start.date() - problem.as_of).days)
-
-
-def _lost(problem: Problem) -> int:
-    """What the published plan had and no option can have any more; it cannot be avoided."""
-    assert problem.earlier is not None
-    can = {
-        (problem.windows[w].start, problem.demands[d].process.name)
-        for w, d in _first_sittings(problem)
-    }
-    return sum(
-        nearness((start.date() - problem.as_of).days) * was
-        for (start, name), was in problem.earlier.pouches.items()
-        if (start, name) not in can
-    )
-
-
-def nearness(days: int) -> int:
-    """Weight of a change so many days ahead: 10 within a week, falling to 1 after nine weeks."""
-    return max(1, 10 - max(0, days) // 7)

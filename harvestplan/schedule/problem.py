@@ -71,11 +71,28 @@ class Option:
 
 
 @dataclass(frozen=True)
+class EarlierRun:
+    """A run of the published plan: its windows by their starts, and grams by lot id."""
+
+    product: str
+    first: dt.datetime
+    second: dt.datetime | None
+    freezer: str | None
+    pouches: int
+    shares: Mapping[str, int]
+
+
+@dataclass(frozen=True)
 class Earlier:
-    """What the published plan decided: pouches by (window start, product), days by nearness."""
+    """What the published plan decided for the time from `as_of` on."""
 
     as_of: dt.date
-    pouches: Mapping[tuple[dt.datetime, str], int]
+    runs: tuple[EarlierRun, ...]
+
+    @property
+    def pouches(self) -> dict[tuple[dt.datetime, str], int]:
+        """Pouches by (start of the window in which the run begins, product)."""
+        return {(run.first, run.product): run.pouches for run in self.runs}
 
 
 @dataclass(frozen=True)

@@ -292,6 +292,14 @@ class SeasonModel:
         copy.add(self.heed_doubtful == 1)
         return copy
 
+    def holds(self, choice: Choice) -> bool:
+        """Whether the choice keeps every rule of the model, unproven cuts included."""
+        copy = self.near(choice, set())
+        for (o, lot), share in self.share.items():
+            copy.add(share == choice.shares.get(o, {}).get(lot, 0))
+        copy.clear_objective()  # type: ignore[no-untyped-call]
+        return cp_model.CpSolver().solve(copy) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
     def near(self, choice: Choice, free: set[int]) -> cp_model.CpModel:
         """A copy in which only runs that touch the `free` windows may differ from the choice."""
         copy = self.heedful()

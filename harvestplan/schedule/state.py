@@ -11,10 +11,17 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.pouches import BOX, GAPS, content_volume
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
-from harvestplan.plan import Lot, Plan
+from harvestplan.plan import Lot, Plan, Run, Session
 from harvestplan.schedule.draws import Draw
 from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.problem import Demand, Earlier, Problem, Wanted, build_options
+from harvestplan.schedule.problem import (
+    Demand,
+    Earlier,
+    EarlierRun,
+    Problem,
+    Wanted,
+    build_options,
+)
 from harvestplan.schedule.work import WorkTable
 
 
@@ -115,18 +122,33 @@ def _bare_space(product: Product, grams: int) -> int:
 def _earlier(plan: Plan | None, as_of: dt.date) -> Earlier | None:
     if plan is None:
         return None
-    pouches: dict[tuple[dt.datetime, str], int] = {}
-    seconds = {
-        run.second_sitting_of: run.pouches
-        for session in plan.sessions
+    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
+    packing = {
+        run.second_sitting_of: (session, run)
+        for session in ahead
         for run in session.runs
         if run.second_sitting_of
     }
-    for session in plan.sessions:
-        if session.status == "cancelled" or session.start.date() < as_of:
-            continue
+    runs = []
+    for session in ahead:
         for run in session.runs:
             if run.second_sitting_of is None:
-                count = run.pouches or seconds.get(run.id, 0)
-                pouches[session.window_start, run.product] = count
-    return Earlier(as_of, pouches)
+                where, packed = packing.get(run.id, (session, run))
+                runs.append(
+                    EarlierRun(
+                        product=run.product,
+                        first=session.window_start,
+                        second=where.window_start if run.id in packing else None,
+                        freezer=_freezer_of(where, packed),
+                        pouches=packed.pouches,
+                        shares={share.lot: share.grams for share in run.lots},
+                    )
+                )
+    return Earlier(as_of, tuple(runs))
+
+
+def _freezer_of(session: Session, run: Run) -> str | None:
+    for task in session.tasks:
+        if task.run == run.id and task.step == "freeze":
+            return str(task.settings["freezer"])
+    return None

@@ -1,0 +1,180 @@
+"""The goals of a season plan (design, section 6): as the solver sees them, and recomputed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from ortools.sat.python import cp_model
+
+from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.season_model import Choice, SeasonModel
+
+Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
+PRIORITY = 100
+"""Priorities count in hundredths, so that the solver sees whole numbers."""
+WAITING_SCALE = 1000
+"""Waiting counts in hundredths of keeping time times grams; its unit has kilograms."""
+
+
+@dataclass(frozen=True)
+class Goal:
+    """A goal as the solver sees it and as recomputed from a choice, never trusting the solver.
+
+    `scale` divides the whole number back into the level's own unit.
+    """
+
+    level: Level
+    linear: cp_model.LinearExpr | None
+    value: Callable[[Choice], int]
+    scale: float
+
+
+def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
+    """Each level's goal, to be minimised.
+
+    wants     weighted portions short
+    change    weighted pouches moved against the published plan
+    evenings  sessions
+    overtime  minutes of extra windows used
+    waiting   kilograms times the share of their keeping time used up, in hundredths
+    """
+    change = _change(problem, model) if problem.earlier else None
+    return [
+        Goal("wants", _short(problem, model), lambda c: short_value(problem, c), PRIORITY),
+        Goal("change", change, lambda c: change_value(problem, c), 1),
+        Goal(
+            "evenings",
+            cp_model.LinearExpr.sum(model.used),
+            lambda c: len(_windows_used(problem, c)),
+            1,
+        ),
+        Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
+        Goal(
+            "waiting", _waiting(problem, model), lambda c: waiting_value(problem, c), WAITING_SCALE
+        ),
+    ]
+
+
+def _weight(problem: Problem, demand: int) -> int:
+    return round(PRIORITY * problem.demands[demand].priority)
+
+
+def _short(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
+    made = cp_model.LinearExpr.weighted_sum(
+        model.pouches, [_weight(problem, o.demand) for o in problem.options]
+    )
+    return wanted - made
+
+
+def short_value(problem: Problem, choice: Choice) -> int:
+    wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
+    return wanted - sum(
+        _weight(problem, problem.options[o].demand) * n for o, n in choice.pouches.items()
+    )
+
+
+def _windows_used(problem: Problem, choice: Choice) -> set[int]:
+    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
+
+
+def _minutes(problem: Problem, window: int) -> int:
+    span = problem.windows[window]
+    return int((span.end - span.start).total_seconds() // 60)
+
+
+def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    return cp_model.LinearExpr.weighted_sum(
+        model.used, [_minutes(problem, w) * x.extra for w, x in enumerate(problem.windows)]
+    )
+
+
+def overtime_value(problem: Problem, choice: Choice) -> int:
+    return sum(
+        _minutes(problem, w) for w in _windows_used(problem, choice) if problem.windows[w].extra
+    )
+
+
+def _waiting(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    return cp_model.LinearExpr.weighted_sum(
+        list(model.share.values()),
+        [waiting_cost(problem, problem.options[o], lot) for o, lot in model.share],
+    )
+
+
+def waiting_value(problem: Problem, choice: Choice) -> int:
+    return sum(
+        waiting_cost(problem, problem.options[o], lot) * grams
+        for o, shares in choice.shares.items()
+        for lot, grams in shares.items()
+    )
+
+
+def waiting_cost(problem: Problem, option: Option, lot: int) -> int:
+    """Hundredths of the lot's keeping time used up when it waits for the option's window."""
+    food = problem.lots[lot]
+    waited = (problem.windows[option.first].start.date() - food.ready).days
+    keeps = max(1, (food.keep_until - food.ready).days)
+    return round(100 * waited / keeps)
+
+
+def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
+    """Pouches that differ from the published plan per window and product, dearer the nearer."""
+    terms: list[cp_model.IntVar] = []
+    weights: list[int] = []
+    for (w, d), options in sorted(_first_sittings(problem).items()):
+        was = _was(problem, w, d)
+        most = max(was, max(o.most for o in options))
+        moved = model.model.new_int_var(0, most, f"moved{w}.{d}")
+        now = sum(model.pouches[o.number] for o in options)
+        model.model.add(moved >= now - was)
+        model.model.add(moved >= was - now)
+        terms.append(moved)
+        weights.append(_window_weight(problem, w))
+    return cp_model.LinearExpr.weighted_sum(terms, weights) + _lost(problem)
+
+
+def change_value(problem: Problem, choice: Choice) -> int:
+    total = _lost(problem)
+    for (w, d), options in _first_sittings(problem).items():
+        now = sum(choice.pouches.get(o.number, 0) for o in options)
+        total += _window_weight(problem, w) * abs(now - _was(problem, w, d))
+    return total
+
+
+def _first_sittings(problem: Problem) -> dict[tuple[int, int], list[Option]]:
+    found: dict[tuple[int, int], list[Option]] = {}
+    for option in problem.options:
+        found.setdefault((option.first, option.demand), []).append(option)
+    return found
+
+
+def _was(problem: Problem, window: int, demand: int) -> int:
+    assert problem.earlier is not None
+    key = (problem.windows[window].start, problem.demands[demand].process.name)
+    return problem.earlier.pouches.get(key, 0)
+
+
+def _window_weight(problem: Problem, window: int) -> int:
+    return nearness((problem.windows[window].start.date() - problem.as_of).days)
+
+
+def _lost(problem: Problem) -> int:
+    """What the published plan had and no option can have any more; it cannot be avoided."""
+    assert problem.earlier is not None
+    can = {
+        (problem.windows[w].start, problem.demands[d].process.name)
+        for w, d in _first_sittings(problem)
+    }
+    return sum(
+        nearness((start.date() - problem.as_of).days) * was
+        for (start, name), was in problem.earlier.pouches.items()
+        if (start, name) not in can
+    )
+
+
+def nearness(days: int) -> int:
+    """Weight of a change so many days ahead: 10 within a week, falling to 1 after nine weeks."""
+    return max(1, 10 - max(0, days) // 7)
