@@ -11,6 +11,7 @@ from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.plank import FreezingFood, pack_seconds
 from harvestplan.kitchen.pot import FILL
 from harvestplan.kitchen.pouches import Packing, choose_packing
+from harvestplan.kitchen.refusals import judge
 
 CHILL_SHARE = 0.5
 """Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
@@ -92,7 +93,10 @@ def portion_in_grams(product: Product, portion: Quantity) -> int:
 def make_process(
     kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int
 ) -> Process | str:
-    """The product as this kitchen makes it, or a sentence saying what is missing."""
+    """The product as this kitchen makes it, or a sentence saying what is missing or unsafe."""
+    refused = judge(product, crop)
+    if refused is not None:
+        return refused
     if kitchen.sealer is None:
         return "there is no [sealer] in the kitchen"
     if product.storage == "freezer" and not kitchen.freezers:

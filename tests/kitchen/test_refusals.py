@@ -1,0 +1,227 @@
+"""What is never sealed, rule by rule, and from a household's own crop file."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Any
+
+import pytest
+from foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
+
+from harvestplan.inputs.crops import Crop, Product
+from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.process import make_process
+from harvestplan.kitchen.refusals import judge
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+
+AS_OF = dt.date(2027, 7, 1)
+SEAL, STORE = step("seal"), step("store")
+SEALED = (step("portion", per_kg="3 min per kg"), SEAL)
+COOL, CHILL = step("cool", ratio=1.0, hands=0), step("chill", hands=0)
+TRAY = step("tray freeze", fixed="2 h", hands=0)
+SIMMER = step("simmer", time="20 min", hands=0)
+RAW = (WASH, TRIM, *TO_FREEZER)
+DRIED = (WASH, TRIM, step("dry", fixed="8 h", leaves=0.12, hands=0), *SEALED, STORE)
+SHELF: dict[str, Any] = {"storage": "shelf", "texture": "dry"}
+FRIDGE: dict[str, Any] = {"storage": "fridge"}
+
+
+def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **keys: Any) -> str:
+    made = product(steps, **keys)
+    return judge(made, crop(made, name=name, water=water)) or ""
+
+
+@pytest.mark.parametrize(
+    ("name", "steps", "keys", "why"),
+    [
+        # Garlic, onions, fresh mushrooms, soft cheese: equipment practice, no source
+        ("garlic", RAW, {}, "not sealed before it is frozen"),
+        ("red onions", RAW, {}, "not sealed before it is frozen"),
+        ("Brown Mushroom", RAW, {}, "not sealed before it is frozen"),
+        ("soft cheese", (WASH, SIMMER, CHILL, *TO_FREEZER), {}, "not sealed before it is frozen"),
+        # Raw cabbage kin gives off gas: equipment practice, no source
+        ("red cabbage", RAW, {}, "gas"),
+        ("broccoli", (WASH, TRAY, *TO_FREEZER), {}, "gas"),
+        ("brussels sprout", RAW, {}, "gas"),
+        # Southern Nevada Health District: hot food is cooled at once
+        ("tomato", (WASH, SIMMER, *TO_FREEZER), {}, "warm food"),
+        ("snap bean", (WASH, blanch(), *TO_FREEZER), {}, "warm food"),
+        ("tomato", (WASH, SIMMER, DRAIN, *TO_FREEZER), {"texture": "liquid"}, "warm food"),
+        ("pumpkin", (WASH, blanch(), COOL, *TO_FREEZER), {"texture": "puree"}, "warm food"),
+        # Clemson: moist, low-acid food sealed at room temperature
+        ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF, "room temperature"),
+        ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF | {"texture": "pieces"},
+         "room temperature"),
+        ("peach", (*DRIED[:2], step("dry", fixed="1 h", leaves=0.8, hands=0), *SEALED, STORE),
+         SHELF, "room temperature"),
+        # Food Standards Agency 2017: ten days chilled
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")},
+         "10 days"),
+        # NCHFP 2015: garlic in oil four days at 40 °F
+        ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
+         FRIDGE | {"form": "in oil", "keeps": fig("5 days")}, "4 days"),
+        ("hot pepper", DRIED, SHELF | {"form": "roasted in oil"}, "4 days"),
+        # NCHFP, Clemson: no substitute for canning
+        ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF | {"form": "canned, whole"},
+         "pressure canner"),
+    ],
+)  # fmt: skip
+def test_unsafe_chains_are_refused(
+    name: str, steps: tuple[dict[str, Any], ...], keys: dict[str, Any], why: str
+) -> None:
+    said = verdict(name, steps, **keys)
+    assert why in said
+    assert "food-safety authority" in said
+    assert not said.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("name", "steps", "keys"),
+    [
+        ("garlic", (WASH, TRIM, TRAY, *TO_FREEZER), {}),
+        ("onion", (WASH, TRIM, SIMMER, CHILL, *TO_FREEZER), {}),
+        ("onion", DRIED, SHELF),
+        ("broccoli", (WASH, TRIM, blanch(), COOL, *TO_FREEZER), {}),
+        ("snap bean", (WASH, TRIM, blanch(), COOL, DRAIN, *TO_FREEZER), {}),
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
+        ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
+         FRIDGE | {"form": "in oil", "keeps": fig("4 days")}),
+        ("bonion seed", RAW, {}),  # words, not letters
+    ],
+)  # fmt: skip
+def test_sound_chains_are_not(
+    name: str, steps: tuple[dict[str, Any], ...], keys: dict[str, Any]
+) -> None:
+    assert verdict(name, steps, **keys) == ""
+
+
+def test_food_bought_dry_may_stand_on_the_shelf() -> None:
+    assert verdict("dry bean", (*SEALED, STORE), water=0.11, **SHELF) == ""
+    assert verdict("onion powder", (*SEALED, STORE), water=0.05, **SHELF) == ""
+    cooked = (SIMMER, CHILL, *SEALED, STORE)
+    assert "room temperature" in verdict("dry bean", cooked, water=0.11, **SHELF)
+
+
+def test_another_trade_name_does_not_hide_what_it_is() -> None:
+    made = product(RAW)
+    renamed = crop(made, name="winter store").model_copy(update={"also": ("Elephant garlic",)})
+    assert "not sealed before it is frozen" in (judge(made, renamed) or "")
+
+
+LIBRARY = load_library()
+SHIPPED = [(c, p) for c in LIBRARY.crops.values() for p in c.products]
+
+
+@pytest.mark.parametrize(("of", "item"), SHIPPED, ids=[f"{c.name}, {p.form}" for c, p in SHIPPED])
+def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
+    assert judge(item, of) is None
+
+
+def test_every_source_to_read_is_listed() -> None:
+    code = Path(__file__).parents[2] / "harvestplan" / "kitchen" / "refusals.py"
+    text = code.read_text(encoding="utf-8")
+    for cited in ("nchfp-vac-copy", "msu-beans-news", "nchfp-garlicoil-2015", "psu-oil",
+                  "common-practice", "usu-vac", "snhd-cool", "cool-2stage", "clemson-vac",
+                  "fsa-vp-2017"):  # fmt: skip
+        assert f'"{cited}"' in text
+        assert cited in LIBRARY.sources
+
+
+def test_no_kitchen_makes_it() -> None:
+    made = product(RAW)
+    said = make_process(kitchen(), crop(made, name="garlic"), made, 300)
+    assert isinstance(said, str)
+    assert said.startswith("it is refused for safety: garlic")
+
+
+# From a season folder
+
+HOUSEHOLD = """
+[household]
+name = "Brook End"
+timezone = "Europe/London"
+measures = "metric"
+[season]
+start = 2027-04-01
+end = 2027-11-30
+[[extra_window]]
+date = 2027-07-05
+start = 17:00:00
+end = 22:00:00
+[[pot]]
+name = "pot"
+volume = "16 L"
+power = "3.5 kW"
+[[bath]]
+name = "sink"
+volume = "20 L"
+[sealer]
+kind = "chamber"
+bar = "12 in"
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+[[freezer]]
+name = "chest"
+volume = "200 L"
+"""
+OWN_CROP = """
+name = "{name}"
+kind = "bought"
+water_share = {{ value = 0.9, source = "memory", seen = false }}
+raw_density = {{ value = "0.5 kg/L", source = "memory", seen = false }}
+[keeping]
+fridge = {{ value = "5 days", source = "memory", seen = false }}
+[[products]]
+form = "{form}"
+usual = true
+storage = "{storage}"
+texture = "{texture}"
+density = {{ value = "0.6 kg/L", source = "memory", seen = false }}
+keeps = {{ value = "60 days", source = "memory", seen = false }}
+"""
+WORK = '[[products.steps]]\nstep = "{}"\n'
+FIXED = 'fixed = { value = "5 min", source = "memory", seen = false }\n'
+TRIED = [
+    ("garlic", "peeled", "freezer", "pieces", ("trim", "portion", "seal", "freeze")),
+    ("field mushroom", "sliced", "freezer", "pieces", ("trim", "portion", "seal", "freeze")),
+    ("soft cheese", "portioned", "freezer", "pieces", ("portion", "seal", "freeze")),
+    ("red cabbage", "shredded", "freezer", "pieces", ("trim", "portion", "seal", "freeze")),
+    ("pulp", "warm", "freezer", "puree", ("simmer", "portion", "seal", "freeze")),
+    ("bean", "shelf", "shelf", "pieces", ("simmer", "chill", "portion", "seal", "store")),
+    ("beet", "cooked", "fridge", "pieces", ("simmer", "chill", "portion", "seal", "store")),
+    ("cloves", "garlic in oil", "shelf", "liquid", ("simmer", "chill", "seal", "store")),
+    ("relish", "canned", "shelf", "liquid", ("simmer", "seal", "store")),
+]
+
+
+def own_file(name: str, form: str, storage: str, texture: str, chain: tuple[str, ...]) -> str:
+    text = OWN_CROP.format(name=name, form=form, storage=storage, texture=texture)
+    for word in chain:
+        text += WORK.format(word) + FIXED
+        if word == "simmer":
+            text += 'time = { value = "20 min", source = "memory", seen = false }\n'
+    return text
+
+
+def test_a_household_cannot_plan_an_unsafe_chain_of_its_own(tmp_path: Path) -> None:
+    (tmp_path / "crops").mkdir()
+    season = HOUSEHOLD
+    for name, form, storage, texture, chain in TRIED:
+        path = tmp_path / "crops" / f"{name.replace(' ', '-')}.toml"
+        path.write_text(own_file(name, form, storage, texture, chain), encoding="utf-8")
+        season += f'[[bought]]\nitem = "{name}"\namount = "3 kg"\non = 2027-07-05\n'
+        season += f'[[want]]\nproduct = "{name}, {form}"\nportions = 2\nportion = "300 g"\n'
+    (tmp_path / "season.toml").write_text(season, encoding="utf-8")
+    household = read_household(tmp_path, AS_OF)
+    plan = make_plan(household, AS_OF, None, Effort(), lambda text: None)
+    assert sum(run.pouches for session in plan.sessions for run in session.runs) == 0
+    refused = [w.message for w in plan.warnings if w.code == "cannot-make"]
+    for name, form, *_ in TRIED:
+        (said,) = [message for message in refused if message.startswith(f"{name}, {form} ")]
+        assert "refused for safety" in said
+    assert all(line.planned == 0 and line.short == 2 for line in plan.wants)
