@@ -22,9 +22,7 @@ def check_balance(facts: Facts) -> Iterator[Finding]:
 
 def _once(facts: Facts) -> Iterator[str]:
     runs = [run.id for session in facts.sessions for run in session.runs]
-    tasks = [
-        f"{session.uid}: {task.id}" for session in facts.sessions for task in session.tasks
-    ]
+    tasks = [f"{session.uid}: {task.id}" for session in facts.sessions for task in session.tasks]
     named: dict[str, Iterable[str]] = {
         "lot": (lot.id for lot in facts.plan.lots),
         "session": (session.uid for session in facts.plan.sessions),

@@ -252,7 +252,7 @@ def _pause(facts: Facts, sitting: Sitting) -> Iterator[str]:
     name = sitting.product.steps[pause].step
     paused = begun.tasks_of(name) if begun else []
     if begun is None or not paused or not sitting.tasks:
-        yield f"{sitting.where}: no first sitting is found that ends with \"{name}\"."
+        yield f'{sitting.where}: no first sitting is found that ends with "{name}".'
         return
     limit = sitting.product.steps[pause].pause_limit
     start = min(task.start for task in sitting.tasks)
@@ -262,5 +262,5 @@ def _pause(facts: Facts, sitting: Sitting) -> Iterator[str]:
     if limit is not None and waited > limit.value:
         yield (
             f"{sitting.where}: the second sitting begins {waited / 3600:.1f} h after the "
-            f"\"{name}\" of the first; {limit.value / 3600:.1f} h are the limit."
+            f'"{name}" of the first; {limit.value / 3600:.1f} h are the limit.'
         )

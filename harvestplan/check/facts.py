@@ -163,7 +163,7 @@ def disagreements(where: str, task: Task, expected: dict[str, object]) -> list[s
             said.append(f'{where}: the task {task.id} does not name "{key}".')
         elif task.settings[key] != value:
             said.append(
-                f'{where}: the task {task.id} says {key} = {task.settings[key]!r}, '
+                f"{where}: the task {task.id} says {key} = {task.settings[key]!r}, "
                 f"but it comes to {value!r}."
             )
     return said
@@ -191,9 +191,7 @@ def in_utc(session: Session, zone: ZoneInfo) -> Session:
     return session.model_copy(update=times | {"tasks": tuple(tasks)})
 
 
-def _sittings(
-    sessions: Sequence[Session], library: Library, zone: ZoneInfo
-) -> list[Sitting]:
+def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> list[Sitting]:
     runs = {run.id: run for session in sessions for run in session.runs}
     begun = {run.second_sitting_of for run in runs.values() if run.second_sitting_of}
     found = []

@@ -146,9 +146,7 @@ def _blanch_settings(
                 f"the boil and blanching time, {least:.0f} s."  # fmt: skip
 
 
-def _cool(
-    facts: Facts, sitting: Sitting, where: str, task: Task, step: Step
-) -> Iterator[str]:
+def _cool(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
     blanch = next((s for s in sitting.product.steps if s.step == "blanch"), None)
     if step.ratio is None or blanch is None:
         return

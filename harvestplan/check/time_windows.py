@@ -62,8 +62,7 @@ def _window(facts: Facts, session: Session) -> Iterator[str]:
     window = next((w for w in facts.windows if (w.start, w.end) == edges), None)
     if window is None:
         yield (
-            f"{where}: no free window runs from {facts.clock(edges[0])} to "
-            f"{facts.clock(edges[1])}."
+            f"{where}: no free window runs from {facts.clock(edges[0])} to {facts.clock(edges[1])}."
         )
     elif session.hands > window.hands:
         yield f"{where}: the session counts on {session.hands} people, the window has " \

@@ -56,7 +56,7 @@ def chains() -> st.SearchStrategy[Process]:
             process(BEANS, 340),
             process(BEANS, 227, kitchen(TWO_POTS), water=0.83),
             process(PUREE, 480, **PULP),
-            process(DRY, 454, storage="shelf", texture="dry", density=fig("0.8 kg/L")),
+            process(DRY, 454, water=0.11, storage="shelf", texture="dry", density=fig("0.8 kg/L")),
         ]
     )
 
@@ -198,7 +198,7 @@ def test_room_limits_pair_cutting_with_the_pot_and_cooling_with_the_freezer() ->
 
 
 def test_shelf_goods_have_no_room_limit() -> None:
-    made = process(DRY, 454, storage="shelf", texture="dry", density=fig("0.8 kg/L"))
+    made = process(DRY, 454, water=0.11, storage="shelf", texture="dry", density=fig("0.8 kg/L"))
     assert whole(made, 4000).limits == ()
 
 
@@ -234,7 +234,7 @@ def test_two_small_pouches_halve_the_cycles() -> None:
     raw, portion = round(8 * POUND), round(POUND)
 
     def cycles(bar: str) -> int:
-        made = process(DRY, portion, kitchen(pouches=bag, machine=sealer(bar)), **dense)
+        made = process(DRY, portion, kitchen(pouches=bag, machine=sealer(bar)), 0.11, **dense)
         layout = lay_out(made, raw, 8, "whole", None)
         return sum(task.settings["cycles"] for task in of_step(layout, "seal"))
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from foods import (
     BEANS,
+    CHILL,
     OUNCE,
     POUND,
     PUREE,
@@ -108,7 +109,7 @@ def test_pots_too_small_for_the_batch_stand_aside() -> None:
 
 
 def test_simmering_counts_the_water_added() -> None:
-    stock = (WASH, step("simmer", time="1 h", leaves=2.0, hands=0), *TO_FREEZER)
+    stock = (WASH, step("simmer", time="1 h", leaves=2.0, hands=0), CHILL, *TO_FREEZER)
     pot = Pot(name="pot", volume="8 L", power="2 kW")
     made = process(stock, 400, kitchen((pot,)), texture="liquid", density=fig("1.0 kg/L"))
     assert made.batch_limit == pytest.approx(0.75 * 8000 / 2)
@@ -153,7 +154,7 @@ def test_what_is_missing_is_said(where: Kitchen, made: Product, says: str) -> No
 
 def test_shelf_goods_need_no_freezer() -> None:
     dry = product((PORTION_DRY, step("seal"), step("store")), storage="shelf", texture="dry")
-    assert isinstance(make_process(bare(freezers=()), crop(dry), dry, 454), Process)
+    assert isinstance(make_process(bare(freezers=()), crop(dry, water=0.11), dry, 454), Process)
 
 
 PORTION_DRY = step("portion", fixed="5 min")
