@@ -11,12 +11,9 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
-from harvestplan.kitchen.heat import stirred_cooling_seconds
-from harvestplan.kitchen.ice import COOLED, ice_grams
-from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import GROUP_STEPS, Process
 from harvestplan.kitchen.sealing import cycles, settings_for
-from harvestplan.kitchen.water import boiling_point
+from harvestplan.kitchen.step_times import batch_time, work_seconds
 
 TICK = 30
 ROOM_LIMIT = 2 * 3600
@@ -25,10 +22,6 @@ PREP_CHUNK = 1200
 """Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
 GROUP_WORK = 3000
 """Packing happens after about this much hand work, so that nothing waits on the table."""
-CHILL_DEPTH, CHILL_TO, CHILL_BATH = 0.05, 5.0, 0.5
-"""Shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health District)."""
-HOT, ROOM = 95.0, 20.0
-"""Temperature in °C of food that was cooked, and of food that only stood in the room."""
 
 Sitting = Literal["whole", "first", "second"]
 
@@ -132,13 +125,8 @@ def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> floa
     total = 0.0
     for index, step in enumerate(process.product.steps):
         if step.step not in without and step.hands:
-            total += step.hands * _work(step, raw * process.share_before(index))
+            total += step.hands * work_seconds(step, raw * process.share_before(index))
     return total
-
-
-def _work(step: Step, grams: float) -> float:
-    per = step.per_kg.value * grams if step.per_kg else 0.0
-    return per + (step.fixed.value if step.fixed else 0.0)
 
 
 def _groups(process: Process, raw: int, pouches: int, batches: list[_Batch]) -> list[_Group]:
@@ -184,8 +172,6 @@ class _Builder:
         self.tasks: list[TaskSpec] = []
         self.links: list[Link] = []
         self.run_last: str | None = None
-        cooked = any(step.step in ("roast", "simmer") for step in process.product.steps)
-        self.warmth = HOT if cooked else ROOM
         self.batch_last: dict[int, str] = {}
         self.steps: dict[str, str] = {}
         self.group_last: dict[int, str] = {}
@@ -206,7 +192,7 @@ class _Builder:
             f"{index}.{step.step}",
             step.step,
             None,
-            ticks(_work(step, grams)),
+            ticks(work_seconds(step, grams)),
             step.hands,
             (),
             round(grams),
@@ -233,7 +219,7 @@ class _Builder:
             self.steps[task.key] = step.step
 
     def _batch_task(self, index: int, step: Step, batch: _Batch, grams: float) -> TaskSpec:
-        seconds, settings = self._batch_time(step, grams)
+        seconds, settings = batch_time(self.process, step, grams, self.freezer)
         return TaskSpec(
             key=f"{index}.{step.step}-{batch.number}",
             step=step.step,
@@ -244,59 +230,6 @@ class _Builder:
             grams=round(grams),
             settings=settings,
         )
-
-    def _batch_time(self, step: Step, grams: float) -> tuple[float, dict[str, Any]]:
-        process = self.process
-        water_share = process.crop.water_share.value
-        match step.step:
-            case "blanch":
-                pots = [process.kitchen.pot(name) for name in process.vessels["blanch"]]
-                back = max(p.return_seconds(grams, water_share, step.piece) for p in pots)
-                blanch = blanch_seconds(step, process.kitchen.altitude)
-                wait = back if step.clock == "return to boil" else 0.0
-                settings = {
-                    "clock": step.clock,
-                    "return_s": math.ceil(back),
-                    "blanch_s": round(blanch),
-                    "water_ml": round(min(p.water for p in pots)),
-                    "pot_limit_g": int(min(p.limit_grams(step, water_share) for p in pots)),
-                }
-                return wait + blanch + _work(step, grams), settings
-            case "cool":
-                cool = self._cool_seconds(step)
-                hot = boiling_point(process.kitchen.altitude)
-                return cool + _work(step, grams), {
-                    "cool_s": round(cool),
-                    "ice_g": ice_grams(grams, water_share, hot, COOLED),
-                }
-            case "roast" | "simmer":
-                assert step.time is not None
-                return step.time.value + _work(step, grams), {"minutes": step.time.value / 60}
-            case "chill":
-                # The computed time is the least; a crop file may ask for longer.
-                least = stirred_cooling_seconds(CHILL_DEPTH, self.warmth, CHILL_TO, CHILL_BATH)
-                chill = max(least, _work(step, grams))
-                return chill, {
-                    "minutes": math.ceil(chill / 60),
-                    "to_c": CHILL_TO,
-                    "ice_g": ice_grams(grams, water_share, self.warmth, CHILL_TO),
-                }
-            case "tray freeze":
-                area = grams / step.tray_load.value if step.tray_load else 0.0
-                seconds = _work(step, grams)
-                return seconds, {
-                    "freezer": self.freezer,
-                    "area_cm2": math.ceil(area * 1e4),
-                    "minutes": math.ceil(seconds / 60),
-                }
-            case _:
-                return _work(step, grams), {}
-
-    def _cool_seconds(self, step: Step) -> float:
-        if step.ratio is None:
-            return 0.0
-        blanch = next(s for s in self.process.product.steps if s.step == "blanch")
-        return step.ratio.value * blanch_seconds(blanch, self.process.kitchen.altitude)
 
     def _add_group_step(self, step: Step) -> None:
         for group in self.groups:
