@@ -50,5 +50,6 @@ def ready_python(extra: str = "") -> str:
 def _run(command: list[str], sorry: str) -> None:
     done = subprocess.run(command, capture_output=True, text=True)
     if done.returncode:
-        print(done.stderr.strip()[-2000:], file=sys.stderr)
-        sys.exit(sorry)
+        log = ROOT / ".venv-trouble.txt"
+        log.write_text(done.stdout + done.stderr)
+        sys.exit(f"{sorry} (What the tool itself said is in {log.name}.)")
