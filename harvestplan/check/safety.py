@@ -44,7 +44,9 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
         yield f"{where}: moist food is sealed and stored unfrozen."
     before = _ended_before(facts, sitting, min(task.start for task in seals))
     done = [task.step for task in before]
-    if sitting.crop.name in GASSING and not {"blanch", "tray freeze", "freeze", *COOKED} & {*done}:
+    if sitting.crop.name in GASSING and not {"blanch", "tray freeze", "freeze", "dry", *COOKED} & {
+        *done
+    }:
         yield f"{where}: raw {sitting.crop.name} is sealed before it is blanched or frozen."
     yield from _warm(sitting, before)
     for task in (*before, *sitting.tasks):

@@ -153,7 +153,7 @@ class Step(Table):
     fixed: Figure[Duration] | None = None
     hands: Annotated[int, Field(ge=0, le=4)] = 1
     leaves: Figure[Share] | None = None
-    # blanch
+    # blanch, roast, simmer; dry: hours in the dryer after the sitting
     time: Figure[Duration] | None = None
     clock: Literal["return to boil", "lid on"] | None = None
     water: Figure[VolumePerMass] | None = None
@@ -164,6 +164,8 @@ class Step(Table):
     # chill, tray freeze, dry: where a second sitting may follow
     pause_limit: Figure[Duration] | None = None
     """The longest wait, chilled or frozen on trays, before the second sitting goes on."""
+    pause_least: Figure[Duration] | None = None
+    """The shortest wait before the second sitting; the run then always takes two sittings."""
     # tray freeze, dry
     tray_load: Figure[MassPerArea] | None = None
     caution: str = ""
@@ -176,6 +178,17 @@ class Step(Table):
             raise ValueError("cool needs ratio (to the blanching time) or fixed")
         if self.step in ("roast", "simmer") and not self.time:
             raise ValueError(f"{self.step} needs time")
+        if self.step == "dry" and not (
+            self.time and self.tray_load and self.leaves and self.pause_least
+        ):
+            raise ValueError("dry needs time, tray_load, leaves and pause_least")
+        return self
+
+    @model_validator(mode="after")
+    def _least_below_limit(self) -> Step:
+        least, limit = self.pause_least, self.pause_limit
+        if least and not (limit and least.value < limit.value):
+            raise ValueError("pause_least needs a pause_limit that is longer")
         return self
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from harvestplan.inputs.season import Bath, Freezer, Oven, Pouch, Sealer, Season
+from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
 from harvestplan.kitchen.freezing import freezing_limit
 from harvestplan.kitchen.pot import Blancher
 
@@ -21,6 +21,7 @@ class Kitchen:
     sealer: Sealer | None
     pouches: tuple[Pouch, ...]
     freezers: tuple[Freezer, ...]
+    dryers: tuple[Dryer, ...] = ()
 
     @classmethod
     def from_season(cls, season: Season) -> Kitchen:
@@ -34,6 +35,7 @@ class Kitchen:
             sealer=season.sealer,
             pouches=season.pouch,
             freezers=season.freezer,
+            dryers=season.dryer,
         )
 
     def pot(self, name: str) -> Blancher:

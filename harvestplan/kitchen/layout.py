@@ -300,7 +300,8 @@ class _Builder:
         }
 
     def finish(self) -> Layout:
-        limits = [] if self.process.product.storage == "shelf" else self._room_limits()
+        shelf, dried = self.process.product.storage == "shelf", self.process.dryer is not None
+        limits = self._room_limits() if dried or not shelf else []
         return Layout(tuple(self.tasks), tuple(self.links), tuple(limits))
 
     def _room_limits(self) -> list[RoomLimit]:
@@ -328,8 +329,9 @@ class _Builder:
         return []
 
 
-CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze")
-"""While these run the food is hot, in ice water or freezing; between them it stands in the room."""
+CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze", "dry")
+"""While these run the food is hot, in ice water, freezing or in the dryer; between them it stands
+in the room."""
 
 
 def _waits(path: list[TaskSpec]) -> list[tuple[str, str]]:
@@ -340,7 +342,7 @@ def _waits(path: list[TaskSpec]) -> list[tuple[str, str]]:
         if task.step in CONTROLLED:
             if opened is not None:
                 waits.append((opened, task.key))
-            opened = task.key if task.step != "freeze" else None
+            opened = task.key if task.step not in ("freeze", "dry") else None
         elif opened is None and task.step in ("trim", "shell", "puree", "press", "portion"):
             opened = task.key
     # A sitting that ends with a pause step leaves the food cold: nothing stays open.

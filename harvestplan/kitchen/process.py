@@ -26,6 +26,7 @@ class Process:
     raw_per_portion  raw grams that give one full portion
     batch_limit      largest batch in raw grams, or None where nothing limits it
     vessels          names of the pots (or ovens) that take such a batch, per step
+    sitting_limit    most raw grams of one sitting, where a dryer must take all of it at once
     """
 
     crop: Crop
@@ -36,6 +37,7 @@ class Process:
     raw_per_portion: int
     batch_limit: float | None
     vessels: dict[str, tuple[str, ...]]
+    sitting_limit: int | None = None
 
     @property
     def name(self) -> str:
@@ -52,6 +54,18 @@ class Process:
             if step.pause_limit is not None:
                 return index
         return None
+
+    @property
+    def wait_least(self) -> float:
+        """Seconds that at least lie between two sittings; above 0 there are always two."""
+        pause = self.pause
+        least = None if pause is None else self.product.steps[pause].pause_least
+        return least.value if least else 0.0
+
+    @property
+    def dryer(self) -> str | None:
+        """The dryer it fills from the first sitting on, for `wait_least` seconds after it."""
+        return next(iter(self.vessels.get("dry", ())), None)
 
     @property
     def loose_area(self) -> int:
@@ -108,6 +122,7 @@ def make_process(
             "and fits the sealing machine"
         )
     limits: list[float] = []
+    sitting_limit: int | None = None
     vessels: dict[str, tuple[str, ...]] = {}
     share = 1.0
     for step in product.steps:
@@ -115,7 +130,11 @@ def make_process(
         if isinstance(found, str):
             return found
         after = share * (step.leaves.value if step.leaves else 1.0)
-        if found:
+        if step.step == "dry":
+            # A dryer is loaded once and then shut: it takes all of the sitting, in any batches.
+            name, room = max(found.items(), key=lambda item: item[1])
+            sitting_limit, vessels["dry"] = math.floor(room / share), (name,)
+        elif found:
             # A batch of a cooking step must fit in before and after water was added.
             largest = max(found.values())
             if math.isfinite(largest):
@@ -136,6 +155,7 @@ def make_process(
         raw_per_portion=math.ceil(portion_grams / product.packed_share - 1e-9),
         batch_limit=limit,
         vessels=vessels,
+        sitting_limit=sitting_limit,
     )
 
 
@@ -159,7 +179,9 @@ def _vessels(kitchen: Kitchen, crop: Crop, step: Step) -> dict[str, float] | str
             cooling = {bath.name: math.inf for bath in kitchen.baths}
             return cooling or "there is no [[bath]] to cool in"
         case "dry":
-            return "drying is not planned yet"
+            load = step.tray_load.value if step.tray_load else 0.0
+            drying = {d.name: d.trays * d.tray_area * load for d in kitchen.dryers}
+            return drying or "there is no [[dryer]] to dry in"
         case _:
             return {}
 
@@ -176,7 +198,7 @@ def _eligible(
     share = 1.0
     for step in product.steps:
         after = share * (step.leaves.value if step.leaves else 1.0)
-        found = _vessels(kitchen, crop, step)
+        found = {} if step.step == "dry" else _vessels(kitchen, crop, step)
         if isinstance(found, dict) and found:
             batch = limit * max(share, after if step.step == "simmer" else share)
             kept[step.step] = tuple(n for n, size in found.items() if size >= batch - 1e-6)

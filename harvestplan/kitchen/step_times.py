@@ -64,7 +64,7 @@ def batch_time(
             # The task is the loading; drying goes on after the session.
             assert step.time is not None
             return work, {
-                "hours": round((step.time.high or step.time.value) / 3600, 1),
+                "hours": round(step.time.value / 3600, 1),
                 "area_cm2": _tray_area(step, grams),
                 "conditioning_days": CONDITIONING_DAYS,
                 "pasteurise": PASTEURISE,

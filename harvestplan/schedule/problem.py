@@ -165,7 +165,8 @@ def build_options(
             if not usable:
                 continue
             supply = sum(free[i] for i in usable)
-            for second in (None, *_second_windows(demand, windows, w)):
+            alone = [] if demand.process.wait_least else [None]
+            for second in (*alone, *_second_windows(demand, windows, w)):
                 for freezer in _freezers(demand, kitchen):
                     most = _most(demand, d, w, second, freezer, supply, windows, kitchen, work)
                     if most > 0:
@@ -182,8 +183,12 @@ def _second_windows(demand: Demand, windows: Sequence[FreeWindow], first: int) -
     assert limit_figure is not None
     # From the first sitting's earliest end to the second's latest start the limit must hold.
     limit = dt.timedelta(seconds=limit_figure.value)
+    least = dt.timedelta(seconds=demand.process.wait_least)
     return [
-        w for w in range(first + 1, len(windows)) if windows[w].end - windows[first].start <= limit
+        w
+        for w in range(first + 1, len(windows))
+        if windows[w].end - windows[first].start <= limit
+        and windows[w].start - windows[first].end >= least
     ]
 
 
@@ -206,6 +211,8 @@ def _most(
 ) -> int:
     """The most pouches such a run can have by supply, freezer and each sitting's length."""
     process = demand.process
+    if process.sitting_limit is not None:
+        supply = min(supply, process.sitting_limit)
     most = min(demand.portions, max_pouches(process, supply))
     if freezer is not None:
         most = min(most, _freezer_pouches(process, kitchen, freezer))

@@ -67,6 +67,7 @@ class SeasonModel:
         self._add_wants()
         self._add_work()
         self._add_freezing()
+        self._add_dryers()
         self._add_space()
         for cut in cuts:
             self.add_cut(cut)
@@ -223,6 +224,27 @@ class SeasonModel:
         ]
         if flat or loose:
             self.model.add(sum(flat) + sum(loose) <= area)
+
+    def _add_dryers(self) -> None:
+        """A dryer holds one run at a time, from its first sitting until the food is dry."""
+        windows = self.problem.windows
+        by_dryer: dict[str, list[Option]] = defaultdict(list)
+        for option in self.problem.options:
+            if (name := self._process(option).dryer) is not None:
+                by_dryer[name].append(option)
+        for options in by_dryer.values():
+            for w, window in enumerate(windows):
+                drying = [
+                    self.made[o.number]
+                    for o in options
+                    if o.first <= w and (o.first == w or window.start < self._dry_at(o))
+                ]
+                if len(drying) > 1:
+                    self.model.add_at_most_one(drying)
+
+    def _dry_at(self, option: Option) -> dt.datetime:
+        least = dt.timedelta(seconds=self._process(option).wait_least)
+        return self.problem.windows[option.first].end + least
 
     def _process(self, option: Option) -> Process:
         return self.problem.demands[option.demand].process

@@ -23,7 +23,14 @@ COOL, CHILL = step("cool", ratio=1.0, hands=0), step("chill", hands=0)
 TRAY = step("tray freeze", fixed="2 h", hands=0)
 SIMMER = step("simmer", time="20 min", hands=0)
 RAW = (WASH, TRIM, *TO_FREEZER)
-DRIED = (WASH, TRIM, step("dry", fixed="8 h", leaves=0.12, hands=0), *SEALED, STORE)
+
+
+def dry(leaves: float) -> dict[str, Any]:
+    return step("dry", per_kg="10 min per kg", time="8 h", tray_load="3 kg/m2", leaves=leaves,
+                pause_least="9 h", pause_limit="21 days")  # fmt: skip
+
+
+DRIED = (WASH, TRIM, dry(0.12), *SEALED, STORE)
 SHELF: dict[str, Any] = {"storage": "shelf", "texture": "dry"}
 FRIDGE: dict[str, Any] = {"storage": "fridge"}
 
@@ -54,7 +61,7 @@ def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **
         ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF, "room temperature"),
         ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF | {"texture": "pieces"},
          "room temperature"),
-        ("peach", (*DRIED[:2], step("dry", fixed="1 h", leaves=0.8, hands=0), *SEALED, STORE),
+        ("peach", (WASH, TRIM, dry(0.8), *SEALED, STORE),
          SHELF, "room temperature"),
         # Food Standards Agency 2017: ten days chilled
         ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")},
