@@ -15,6 +15,8 @@ import typer
 from harvestplan.errors import HarvestPlanError
 
 if TYPE_CHECKING:
+    from harvestplan.inputs.crops import Library
+    from harvestplan.inputs.season import Measures
     from harvestplan.plan import Plan
 
 app = typer.Typer(
@@ -92,8 +94,12 @@ def plan(
     as_of: AsOf = None,
     as_json: AsJson = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress lines.")] = False,
+    move_firm: Annotated[
+        bool, typer.Option("--move-firm", help="Let even the sessions of the next 48 hours move.")
+    ] = False,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
+    from harvestplan.outputs.changes import changes_text
     from harvestplan.outputs.plan_json import read_plan
     from harvestplan.outputs.summary import summary_text
     from harvestplan.outputs.write_all import write_outputs
@@ -105,12 +111,14 @@ def plan(
     out = folder / "out"
     published = out / "plan.json"
     earlier = read_plan(published) if published.exists() else None
-    made = make_plan(household, day, earlier, Effort(), _silent if quiet else _progress)
+    made = make_plan(household, day, earlier, Effort(), _silent if quiet else _progress, move_firm)
     written = write_outputs(made, household.season, household.library, out)
     if as_json:
         print(made.model_dump_json())
         return
     print(summary_text(made, household.season, household.library))
+    if earlier is not None:
+        print(changes_text(earlier, made))
     print(f"\n{len(written)} files are in {out}.")
 
 
@@ -151,7 +159,7 @@ def crops(
     elif name is None:
         print(crops_text(library))
     else:
-        print(crop_text(library, name))
+        print(crop_text(library, name, _measures(folder, library)))
 
 
 @app.command()
@@ -182,6 +190,16 @@ def _written_plan(folder: Path) -> Plan:
         hint = f"Make one with: harvestplan plan --in {folder}"
         raise FilesNeedMending([Flaw(str(path), None, "", "there is no plan yet.", hint)])
     return read_plan(path)
+
+
+def _measures(folder: Path, library: Library) -> Measures:
+    """The household's, or US measures where there is no sound season folder."""
+    from harvestplan.inputs.load import load_season
+
+    try:
+        return load_season(folder, library).season.household.measures
+    except HarvestPlanError:
+        return "US"
 
 
 def _next(folder: Path, today: dt.date) -> str:

@@ -3,13 +3,37 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import partial
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step, Table
 from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.season import Measures
+from harvestplan.outputs.figure_words import shower, span
 
 WIDTH = 78
+LABELS = {
+    "raw_density": "loose",
+    "density": "packed",
+    "keeps": "at its best for",
+    "per_kg": "work",
+    "fixed": "and in any case",
+    "ratio": "cooled as long as blanched, times",
+    "pause_limit": "second sitting not after",
+    "pause_least": "second sitting not before",
+    "tray_load": "on a tray",
+    "base": "no growth below",
+    "upper": "no faster above",
+    "stands": "stands ripe for",
+}
+"""Names of figures where the field's own does not say it to a gardener."""
+UNCITED = {
+    "memory": "from memory, not checked",
+    "common-practice": "common practice, no source",
+    "SYNTH": "a planning default",
+}
+Parts = list[tuple[str, Figure[object], type[Table]]]
 
 
 def crops_text(library: Library) -> str:
@@ -27,25 +51,9 @@ def crops_text(library: Library) -> str:
     return "\n".join(lines)
 
 
-def crop_text(library: Library, name: str) -> str:
-    """One crop with every figure, its source, and whether the source was seen."""
-    crop = _find(library, name)
-    lines = [crop.name.capitalize() + (f" (also {', '.join(crop.also)})" if crop.also else ""), ""]
-    for title, part in (
-        ("Raw food", crop),
-        ("Growth", crop.growth),
-        ("Picking", crop.picking),
-        ("Yield", crop.yields),
-        ("Keeping", crop.keeping),
-    ):
-        figures = list(_figures(part)) if part is not None else []
-        if figures:
-            lines += [f"{title}:", *_figure_lines(library, figures), ""]
-    for product in crop.products:
-        lines += _product_lines(library, crop, product)
-    for refusal in crop.refused:
-        lines += _wrapped(f"Refused: {refusal.form}. {refusal.why} {_source(library, refusal)}")
-    return "\n".join(lines).rstrip()
+def crop_text(library: Library, name: str, measures: Measures = "US") -> str:
+    """One crop with every figure in the household's measures, and the sources at the end."""
+    return _CropText(library, _find(library, name), measures).text()
 
 
 def crop_json(library: Library, name: str | None) -> str:
@@ -63,64 +71,109 @@ def _find(library: Library, name: str) -> Crop:
     return crop
 
 
-def _product_lines(library: Library, crop: Crop, product: Product) -> list[str]:
-    usual = " (the usual product)" if product.usual else ""
-    lines = [f"{crop.name}, {product.form}{usual}: for the {product.storage}"]
-    lines += _figure_lines(library, list(_figures(product)))
-    for step in product.steps:
-        lines.append(f"    {_step_words(step)}")
-        lines += _figure_lines(library, list(_figures(step)), indent="        ")
-    for caution in product.cautions:
-        lines += _wrapped(f"Caution: {caution}", "    ")
-    return [*lines, ""]
+class _CropText:
+    """Writes one crop, numbering its sources as they come."""
+
+    def __init__(self, library: Library, crop: Crop, measures: Measures) -> None:
+        self.library = library
+        self.crop = crop
+        self.measures = measures
+        self.cited: list[str] = []
+
+    def text(self) -> str:
+        crop = self.crop
+        also = f" (also {', '.join(crop.also)})" if crop.also else ""
+        lines = [*_wrapped(crop.name.capitalize() + also), ""]
+        parts: Sequence[tuple[str, Table | None]] = (
+            ("Raw food", crop),
+            ("Growth", crop.growth),
+            ("Picking", crop.picking),
+            ("Yield of a season", crop.yields),
+            ("Keeping it raw", crop.keeping),
+        )
+        for title, part in parts:
+            if part is not None and (figures := list(_figures(part))):
+                lines += [f"{title}:", *self._figure_lines(figures, "    "), ""]
+        for product in crop.products:
+            lines += self._product_lines(product)
+        for refusal in crop.refused:
+            why = f"Refused: {refusal.form}. {refusal.why} {self._cite(refusal)}"
+            lines += _wrapped(why)
+        return "\n".join([*lines, *self._sources()]).rstrip()
+
+    def _product_lines(self, product: Product) -> list[str]:
+        usual = " (the usual product)" if product.usual else ""
+        lines = [f"{self.crop.name}, {product.form}{usual}: for the {product.storage}"]
+        lines += _wrapped("; ".join(self._short(step) for step in product.steps), "    ")
+        lines += self._figure_lines(list(_figures(product)), "    ")
+        for caution in product.cautions:
+            lines += _wrapped(f"Caution: {caution}", "    ")
+        for step in product.steps:
+            figures = list(_figures(step))
+            if figures or step.caution:
+                lines.append(f"    {_step_words(step)}:")
+            lines += self._figure_lines(figures, "        ")
+            lines += _wrapped(f"Caution: {step.caution}", "        ") if step.caution else []
+        return [*lines, ""]
+
+    def _short(self, step: Step) -> str:
+        """Like "blanch 4 min", for the chain on one line."""
+        if step.time is None:
+            return step.step
+        return f"{step.step} {shower(Step, 'time')(step.time.value, self.measures)}"
+
+    def _figure_lines(self, figures: Parts, indent: str) -> list[str]:
+        lines = []
+        for name, figure, owner in figures:
+            said = partial(shower(owner, name), measures=self.measures)
+            value, spread = said(figure.value), ""
+            if figure.low is not None and figure.high is not None:
+                spread = f" ({span(value, said(figure.low), said(figure.high))})"
+            label = LABELS.get(name, name.replace("_", " "))
+            note = f"; {figure.note}" if figure.note else ""
+            text = f"{label}: {value}{spread} {self._cite(figure)}{note}"
+            lines += _wrapped(text, indent)
+            for other in figure.other:
+                note = f"; {other.note}" if other.note else ""
+                text = f"elsewhere {said(other.value)} {self._cite(other)}{note}"
+                lines += _wrapped(text, indent + "    ")
+        return lines
+
+    def _cite(self, figure: object) -> str:
+        key, seen = str(getattr(figure, "source", "")), bool(getattr(figure, "seen", False))
+        if key in UNCITED:
+            return f"({UNCITED[key]})"
+        if key not in self.cited:
+            self.cited.append(key)
+        number = self.cited.index(key) + 1
+        return f"[{number}]" if seen else f"[{number}, from memory]"
+
+    def _sources(self) -> list[str]:
+        lines = ["", "Sources:"] if self.cited else []
+        for number, key in enumerate(self.cited, start=1):
+            source = self.library.sources[key]
+            parts = (source.publisher, source.title, source.year, source.where)
+            lines += _wrapped(f"[{number}] {', '.join(part for part in parts if part)}", "    ")
+        return lines
 
 
 def _step_words(step: Step) -> str:
-    clock = f", clock from {step.clock}" if step.clock else ""
-    return f"{step.step}{clock}"
+    clock = f", timed from {'the ' if step.clock == 'return to boil' else ''}{step.clock}"
+    by_itself = ", goes on by itself" if step.hands == 0 else ""
+    return f"{step.step}{by_itself}{clock if step.clock else ''}"
 
 
-def _figures(part: Table) -> Iterator[tuple[str, Figure[object]]]:
+def _figures(part: Table) -> Iterator[tuple[str, Figure[object], type[Table]]]:
     for name in type(part).model_fields:
         value = getattr(part, name)
         if isinstance(value, Figure):
-            yield name.replace("_", " "), value
+            yield name, value, type(part)
         elif name == "piece" and value is not None:
-            yield f"piece ({value.shape})", value.size
-
-
-def _figure_lines(
-    library: Library, figures: list[tuple[str, Figure[object]]], indent: str = "    "
-) -> list[str]:
-    lines = []
-    for name, figure in figures:
-        spread = f" ({figure.low} to {figure.high})" if figure.low is not None else ""
-        note = f"; {figure.note}" if figure.note else ""
-        lines += _wrapped(
-            f"{name}: {_plain(figure.value)}{spread} - {_source(library, figure)}{note}", indent
-        )
-        for other in figure.other:
-            lines += _wrapped(
-                f"elsewhere {_plain(other.value)}: {_source(library, other)} {other.note}",
-                indent + "    ",
-            )
-    return lines
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, float):
-        return f"{value:.4g}"
-    if isinstance(value, tuple):
-        return ", ".join(_plain(item) for item in value)
-    return str(value)
-
-
-def _source(library: Library, figure: object) -> str:
-    key = str(getattr(figure, "source", ""))
-    source = library.sources[key]
-    where = ", ".join(part for part in (source.publisher, source.title, source.year) if part)
-    return where if getattr(figure, "seen", False) else f"{where} (from memory, not checked)"
+            yield "size", value.size, type(value)
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "    ")
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "    ",
+        break_on_hyphens=False, break_long_words=False,
+    )  # fmt: skip

@@ -152,6 +152,18 @@ def _tray_freeze(task: Task, what: str, known: Settings, measures: Measures) -> 
     return words + (f": {span(60 * known['minutes'])}" if "minutes" in known else "")
 
 
+def _dry(task: Task, what: str, known: Settings, measures: Measures) -> str:
+    words = f"Lay {what} on the trays{_in(task, 'of')} in one layer"
+    if "area_cm2" in known:
+        words += f", {area(known['area_cm2'], measures)}"
+    if "hours" in known:
+        words += f"; it dries for about {known['hours']:g} h, then cools"
+    if "conditioning_days" in known:
+        days = plural(known["conditioning_days"], "day")
+        words += f"; until it is sealed {days} or more loose in closed jars, shaken daily"
+    return words + (f"; pasteurise {known['pasteurise']}" if "pasteurise" in known else "")
+
+
 def _portion(task: Task, what: str, known: Settings, measures: Measures) -> str:
     words = f"Portion {what}"
     if "pouches" in known:
@@ -196,6 +208,7 @@ _WRITERS = {
     "simmer": _hot,
     "chill": _chill,
     "tray freeze": _tray_freeze,
+    "dry": _dry,
     "portion": _portion,
     "seal": _seal,
     "freeze": _freeze,
