@@ -15,7 +15,6 @@ from harvestplan.inputs.crops import Growth, Product, Step, Yields
 from harvestplan.inputs.library import load_library
 from harvestplan.outputs.crop_text import WIDTH, crop_json, crop_text, crops_text
 from harvestplan.outputs.figure_words import shower, span
-from harvestplan.starter import write_starter
 
 LIBRARY = load_library()
 
@@ -103,11 +102,12 @@ def test_json_holds_the_figures_as_they_are() -> None:
 def test_the_command_uses_the_household_s_measures(tmp_path: Path) -> None:
     bare = CliRunner().invoke(app, ["crops", "tomato", "--in", str(tmp_path)])
     assert "oz to the cup" in bare.output
-    write_starter(tmp_path / "home")
-    file = tmp_path / "home" / "household.toml"
-    text = file.read_text(encoding="utf-8")
-    assert 'measures = "US"' in text
-    file.write_text(text.replace('measures = "US"', 'measures = "metric"'), encoding="utf-8")
+    (tmp_path / "home").mkdir()
+    season = (
+        '[household]\nname = "Mill"\ntimezone = "Europe/Paris"\nmeasures = "metric"\n'
+        "[season]\nstart = 2027-04-01\nend = 2027-11-30\n"
+    )
+    (tmp_path / "home" / "season.toml").write_text(season, encoding="utf-8")
     metric = CliRunner().invoke(app, ["crops", "tomato", "--in", str(tmp_path / "home")])
     assert metric.exit_code == 0
     assert "kg to the litre" in metric.output
