@@ -25,11 +25,11 @@ from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.identity import name_sessions
-from harvestplan.schedule.ledger import Shelf, arrivals, freezer_days
+from harvestplan.schedule.ledger import arrivals, freezer_days
 from harvestplan.schedule.levels import Effort, Solved, solve_levels
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.state import build_problem
+from harvestplan.schedule.state import build_problem, shelves
 from harvestplan.schedule.warnings import plan_warnings
 
 
@@ -71,8 +71,9 @@ def make_plan(
     earlier: Plan | None,
     effort: Effort,
     say: Callable[[str], None],
+    move_firm: bool = False,
 ) -> Plan:
-    """The best plan found, judged valid.
+    """The best plan found, judged valid; what is done stands, and what is firm unless `move_firm`.
 
     Raises
     ------
@@ -80,9 +81,8 @@ def make_plan(
         Where there is no free window, or the freezers cannot hold what is in them.
     """
     season, library = household.season, household.library
-    found = lots_from(household.forecast, season, library)
-    lots = [lot for lot in found if lot.keep_until >= as_of]
-    problem = build_problem(season, library, lots, household.windows, as_of, earlier)
+    lots = lots_from(household.forecast, season, library)
+    problem = build_problem(season, library, lots, household.windows, as_of, earlier, move_firm)
     if not problem.windows:
         raise NoValidPlan(
             "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
@@ -106,13 +106,21 @@ def _assemble(
     season, library = household.season, household.library
     head = season.household
     sessions = name_sessions(
-        build_sessions(problem, solved.choice, book), earlier, head.name, as_of
+        build_sessions(problem, solved.choice, book),
+        problem.history.sessions,
+        earlier,
+        head.name,
+        as_of,
     )
     kept = [session for session in sessions if session.status != "cancelled"]
     rows = freezer_days(
-        problem.kitchen, _shelves(problem), problem.other_stored, arrivals(kept), as_of,
-        season.season.end,
-    )  # fmt: skip
+        problem.kitchen,
+        shelves(problem.demands),
+        problem.other_stored,
+        arrivals(kept),
+        season.season,
+        as_of,
+    )
     plan = Plan(
         made_at=dt.datetime.now(ZoneInfo(head.timezone)).replace(microsecond=0),
         as_of=as_of,
@@ -133,14 +141,6 @@ def _assemble(
         warnings=plan_warnings(problem, solved, kept, rows, household.notes),
     )
     return _as_before(plan, earlier)
-
-
-def _shelves(problem: Problem) -> list[Shelf]:
-    return [
-        Shelf(demand.process.name, demand.process.packing.space, demand.draw, demand.stored)
-        for demand in problem.demands
-        if demand.process.frozen
-    ]
 
 
 def _proof(solved: Solved) -> tuple[Proof, ...]:

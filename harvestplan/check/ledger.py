@@ -62,18 +62,19 @@ Stock = dict[tuple[str, str], list[int]]
 def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
     """Every freezer on every date from as_of to the last draw, arrival or the season's end.
 
-    What was frozen before as_of is part of what is in store; a portion that is not there when it
-    is due is not drawn later.
+    The count begins with the season, or on as_of where that is earlier; a portion that is not
+    there when it is due is not drawn later.
     """
     names = [freezer.name for freezer in facts.season.freezer]
     if not names:
         return {}
     stock, fixed = _opening(facts, names[0])
     draws = _draws(facts)
-    arrivals = [a for a in _arrivals(facts) if a.day >= facts.plan.as_of]
+    arrivals = list(_arrivals(facts))
     due_end = max([facts.season.season.end, *(a.day for a in arrivals)])
     rows: dict[tuple[dt.date, str], Day] = {}
-    kept = day = facts.plan.as_of
+    kept = facts.plan.as_of
+    day = min(facts.plan.as_of, facts.season.season.start)
     for _ in range(LONGEST):
         came = [a for a in arrivals if a.day == day]
         for arrival in came:
@@ -86,7 +87,8 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
         if day >= due_end and not _more_to_draw(draws, stock, day):
             break
         day += DAY
-    return {(date, name): row for (date, name), row in rows.items() if date <= kept}
+    first = facts.plan.as_of
+    return {(date, name): row for (date, name), row in rows.items() if first <= date <= kept}
 
 
 def _opening(facts: Facts, first: str) -> tuple[Stock, dict[str, int]]:

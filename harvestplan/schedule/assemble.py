@@ -173,6 +173,10 @@ def build_balance(problem: Problem, choice: Choice) -> tuple[Balance, ...]:
     for lot, free in zip(problem.lots, problem.free, strict=True):
         total[lot.crop] += lot.grams
         fresh[lot.crop] += lot.grams - free
+    used = problem.history.used
+    for lot in problem.lots:
+        preserved[lot.crop] += used.get(lot.id, 0)
+        fresh[lot.crop] -= used.get(lot.id, 0)
     for shares in choice.shares.values():
         for number, grams in shares.items():
             preserved[problem.lots[number].crop] += grams
@@ -197,6 +201,7 @@ def build_wants(problem: Problem, choice: Choice) -> tuple[WantLine, ...]:
     for want in problem.wants:
         demand = want.demand
         made = planned[demand] if demand is not None else 0
+        made += problem.history.pouches.get(want.product, 0)
         lines.append(
             WantLine(
                 product=want.product,

@@ -15,14 +15,19 @@ FAR = 21
 
 
 def name_sessions(
-    sessions: Sequence[Session], earlier: Plan | None, household: str, as_of: dt.date
+    sessions: Sequence[Session],
+    kept: Sequence[Session],
+    earlier: Plan | None,
+    household: str,
+    as_of: dt.date,
 ) -> tuple[Session, ...]:
-    """Sessions with UIDs and sequence numbers, and those dropped as cancelled.
+    """New sessions with UIDs and sequence numbers, the kept ones, and those dropped as cancelled.
 
     A session keeps the UID of the earlier one in its window, else of the one nearest in time with
     most products in common. The sequence grows by one when anything in it changed.
     """
-    old = [s for s in (earlier.sessions if earlier else ()) if s.start.date() >= as_of]
+    standing = {session.uid for session in kept}
+    old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]
     taken = {s.uid for s in (earlier.sessions if earlier else ())}
     match = _match(sessions, [s for s in old if s.status != "cancelled"])
     named = []
@@ -31,9 +36,10 @@ def name_sessions(
         uid = before.uid if before else _new_uid(household, taken)
         taken.add(uid)
         named.append(_sequenced(session.model_copy(update={"uid": uid}), before))
-    kept = {session.uid for session in named}
+    named += kept
+    living = {session.uid for session in named}
     for before in old:
-        if before.uid not in kept:
+        if before.uid not in living and before.start.date() >= as_of:
             named.append(_cancelled(before))
     return tuple(sorted(named, key=lambda s: (s.start, s.uid)))
 

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from harvestplan.inputs.season import SeasonSpan
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.plan import FreezerDay, Session
 from harvestplan.schedule.draws import Draw
@@ -18,7 +19,8 @@ LONGEST = 3 * 366
 
 @dataclass(frozen=True)
 class Shelf:
-    """One product's place in the ledger: space in mL per pouch, its draw, pouches at the start."""
+    """One product's place in the ledger: space in mL per pouch, its draw, pouches at the season's
+    start (in the first freezer)."""
 
     product: str
     space: int
@@ -64,10 +66,10 @@ def freezer_days(
     shelves: Sequence[Shelf],
     other_stored: dict[str, int],
     incoming: Sequence[Arrival],
-    start: dt.date,
-    season_end: dt.date,
+    span: SeasonSpan,
+    as_of: dt.date,
 ) -> tuple[FreezerDay, ...]:
-    """A row per freezer and date from `start` to the last draw (at least to the season's end).
+    """A row per freezer and date from `as_of` to the last draw (at least to the season's end).
 
     Draws happen at the end of a day, from the freezers in their order; a portion that is not
     there when it is due is not drawn later.
@@ -75,13 +77,10 @@ def freezer_days(
     if not kitchen.freezers:
         return ()
     names = [freezer.name for freezer in kitchen.freezers]
-    stock: dict[tuple[str, str], int] = defaultdict(int)
-    for shelf in shelves:
-        stock[shelf.product, names[0]] += shelf.stored
-    by_day: dict[dt.date, list[Arrival]] = defaultdict(list)
-    for arrival in incoming:
-        by_day[arrival.day].append(arrival)
-    last_in = max((a.day for a in incoming), default=start)
+    stock = opening_stock(kitchen, shelves, incoming, span, as_of)
+    by_day = _by_day(arrival for arrival in incoming if arrival.day >= as_of)
+    start, season_end = as_of, span.end
+    last_in = max((arrival.day for arrival in incoming), default=start)
     rows: list[FreezerDay] = []
     keep = 0
     day = start
@@ -96,6 +95,37 @@ def freezer_days(
         if day > max(last_in, season_end) and not _more_to_draw(shelves, stock, day):
             break
     return tuple(rows[:keep])
+
+
+def opening_stock(
+    kitchen: Kitchen,
+    shelves: Sequence[Shelf],
+    incoming: Sequence[Arrival],
+    span: SeasonSpan,
+    as_of: dt.date,
+) -> dict[tuple[str, str], int]:
+    """Pouches by (product, freezer) at the beginning of `as_of`, drawn from the season's start."""
+    names = [freezer.name for freezer in kitchen.freezers]
+    stock: dict[tuple[str, str], int] = defaultdict(int)
+    if not names:
+        return stock
+    for shelf in shelves:
+        stock[shelf.product, names[0]] += shelf.stored
+    by_day = _by_day(incoming)
+    day = span.start
+    while day < as_of:
+        for arrival in by_day[day]:
+            stock[arrival.product, arrival.freezer] += arrival.pouches
+        _draw(shelves, stock, names, day)
+        day += DAY
+    return stock
+
+
+def _by_day(incoming: Iterable[Arrival]) -> dict[dt.date, list[Arrival]]:
+    by_day: dict[dt.date, list[Arrival]] = defaultdict(list)
+    for arrival in incoming:
+        by_day[arrival.day].append(arrival)
+    return by_day
 
 
 def _rows(

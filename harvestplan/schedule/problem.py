@@ -15,8 +15,9 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
-from harvestplan.plan import Lot
+from harvestplan.plan import Lot, Session
 from harvestplan.schedule.draws import Draw
+from harvestplan.schedule.history import History
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 
 DAY = dt.timedelta(days=1)
@@ -84,9 +85,8 @@ class EarlierRun:
 
 @dataclass(frozen=True)
 class Earlier:
-    """What the published plan decided for the time from `as_of` on."""
+    """What the published plan decided and a new one may still move."""
 
-    as_of: dt.date
     runs: tuple[EarlierRun, ...]
 
     @property
@@ -112,14 +112,22 @@ class Problem:
     wants: tuple[Wanted, ...] = ()
     other_stored: dict[str, int] = field(default_factory=dict)
     """Space in mL that stored products without a want take in each freezer, all season."""
+    history: History = field(default_factory=History)
+    opening: dict[tuple[str, str], int] = field(default_factory=dict)
+    """Pouches by (product, freezer) at the beginning of `as_of`."""
 
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""
-        span = self.windows[window]
-        return int((span.end - span.start).total_seconds()) - SET_UP - CLEAN_UP
+        return real_seconds(self.windows[window]) - SET_UP - CLEAN_UP
 
-    def stored_pouches(self, demand: int) -> int:
-        return self.demands[demand].stored
+    def kept_near(self, windows: Sequence[int]) -> list[Session]:
+        """Kept sessions whose freezing could fall within 24 hours of that of the windows."""
+        first, last = self.windows[windows[0]], self.windows[windows[-1]]
+        return [
+            session
+            for session in self.history.sessions
+            if session.start < last.end + DAY and first.start < session.end + DAY
+        ]
 
     def stored_space(self, freezer: str) -> int:
         return self.other_stored.get(freezer, 0)
@@ -140,6 +148,11 @@ class Problem:
             if not sets or not set(near) <= set(sets[-1]):
                 sets.append(near)
         return sets
+
+
+def real_seconds(window: FreeWindow) -> int:
+    """Length of a window in real time, whatever the clocks do in it."""
+    return int(window.end.timestamp() - window.start.timestamp())
 
 
 def build_options(
@@ -221,7 +234,7 @@ def _most(
     )
     for window, sitting in sittings:
         span = windows[window]
-        room = int((span.end - span.start).total_seconds()) - SET_UP - CLEAN_UP
+        room = real_seconds(span) - SET_UP - CLEAN_UP
         while most > 0 and not work.of(number, sitting, most).fits(room, span.hands):
             most -= 1
     return most

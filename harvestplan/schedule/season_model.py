@@ -16,6 +16,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
+from harvestplan.schedule.ledger import arrivals
 from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import LEAST_PART, Option, Problem
 from harvestplan.schedule.work import Work
@@ -79,11 +80,13 @@ class SeasonModel:
             used = self.model.new_bool_var(f"used{w}")
             self.used.append(used)
             weeks[window.start.isocalendar()[:2]].append(used)
+        kept = [s.start.isocalendar()[:2] for s in self.problem.history.sessions]
         if span.max_sessions is not None:
-            self.model.add(sum(self.used) <= span.max_sessions)
+            self.model.add(sum(self.used) <= max(0, span.max_sessions - len(kept)))
         if span.max_sessions_per_week is not None:
-            for week in weeks.values():
-                self.model.add(sum(week) <= span.max_sessions_per_week)
+            for week, in_week in weeks.items():
+                left = span.max_sessions_per_week - kept.count(week)
+                self.model.add(sum(in_week) <= max(0, left))
 
     def _add_runs(self) -> None:
         model = self.model
@@ -203,10 +206,19 @@ class SeasonModel:
             for near in self.problem.near_sets():
                 frozen = self._frozen_in(near, freezer.name)
                 load = [self._process(o).portion_grams * self.pouches[o.number] for o in frozen]
+                kept = [
+                    task
+                    for session in self.problem.kept_near(near)
+                    for task in session.tasks
+                    if task.settings.get("freezer") == freezer.name
+                ]
+                spoken_for = sum(task.grams for task in kept if task.step == "freeze")
                 if load:
-                    self.model.add(sum(load) <= limit)
+                    self.model.add(sum(load) <= max(0, limit - spoken_for))
                 if freezer.tray_area is not None:
-                    self._add_trays(near, freezer.name, int(freezer.tray_area * 1e6))
+                    taken = 100 * sum(task.settings.get("area_cm2", 0) for task in kept)
+                    area = max(0, int(freezer.tray_area * 1e6) - taken)
+                    self._add_trays(near, freezer.name, area)
 
     def _add_trays(self, near: Sequence[int], freezer: str, area: int) -> None:
         """Packs lie flat until frozen; loose pieces from their tray freeze until they are packed.
@@ -255,11 +267,11 @@ class SeasonModel:
 
     def _add_space(self) -> None:
         """On every day that something goes in, each freezer's contents fit (draws included)."""
-        for f, freezer in enumerate(self.problem.kitchen.freezers):
+        for freezer in self.problem.kitchen.freezers:
             room = int(freezer.volume - freezer.used)
             days: dict[dt.date, list[cp_model.LinearExpr]] = {}
             for d, demand in enumerate(self.problem.demands):
-                self._add_stock(d, demand.process.packing.space, freezer.name, f == 0, days)
+                self._add_stock(d, demand.process.packing.space, freezer.name, days)
             stored = self.problem.stored_space(freezer.name)
             for terms in days.values():
                 self.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
@@ -269,7 +281,6 @@ class SeasonModel:
         d: int,
         space: int,
         freezer: str,
-        holds_stored: bool,
         days: dict[dt.date, list[cp_model.LinearExpr]],
     ) -> None:
         """Adds the stock of one product in one freezer to each day's space."""
@@ -280,10 +291,17 @@ class SeasonModel:
             inflow[problem.windows[option.packs_in].start.date()].append(
                 self.pouches[option.number]
             )
-        at_start = problem.stored_pouches(d) if holds_stored else 0
-        if not options and not at_start:
+        product = problem.demands[d].process.name
+        at_start = problem.opening.get((product, freezer), 0)
+        promised = {
+            arrival.day: arrival.pouches
+            for arrival in arrivals(problem.history.sessions)
+            if (arrival.product, arrival.freezer) == (product, freezer)
+            and arrival.day >= problem.as_of
+        }
+        if not options and not at_start and not promised:
             return
-        most = at_start + problem.demands[d].portions
+        most = at_start + sum(promised.values()) + problem.demands[d].portions
         draw = problem.demands[d].draw
         draws: dict[dt.date, int] = {}
         if draw is not None and problem.windows:
@@ -291,8 +309,10 @@ class SeasonModel:
             draws = dict(draw.events(problem.as_of, last))
         stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
         window_days = set(problem.window_days())
-        all_days = sorted({*window_days, *draws})
+        all_days = sorted({*window_days, *draws, *promised})
         for day in all_days:
+            if day in promised:
+                stock = stock + promised[day]
             if day in inflow:
                 stock = stock + cp_model.LinearExpr.sum(inflow[day])
             if day in draws:

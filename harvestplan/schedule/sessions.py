@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec, ticks
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
-from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.problem import Problem, real_seconds
 from harvestplan.schedule.season_model import Choice, Cut
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
 
@@ -71,7 +71,7 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
     links += [link for pot in problem.kitchen.pots for link in _heat(pot, tasks)]
     cleaning = TaskSpec("clean-up", "clean up", None, CLEAN_UP, 1, (), 0)
     links += [Link(task.key, cleaning.key) for task in tasks]
-    length = int((span.end - span.start).total_seconds())
+    length = real_seconds(span)
     return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), span.hands, length)
 
 

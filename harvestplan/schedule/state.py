@@ -14,6 +14,8 @@ from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.plan import Lot, Plan, Run, Session
 from harvestplan.schedule.draws import Draw
 from harvestplan.schedule.fresh import fresh_grams
+from harvestplan.schedule.history import History, lots_from_now, take_over
+from harvestplan.schedule.ledger import Shelf, arrivals, opening_stock
 from harvestplan.schedule.problem import (
     Demand,
     Earlier,
@@ -32,13 +34,23 @@ def build_problem(
     windows: Sequence[FreeWindow],
     as_of: dt.date,
     earlier: Plan | None,
+    move_firm: bool = False,
 ) -> Problem:
-    """The season's decision in whole numbers, from what is known on `as_of`."""
+    """The season's decision in whole numbers, from what is known on `as_of`.
+
+    `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
+    drew on is taken over from it.
+    """
     kitchen = Kitchen.from_season(season)
-    ahead = tuple(w for w in windows if w.start.date() >= as_of)
-    demands, wants = _demands(season, library, kitchen)
-    eaten = fresh_grams(lots, season.fresh, library)
-    free = tuple(lot.grams - bite for lot, bite in zip(lots, eaten, strict=True))
+    history = take_over(earlier, as_of, move_firm)
+    lots = lots_from_now(history, lots, as_of)
+    ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
+    demands, wants = _demands(season, library, kitchen, history)
+    eaten = fresh_grams(lots, season.fresh, library, history.used)
+    free = tuple(
+        lot.grams - bite - history.used.get(lot.id, 0)
+        for lot, bite in zip(lots, eaten, strict=True)
+    )
     work = WorkTable([demand.process for demand in demands])
     return Problem(
         season=season,
@@ -50,14 +62,32 @@ def build_problem(
         demands=demands,
         options=build_options(lots, free, ahead, demands, kitchen, work),
         work=work,
-        earlier=_earlier(earlier, as_of),
+        earlier=_earlier(earlier, history),
         wants=wants,
         other_stored=_other_stored(season, library, kitchen, demands),
+        history=history,
+        opening=opening_stock(
+            kitchen, shelves(demands), arrivals(history.sessions), season.season, as_of
+        ),
     )
 
 
+def shelves(demands: Sequence[Demand]) -> list[Shelf]:
+    """The frozen products' places in the ledger."""
+    return [
+        Shelf(demand.process.name, demand.process.packing.space, demand.draw, demand.stored)
+        for demand in demands
+        if demand.process.frozen
+    ]
+
+
+def _taken(window: FreeWindow, history: History) -> bool:
+    """Whether a kept session lies in the window."""
+    return any(s.start < window.end and s.end > window.start for s in history.sessions)
+
+
 def _demands(
-    season: Season, library: Library, kitchen: Kitchen
+    season: Season, library: Library, kitchen: Kitchen, history: History
 ) -> tuple[tuple[Demand, ...], tuple[Wanted, ...]]:
     demands: list[Demand] = []
     wants: list[Wanted] = []
@@ -73,16 +103,17 @@ def _demands(
             wants.append(Wanted(name, want.portions, stored, None, process))
             continue
         wants.append(Wanted(name, want.portions, stored, len(demands)))
-        demands.append(_demand(season, want, process, stored))
+        done = history.pouches.get(name, 0)
+        demands.append(_demand(season, want, process, stored, done))
     return tuple(demands), tuple(wants)
 
 
-def _demand(season: Season, want: Want, process: Process, stored: int) -> Demand:
+def _demand(season: Season, want: Want, process: Process, stored: int, done: int) -> Demand:
     draw = None
     if want.per_week is not None:
         first = want.from_ or season.season.end + dt.timedelta(days=1)
         draw = Draw(want.per_week, first, want.until)
-    left = max(0, want.portions - stored)
+    left = max(0, want.portions - stored - done)
     frozen = stored if process.frozen else 0
     return Demand(process, left, want.priority, draw, frozen)
 
@@ -119,10 +150,12 @@ def _bare_space(product: Product, grams: int) -> int:
     return round(content_volume(product, grams) / BOX * GAPS)
 
 
-def _earlier(plan: Plan | None, as_of: dt.date) -> Earlier | None:
+def _earlier(plan: Plan | None, history: History) -> Earlier | None:
+    """The published plan's sessions that may still be moved."""
     if plan is None:
         return None
-    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
+    kept = {session.uid for session in history.sessions}
+    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in kept]
     packing = {
         run.second_sitting_of: (session, run)
         for session in ahead
@@ -144,7 +177,7 @@ def _earlier(plan: Plan | None, as_of: dt.date) -> Earlier | None:
                         shares={share.lot: share.grams for share in run.lots},
                     )
                 )
-    return Earlier(as_of, tuple(runs))
+    return Earlier(tuple(runs))
 
 
 def _freezer_of(session: Session, run: Run) -> str | None:

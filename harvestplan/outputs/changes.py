@@ -1,0 +1,102 @@
+"""What a new plan changes against the published one, session by session, with computed reasons."""
+
+from __future__ import annotations
+
+import datetime as dt
+import statistics
+from collections import defaultdict
+
+from harvestplan.outputs.words import day, joined
+from harvestplan.plan import Plan, Session
+
+
+def changes_text(before: Plan, after: Plan) -> str:
+    """Counts first, then every session that moved, came, went or changed in size."""
+    old = {s.uid: s for s in before.sessions if s.status != "cancelled"}
+    new = {s.uid: s for s in after.sessions if s.status != "cancelled"}
+    shifts = ready_shifts(before, after)
+    moved, resized, kept = [], [], 0
+    for uid in sorted(set(old) & set(new), key=lambda uid: (new[uid].start, uid)):
+        if old[uid].window_start != new[uid].window_start:
+            moved.append(f"{_move(old[uid], new[uid])}{_why(old[uid], before, shifts)}")
+        elif _sizes(old[uid]) != _sizes(new[uid]):
+            resized.append(f"{_resize(old[uid], new[uid])}{_why(old[uid], before, shifts)}")
+        else:
+            kept += 1
+    added = [f"{_when(s)}: {_what(s)}" for uid, s in sorted(new.items()) if uid not in old]
+    dropped = [
+        f"{_when(s)}: {_what(s)}{_why(s, before, shifts)}"
+        for uid, s in sorted(old.items())
+        if uid not in new and s.start.date() >= after.as_of
+    ]
+    counts = (
+        f"Against the plan before: kept {kept}, moved {len(moved)}, added {len(added)}, "
+        f"dropped {len(dropped)}, changed in size {len(resized)}."
+    )
+    lines = [counts]
+    titles = ("Moved", "Added", "Dropped", "Changed in size")
+    for title, told in zip(titles, (moved, added, dropped, resized), strict=True):
+        if told:
+            lines += ["", title, *(f"  {line}" for line in told)]
+    return "\n".join(lines)
+
+
+def ready_shifts(before: Plan, after: Plan) -> dict[str, int]:
+    """Days by which each planting's harvest moved: negative is earlier.
+
+    The difference of the middle ready dates of the lots, weighted by grams.
+    """
+    was, now = _middles(before), _middles(after)
+    return {p: round(now[p] - was[p]) for p in was if p in now and round(now[p] - was[p])}
+
+
+def _middles(plan: Plan) -> dict[str, float]:
+    days: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for lot in plan.lots:
+        if lot.planting:
+            days[lot.planting].append((lot.ready.toordinal(), max(1, lot.grams)))
+    return {
+        planting: statistics.fmean([d for d, _ in pairs], weights=[g for _, g in pairs])
+        for planting, pairs in days.items()
+    }
+
+
+def _why(session: Session, before: Plan, shifts: dict[str, int]) -> str:
+    """The harvest shifts behind a change, as far as the numbers show any."""
+    lots = {lot.id: lot for lot in before.lots}
+    plantings = {
+        lots[share.lot].planting for run in session.runs for share in run.lots if share.lot in lots
+    }
+    reasons = [
+        f"{planting} {abs(shifts[planting])} days {'early' if shifts[planting] < 0 else 'late'}"
+        for planting in sorted(p for p in plantings if p)
+        if planting in shifts
+    ]
+    return f" ({joined(reasons)})" if reasons else ""
+
+
+def _sizes(session: Session) -> dict[str, int]:
+    return {run.product: run.pouches or run.grams_in for run in session.runs}
+
+
+def _move(old: Session, new: Session) -> str:
+    return f"{_what(new)}: from {_when(old)} to {_when(new)}"
+
+
+def _resize(old: Session, new: Session) -> str:
+    was, now = _sizes(old), _sizes(new)
+    parts = [
+        f"{product} {was.get(product, 0)} to {now.get(product, 0)}"
+        for product in sorted(set(was) | set(now))
+        if was.get(product, 0) != now.get(product, 0)
+    ]
+    return f"{_when(new)}: {joined(parts)}"
+
+
+def _what(session: Session) -> str:
+    return joined(list(dict.fromkeys(run.product for run in session.runs)))
+
+
+def _when(session: Session) -> str:
+    start: dt.datetime = session.start
+    return f"{day(start.date())}, {start:%H:%M}"

@@ -1,0 +1,110 @@
+"""What a new plan takes over from the published one: sessions that are done, and those promised.
+
+Done is what began before the day the plan is made for; firm is what begins within 48 hours, and
+the packing of food that a done session put to chill. They stand as they were; their food, freezer
+space and freezing count.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from harvestplan.plan import Lot, Plan, Session
+
+FIRM_DAYS = 2
+"""Sessions on the day itself and the next are firm: they begin within 48 hours."""
+
+
+@dataclass(frozen=True)
+class History:
+    """Kept sessions, the lots they draw on, and what they took and made."""
+
+    sessions: tuple[Session, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    used: dict[str, int] = field(default_factory=dict)
+    """Raw grams taken of each lot by id."""
+    pouches: dict[str, int] = field(default_factory=dict)
+    """Pouches by product, done and firm."""
+
+
+def take_over(earlier: Plan | None, as_of: dt.date, move_firm: bool = False) -> History:
+    """What of the earlier plan stands on `as_of`; with `move_firm` only what is done."""
+    if earlier is None:
+        return History()
+    firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
+    live = [session for session in earlier.sessions if session.status != "cancelled"]
+    kept = {s.uid for s in live if s.start.date() < firm_until or s.status == "done"}
+    kept |= _packing_for(live, kept)
+    sessions = tuple(
+        s.model_copy(update={"status": "done" if s.start.date() < as_of else "firm"})
+        for s in live
+        if s.uid in kept
+    )
+    used: dict[str, int] = defaultdict(int)
+    pouches: dict[str, int] = defaultdict(int)
+    for session in sessions:
+        for run in session.runs:
+            pouches[run.product] += run.pouches
+            for share in run.lots:
+                used[share.lot] += share.grams
+    return History(sessions, _lots_of(earlier, used), dict(used), dict(pouches))
+
+
+def _packing_for(live: Sequence[Session], kept: set[str]) -> set[str]:
+    """Sessions that pack, in a second sitting, what a kept session began; and those before them."""
+    home = {run.id: session.uid for session in live for run in session.runs}
+    found: set[str] = set()
+    for session in live:
+        for run in session.runs:
+            begun = home.get(run.second_sitting_of or "")
+            if begun in kept:
+                found.add(session.uid)
+            elif session.uid in kept and begun is not None:
+                found.add(begun)
+    return found
+
+
+def _lots_of(earlier: Plan, used: dict[str, int]) -> tuple[Lot, ...]:
+    """Every earlier lot of a planting or purchase up to the last one that was drawn on."""
+    last: dict[str, dt.date] = {}
+    for lot in earlier.lots:
+        if lot.id in used:
+            origin = _origin(lot)
+            last[origin] = max(last.get(origin, lot.ready), lot.ready)
+    return tuple(
+        lot for lot in earlier.lots if _origin(lot) in last and lot.ready <= last[_origin(lot)]
+    )
+
+
+def _origin(lot: Lot) -> str:
+    return f"planting {lot.planting}" if lot.planting else f"lot {lot.id}"
+
+
+def lots_from_now(history: History, forecast: Sequence[Lot], as_of: dt.date) -> tuple[Lot, ...]:
+    """The lots of the new plan: those taken over, then what the forecast brings after them.
+
+    Food that nobody used and that no longer keeps is left out, unless a kept session drew on its
+    planting.
+    """
+    taken = {lot.id for lot in history.lots}
+    last: dict[str, dt.date] = {}
+    for lot in history.lots:
+        last[_origin(lot)] = max(last.get(_origin(lot), lot.ready), lot.ready)
+    lots = list(history.lots)
+    for lot in forecast:
+        after = last.get(_origin(lot))
+        if lot.keep_until < as_of or (after is not None and lot.ready <= after):
+            continue
+        lots.append(lot.model_copy(update={"id": _free_id(lot.id, taken)}))
+        taken.add(lots[-1].id)
+    return tuple(lots)
+
+
+def _free_id(wanted: str, taken: set[str]) -> str:
+    """The id itself, or with a letter where an earlier lot still has it."""
+    if wanted not in taken:
+        return wanted
+    return next(f"{wanted}{c}" for c in "bcdefghijkl" if f"{wanted}{c}" not in taken)
