@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import statistics
+import textwrap
 from collections import defaultdict
 
 from harvestplan.outputs.words import day, joined
@@ -20,7 +21,9 @@ def changes_text(before: Plan, after: Plan) -> str:
         if old[uid].window_start != new[uid].window_start:
             moved.append(f"{_move(old[uid], new[uid])}{_why(old[uid], before, shifts)}")
         elif _sizes(old[uid]) != _sizes(new[uid]):
-            resized.append(f"{_resize(old[uid], new[uid])}{_why(old[uid], before, shifts)}")
+            changed = _changed(old[uid], new[uid])
+            why = _why(old[uid], before, shifts, changed) or _why(new[uid], after, shifts, changed)
+            resized.append(f"{_resize(old[uid], new[uid])}{why}")
         else:
             kept += 1
     added = [f"{_when(s)}: {_what(s)}" for uid, s in sorted(new.items()) if uid not in old]
@@ -37,7 +40,9 @@ def changes_text(before: Plan, after: Plan) -> str:
     titles = ("Moved", "Added", "Dropped", "Changed in size")
     for title, told in zip(titles, (moved, added, dropped, resized), strict=True):
         if told:
-            lines += ["", title, *(f"  {line}" for line in told)]
+            lines += ["", title]
+            for line in told:
+                lines += textwrap.wrap(line, 76, initial_indent="  ", subsequent_indent="    ")
     return "\n".join(lines)
 
 
@@ -61,11 +66,16 @@ def _middles(plan: Plan) -> dict[str, float]:
     }
 
 
-def _why(session: Session, before: Plan, shifts: dict[str, int]) -> str:
-    """The harvest shifts behind a change, as far as the numbers show any."""
-    lots = {lot.id: lot for lot in before.lots}
+def _why(
+    session: Session, plan: Plan, shifts: dict[str, int], products: set[str] | None = None
+) -> str:
+    """The harvest shifts behind a change of these products (None: all), if the numbers show any."""
+    lots = {lot.id: lot for lot in plan.lots}
     plantings = {
-        lots[share.lot].planting for run in session.runs for share in run.lots if share.lot in lots
+        lots[share.lot].planting
+        for run in session.runs
+        for share in run.lots
+        if share.lot in lots and (products is None or run.product in products)
     }
     reasons = [
         f"{planting} {abs(shifts[planting])} days {'early' if shifts[planting] < 0 else 'late'}"
@@ -83,12 +93,16 @@ def _move(old: Session, new: Session) -> str:
     return f"{_what(new)}: from {_when(old)} to {_when(new)}"
 
 
+def _changed(old: Session, new: Session) -> set[str]:
+    was, now = _sizes(old), _sizes(new)
+    return {product for product in set(was) | set(now) if was.get(product) != now.get(product)}
+
+
 def _resize(old: Session, new: Session) -> str:
     was, now = _sizes(old), _sizes(new)
     parts = [
         f"{product} {was.get(product, 0)} to {now.get(product, 0)}"
-        for product in sorted(set(was) | set(now))
-        if was.get(product, 0) != now.get(product, 0)
+        for product in sorted(_changed(old, new))
     ]
     return f"{_when(new)}: {joined(parts)}"
 

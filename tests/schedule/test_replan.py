@@ -1,0 +1,126 @@
+"""Planning again in mid-season: the past stands, what is near stands, only what must move moves."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from harvestplan.check import check_plan
+from harvestplan.outputs.changes import changes_text, ready_shifts
+from harvestplan.plan import Plan
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+from harvestplan.starter import FILES
+
+SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 27)
+
+
+def folder_in(tmp_path: Path, *changes: tuple[str, str]) -> Path:
+    """The starter season for 2027 with a calendar of draws, and some lines changed."""
+    garden = FILES["garden.toml"].replace("{year}", "2027")
+    garden = garden.replace(
+        'portion = "12 oz"', 'portion = "12 oz"\nper_week = 1\nfrom = 2027-07-20'
+    )
+    for old, new in changes:
+        assert old in garden
+        garden = garden.replace(old, new)
+    tmp_path.mkdir(exist_ok=True)
+    for name, text in FILES.items():
+        (tmp_path / name).write_text(text.replace("{year}", "2027"), encoding="utf-8")
+    (tmp_path / "garden.toml").write_text(garden, encoding="utf-8")
+    return tmp_path
+
+
+def plan_on(folder: Path, day: dt.date, earlier: Plan | None, move_firm: bool = False) -> Plan:
+    household = read_household(folder, day)
+    plan = make_plan(household, day, earlier, Effort(), lambda text: None, move_firm)
+    windows = household.windows
+    assert check_plan(plan, household.season, household.library, windows, earlier) == ()
+    return plan
+
+
+@pytest.fixture(scope="module")
+def spring(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
+    folder = folder_in(tmp_path_factory.mktemp("spring"))
+    return folder, plan_on(folder, SPRING, None)
+
+
+def test_without_news_the_past_is_done_and_the_rest_is_kept(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    after = plan_on(folder, JULY, before)
+    old = {session.uid: session for session in before.sessions}
+    assert {session.uid for session in after.sessions} == set(old)
+    for session in after.sessions:
+        was = old[session.uid]
+        assert (session.start, session.runs) == (was.start, was.runs)
+        expected = "done" if session.start.date() < JULY else session.status
+        assert session.status == expected
+    assert any(session.status == "done" for session in after.sessions)
+    assert [want.planned for want in after.wants] == [want.planned for want in before.wants]
+
+
+def test_the_freezer_is_counted_on_through_the_replan(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    after = plan_on(folder, JULY, before)
+    was = {(row.date, row.name): row.used_ml for row in before.freezer}
+    now = {(row.date, row.name): row.used_ml for row in after.freezer}
+    assert now
+    assert all(was[key] == used for key, used in now.items())
+
+
+def test_beans_nine_days_early_move_only_what_has_to_move(tmp_path: Path) -> None:
+    plain = folder_in(tmp_path / "plain")
+    before = plan_on(plain, SPRING, None)
+    first = min(lot.ready for lot in before.lots if lot.planting == "snap-bean")
+    early = first - dt.timedelta(days=9)
+    line = 'crop = "snap bean"\nrow = "30 ft"'
+    folder = folder_in(tmp_path / "early", (line, f"{line}\nfirst_pick = {early.isoformat()}"))
+    today = early - dt.timedelta(days=4)
+    after = plan_on(folder, today, before)
+    assert ready_shifts(before, after) == {"snap-bean": -9}
+    told = changes_text(before, after)
+    assert "snap-bean 9 days early" in told
+    change = next(proof for proof in after.proof if proof.level == "change")
+    assert change.status == "optimal"
+    # What holds no beans stays where it was.
+    old = {session.uid: session for session in before.sessions}
+    for session in after.sessions:
+        was = old.get(session.uid)
+        if was is not None and not any(
+            run.crop == "snap bean" for run in (*was.runs, *session.runs)
+        ):
+            assert session.window_start == was.window_start
+
+
+def test_firm_sessions_stay_even_when_their_food_is_late(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    session = next(s for s in before.sessions if any(r.crop == "snap bean" for r in s.runs))
+    eve = session.start.date() - dt.timedelta(days=1)
+    late = folder_in(
+        folder.parent / "late",
+        ('crop = "snap bean"', f'first_pick = {eve + dt.timedelta(days=12)}\ncrop = "snap bean"'),
+    )
+    after = plan_on(late, eve, before)
+    kept = next(s for s in after.sessions if s.uid == session.uid)
+    assert kept.status == "firm"
+    assert (kept.start, kept.runs) == (session.start, session.runs)
+    moved = plan_on(late, eve, before, move_firm=True)
+    assert not any(
+        s.start.date() == session.start.date() and any(r.crop == "snap bean" for r in s.runs)
+        for s in moved.sessions
+    )
+
+
+def test_a_dropped_session_stays_as_a_tombstone_and_uids_are_never_reused(tmp_path: Path) -> None:
+    before = plan_on(folder_in(tmp_path / "a"), SPRING, None)
+    no_beans = folder_in(tmp_path / "b", ("portions = 20", "portions = 0"))
+    after = plan_on(no_beans, SPRING, before)
+    cancelled = [s for s in after.sessions if s.status == "cancelled"]
+    assert cancelled
+    assert all(s.sequence == 1 and not s.tasks for s in cancelled)
+    again = plan_on(tmp_path / "a", SPRING, after)
+    gone = {s.uid for s in cancelled}
+    fresh = {s.uid for s in again.sessions if s.status != "cancelled"}
+    assert not gone & fresh
