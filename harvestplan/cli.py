@@ -163,6 +163,23 @@ def crops(
 
 
 @app.command()
+def card(
+    folder: InDir = HERE,
+    every: Annotated[bool, typer.Option("--all", help="Every product, wanted or not.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say what the kitchen takes of each food per evening and hour, and what limits it."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.card_text import card_json, card_text
+
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    write = card_json if as_json else card_text
+    print(write(season, library, every))
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of plan.json."""
     from harvestplan.outputs.plan_json import plan_schema
