@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 
-from harvestplan.inputs.crops import Crop, Figure, Library, Product
+from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step
 from harvestplan.inputs.library import load_library
 
 DATA = Path(__file__).parent / "data"
@@ -171,6 +171,30 @@ def test_the_two_readings_of_carrots_are_both_recorded() -> None:
     assert {other.value for other in blanch.time.other} >= {120, 180}
 
 
+SEEN = [row for row in rows("blanching_seen.csv") if row["product"]]
+"""Every row in boiling water that was read in some bulletin and is of a form the library has."""
+SIZES = ("small", "medium", "large")
+
+
+def test_the_table_of_what_was_read_is_a_long_one() -> None:
+    assert len(SEEN) > 100
+    assert len({row["source"] for row in SEEN}) > 30
+
+
+@pytest.mark.parametrize("row", SEEN, ids=lambda row: f"{row['product']} {row['source']}")
+def test_every_blanching_time_that_was_read_agrees_or_is_recorded(row: dict[str, str]) -> None:
+    """The library's time, or a disagreement recorded with its source, or another size in range."""
+    blanch = next(step for step in product(row["product"]).steps if step.step == "blanch")
+    time = blanch.time
+    assert time is not None
+    low, high = float(row["minutes_min"]) * 60, float(row["minutes_max"]) * 60
+    agrees = low <= time.value <= high
+    recorded = any(other.source == row["source"] for other in time.other)
+    sized = any(size in row["printed"] for size in SIZES)
+    in_range = time.low is not None and time.high is not None and time.low <= low <= high
+    assert agrees or recorded or (sized and in_range and high <= (time.high or 0)), row["bulletin"]
+
+
 @pytest.mark.parametrize(
     "row", rows("pints_from_fresh.csv"), ids=lambda row: f"{row['product']} {row['fresh_lb']} lb"
 )
@@ -225,6 +249,53 @@ def test_freezer_life_lies_in_the_published_range(name: str, months: tuple[int, 
     assert months[0] * 0.97 <= kept <= months[1] * 1.03
 
 
+# Drying
+
+DRIED = [(crop, item) for crop, item in PRODUCTS if "dry" in steps(item)]
+
+
+def dry_step(item: Product) -> Step:
+    return next(step for step in item.steps if step.step == "dry")
+
+
+def test_fruit_vegetables_and_herbs_can_be_dried() -> None:
+    assert {crop.name for crop, _ in DRIED} >= {
+        "apple", "tomato", "hot pepper", "onion", "basil", "parsley",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "hours"),
+    [
+        # Drying tables that match NCHFP's: fruit and vegetables
+        ("apple", (6, 12)),
+        ("onion", (3, 9)),
+        # NCHFP, from memory: tomato, pepper at 140 °F; herbs in a dryer
+        ("tomato", (10, 18)),
+        ("hot pepper", (8, 12)),
+        ("basil", (1, 4)),
+        ("parsley", (1, 4)),
+    ],
+)
+def test_drying_hours_are_the_longest_of_the_table(name: str, hours: tuple[int, int]) -> None:
+    time = dry_step(product(f"{name}, dried")).time
+    assert time is not None
+    assert (time.low, time.value, time.high) == (hours[0] * 3600, hours[1] * 3600, hours[1] * 3600)
+
+
+@pytest.mark.parametrize(("crop", "item"), DRIED, ids=[c.name for c, _ in DRIED])
+def test_dried_food_is_packed_dry_and_cold_within_three_weeks(crop: Crop, item: Product) -> None:
+    """An hour to cool (warm food sweats: NCHFP); by the water at most a fifth of it is left."""
+    step = dry_step(item)
+    assert step.time is not None and step.leaves is not None
+    assert step.pause_least is not None and step.pause_limit is not None
+    assert step.pause_least.value >= step.time.value + 3600
+    assert 10 * DAY <= step.pause_limit.value <= 21 * DAY  # time for 7 to 10 days of conditioning
+    water_left = 1 - (1 - crop.water_share.value) / step.leaves.value
+    assert 0 < water_left <= 0.205
+    assert item.storage == "shelf"
+
+
 # Rules for every chain
 
 
@@ -246,7 +317,7 @@ def test_food_is_cold_when_it_is_sealed(crop: Crop, item: Product) -> None:
     names = steps(item)
     last_heat = max((i for i, name in enumerate(names) if name in HOT), default=-1)
     if last_heat >= 0:
-        assert set(names[last_heat : names.index("seal")]) & {"cool", "chill", "tray freeze"}
+        assert set(names[last_heat : names.index("seal")]) & {"cool", "chill", "tray freeze", "dry"}
     if item.texture in ("puree", "liquid") and last_heat >= 0:
         assert "chill" in names[last_heat : names.index("seal")]
 

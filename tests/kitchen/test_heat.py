@@ -64,6 +64,14 @@ def test_stirred_ice_bath_meets_the_two_stage_rule() -> None:
     assert heat.stirred_cooling_seconds(0.10, 95, 5, 0.5) == pytest.approx(2 * once)
 
 
+def test_a_shallow_pan_in_the_fridge_alone_breaks_the_two_stage_rule() -> None:
+    """Still air takes 15 W/(m² K) over both faces, a twentieth of a stirred ice bath (computed):
+    2 in deep is over 2 h at 70 °F (Southern Nevada Health District)."""
+    slower = 300.0 / 15.0
+    fridge = slower * heat.stirred_cooling_seconds(0.05, 57.2, 21.1, 3.0)
+    assert fridge > 2 * 3600
+
+
 @given(
     st.lists(
         st.tuples(st.floats(0.1, 9), st.floats(500, 4200), st.floats(-5, 150)), min_size=2,
