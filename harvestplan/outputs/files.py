@@ -9,6 +9,7 @@ from pathlib import Path
 
 PLAN, SESSIONS, TASKS = "plan.json", "sessions.ics", "tasks.ics"
 SHOPPING_CSV, SHOPPING_MD, RUNSHEETS = "shopping.csv", "shopping.md", "runsheets"
+BOOK, LABELS = "book.html", "labels"
 """Names of what stands in the out folder."""
 
 

@@ -9,7 +9,7 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.shopping import ice_grams
 from harvestplan.outputs.steps import task_cautions, task_words
-from harvestplan.outputs.words import clock, day, mass, month, one_line, plural
+from harvestplan.outputs.words import clock, day, mass, month, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run, Session, Task
 
 FIRST_CUTS = ("trim", "shell", "blanch", "roast", "simmer", "puree", "press", "portion")
@@ -71,15 +71,25 @@ def step_lines(
 ) -> list[tuple[str, str, list[str]]]:
     """(clock time, what to do, cautions) by start; each caution once for each run, where it
     first matters."""
+    measures = season.household.measures
+    return [
+        (clock(task.start, measures), words, cautions)
+        for task, words, cautions in session_steps(session, season, library)
+    ]
+
+
+def session_steps(
+    session: Session, season: Season, library: Library
+) -> list[tuple[Task, str, list[str]]]:
+    """Like `step_lines`, with the task itself instead of its time."""
     told: set[tuple[str | None, str]] = set()
-    lines = []
+    steps = []
     for task in _in_order(session):
         found = task_cautions(task, session, season, library)
         new = [caution for caution in found if (task.run, caution) not in told]
         told |= {(task.run, caution) for caution in new}
-        time = clock(task.start, season.household.measures)
-        lines.append((time, task_words(task, session, season), new))
-    return lines
+        steps.append((task, task_words(task, session, season), new))
+    return steps
 
 
 def before_lines(session: Session, season: Season) -> list[str]:
@@ -112,7 +122,7 @@ def label_lines(session: Session, season: Season, library: Library) -> list[str]
 
 def _label(run: Run, date: dt.date, season: Season, library: Library) -> str:
     found = library.find_product(run.product)
-    amount = mass(run.portion_grams, season.household.measures)
+    amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
         best_by = date + dt.timedelta(seconds=found[1].keeps.value)

@@ -28,12 +28,12 @@ def summary_text(plan: Plan, season: Season, library: Library, width: int = 78) 
     head = f"{plan.season.name}: plan made for {day(plan.as_of, year=True)}"
     sections = (
         ("Put by", _wants(plan)),
-        ("Falls short", _shorts(plan, library)),
+        ("Falls short", short_lines(plan, library)),
         ("Sessions", _weeks(plan, measures)),
         ("Freezer", _freezers(plan, measures)),
-        ("To give away", _gifts(plan, season, library)),
+        ("To give away", gift_lines(plan, season, library)),
         ("To buy", _buys(plan, season)),
-        ("How good the plan is", _proofs(plan, season)),
+        ("How good the plan is", proof_lines(plan, season)),
         ("Warnings", [one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES]),
         ("Written", [joined(_written(plan))]),
     )
@@ -55,40 +55,55 @@ def next_text(
 
     With the season and the library, in the household's measures and with what to give away.
     """
+    told = week_ahead(plan, today, season, library)
+    if not told:
+        return nothing_ahead(plan, today, season) + "\n"
+    lines: list[str] = []
+    for date, words in told.items():
+        lines.append(f"{day(date)}{', today' if date == today else ''}")
+        for line in words:
+            lines += _wrapped(line, width, "  ")
+    return "\n".join(lines) + "\n"
+
+
+def week_ahead(
+    plan: Plan, today: dt.date, season: Season | None = None, library: Library | None = None
+) -> dict[dt.date, list[str]]:
+    """What is to do on each of the seven days from `today` that have something, by date."""
     measures = season.household.measures if season else "US"
-    last = today + dt.timedelta(days=6)
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for pick in plan.picks:
         by_date[pick.date].append(f"Pick about {mass(pick.grams, measures)} {pick.crop}")
     for line in plan.shopping:
         if line.buy:
             by_date[line.order_by].append(f"Order or buy {line.item}")
-    for session in _ahead(plan):
-        by_date[session.start.date()].append(_session_words(session, measures))
+    for session in sessions_ahead(plan):
+        by_date[session.start.date()].append(session_words(session, measures))
     gifts = surplus_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
         amount = f"about {mass(surplus.grams, measures)} {surplus.lot.crop}"
         by_date[surplus.lot.keep_until].append(f"Give away {amount}, at the latest today")
+    last = today + dt.timedelta(days=6)
     dates = [date for date in sorted(by_date) if today <= date <= last]
-    if not dates:
-        return f"Nothing to do until {day(last)}.{_after(plan, last, measures)}\n"
-    lines: list[str] = []
-    for date in dates:
-        lines.append(f"{day(date)}{', today' if date == today else ''}")
-        for told in by_date[date]:
-            lines += _wrapped(one_line(told), width, "  ")
-    return "\n".join(lines) + "\n"
+    return {date: [one_line(words) for words in by_date[date]] for date in dates}
+
+
+def nothing_ahead(plan: Plan, today: dt.date, season: Season | None = None) -> str:
+    """A sentence for a week with nothing in it, with the session after it."""
+    last = today + dt.timedelta(days=6)
+    measures = season.household.measures if season else "US"
+    return one_line(f"Nothing to do until {day(last)}.{_after(plan, last, measures)}")
 
 
 def _after(plan: Plan, last: dt.date, measures: Measures) -> str:
-    later = [session for session in _ahead(plan) if session.start.date() > last]
+    later = [session for session in sessions_ahead(plan) if session.start.date() > last]
     if not later:
         return " No session lies ahead."
     first = later[0]
-    return f" Next session: {day(first.start.date())}, {_session_words(first, measures)}."
+    return f" Next session: {day(first.start.date())}, {session_words(first, measures)}."
 
 
-def _ahead(plan: Plan) -> list[Session]:
+def sessions_ahead(plan: Plan) -> list[Session]:
     """Sessions still to come, by start."""
     ahead = [session for session in plan.sessions if session.status in ("planned", "firm")]
     return sorted(ahead, key=lambda session: (session.start, session.uid))
@@ -104,7 +119,7 @@ def _wants(plan: Plan) -> list[str]:
     return [*lines, f"In all {plural(planned, 'portion')} planned, of {wanted} wanted"]
 
 
-def _shorts(plan: Plan, library: Library) -> list[str]:
+def short_lines(plan: Plan, library: Library) -> list[str]:
     lines = [one_line(w.message) for w in plan.warnings if w.code in SHORT_CODES]
     for want in plan.wants:
         if want.short and not any(line.startswith(one_line(want.product)) for line in lines):
@@ -131,7 +146,7 @@ def _why(want: WantLine, plan: Plan, library: Library) -> str:
 
 
 def _weeks(plan: Plan, measures: Measures) -> list[str]:
-    ahead = _ahead(plan)
+    ahead = sessions_ahead(plan)
     hours = sum((session.end - session.start).total_seconds() for session in ahead) / 3600
     lines = [f"{plural(len(ahead), 'session')}, {hours:.1f} hours in all"]
     monday = None
@@ -140,11 +155,11 @@ def _weeks(plan: Plan, measures: Measures) -> list[str]:
         if monday != date - dt.timedelta(days=date.weekday()):
             monday = date - dt.timedelta(days=date.weekday())
             lines.append(f"Week of {day(monday)}")
-        lines.append(f"  {day(date)}, {_session_words(session, measures)}")
+        lines.append(f"  {day(date)}, {session_words(session, measures)}")
     return lines
 
 
-def _session_words(session: Session, measures: Measures) -> str:
+def session_words(session: Session, measures: Measures) -> str:
     portions: dict[str, int] = dict.fromkeys(products(session), 0)
     for run in session.runs:
         portions[one_line(run.product)] += run.pouches
@@ -180,7 +195,7 @@ MANY_DATES = 3
 """Past so many dates the summary only says from when to when; the calendar has them all."""
 
 
-def _gifts(plan: Plan, season: Season, library: Library) -> list[str]:
+def gift_lines(plan: Plan, season: Season, library: Library) -> list[str]:
     """Each crop's surplus with the dates by which to give it, or without where they are unknown."""
     measures = season.household.measures
     by_crop: dict[str, dict[dt.date, int]] = defaultdict(lambda: defaultdict(int))
@@ -210,7 +225,7 @@ def _buys(plan: Plan, season: Season) -> list[str]:
     return [*lines, f"Cost of what has a price: {math.fsum(prices):.2f}"] if prices else lines
 
 
-def _proofs(plan: Plan, season: Season) -> list[str]:
+def proof_lines(plan: Plan, season: Season) -> list[str]:
     least = min((want.priority for want in season.want), default=1.0)
     lines = [words for proof in plan.proof if (words := _proof_words(proof, least))]
     if lines and any(warning.code == "unproven-cut" for warning in plan.warnings):
@@ -249,8 +264,10 @@ def _at_most(room: float, verb: str, thing: str, kind: str = "") -> str:
 
 def _written(plan: Plan) -> list[str]:
     sheets = sum(session.status != "cancelled" for session in plan.sessions)
-    names = [files.PLAN, files.SESSIONS, files.TASKS, files.SHOPPING_CSV, files.SHOPPING_MD]
-    return [*names, f"{plural(sheets, 'run sheet')} in {files.RUNSHEETS}"]
+    names = [files.BOOK, files.PLAN, files.SESSIONS, files.TASKS]
+    names += [files.SHOPPING_CSV, files.SHOPPING_MD]
+    folders = [f"{plural(sheets, 'run sheet')} in {files.RUNSHEETS}", f"{files.LABELS} to print"]
+    return [*names, *folders]
 
 
 def _wrapped(text: str, width: int, lead: str) -> list[str]:

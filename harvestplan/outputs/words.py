@@ -69,6 +69,14 @@ def mass(grams: float, measures: Measures) -> str:
     return show(grams, "mass", measures)
 
 
+def portion_mass(grams: float, measures: Measures) -> str:
+    """What a portion is called: to the quarter ounce, so that 283 g is "10 oz"."""
+    if measures != "metric":
+        quarter = 28.349523125 / 4
+        grams = max(1, round(grams / quarter)) * quarter
+    return mass(grams, measures)
+
+
 def volume(millilitres: float, measures: Measures) -> str:
     return show(millilitres, "volume", measures)
 

@@ -10,8 +10,11 @@ from pathlib import Path
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.book import book_bytes
 from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
 from harvestplan.outputs.files import (
+    BOOK,
+    LABELS,
     PLAN,
     RUNSHEETS,
     SESSIONS,
@@ -20,12 +23,15 @@ from harvestplan.outputs.files import (
     TASKS,
     write_atomic,
 )
+from harvestplan.outputs.label_grids import usual_grid
+from harvestplan.outputs.labels import bags_text, labels_html, make_labels, tally_html
 from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.outputs.runsheet import runsheet_text, sheet_names
+from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
 from harvestplan.plan import Plan
 
-_SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.txt")
+_SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
 def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> list[Path]:
@@ -33,24 +39,26 @@ def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> li
 
     All is made first in a folder inside `out` and then moved file by file, plan.json last: a
     failure leaves the old files. Run sheets of sessions that are gone are removed; nothing else
-    in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out` or its
-    runsheets is a link or not a folder, OSError where it cannot be written.
+    in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out` or a
+    folder of its own is a link or not a folder, OSError where it cannot be written.
     """
-    sheets = out / RUNSHEETS
-    for folder in (out, sheets):
+    folders = (RUNSHEETS, LABELS)
+    for folder in (out, *(out / name for name in folders)):
         _must_be_folder(folder, link_allowed=folder == out)
     contents = output_bytes(plan, season, library, out)
-    sheets.mkdir(parents=True, exist_ok=True)
+    for name in folders:
+        (out / name).mkdir(parents=True, exist_ok=True)
     making = Path(tempfile.mkdtemp(prefix=".making-", dir=out))
     try:
-        (making / RUNSHEETS).mkdir()
+        for name in folders:
+            (making / name).mkdir()
         for name, data in contents.items():
             write_atomic(making / name, data)
         for name in contents:
             (making / name).replace(out / name)
     finally:
         shutil.rmtree(making)
-    for sheet in sheets.iterdir():
+    for sheet in (out / RUNSHEETS).iterdir():
         if _SHEET.fullmatch(sheet.name) and f"{RUNSHEETS}/{sheet.name}" not in contents:
             sheet.unlink()
     return [out / name for name in contents]
@@ -68,7 +76,16 @@ def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dic
     for name, session in sheet_names(plan).items():
         text = runsheet_text(session, season, library)
         contents[f"{RUNSHEETS}/{name}"] = text.encode("utf-8", "replace")
-    return contents | {PLAN: plan_bytes(plan)}
+        page = name.removesuffix(".txt") + ".html"
+        contents[f"{RUNSHEETS}/{page}"] = runsheet_html(session, season, library)
+    labels = make_labels(plan, season, library)
+    return contents | {
+        f"{LABELS}/labels.html": labels_html(labels, usual_grid(season.household.measures)),
+        f"{LABELS}/bags.txt": bags_text(labels).encode("utf-8", "replace"),
+        f"{LABELS}/tally.html": tally_html(labels, plan, season),
+        BOOK: book_bytes(plan, season, library, plan.as_of),
+        PLAN: plan_bytes(plan),
+    }
 
 
 def _previous(path: Path) -> bytes | None:

@@ -14,8 +14,14 @@ from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.write_all import write_outputs
 
 NAMES = [
+    "book.html",
+    "labels/bags.txt",
+    "labels/labels.html",
+    "labels/tally.html",
     "plan.json",
+    "runsheets/2027-10-28.html",
     "runsheets/2027-10-28.txt",
+    "runsheets/2027-11-09.html",
     "runsheets/2027-11-09.txt",
     "sessions.ics",
     "shopping.csv",
@@ -57,7 +63,7 @@ def test_the_calendar_remembers_what_it_replaces(tmp_path: Path) -> None:
 def test_stale_sheets_go_and_all_else_stays(tmp_path: Path) -> None:
     out = tmp_path / "out"
     write(out)
-    for name in ("runsheets/notes.txt", "mine.txt", "runsheets/2027-11-09-2.txt"):
+    for name in ("runsheets/notes.txt", "labels/mine.txt", "runsheets/2027-11-09-2.txt"):
         (out / name).write_text("mine")
     (tmp_path / "garden.toml").write_text("mine")
     data = plan_data()
@@ -65,8 +71,9 @@ def test_stale_sheets_go_and_all_else_stays(tmp_path: Path) -> None:
     write(out, data)
     left = set(files(out))
     assert "runsheets/2027-11-09.txt" not in left
+    assert "runsheets/2027-11-09.html" not in left
     assert "runsheets/2027-11-09-2.txt" not in left
-    assert {"runsheets/notes.txt", "mine.txt", "runsheets/2027-10-28.txt"} <= left
+    assert {"runsheets/notes.txt", "labels/mine.txt", "runsheets/2027-10-28.txt"} <= left
     assert (tmp_path / "garden.toml").read_text() == "mine"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["garden.toml", "out"]
 

@@ -1,0 +1,180 @@
+"""The season's book: one page to read, print and hang up, made from the plan alone."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.charts import (
+    Numbers,
+    Strips,
+    coming_chart,
+    freezer_charts,
+    harvest_charts,
+    sessions_chart,
+    wants_chart,
+)
+from harvestplan.outputs.pages import page_bytes
+from harvestplan.outputs.runsheet import products, sheet_names
+from harvestplan.outputs.shopping import buy_words
+from harvestplan.outputs.summary import (
+    SHORT_CODES,
+    gift_lines,
+    nothing_ahead,
+    proof_lines,
+    session_words,
+    sessions_ahead,
+    short_lines,
+    week_ahead,
+)
+from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.timeline import timeline_chart
+from harvestplan.outputs.words import clock, day, mass, one_line, plural
+from harvestplan.plan import Plan, Proof, Session
+
+LEVELS = {
+    "wants": "portions put by, weighted by priority",
+    "change": "change against the plan before",
+    "evenings": "evenings used",
+    "overtime": "minutes of late work",
+    "waiting": "waiting of food",
+}
+STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not looked into"}
+
+
+@dataclass(frozen=True)
+class Evening:
+    """A session as the book shows it; `sheet` is the name of its run sheet without ending."""
+
+    heading: str
+    status: str
+    foods: str
+    chart: Strips
+    sheet: str
+
+
+def book_bytes(plan: Plan, season: Season, library: Library, today: dt.date) -> bytes:
+    """book.html: self-contained, read without scripts. `today` begins "this week"."""
+    measures = season.household.measures
+    week = week_ahead(plan, today, season, library)
+    return page_bytes(
+        "book.html.j2",
+        name=one_line(plan.season.name),
+        made=day(plan.as_of, year=True),
+        today=day(today, year=True),
+        glance=glance_lines(plan, measures, today),
+        week=[(day(date), lines) for date, lines in week.items()],
+        nothing=nothing_ahead(plan, today, season),
+        sessions=sessions_chart(plan),
+        coming=coming_chart(plan),
+        harvest=harvest_charts(plan, measures),
+        freezers=freezer_charts(plan, measures),
+        wants=wants_chart(plan),
+        shorts=short_lines(plan, library),
+        evenings=_evenings(plan, season, library),
+        gifts=gift_lines(plan, season, library),
+        gift_table=_gift_table(plan, season, library),
+        buys=_buys(plan, season),
+        cost=_cost(plan),
+        proofs=proof_lines(plan, season),
+        proof_table=_proof_table(plan),
+        warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
+        cautions=_cautions(plan, library),
+    )
+
+
+def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
+    """The season in three or four sentences."""
+    planned, wanted = sum(w.planned for w in plan.wants), sum(w.wanted for w in plan.wants)
+    stored = sum(want.stored for want in plan.wants)
+    had = f" and {stored} stored already" if stored else ""
+    ahead = [s for s in sessions_ahead(plan) if s.start.date() >= today]
+    lines = [f"{plural(planned, 'portion')} planned{had}, of {wanted} wanted."]
+    if ahead:
+        first = ahead[0]
+        lines.append(
+            f"{plural(len(ahead), 'session')} ahead. The next is on {day(first.start.date())}, "
+            f"{session_words(first, measures)}."
+        )
+    spare = [b for b in plan.balance if b.surplus_grams]
+    if spare:
+        grams = sum(balance.surplus_grams for balance in spare)
+        lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
+    return [one_line(line) for line in lines]
+
+
+def _evenings(plan: Plan, season: Season, library: Library) -> list[Evening]:
+    return [
+        Evening(
+            heading=_when(session, season.household.measures),
+            status=session.status,
+            foods="; ".join(_portions(session, name) for name in products(session)),
+            chart=timeline_chart(session, season, library),
+            sheet=name.removesuffix(".txt"),
+        )
+        for name, session in sheet_names(plan).items()
+    ]
+
+
+def _when(session: Session, measures: Measures) -> str:
+    return f"{day(session.start.date())}, {clock(session.start, measures)}"
+
+
+def _portions(session: Session, name: str) -> str:
+    pouches = sum(run.pouches for run in session.runs if one_line(run.product) == name)
+    return f"{name}, {plural(pouches, 'pouch', 'pouches') if pouches else 'first sitting'}"
+
+
+def _gift_table(plan: Plan, season: Season, library: Library) -> Numbers:
+    measures = season.household.measures
+    rows: dict[tuple[dt.date, str], int] = {}
+    for surplus in surplus_by_lot(plan, season, library):
+        key = surplus.lot.keep_until, surplus.lot.crop
+        rows[key] = rows.get(key, 0) + surplus.grams
+    table = tuple(
+        (day(date), one_line(crop), mass(grams, measures))
+        for (date, crop), grams in sorted(rows.items())
+    )
+    return Numbers(("At the latest on", "Food", "About"), table)
+
+
+def _buys(plan: Plan, season: Season) -> list[tuple[str, str, str]]:
+    """(by when, what, price or nothing) by date."""
+    wanted = sorted((line for line in plan.shopping if line.buy), key=lambda each: each.order_by)
+    return [(day(line.order_by), buy_words(line, season), _price(line.price)) for line in wanted]
+
+
+def _price(price: float | None) -> str:
+    return "" if price is None else f"{price:.2f}"
+
+
+def _cost(plan: Plan) -> str:
+    prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
+    return _price(math.fsum(prices)) if prices else ""
+
+
+def _proof_table(plan: Plan) -> Numbers:
+    head = ("What counts", "This plan", "No plan is better than", "How sure")
+    return Numbers(head, tuple(map(_proof_row, plan.proof)))
+
+
+def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
+    if proof.status == "skipped":
+        return LEVELS[proof.level], "", "", STATUS[proof.status]
+    return LEVELS[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
+
+
+def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:
+    """Each product's cautions from its crop file, in order of the sessions."""
+    names = dict.fromkeys(
+        name for session in sheet_names(plan).values() for name in products(session)
+    )
+    found = {name: library.find_product(name) for name in names}
+    return [
+        (name, [one_line(caution) for caution in product[1].cautions])
+        for name, product in found.items()
+        if product and product[1].cautions
+    ]

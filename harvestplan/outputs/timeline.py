@@ -1,0 +1,107 @@
+"""A session's timeline: what each machine and each pair of hands does at what time."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.charts import COLOURS, Bar, Key, Numbers, Strip, Strips, Tick, percent
+from harvestplan.outputs.runsheet import products, step_lines
+from harvestplan.outputs.words import clock, day, joined, one_line, plural
+from harvestplan.plan import Session, Task
+
+
+def timeline_chart(session: Session, season: Season, library: Library) -> Strips:
+    """Strips for hands, then for machines; the figure on a bar is the product's in the key."""
+    measures = season.household.measures
+    names = products(session)
+    hands, machines = _hand_rows(session), _machine_rows(session)
+    strips = [_strip(f"Hands {n}", tasks, session) for n, tasks in enumerate(hands, start=1)]
+    strips += [_strip(one_line(name), tasks, session) for name, tasks in machines.items()]
+    keys = tuple(Key(_colour(n), f"{n + 1} {name}") for n, name in enumerate(names))
+    other = (Key("rest", "getting ready and clearing up"),)
+    steps = tuple((time, words) for time, words, _ in step_lines(session, season, library))
+    return Strips(
+        day(session.start.date()), _sentence(session, hands, machines, season),
+        Numbers(("Time", "Step"), steps), tuple(strips), _hours(session, measures), keys + other,
+    )  # fmt: skip
+
+
+def _sentence(
+    session: Session, hands: Sequence[list[Task]], machines: dict[str, list[Task]], season: Season
+) -> str:
+    measures = season.household.measures
+    minutes = round((session.end - session.start).total_seconds() / 60)
+    busiest = max(machines, key=lambda name: _seconds(machines[name]), default=None)
+    words = (
+        f"{clock(session.start, measures)} to {clock(session.end, measures)}, {minutes} minutes "
+        f"with {plural(session.hands, 'pair')} of hands"
+    )
+    busy = [f"{round(_seconds(tasks) / 60)} min" for tasks in hands]
+    words += f" at work for {joined(busy)}" if busy else ""
+    if busiest:
+        words += f"; {busiest} is in use longest, {round(_seconds(machines[busiest]) / 60)} min"
+    return one_line(words) + "."
+
+
+def _seconds(tasks: Sequence[Task]) -> float:
+    return sum((task.end - task.start).total_seconds() for task in tasks)
+
+
+def _hand_rows(session: Session) -> list[list[Task]]:
+    """Tasks by pair of hands: each goes to the pairs that are free, in order of start."""
+    rows: list[list[Task]] = [[] for _ in range(session.hands)]
+    for task in _in_order(session):
+        wanted = task.hands
+        for row in rows:
+            if wanted and (not row or row[-1].end <= task.start):
+                row.append(task)
+                wanted -= 1
+    return rows
+
+
+def _machine_rows(session: Session) -> dict[str, list[Task]]:
+    rows: dict[str, list[Task]] = {}
+    for task in _in_order(session):
+        for name in task.equipment:
+            rows.setdefault(name, []).append(task)
+    return rows
+
+
+def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
+    names = products(session)
+    of_run = {run.id: names.index(one_line(run.product)) for run in session.runs}
+    whole = (session.end - session.start).total_seconds()
+    bars = []
+    for task in tasks:
+        number = of_run.get(task.run or "")
+        x = percent((task.start - session.start).total_seconds(), whole)
+        width = percent((task.end - task.start).total_seconds(), whole)
+        mark = "" if number is None or width < 4 else str(number + 1)
+        bars.append(Bar("rest" if number is None else _colour(number), x, 10, width, 80, mark))
+    return Strip(label, tuple(bars))
+
+
+def _colour(number: int) -> str:
+    return f"c{number % COLOURS + 1}"
+
+
+def _hours(session: Session, measures: Measures) -> tuple[Tick, ...]:
+    """A tick each hour, or each half hour in a short session."""
+    whole = (session.end - session.start).total_seconds()
+    step = dt.timedelta(minutes=60 if whole > 7200 else 30)
+    time = session.start.replace(minute=0, second=0)
+    ticks = []
+    while time <= session.end:
+        if time >= session.start:
+            hour = clock(time, measures)
+            at = percent((time - session.start).total_seconds(), whole)
+            ticks.append(Tick(at, hour.replace(":00 ", " ")))
+        time += step
+    return tuple(ticks)
+
+
+def _in_order(session: Session) -> list[Task]:
+    return sorted(session.tasks, key=lambda task: (task.start, task.end, task.id))
