@@ -11,7 +11,7 @@ import dataclasses
 import math
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -31,9 +31,10 @@ from harvestplan.schedule.sessions import SessionBook
 
 LEAST_EFFORT = 0.2
 """Deterministic seconds a round counts at the least, so that rounds come to an end."""
-STRETCHES = (8, 14, 22)
+STRETCHES = (8, 16, 28)
 TRIALS = 5
-NEARBY_EFFORT = 0.4
+BEGIN_EFFORT = 0.5
+NEARBY_EFFORT = 0.25
 """Windows in a stretch, pass by pass; rounds of cuts for each; deterministic seconds a round."""
 FULL = (
     "No plan keeps within the freezers as they stand: what is stored already takes more space "
@@ -47,9 +48,9 @@ class Effort:
 
     wants: float = 8.0
     change: float = 3.0
-    evenings: float = 8.0
+    evenings: float = 5.0
     overtime: float = 2.0
-    waiting: float = 4.0
+    waiting: float = 3.0
     seed: int = 1
 
     def of(self, level: Level) -> float:
@@ -155,7 +156,7 @@ def _merge_runs(
     No level of the design, so it has no proof; it only breaks ties.
     """
     runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
-    _improve_nearby(book, _Search(model, runs, effort), runs, solved)
+    _improve_nearby(book, _Search(model, runs, effort), runs, solved, STRETCHES[1:2])
 
 
 def _solve_level(
@@ -165,7 +166,7 @@ def _solve_level(
     search = _Search(model, goal, effort)
     if not solved.levels and not solved.choice.pouches:
         _begin(book, search, solved)
-    _improve_nearby(book, search, goal, solved)
+    _improve_nearby(book, search, goal, solved, STRETCHES)
     while search.left > 0 and search.bound < goal.value(solved.choice):
         choice = search.next_choice(solved.choice)
         if choice is None:
@@ -177,6 +178,8 @@ def _solve_level(
         search.add_cuts(cuts)
         if cuts and not any(cut.proven for cut in cuts):
             break  # the same choice would come back: an unproven cut does not bind here
+        if cuts:
+            _improve_nearby(book, search, goal, solved, STRETCHES[-1:])
     value = goal.value(solved.choice)
     optimal = search.bound >= value
     return LevelResult(
@@ -190,7 +193,7 @@ def _solve_level(
 
 def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
     """A first choice: the relaxed best without the sessions that do not fit."""
-    choice = search.next_choice(solved.choice)
+    choice = search.next_choice(solved.choice, BEGIN_EFFORT)
     if choice is None and search.impossible:
         raise NoValidPlan(FULL)
     if choice is not None:
@@ -200,13 +203,19 @@ def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
         solved.choice = book.fitting_part(choice)
 
 
-def _improve_nearby(book: SessionBook, search: _Search, goal: Goal, solved: Solved) -> None:
+def _improve_nearby(
+    book: SessionBook,
+    search: _Search,
+    goal: Goal,
+    solved: Solved,
+    stretches: Sequence[int],
+) -> None:
     """Betters the choice stretch by stretch of the season, everything else held (fix and optimise).
 
     Stretches overlap and grow from pass to pass. Each answer is timed minute by minute.
     """
     windows = len(book.problem.windows)
-    for stretch in STRETCHES:
+    for stretch in stretches:
         for first in range(0, max(1, windows - stretch // 2), stretch // 2):
             if goal.value(solved.choice) <= search.bound:
                 return
@@ -236,10 +245,10 @@ class _Search:
         self.impossible = False
         model.model.minimize(self.goal)
 
-    def next_choice(self, known: Choice) -> Choice | None:
-        """The best choice with the effort left, or None where nothing was found."""
+    def next_choice(self, known: Choice, most: float = math.inf) -> Choice | None:
+        """The best choice with the effort left (at most `most`), or None where none was found."""
         self.model.hint(known)
-        solver = _solver(self.left, self.seed)
+        solver = _solver(min(self.left, most), self.seed)
         status = solver.solve(self.model.model)
         self.left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
         self.impossible = status == cp_model.INFEASIBLE

@@ -163,11 +163,13 @@ class SeasonModel:
         for window, runs in self.by_window.items():
             room, hands = self.problem.length(window), self.problem.windows[window].hands
             hand = [self._line(run, [w.hand for w in self._works(run)]) for run in runs]
-            self.model.add(sum(hand) <= hands * room)
+            self.model.add(sum(hand) <= hands * room * self.used[window])
             for index in range(len(self.problem.work.machines)):
-                self._add_machine(runs, index, room)
+                self._add_machine(runs, index, room, self.used[window])
 
-    def _add_machine(self, runs: list[tuple[Option, Sitting]], index: int, room: int) -> None:
+    def _add_machine(
+        self, runs: list[tuple[Option, Sitting]], index: int, room: int, used: cp_model.IntVar
+    ) -> None:
         """Head, body, tail of one machine (Carlier 1982).
 
         Of the runs whose head and tail are no shorter than one run's own, all bodies lie between
@@ -186,9 +188,9 @@ class SeasonModel:
                 for (_, body), (other_head, other_tail) in zip(bodies, ends, strict=True)
                 if other_head >= head and other_tail >= tail
             ]
-            self.model.add(sum(inside) + (head + tail) * self.made[run[0].number] <= room)
+            self.model.add(sum(inside) + (head + tail) * self.made[run[0].number] <= room * used)
         if bodies:
-            self.model.add(sum(body for _, body in bodies) <= room)
+            self.model.add(sum(body for _, body in bodies) <= room * used)
 
     def _works(self, run: tuple[Option, Sitting]) -> list[Work]:
         option, sitting = run
@@ -214,7 +216,9 @@ class SeasonModel:
                 ]
                 spoken_for = sum(task.grams for task in kept if task.step == "freeze")
                 if load:
-                    self.model.add(sum(load) <= max(0, limit - spoken_for))
+                    room = max(0, limit - spoken_for)
+                    alone = self.used[near[0]] if len(near) == 1 else 1
+                    self.model.add(sum(load) <= room * alone)
                 if freezer.tray_area is not None:
                     taken = 100 * sum(task.settings.get("area_cm2", 0) for task in kept)
                     area = max(0, int(freezer.tray_area * 1e6) - taken)
