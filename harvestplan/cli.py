@@ -180,6 +180,54 @@ def card(
 
 
 @app.command()
+def book(
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    opened: Annotated[bool, typer.Option("--open", help="Open it in the browser.")] = False,
+    labels: Annotated[
+        str | None,
+        typer.Option(
+            "--labels",
+            help="Write sheets of labels instead: a4-3x7, a4-2x7, a4-4x10, letter-3x10, or like "
+            '"2x5 of 90x50 mm, top 12 mm, left 10 mm, gap 3 mm, on a4".',
+            metavar="SHEET",
+        ),
+    ] = None,
+    start: Annotated[int, typer.Option("--start", help="First free label of the sheet.")] = 1,
+    shift: Annotated[
+        str, typer.Option("--shift", help='Move right and down, like "1.5 mm,-0.5 mm".')
+    ] = "0,0",
+    test_page: Annotated[
+        bool, typer.Option("--test-page", help="Outlines and rulers instead of labels.")
+    ] = False,
+    on: Annotated[
+        str | None, typer.Option("--on", help="Labels of this day only.", metavar="DATE")
+    ] = None,
+) -> None:
+    """Write the season's book for today, or sheets of labels, and say where they are."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.label_grids import GridError
+    from harvestplan.outputs.printed import Sheet, write_book, write_labels
+
+    written = _written_plan(folder)
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    if labels is None and start == 1 and shift == "0,0" and not test_page and on is None:
+        path = write_book(written, season, library, folder / "out", _day(as_of))
+    else:
+        day = None if on is None else _day(on, "--on")
+        sheet = Sheet(grid=labels, start=start, shift=shift, test_page=test_page, day=day)
+        try:
+            path = write_labels(written, season, library, folder / "out", sheet)
+        except GridError as error:
+            raise typer.BadParameter(str(error)) from None
+    print(path)
+    if opened:
+        typer.launch(path.resolve().as_uri())
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of plan.json."""
     from harvestplan.outputs.plan_json import plan_schema
@@ -187,14 +235,14 @@ def schema() -> None:
     print(json.dumps(plan_schema(), indent=1))
 
 
-def _day(text: str | None) -> dt.date:
+def _day(text: str | None, option: str = "--as-of") -> dt.date:
     if text is None:
         return dt.date.today()
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
         raise typer.BadParameter(
-            f'"{text}" is no date; write it like 2027-07-14', param_hint="--as-of"
+            f'"{text}" is no date; write it like 2027-07-14', param_hint=option
         ) from None
 
 
