@@ -1,0 +1,1 @@
+"""What really happened in the season: the diary."""

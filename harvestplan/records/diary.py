@@ -1,0 +1,260 @@
+"""The diary of a season: `diary.txt` in the season folder, one event a line.
+
+Lines are only ever added, synced to disk before they are acknowledged; `undo` adds a line that
+takes one back. People may edit the file in any editor.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import re
+import secrets
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.records import disk
+from harvestplan.records.events import Event, Undo
+from harvestplan.records.lines import Page, read_page, with_code
+from harvestplan.records.names import Names, names_in
+from harvestplan.records.phrases import NotUnderstoodError, read_event
+
+DIARY, LOCK = "diary.txt", ".diary.lock"
+LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
+"""What codes are made of: letters and figures that are not mistaken for each other."""
+
+_COPY = re.compile(
+    r"diary.*\(.*conflict.*|diary \(\d+\)\.txt|diary.*\.sync-conflict-.*", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True)
+class Diary:
+    """What happened: `events` in the order of the lines, without what was taken back and without
+    the undo lines; `warnings` in plain sentences."""
+
+    events: tuple[Event, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """An event that is on disk, its line as written, and what to tell beside it."""
+
+    event: Event
+    line: str
+    warnings: tuple[str, ...]
+
+
+def read_diary(folder: Path, names: Names | None = None) -> Diary:
+    """The diary in `folder`, together with what only its conflict copies have.
+
+    A file-sync program leaves a copy (``diary (1).txt``, ``diary.sync-conflict-….txt``) where two
+    devices wrote at once; events are told apart by their codes. `names` are the folder's own
+    unless given. Raises FilesNeedMending with every line that cannot be read.
+    """
+    if not (folder / DIARY).exists() and not _copies(folder):
+        return Diary()
+    pages = _pages(folder, names or names_in(folder))
+    flaws = [flaw for page in pages for flaw in page.flaws]
+    if flaws:
+        raise FilesNeedMending(flaws)
+    extra, warnings = _only_in_copies(pages)
+    events = [*pages[0].events, *(event for event, _ in extra)]
+    lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
+    notes = [note for page in pages for note in page.warnings]
+    return Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+
+
+def append_event(
+    folder: Path, verb: str, words: str, on: dt.date, planting: str | None = None
+) -> Recorded:
+    """Add an event to the diary; it is synced to disk when this returns.
+
+    `verb` and `words` are those of a diary line: ("picked", "snap bean 5 lb"). Lines typed by
+    hand get their codes, and what only conflict copies have is added, in passing. A flaw
+    elsewhere in the diary is no reason to refuse an event; it becomes a warning. Raises
+    NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
+    """
+    names = names_in(folder)
+    if planting is not None:
+        words += f' planting "{planting}"'
+    read_event(verb, words, names, (on, "", 0), strict=True)
+    with _writing(folder):
+        pages = _pages(folder, names)
+        return _append(folder, pages, names, verb, words, on)
+
+
+def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
+    """Take back the event with `code`, or the last one; what was written and the event it takes
+    back.
+
+    Raises NotUnderstoodError where there is no such event, or it is taken back already.
+    """
+    names = names_in(folder)
+    with _writing(folder):
+        pages = _mended(folder, _pages(folder, names), names)
+        live = live_events(pages[0].events)
+        if code is None:
+            found = live[-1] if live else None
+        else:
+            found = next((e for e in live if e.code == code.strip().lstrip("#").lower()), None)
+        if found is None:
+            raise _nothing_to_undo(code, pages[0].events)
+        done = _append(folder, pages, names, "undo", f"#{found.code}", on)
+    return done, found
+
+
+def live_events(events: Iterable[Event]) -> list[Event]:
+    """The events that stand, without the undo lines; an undo can itself be undone."""
+    events = list(events)
+    undoers: dict[str, list[Undo]] = defaultdict(list)
+    for event in events:
+        if isinstance(event, Undo):
+            undoers[event.target].append(event)
+
+    def stands(code: str, asked: frozenset[str] = frozenset()) -> bool:
+        if not code or code in asked:
+            return True
+        return not any(stands(undo.code, asked | {code}) for undo in undoers.get(code, ()))
+
+    return [event for event in events if not isinstance(event, Undo) and stands(event.code)]
+
+
+def _aimless(events: Iterable[Event]) -> Iterator[Undo]:
+    events = list(events)
+    codes = {event.code for event in events}
+    return (e for e in events if isinstance(e, Undo) and e.target not in codes)
+
+
+def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstoodError:
+    if code is None:
+        return NotUnderstoodError("There is nothing in the diary to take back.")
+    if any(event.code == code.strip().lstrip("#").lower() for event in events):
+        return NotUnderstoodError(f"{code} is taken back already, or is an undo itself.")
+    return NotUnderstoodError(
+        f'No line of the diary has the code "{code}".',
+        f"The codes stand at the line ends of {DIARY}.",
+    )
+
+
+def _copies(folder: Path) -> list[Path]:
+    found = folder.iterdir() if folder.is_dir() else ()
+    return sorted(path for path in found if _COPY.fullmatch(path.name) and path.is_file())
+
+
+def _pages(folder: Path, names: Names) -> list[Page]:
+    """The diary's page, empty if there is none, then one for each conflict copy."""
+    pages = [Page(DIARY, [])]
+    try:
+        if (folder / DIARY).exists():
+            pages = [read_page((folder / DIARY).read_bytes(), DIARY, names)]
+        pages += [read_page(path.read_bytes(), path.name, names) for path in _copies(folder)]
+    except OSError:
+        flaw = Flaw(DIARY, None, "", "The diary, or a copy of it, cannot be opened.")
+        raise FilesNeedMending([flaw]) from None
+    return pages
+
+
+def _only_in_copies(pages: list[Page]) -> tuple[list[tuple[Event, str]], list[str]]:
+    """Events that only conflict copies have, each with its line, and what to say of it.
+
+    Lines without a code are told apart by what they say, as often as they say it.
+    """
+    known = {event.code: event for event in pages[0].events if event.code}
+    spoken = Counter((event.date, event.text) for event in pages[0].events)
+    extra: list[tuple[Event, str]] = []
+    warnings: list[str] = []
+    for page in pages[1:]:
+        unspoken = spoken.copy()
+        before = len(extra)
+        for event in page.events:
+            key = (event.date, event.text)
+            if event.code in known:
+                unspoken[key] -= 1
+                warnings += _disagreement(known[event.code], event, page.name)
+            elif not event.code and unspoken[key] > 0:
+                unspoken[key] -= 1
+            else:
+                extra.append((event, page.lines[event.line - 1]))
+                known |= {event.code: event} if event.code else {}
+        if len(extra) > before:
+            warnings.append(
+                f"{page.name} is a copy with {len(extra) - before} events that {DIARY} does not "
+                "have; they count, and the next command that writes adds them."
+            )
+    return extra, warnings
+
+
+def _disagreement(own: Event, other: Event, name: str) -> Iterator[str]:
+    if (own.date, own.text) != (other.date, other.text):
+        yield (
+            f'#{own.code} is "{own.text}" on {own.date} in {DIARY} and "{other.text}" on '
+            f"{other.date} in {name}; the first counts."
+        )
+
+
+def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
+    """The pages after every event has its code and stands in the diary.
+
+    A last line that was cut off becomes a remark, and the conflict copies' own events are added.
+    """
+    own = pages[0]
+    extra, _ = _only_in_copies(pages)
+    bare = {event.line for event in own.events if not event.code}
+    taken = {event.code for page in pages for event in page.events if event.code}
+    lines = [with_code(line, _new_code(taken)) if number in bare else line
+             for number, line in enumerate(own.lines, start=1)]  # fmt: skip
+    if own.torn:
+        lines[-1] = f"; cut off: {lines[-1]}\n"
+    if extra and lines:
+        lines[-1] = lines[-1].rstrip("\r\n") + "\n"
+    for event, line in extra:
+        line = line.rstrip("\r\n") + "\n"
+        lines.append(line if event.code else with_code(line, _new_code(taken)))
+    if lines == own.lines:
+        return pages
+    if (folder / DIARY).exists():
+        disk.replace((folder / DIARY).resolve(), "".join(lines))
+    else:
+        disk.append(folder / DIARY, "".join(lines))
+    return _pages(folder, names)
+
+
+def _append(
+    folder: Path, pages: list[Page], names: Names, verb: str, words: str, on: dt.date
+) -> Recorded:
+    warnings = [str(flaw) for page in pages for flaw in page.flaws]
+    warnings += [note for page in pages for note in page.warnings]
+    pages = _mended(folder, pages, names)
+    own = pages[0]
+    taken = {event.code for page in pages for event in page.events}
+    event = read_event(verb, words, names, (on, _new_code(taken), len(own.lines) + 1), strict=True)
+    line = f"{on.isoformat()} {event.text} #{event.code}"
+    ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
+    disk.append(folder / DIARY, f"{'' if ended else chr(10)}{line}\n")
+    return Recorded(event, line, tuple(warnings))
+
+
+def _new_code(taken: set[str]) -> str:
+    """A code nobody has; chance keeps two devices that write at once from choosing the same."""
+    while True:
+        code = "".join(secrets.choice(LETTERS) for _ in range(4))
+        if code not in taken:
+            taken.add(code)
+            return code
+
+
+@contextlib.contextmanager
+def _writing(folder: Path) -> Iterator[None]:
+    """Alone with the diary; a folder that cannot be written is told of in plain words."""
+    try:
+        with disk.locked(folder / LOCK):
+            yield
+    except OSError as error:
+        message = f"The diary cannot be written ({error.strerror})."
+        hint = "See whether the disk is full and the folder may be written."
+        raise FilesNeedMending([Flaw(DIARY, None, "", message, hint)]) from None

@@ -1,0 +1,101 @@
+"""Putting lines in a file so that what was acknowledged is there after a crash."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from harvestplan.errors import HarvestPlanError
+
+PATIENCE = 10.0
+"""Seconds to wait for another command that is writing."""
+
+
+class BusyError(HarvestPlanError):
+    """Another command holds the diary."""
+
+
+@contextlib.contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Holds the lock file `path`, made if missing; a command that dies lets go of it.
+
+    Raises BusyError where another command keeps it for ten seconds, OSError where the folder
+    cannot be written.
+    """
+    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    try:
+        deadline = time.monotonic() + PATIENCE
+        while not _grab(handle):
+            if time.monotonic() > deadline:
+                raise BusyError(
+                    "Another command is writing the diary just now; nothing was written. "
+                    "Try again in a moment."
+                )
+            time.sleep(0.01)
+        yield
+    finally:
+        os.close(handle)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _grab(handle: int) -> bool:
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _grab(handle: int) -> bool:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+
+def append(path: Path, text: str) -> None:
+    """Add `text` at the end of the file, in one write, synced to disk; OSError where it cannot."""
+    fresh = not path.exists()
+    with path.open("ab") as file:
+        file.write(text.encode("utf-8"))
+        file.flush()
+        os.fsync(file.fileno())
+    if fresh:
+        _sync_folder(path.parent)
+
+
+def replace(path: Path, text: str) -> None:
+    """Put `text` in place of the file's, by way of a temporary file beside it."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(text.encode("utf-8", "surrogateescape"))
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(path.stat().st_mode & 0o777)
+        temporary.replace(path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    # Some systems cannot open or sync a folder; the file itself is safe by then.
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,106 @@
+"""What can happen in a season, one record each."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from harvestplan.inputs.quantities import Quantity
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happened on `date`; `code` is its short name in the diary, empty for a line
+    typed by hand that has none yet; `line` is where it stands (1-based), `text` what is written
+    there between date and code."""
+
+    date: dt.date
+    code: str
+    line: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Picked(Event):
+    """Food brought in; `amount` is a mass, or a volume of the loose raw food."""
+
+    crop: str
+    amount: Quantity
+    planting: str | None
+
+
+@dataclass(frozen=True)
+class Flowering(Event):
+    """The first flowers, or the silk, of a crop were seen."""
+
+    crop: str
+    planting: str | None
+
+
+@dataclass(frozen=True)
+class Emerged(Event):
+    """The seedlings came up."""
+
+    crop: str
+    planting: str | None
+
+
+@dataclass(frozen=True)
+class Froze(Event):
+    """Pouches that went into the freezer; `failed` of them had to be sealed again."""
+
+    product: str
+    portions: int
+    portion: Quantity | None
+    failed: int
+
+
+@dataclass(frozen=True)
+class Ate(Event):
+    """Portions taken from the store and eaten."""
+
+    product: str
+    portions: int
+
+
+@dataclass(frozen=True)
+class Gone(Event):
+    """What left without being eaten here: `portions` of a stored product, or an `amount` of a
+    fresh crop; the other is None."""
+
+    name: str
+    portions: int | None
+    amount: Quantity | None
+
+
+@dataclass(frozen=True)
+class Gave(Gone):
+    """Given away."""
+
+
+@dataclass(frozen=True)
+class Lost(Gone):
+    """Spoiled, or eaten by something else."""
+
+
+@dataclass(frozen=True)
+class Count(Event):
+    """The store was counted: so many portions of a product lie there."""
+
+    product: str
+    portions: int
+
+
+@dataclass(frozen=True)
+class Setting(Event):
+    """How the sealer was set for a product and how it went, in the household's own words."""
+
+    product: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Undo(Event):
+    """Takes the event with the code `target` back."""
+
+    target: str

@@ -1,0 +1,107 @@
+"""The diary as text: lines, codes and remarks, and the events they stand for.
+
+2027-07-14 picked snap bean 2.3 kg #a1f3    ; a remark
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass, field
+
+from harvestplan.errors import Flaw
+from harvestplan.records.events import Event
+from harvestplan.records.names import Names
+from harvestplan.records.phrases import NotUnderstoodError, read_event
+
+_REMARK = re.compile(r'((?:[^;"]|"[^"]*"|")*?)\s*(?:;.*)?')
+_LINE = re.compile(r"(\S+)\s*(\S*)\s*(.*)")
+_CODE = re.compile(r"(.*?)\s*#([0-9a-z]{4,8})")
+
+
+@dataclass
+class Page:
+    """A diary file, read: `lines` as written with their ends, the event of each line that has one,
+    what needs mending, and whether the last line was cut off in writing."""
+
+    name: str
+    lines: list[str]
+    events: list[Event] = field(default_factory=list)
+    flaws: list[Flaw] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    torn: bool = False
+
+
+def read_page(raw: bytes, name: str, names: Names) -> Page:
+    """Read a diary's bytes, called `name` in messages; what is wrong is collected, never raised.
+
+    A last line without a line end that cannot be read was cut off in writing: it was never
+    acknowledged, and only a warning tells of it.
+    """
+    # A letter cut in half, or of another encoding, must not make the rest unreadable; the lines
+    # keep its bytes, so that writing the file again leaves it as it was.
+    page = Page(name, raw.decode("utf-8-sig", "surrogateescape").splitlines(keepends=True))
+    for number, line in enumerate(page.lines, start=1):
+        written = line.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+        text = without_remark(written.strip())
+        if not text:
+            continue
+        try:
+            page.events.append(read_line(text, number, names))
+        except NotUnderstoodError as error:
+            flaw = Flaw(name, number, written, error.message, error.hint)
+            _note(page, flaw, unended=number == len(page.lines) and written[-1] not in "\r\n")
+    _doubt_last(page)
+    return page
+
+
+def _note(page: Page, flaw: Flaw, unended: bool) -> None:
+    if not unended:
+        page.flaws.append(flaw)
+        return
+    page.torn = True
+    page.warnings.append(
+        f'{page.name}, line {flaw.line}: "{flaw.text.strip()}" was cut off and does not count.'
+    )
+
+
+def _doubt_last(page: Page) -> None:
+    """A last line with neither code nor line end may be the first half of something longer."""
+    last = page.events[-1] if page.events else None
+    if last and not last.code and last.line == len(page.lines) and page.lines[-1][-1] not in "\r\n":
+        page.warnings.append(
+            f"{page.name}, line {last.line}: the last line has no end; it is read as "
+            f'"{last.text}" on {last.date}.'
+        )
+
+
+def read_line(text: str, number: int, names: Names) -> Event:
+    """The event of one line without its remark; raises NotUnderstoodError."""
+    found = _LINE.fullmatch(text)
+    written, verb, rest = found.groups() if found else (text, "", "")
+    try:
+        date = dt.date.fromisoformat(written)
+    except ValueError:
+        raise NotUnderstoodError(
+            f'"{written}" is no date.', "A line begins like 2027-07-14 picked snap bean 2 lb."
+        ) from None
+    if not verb:
+        raise NotUnderstoodError("What happened on this day?", "Write: picked snap bean 2 lb")
+    code = _CODE.fullmatch(rest)
+    # "undo #a1f3", typed by hand, has no code of its own yet.
+    if code and (verb.lower() != "undo" or code[1]):
+        return read_event(verb, code[1], names, (date, code[2], number))
+    return read_event(verb, rest, names, (date, "", number))
+
+
+def without_remark(written: str) -> str:
+    """The line up to its semicolon, one inside quotes aside."""
+    found = _REMARK.fullmatch(written) if ";" in written else None
+    return found[1] if found else written.rstrip()
+
+
+def with_code(written: str, code: str) -> str:
+    """A line as written with its code put in, before the remark and the line end."""
+    body = written.rstrip("\r\n")
+    text = without_remark(body)
+    return f"{text} #{code}{body[len(text) :]}{written[len(body) :] or chr(10)}"

@@ -1,0 +1,125 @@
+"""The names a diary line may use, read from the files without the figures, so that it is quick."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.toml_file import read_toml
+
+_NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
+"""The lines of a crop file that name the crop and its products, and the headings around them."""
+
+
+@dataclass(frozen=True)
+class Names:
+    """What crops, products and plantings are called.
+
+    `crops` and `products` lead from every name in use, folded, to the one used here; `plantings`
+    from id to crop; `measures` is the household's reading of pints and cups.
+    """
+
+    crops: dict[str, str] = field(default_factory=dict)
+    products: dict[str, str] = field(default_factory=dict)
+    plantings: dict[str, str] = field(default_factory=dict)
+    measures: str = "US"
+
+
+def fold(name: str) -> str:
+    """A name without regard to capitals, accents and blanks."""
+    plain = unicodedata.normalize("NFKD", name.lower())
+    plain = "".join(char for char in plain if not unicodedata.combining(char))
+    return " ".join(plain.replace(",", ", ").replace(" ,", ",").split())
+
+
+def names_in(folder: Path) -> Names:
+    """The names that hold in the season folder: its crops, products, plantings and measures.
+
+    Raises FilesNeedMending where a season file or crop file cannot be read at all.
+    """
+    crops: dict[str, str] = {}
+    products: dict[str, str] = {}
+    for path in _crop_files(folder):
+        head = _head(path)
+        if isinstance(head.get("name"), str):
+            _add_crop(head, crops, products)
+    tables = list(_season_tables(folder))
+    measures = next((t["measures"] for name, t in tables if name == "household"
+                     and t.get("measures") in ("US", "UK", "metric")), "US")  # fmt: skip
+    written = [
+        (table.get("id"), crops.get(fold(str(table.get("crop"))), str(table.get("crop"))))
+        for name, table in tables
+        if name == "planting"
+    ]
+    return Names(crops, products, dict(_with_ids(written)), measures)
+
+
+def _crop_files(folder: Path) -> Iterator[Path]:
+    package = Path(__file__).resolve().parents[1]
+    for home in (package / "crops", package.parent / "crops"):
+        if home.is_dir():
+            yield from sorted(home.glob("*.toml"))
+            break
+    yield from sorted((folder / "crops").glob("*.toml"))
+
+
+def _head(path: Path) -> dict[str, Any]:
+    """The names in a crop file; the figures, nine tenths of it, are passed over."""
+    if path.name == "sources.toml" or path.name.startswith("."):
+        return {}
+    text = path.read_text(encoding="utf-8-sig")
+    try:
+        return tomllib.loads("\n".join(line for line in text.splitlines()
+                                       if _NAMING.fullmatch(line)))  # fmt: skip
+    except tomllib.TOMLDecodeError:  # a list over several lines, say
+        file = read_toml(path, f"crops/{path.name}")
+        if file.flaws:
+            raise FilesNeedMending(file.flaws) from None
+        return file.data
+
+
+def _add_crop(head: dict[str, Any], crops: dict[str, str], products: dict[str, str]) -> None:
+    """Add the crop's names; each product goes by every name of its crop, the usual one alone."""
+    crop = head["name"]
+    for called in (crop, *head.get("also", ())):
+        crops[fold(called)] = crop
+        for product in head.get("products", ()):
+            full = f"{crop}, {product['form']}"
+            products[fold(f"{called}, {product['form']}")] = full
+            products.setdefault(fold(f"{called} {product['form']}"), full)
+            if product.get("usual"):
+                products[fold(called)] = full
+
+
+def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+    if not folder.is_dir():
+        hint = f"Make one with: harvestplan new {folder}"
+        raise FilesNeedMending([Flaw(str(folder), None, "", "There is no such folder.", hint)])
+    for path in sorted(p for p in folder.glob("*.toml") if not p.name.startswith(".")):
+        file = read_toml(path, path.name)
+        if file.flaws:
+            raise FilesNeedMending(file.flaws)
+        for name, value in file.data.items():
+            tables = value if isinstance(value, list) else [value]
+            yield from ((name, table) for table in tables if isinstance(table, dict))
+
+
+def _with_ids(plantings: Iterable[tuple[Any, str]]) -> Iterator[tuple[str, str]]:
+    """(id, crop) of each planting; those without an id are called after their crop, as in the
+    season itself."""
+    plantings = list(plantings)
+    taken = {name for name, _ in plantings if name}
+    for name, crop in plantings:
+        if not name:
+            slug = re.sub(r"[^a-z0-9]+", "-", crop.lower()).strip("-") or "planting"
+            name, count = slug, 2
+            while name in taken:
+                name, count = f"{slug}-{count}", count + 1
+            taken.add(name)
+        yield str(name), crop

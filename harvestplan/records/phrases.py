@@ -1,0 +1,242 @@
+"""From the words of a diary line, or of a command, to the event they tell of."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Mapping
+
+from harvestplan.errors import HarvestPlanError
+from harvestplan.inputs.explain import suggestion
+from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
+from harvestplan.records.events import (
+    Ate,
+    Count,
+    Emerged,
+    Event,
+    Flowering,
+    Froze,
+    Gave,
+    Lost,
+    Picked,
+    Setting,
+    Undo,
+)
+from harvestplan.records.names import Names, fold
+
+Head = tuple[dt.date, str, int]
+"""Date, code and line of the event to be read."""
+
+
+class NotUnderstoodError(HarvestPlanError):
+    """Words that tell of no event; `message` says why and `hint` how to write it."""
+
+    exit_code = 2
+
+    def __init__(self, message: str, hint: str = "") -> None:
+        self.message, self.hint = message, hint
+        super().__init__(f"{message} {hint}".strip())
+
+
+def read_event(verb: str, rest: str, names: Names, head: Head, strict: bool = False) -> Event:
+    """The event that `verb` and the words after it tell of; its text comes back in the diary's
+    own words.
+
+    With `strict` a planting must be one of the season's; the lines of past years name plantings
+    that are gone. Raises NotUnderstoodError.
+    """
+    reader = _READERS.get(verb.lower())
+    if reader is None:
+        raise NotUnderstoodError(f'I do not know "{verb}".', suggestion(verb, _READERS))
+    event = reader(" ".join(rest.split()), names, head)
+    if strict and isinstance(event, (Picked, Flowering, Emerged)) and event.planting:
+        _check_planting(event.planting, event.crop, names)
+    return event
+
+
+def _picked(rest: str, names: Names, head: Head) -> Picked:
+    rest, planting = _split_planting(rest)
+    crop, rest, planting = _crop(rest, names, planting)
+    if not rest:
+        raise NotUnderstoodError(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
+    amount = _amount(rest, names)
+    return Picked(*head, f"picked {crop} {rest}{_of(planting)}", crop, amount, planting)
+
+
+def _flowering(rest: str, names: Names, head: Head) -> Flowering:
+    crop, planting = _crop_alone(rest, names)
+    return Flowering(*head, f"flowering {crop}{_of(planting)}", crop, planting)
+
+
+def _emerged(rest: str, names: Names, head: Head) -> Emerged:
+    crop, planting = _crop_alone(rest, names)
+    return Emerged(*head, f"emerged {crop}{_of(planting)}", crop, planting)
+
+
+_FROZE = re.compile(
+    r"(\d+)\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
+    r"(?:,? ?(?:and )?(?P<failed>\d+) failed(?: seals?)?)?"
+)
+
+
+def _froze(rest: str, names: Names, head: Head) -> Froze:
+    product, rest = _known(rest, names.products, "product")
+    found = _FROZE.fullmatch(rest)
+    if found is None or int(found[1]) == 0:
+        raise NotUnderstoodError(f'I cannot read "{rest}" as pouches.',
+                                 f'Write: froze "{product}" 6 pouches of 12 oz')  # fmt: skip
+    portion = _amount(found["portion"], names) if found["portion"] else None
+    text = f'froze "{product}" {rest}'
+    return Froze(*head, text, product, int(found[1]), portion, int(found["failed"] or 0))
+
+
+def _ate(rest: str, names: Names, head: Head) -> Ate:
+    product, portions = _portions(rest, names, "ate", least=1)
+    return Ate(*head, f'ate "{product}" {portions}', product, portions)
+
+
+def _count(rest: str, names: Names, head: Head) -> Count:
+    product, portions = _portions(rest, names, "count", least=0)
+    return Count(*head, f'count "{product}" {portions}', product, portions)
+
+
+def _gave(rest: str, names: Names, head: Head) -> Gave:
+    name, portions, amount, text = _gone(rest, names, "gave")
+    return Gave(*head, text, name, portions, amount)
+
+
+def _lost(rest: str, names: Names, head: Head) -> Lost:
+    name, portions, amount, text = _gone(rest, names, "lost")
+    return Lost(*head, text, name, portions, amount)
+
+
+def _setting(rest: str, names: Names, head: Head) -> Setting:
+    try:
+        product, words = _known(rest, names.products, "product")
+    except NotUnderstoodError:
+        # The sealer also closes food that is no product here: in quotes, any name will do.
+        if not (quoted := _QUOTED.fullmatch(rest)):
+            raise
+        product, words = quoted[1].strip(), quoted[2]
+    if not words:
+        raise NotUnderstoodError(f"How was the sealer set for {product}?",
+                                 f'Write: setting "{product}" pump-down 22 s')  # fmt: skip
+    return Setting(*head, f'setting "{product}" {words}', product, words)
+
+
+def _undo(rest: str, names: Names, head: Head) -> Undo:
+    if not re.fullmatch(r"#[0-9a-z]{4,8}", rest):
+        raise NotUnderstoodError(f'"{rest}" is no code.', "Write: undo #a1f3")
+    return Undo(*head, f"undo {rest}", rest[1:])
+
+
+_READERS: dict[str, Callable[[str, Names, Head], Event]] = {
+    "picked": _picked, "flowering": _flowering, "emerged": _emerged, "froze": _froze,
+    "ate": _ate, "gave": _gave, "lost": _lost, "count": _count, "setting": _setting,
+    "undo": _undo,
+}  # fmt: skip
+
+_QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')
+_PLANTING = re.compile(r'(.*?) planting (?:"([^"]+)"|(\S+))')
+_PORTIONS = re.compile(r"(\d+) ?(?:pouch(?:es)?|portions?|bags?)?")
+
+
+def _split_planting(rest: str) -> tuple[str, str | None]:
+    found = _PLANTING.fullmatch(rest)
+    return (found[1], found[2] or found[3]) if found else (rest, None)
+
+
+def _of(planting: str | None) -> str:
+    if planting is None:
+        return ""
+    return f' planting "{planting}"' if " " in planting else f" planting {planting}"
+
+
+def _crop(rest: str, names: Names, planting: str | None) -> tuple[str, str, str | None]:
+    """Crop, what follows it, and planting; a planting's id stands for its crop as well."""
+    first, _, after = rest.partition(" ")
+    if planting is None and first in names.plantings and fold(first) not in names.crops:
+        return names.plantings[first], after, first
+    crop, after = _known(rest, names.crops, "crop")
+    return crop, after, planting
+
+
+def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
+    rest, planting = _split_planting(rest)
+    crop, after, planting = _crop(rest, names, planting)
+    if after:
+        raise NotUnderstoodError(f'I do not know what "{after}" means after {crop}.')
+    return crop, planting
+
+
+def _portions(rest: str, names: Names, verb: str, least: int) -> tuple[str, int]:
+    product, after = _known(rest, names.products, "product")
+    found = _PORTIONS.fullmatch(after)
+    if found is None or int(found[1]) < least:
+        raise NotUnderstoodError(f"How many portions of {product}?",
+                                 f'Write: {verb} "{product}" 2')  # fmt: skip
+    return product, int(found[1])
+
+
+def _gone(
+    rest: str, names: Names, verb: str
+) -> tuple[str, int | None, Quantity | None, str]:  # fmt: skip
+    """Name, portions or amount, and the words: portions are of a product, amounts of a crop."""
+    product, after = _known(rest, {**names.crops, **names.products}, "product or crop")
+    if found := _PORTIONS.fullmatch(after):
+        return product, int(found[1]), None, f'{verb} "{product}" {found[1]}'
+    crop, after = _known(rest, names.crops, "crop")
+    if not after:
+        raise NotUnderstoodError(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
+    return crop, None, _amount(after, names), f"{verb} {crop} {after}"
+
+
+def _amount(text: str, names: Names) -> Quantity:
+    try:
+        amount = read_quantity(text, ("mass", "volume"), names.measures)
+    except QuantityError as error:
+        raise NotUnderstoodError(error.message, error.hint) from None
+    if amount.value <= 0:
+        raise NotUnderstoodError(f'"{text}" is nothing.', "Write what there was, or no line.")
+    return amount
+
+
+def _known(rest: str, known: Mapping[str, str], kind: str) -> tuple[str, str]:
+    """The longest name at the start of `rest` as it is called here, and what follows it."""
+    if quoted := _QUOTED.fullmatch(rest):
+        if name := _find(quoted[1], known):
+            return name, quoted[2]
+        raise _unknown(quoted[1], known, kind)
+    words = rest.split()
+    for length in range(min(len(words), 8), 0, -1):
+        if name := _find(" ".join(words[:length]).rstrip(","), known):
+            return name, " ".join(words[length:])
+    meant = re.split(r" (?=[\d.½¼¾⅓⅔])", rest)[0]
+    raise _unknown(meant, known, kind)
+
+
+def _find(written: str, known: Mapping[str, str]) -> str | None:
+    """A name as written, or its singular."""
+    name = fold(written)
+    forms = [name, name.removesuffix("s"), name.removesuffix("es")]
+    if name.endswith("ies"):
+        forms.append(name[:-3] + "y")
+    return next((known[form] for form in forms if form in known), None)
+
+
+def _unknown(written: str, known: Mapping[str, str], kind: str) -> NotUnderstoodError:
+    hint = suggestion(fold(written), known) or "See the list: harvestplan crops"
+    if not written:
+        return NotUnderstoodError(f"Which {kind} was it?", hint)
+    return NotUnderstoodError(f'I know no {kind} "{written}".', hint)
+
+
+def _check_planting(planting: str, crop: str, names: Names) -> None:
+    own = names.plantings.get(planting)
+    if own is None:
+        hint = suggestion(planting, names.plantings)
+        raise NotUnderstoodError(f'There is no planting "{planting}".', hint)
+    if own != crop:
+        ids = [name for name, grown in names.plantings.items() if grown == crop]
+        raise NotUnderstoodError(f'The planting "{planting}" is {own}, not {crop}.',
+                                 suggestion(planting, ids))  # fmt: skip
