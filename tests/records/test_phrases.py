@@ -1,0 +1,137 @@
+"""The words of a line and the events they tell of."""
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from diary_folder import make_folder
+
+from harvestplan.records import events
+from harvestplan.records.names import Names, names_in
+from harvestplan.records.phrases import NotUnderstoodError, read_event
+
+HEAD = (dt.date(2027, 7, 14), "a1f3", 1)
+POUND = 453.59237
+
+
+@pytest.fixture(scope="module")
+def names(tmp_path_factory: pytest.TempPathFactory) -> Names:
+    return names_in(make_folder(Path(tmp_path_factory.mktemp("names")) / "s"))
+
+
+def read(text: str, names: Names, strict: bool = False) -> events.Event:
+    verb, _, rest = text.partition(" ")
+    return read_event(verb, rest, names, HEAD, strict)
+
+
+@pytest.mark.parametrize(
+    ("written", "crop", "grams"),
+    [
+        ("picked snap bean 2.3 kg", "snap bean", 2300),
+        ('picked "snap bean" 2 lb 3 oz', "snap bean", 2 * POUND + 3 / 16 * POUND),
+        ("picked  Green Beans  1 1/2 lb", "snap bean", 1.5 * POUND),
+        ("picked tomatoes ½ lb", "tomato", 0.5 * POUND),
+        ("picked strawberries 800 g", "strawberry", 800),
+        ("picked winter squash 12 kg", "winter squash", 12_000),
+        ("picked “summer squash” 1 kg", "summer squash", 1000),
+    ],
+)
+def test_picks(written: str, crop: str, grams: float, names: Names) -> None:
+    event = read(written, names)
+    assert isinstance(event, events.Picked)
+    assert (event.crop, event.planting) == (crop, None)
+    assert event.amount.value == pytest.approx(grams)
+
+
+def test_a_volume_stays_a_volume(names: Names) -> None:
+    event = read("picked raspberry 2 qt", names)
+    assert isinstance(event, events.Picked)
+    assert event.amount.kind == "volume"
+    assert event.amount.value == pytest.approx(2 * 946.352946)
+
+
+def test_the_planting_by_word_or_by_its_id_alone(names: Names) -> None:
+    for written in ("picked snap bean 1 kg planting beans-1", "picked beans-1 1 kg"):
+        event = read(written, names, strict=True)
+        assert isinstance(event, events.Picked)
+        assert (event.crop, event.planting) == ("snap bean", "beans-1")
+        assert event.text == "picked snap bean 1 kg planting beans-1"
+    with pytest.raises(NotUnderstoodError, match='"beans-1"'):
+        read("flowering snap bean planting beans-9", names, strict=True)
+    with pytest.raises(NotUnderstoodError, match="is snap bean, not tomato"):
+        read("flowering tomato planting beans-1", names, strict=True)
+    past = read("flowering tomato planting tomatoes-2024", names)
+    assert isinstance(past, events.Flowering) and past.planting == "tomatoes-2024"
+
+
+def test_the_store(names: Names) -> None:
+    froze = read('froze "snap bean, cut" 6 pouches of 12 oz, 1 failed seal', names)
+    assert isinstance(froze, events.Froze)
+    assert (froze.product, froze.portions, froze.failed) == ("snap bean, cut", 6, 1)
+    assert froze.portion is not None and froze.portion.value == pytest.approx(0.75 * POUND)
+    plain = read("froze snap bean 3", names)
+    assert isinstance(plain, events.Froze)
+    assert (plain.product, plain.portions, plain.failed) == ("snap bean, cut", 3, 0)
+    ate = read("ate winter squash, puree 1", names)
+    assert isinstance(ate, events.Ate)
+    assert (ate.product, ate.portions) == ("winter squash, purée", 1)
+    count = read('count "snap bean, cut" 0', names)
+    assert isinstance(count, events.Count) and count.portions == 0
+    setting = read('setting "apple butter" pump-down 22 s foamed', names)
+    assert isinstance(setting, events.Setting)
+    assert (setting.product, setting.words) == ("apple butter", "pump-down 22 s foamed")
+
+
+def test_what_is_given_is_portions_or_a_fresh_amount(names: Names) -> None:
+    pouches, fresh = read('gave "snap bean, cut" 2 pouches', names), read("lost tomato 3 lb", names)
+    assert isinstance(pouches, events.Gave) and isinstance(fresh, events.Lost)
+    assert (pouches.name, pouches.portions, pouches.amount) == ("snap bean, cut", 2, None)
+    assert (fresh.name, fresh.portions) == ("tomato", None)
+    assert fresh.amount is not None and fresh.amount.value == pytest.approx(3 * POUND)
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("piked snap bean 2 lb", 'Did you mean "picked"'),
+        ("picked snap baen 2 lb", 'Did you mean "snap bean"'),
+        ("picked snap bean", "How much"),
+        ("picked snap bean 2,3 kg", "2.3 kg"),
+        ("picked snap bean 5", "no unit"),
+        ("picked snap bean 5 min", "mass"),
+        ("picked snap bean 0 lb", "is nothing"),
+        ("flowering snap bean soon", '"soon"'),
+        ("ate snap bean", "How many"),
+        ("ate snap bean 1.5", "How many"),
+        ('froze "snap bean, cut" a few', "pouches"),
+        ("setting sanp bean, cut 22 s", "snap bean, cut"),
+        ("setting snap bean", "How was the sealer"),
+        ("undo a1", "no code"),
+        ("picked", "Which crop"),
+    ],
+)
+def test_a_slip_is_answered_with_the_way_to_write_it(written: str, told: str, names: Names) -> None:
+    with pytest.raises(NotUnderstoodError) as refused:
+        read(written, names)
+    assert told in str(refused.value)
+    assert refused.value.exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "picked snap bean 2 lb 3 oz",
+        "picked snap bean 1 kg planting beans-1",
+        'picked snap bean 1 kg planting "by the wall"',
+        'froze "snap bean, cut" 6 pouches of 12 oz, 1 failed seal',
+        'ate "snap bean, cut" 1',
+        'gave "snap bean, cut" 2',
+        "lost tomato 3 lb",
+        'count "snap bean, cut" 14',
+        'setting "apple butter" pump-down 22 s foamed',
+        "emerged tomato",
+        "undo #a1f3",
+    ],
+)
+def test_the_diarys_own_words_read_back_as_themselves(written: str, names: Names) -> None:
+    assert read(written, names).text == written
