@@ -15,8 +15,10 @@ from zoneinfo import ZoneInfo
 import pytest
 import vobject
 
+from harvestplan.check import check_plan
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.plan import Plan
+from harvestplan.planning import read_household
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "willow-bend"
@@ -131,3 +133,25 @@ def test_planning_again_without_news_changes_no_byte(planned: tuple[Path, str, f
     assert done.returncode == 0, done.stderr
     after = {path: path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()}
     assert before == after
+
+
+def test_dried_food_is_packed_no_sooner_than_it_is_dry(
+    planned: tuple[Path, str, float], plan: Plan
+) -> None:
+    """The demo's dried apple takes two sittings; the judge sees one that comes too soon."""
+    first = next(s for s in plan.sessions if any(t.step == "dry" for t in s.tasks))
+    dry = next(task for task in first.tasks if task.step == "dry")
+    second = next(s for s in plan.sessions for run in s.runs if run.second_sitting_of == dry.run)
+    assert second.start - dry.end >= dt.timedelta(hours=float(dry.settings["hours"]))
+    late = dry.model_copy(update={"end": second.start - dt.timedelta(hours=1)})
+    tasks = tuple(late if task.id == dry.id else task for task in first.tasks)
+    spoiled = first.model_copy(update={"tasks": tasks})
+    sessions = tuple(spoiled if s.uid == first.uid else s for s in plan.sessions)
+    household = read_household(planned[0], plan.as_of)
+    findings = check_plan(
+        plan.model_copy(update={"sessions": sessions}),
+        household.season,
+        household.library,
+        household.windows,
+    )
+    assert any("at least" in f.message for f in findings if f.code == "V4")

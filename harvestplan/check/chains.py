@@ -48,6 +48,8 @@ def _messages(facts: Facts) -> Iterator[str]:
             yield from _room(sitting, chain)
         if sitting.kind == "second":
             yield from _pause(facts, sitting)
+        if sitting.kind == "whole" and any(s.pause_least for s in sitting.product.steps):
+            yield f"{sitting.where}: {sitting.run.product} cannot be finished in one sitting."
 
 
 def _strays(facts: Facts, session: Session) -> Iterator[str]:
@@ -256,6 +258,13 @@ def _pause(facts: Facts, sitting: Sitting) -> Iterator[str]:
         return
     limit = sitting.product.steps[pause].pause_limit
     start = min(task.start for task in sitting.tasks)
+    least = sitting.product.steps[pause].pause_least
+    rested = (start - max(task.end for task in paused)).total_seconds()
+    if least is not None and rested < least.value:
+        yield (
+            f"{sitting.where}: the second sitting begins {rested / 3600:.1f} h after the "
+            f'"{name}" of the first; it takes {least.value / 3600:.1f} h at least.'
+        )
     if start < max(task.end for task in paused):
         yield f"{sitting.where}: the second sitting begins before the first has ended."
     waited = (start - min(task.end for task in paused)).total_seconds()

@@ -56,6 +56,7 @@ def _messages(facts: Facts) -> Iterator[str]:
             else:
                 yield from _load(facts, where, task, step)
         yield from _packing_time(sitting)
+        yield from _dryer_load(facts, sitting)
     said = " ".join(w.message for w in facts.plan.warnings if w.code == "one-minute")
     for product, back in slow.items():
         if product not in said:
@@ -63,6 +64,22 @@ def _messages(facts: Facts) -> Iterator[str]:
                 f"{product}: a potful takes {back:.0f} s to boil again, over one minute, and no "
                 "warning says so."
             )
+
+
+def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    """What is in a dryer at once lies in a single layer on its trays."""
+    for _, step in sitting.steps:
+        if step.step != "dry" or step.tray_load is None:
+            continue
+        grams = sum(task.grams for task in sitting.tasks_of("dry"))
+        for name in {name for task in sitting.tasks_of("dry") for name in task.equipment}:
+            room = sum(
+                dryer.trays * dryer.tray_area * step.tray_load.value
+                for dryer in facts.season.dryer
+                if dryer.name == name
+            )
+            if grams > room + len(sitting.tasks):
+                yield f"{sitting.where}: {grams} g are laid in {name}; it holds {room:.0f} g."
 
 
 def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:

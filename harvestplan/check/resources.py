@@ -6,6 +6,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.inputs.season import Season
@@ -17,7 +18,7 @@ DAY = dt.timedelta(days=1)
 
 def check_equipment(facts: Facts) -> Iterator[Finding]:
     """V2, vessels and machine: each step has its unit, and a unit does one task at a time."""
-    for message in (*_unit_names(facts), *_double_use(facts)):
+    for message in (*_unit_names(facts), *_double_use(facts), *_drying_at_once(facts)):
         yield Finding("V2", message)
 
 
@@ -68,6 +69,22 @@ def _double_use(facts: Facts) -> Iterator[str]:
                     f"holds it until {facts.clock(last.end)}."
                 )
             last = max(last, task, key=lambda each: each.end)
+
+
+def _drying_at_once(facts: Facts) -> Iterator[str]:
+    """A dryer is taken from its filling until the food is dry, long after the session."""
+    held: dict[str, list[tuple[dt.datetime, dt.datetime, str]]] = defaultdict(list)
+    for sitting in facts.sittings:
+        hours = next((s.pause_least for _, s in sitting.steps if s.step == "dry"), None)
+        for task in sitting.tasks_of("dry"):
+            until = task.end + dt.timedelta(seconds=hours.value if hours else 0)
+            for name in task.equipment:
+                held[name].append((task.start, until, sitting.run.id))
+    for name, spans in sorted(held.items()):
+        spans.sort()
+        for (_, until, run), (start, _, next_run) in pairwise(spans):
+            if run != next_run and start < until:
+                yield f"{facts.clock(start)}: {name} is filled for {next_run} while {run} dries."
 
 
 def check_hands(facts: Facts) -> Iterator[Finding]:

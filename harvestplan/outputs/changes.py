@@ -86,7 +86,8 @@ def _why(
 
 
 def _sizes(session: Session) -> dict[str, int]:
-    return {run.product: run.pouches or run.grams_in for run in session.runs}
+    """Pouches by product; a first sitting packs none and shows up where it is packed."""
+    return {run.product: run.pouches for run in session.runs if run.pouches}
 
 
 def _move(old: Session, new: Session) -> str:

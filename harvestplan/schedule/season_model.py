@@ -248,7 +248,10 @@ class SeasonModel:
         for option in self.problem.options:
             if (name := self._process(option).dryer) is not None:
                 by_dryer[name].append(option)
-        for options in by_dryer.values():
+        for name, options in by_dryer.items():
+            for option in options:
+                if self._dryer_kept(name, option):
+                    self.model.add(self.made[option.number] == 0)
             for w, window in enumerate(windows):
                 drying = [
                     self.made[o.number]
@@ -257,6 +260,17 @@ class SeasonModel:
                 ]
                 if len(drying) > 1:
                     self.model.add_at_most_one(drying)
+
+    def _dryer_kept(self, name: str, option: Option) -> bool:
+        """Whether a kept session's food is in the dryer when the option would fill it."""
+        window = self.problem.windows[option.first]
+        return any(
+            task.start < self._dry_at(option)
+            and window.start < task.end + dt.timedelta(hours=task.settings.get("hours", 0))
+            for session in self.problem.history.sessions
+            for task in session.tasks
+            if task.step == "dry" and name in task.equipment
+        )
 
     def _dry_at(self, option: Option) -> dt.datetime:
         least = dt.timedelta(seconds=self._process(option).wait_least)
