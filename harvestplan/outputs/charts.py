@@ -18,8 +18,6 @@ from harvestplan.outputs.words import MONTHS, day, mass, one_line, plural, volum
 from harvestplan.plan import FreezerDay, Lot, Plan, Session, WantLine
 
 WEEK = dt.timedelta(days=7)
-COLOURS = 7
-"""Fill colours told apart, `c1` to `c7` in the style sheet."""
 MOST_TICKS = 8
 """As many words as stand side by side under a chart on a phone."""
 
@@ -180,7 +178,7 @@ def coming_chart(plan: Plan) -> Strips:
     if ordered:
         first_lot, last_lot = min(plan.lots, key=_ready), max(plan.lots, key=_ready)
         sentence = (
-            f"{plural(len(lots), 'food')} come in, from {first_lot.crop} on {day(first_lot.ready)} "
+            f"{_foods(len(lots), 'come')} in, from {first_lot.crop} on {day(first_lot.ready)} "
             f"to {last_lot.crop} on {day(last_lot.ready)}."
         )
     numbers = Numbers(("Food", "First", "Last", "Sessions"), tuple(rows))
@@ -245,8 +243,9 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     outline = "L".join(f"{x:g} {y:g}" for x, y in _steps(points))
     line = round(100 - 100 * capacity / top, 2)
     share = 100 * fullest.used_ml / fullest.capacity_ml if fullest.capacity_ml else 0
+    title = one_line(name[:1].upper() + name[1:])
     sentence = (
-        f"{one_line(name)} is fullest on {day(fullest.date, year=True)}: "
+        f"{title} is fullest on {day(fullest.date, year=True)}: "
         f"{volume(fullest.used_ml, measures)} of {volume(fullest.capacity_ml, measures)} "
         f"({share:.0f} %)."
     )
@@ -268,7 +267,7 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     keys = (Key("c6", "filled"), Key("limit", "what it holds"), Key("ink", "fullest day"))
     up = (Tick(line, volume(capacity, measures)), Tick(100.0, "0"))
     numbers = Numbers(("Week of", "Fullest in the week", "It holds"), table)
-    return Plot(one_line(name).capitalize(), sentence, numbers, (), lines, span.months(), up, keys)
+    return Plot(title, sentence, numbers, (), lines, span.months(), up, keys)
 
 
 def wants_chart(plan: Plan) -> Strips:
@@ -280,7 +279,7 @@ def wants_chart(plan: Plan) -> Strips:
     sentence = f"Of {plural(wanted, 'portion')} wanted, {planned} are planned"
     sentence += f" and {stored} stored already" if stored else ""
     lacking = sum(want.short for want in short)
-    sentence += f"; {plural(len(short), 'food')} fall short by {lacking} in all" if short else ""
+    sentence += f"; {_foods(len(short), 'fall')} short by {lacking} in all" if short else ""
     strips = tuple(
         Strip(one_line(want.product), _want_bars(want), f"{want.planned + want.stored} of "
               f"{want.wanted}")
@@ -293,6 +292,11 @@ def wants_chart(plan: Plan) -> Strips:
     numbers = Numbers(("Food", "Wanted", "Stored", "Planned", "Short"), rows)
     keys = (Key("c2", "stored already"), Key("c3", "planned"), Key("empty", "short"))
     return Strips("Wanted and planned", sentence + ".", numbers, strips, (), keys)
+
+
+def _foods(count: int, do: str) -> str:
+    """Like "1 food comes", "2 foods come"."""
+    return f"1 food {do}s" if count == 1 else f"{count} foods {do}"
 
 
 def _want_bars(want: WantLine) -> tuple[Bar, ...]:

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.quantities import read_quantity, read_size
 from harvestplan.inputs.season import Measures
 
-INCH = 25.4
-A4, LETTER = (210.0, 297.0), (8.5 * INCH, 11 * INCH)
+A4, LETTER = (210.0, 297.0), (215.9, 279.4)
 PAPERS = {"a4": A4, "letter": LETTER}
 MOST = 20
 """Columns or rows a sheet may have."""
@@ -52,8 +51,8 @@ GRIDS = {
         Grid("a4-3x7", A4, 3, 7, 63.5, 38.1, 15.15, 7.25, 2.5),
         Grid("a4-2x7", A4, 2, 7, 99.1, 38.1, 15.15, 4.65, 2.5),
         Grid("a4-4x10", A4, 4, 10, 48.5, 25.4, 21.5, 8.0),
-        Grid("letter-3x10", LETTER, 3, 10, 2.625 * INCH, INCH, 0.5 * INCH, 3 / 16 * INCH,
-             INCH / 8),
+        # 2 5/8 x 1 in; margins 1/2 and 3/16 in; gap 1/8 in
+        Grid("letter-3x10", LETTER, 3, 10, 66.675, 25.4, 12.7, 4.7625, 3.175),
     )
 }  # fmt: skip
 

@@ -7,19 +7,24 @@ from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.charts import COLOURS, Bar, Key, Numbers, Strip, Strips, Tick, percent
+from harvestplan.outputs.charts import Bar, Key, Numbers, Strip, Strips, Tick, percent
 from harvestplan.outputs.runsheet import products, step_lines
 from harvestplan.outputs.words import clock, day, joined, one_line, plural
 from harvestplan.plan import Session, Task
 
+COLOURS = ("c1", "c4", "c3", "c5", "c2", "c7")
+"""Fills of the foods in their order, so that those of few foods differ most."""
+ALONE = "by itself"
+
 
 def timeline_chart(session: Session, season: Season, library: Library) -> Strips:
-    """Strips for hands, then for machines; the figure on a bar is the product's in the key."""
+    """Strips for hands, machines and what goes on by itself; a bar's figure is its food's."""
     measures = season.household.measures
     names = products(session)
     hands, machines = _hand_rows(session), _machine_rows(session)
     strips = [_strip(f"Hands {n}", tasks, session) for n, tasks in enumerate(hands, start=1)]
     strips += [_strip(one_line(name), tasks, session) for name, tasks in machines.items()]
+    strips += [_strip(ALONE, alone, session)] if (alone := _alone(session)) else []
     keys = tuple(Key(_colour(n), f"{n + 1} {name}") for n, name in enumerate(names))
     other = (Key("rest", "getting ready and clearing up"),)
     steps = tuple((time, words) for time, words, _ in step_lines(session, season, library))
@@ -62,6 +67,11 @@ def _hand_rows(session: Session) -> list[list[Task]]:
     return rows
 
 
+def _alone(session: Session) -> list[Task]:
+    """What needs neither hands nor a machine: it drains, cools, freezes on trays."""
+    return [task for task in _in_order(session) if not task.hands and not task.equipment]
+
+
 def _machine_rows(session: Session) -> dict[str, list[Task]]:
     rows: dict[str, list[Task]] = {}
     for task in _in_order(session):
@@ -85,7 +95,7 @@ def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
 
 
 def _colour(number: int) -> str:
-    return f"c{number % COLOURS + 1}"
+    return COLOURS[number % len(COLOURS)]
 
 
 def _hours(session: Session, measures: Measures) -> tuple[Tick, ...]:

@@ -10,7 +10,7 @@
   const said = document.getElementById("said");
 
   // Where the browser keeps nothing for local files, the sheet still works until it is closed.
-  const kept = { ticked: {}, started: {}, late: {} };
+  const kept = { ticked: {}, started: {}, late: {}, screen: {} };
   try {
     const found = JSON.parse(localStorage.getItem(place));
     for (const name of Object.keys(kept)) Object.assign(kept[name], found && found[name]);
@@ -108,7 +108,7 @@
     }
   }
 
-  let lock = null, awake = false;
+  let lock = null;
   async function stayAwake() {
     try {
       lock = await navigator.wakeLock.request("screen");
@@ -144,12 +144,17 @@
   }
   document.getElementById("late").addEventListener("click", () => shift(lateBy));
   document.getElementById("back").addEventListener("click", () => shift(-lateBy));
-  document.getElementById("awake").addEventListener("click", () => { awake = true; stayAwake(); });
+  document.getElementById("awake").addEventListener("click", () => {
+    kept.screen.on = true;
+    keep();
+    stayAwake();
+  });
   document.addEventListener("visibilitychange", () => {
-    if (awake && document.visibilityState === "visible") stayAwake();
+    if (kept.screen.on && document.visibilityState === "visible") stayAwake();
   });
   document.querySelector(".bar").hidden = false;
   document.querySelector(".tablet").hidden = false;
+  if (kept.screen.on) stayAwake();
   showSteps();
   showTimers();
   setInterval(showTimers, 250);

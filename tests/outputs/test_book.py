@@ -1,0 +1,238 @@
+"""The book: whole in one file, its numbers those of the plan, every chart told in words too."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import re
+from typing import Any
+
+import pytest
+from pages_read import Element, outside_references, read_page
+from written_plans import AFTER, AS_OF, make_library, make_plan, make_season, plan_data
+
+from harvestplan.outputs.book import book_bytes
+
+
+def book(data: dict[str, Any] | None = None, today: dt.date = AS_OF, **season: Any) -> bytes:
+    return book_bytes(make_plan(data=data), make_season(**season), make_library(), today)
+
+
+def part(name: str, data: dict[str, Any] | None = None, **more: Any) -> Element:
+    page = read_page(book(data, **more))
+    return next(each for each in page.all("section") if each.attributes.get("id") == name)
+
+
+def rows(section: Element, number: int = 0) -> list[list[str]]:
+    """A table's body as text."""
+    body = section.all("tbody")[number]
+    return [[cell.text for cell in row.all() if cell.tag in ("th", "td")] for row in body.all("tr")]
+
+
+def test_it_asks_nothing_of_the_outside_and_runs_no_script() -> None:
+    assert outside_references(book()) == []
+    assert read_page(book()).all("script") == []
+
+
+def test_the_same_plan_gives_the_same_bytes() -> None:
+    assert book() == book()
+
+
+def test_every_chart_has_a_sentence_and_its_numbers() -> None:
+    charts = read_page(book()).all("section", "chart")
+    assert len(charts) == 2 + 3 + 1 + 1 + 2  # glance, crops, freezer, wants, sessions
+    for chart in charts:
+        sentence = chart.all("p", "finding")[0].text
+        assert sentence.endswith(".")
+        assert sum(c.isdigit() for c in sentence) > 0
+        drawn = [each for each in chart.all("div") if each.attributes.get("role") == "img"]
+        assert sentence in (drawn[0].attributes["aria-label"] or "")
+        assert len(chart.all("details")) == 1
+        assert all(len(row) == len(chart.all("thead")[0].all("th")) for row in rows(chart))
+        assert rows(chart)
+
+
+def test_all_text_stands_outside_the_stretched_shapes() -> None:
+    page = read_page(book())
+    for svg in page.all("svg"):
+        assert svg.text == ""
+        assert svg.all("text") == []
+    for field in page.all("div", "field"):
+        svg = field.all("svg")[0]
+        assert svg.attributes["preserveaspectratio"] == "none"
+        assert all(shape.attributes["vector-effect"] == "non-scaling-stroke" for shape in svg.all())
+
+
+def test_shapes_lie_within_their_box() -> None:
+    for field in read_page(book()).all("div", "field"):
+        for rect in field.all("rect"):
+            x, y, width, height = (
+                float(rect.attributes[name] or "") for name in ("x", "y", "width", "height")
+            )
+            assert x >= 0 and x + width <= 100.05
+            assert y >= 0 and y + height <= 100.05
+            assert width > 0
+
+
+def test_wants_are_the_plans() -> None:
+    wants = part("wants")
+    assert rows(wants) == [
+        ["snap bean, cut", "40", "3", "12", "25"],
+        ["broccoli, florets", "8", "0", "8", "0"],
+        ["winter squash, purée", "10", "0", "10", "0"],
+    ]
+    assert wants.all("p", "finding")[0].text == (
+        "Of 58 portions wanted, 30 are planned and 3 stored already; "
+        "1 food falls short by 25 in all."
+    )
+    assert "snap bean, cut: 25 portions short. There is more of it" in wants.text
+    beans = wants.all("div", "strip")[0]
+    widths = [float(rect.attributes["width"] or "") for rect in beans.all("rect")]
+    assert widths == pytest.approx([100 * 3 / 40, 100 * 12 / 40, 100 * 25 / 40], abs=0.01)
+
+
+def test_the_reason_of_the_plan_stands_with_a_short_want() -> None:
+    told = {"code": "short", "message": "snap bean, cut: 25 portions short. The frost took them."}
+    data = plan_data() | {"warnings": [told]}
+    assert "The frost took them." in part("wants", data).text
+    assert "The frost took them." not in part("care", data).text
+
+
+def test_harvest_by_week_adds_up_the_lots() -> None:
+    """The two bean lots fall into two weeks; low is half, high twice the likely harvest."""
+    charts = part("harvest", measures="metric").all("section", "chart")
+    beans = next(chart for chart in charts if chart.all("h3")[0].text == "Snap bean")
+    assert rows(beans) == [
+        ["Mon 25 October", "2.65 kg", "5.3 kg", "10.6 kg"],
+        ["Mon 1 November", "200 g", "400 g", "800 g"],
+    ]
+    assert beans.all("p", "finding")[0].text == (
+        "5.7 kg (from 2.85 kg to 11.4 kg) in all; most in the week of Mon 25 October, 5.3 kg."
+    )
+
+
+def test_what_is_bought_comes_in_but_is_no_harvest() -> None:
+    data = plan_data()
+    data["lots"][3] |= {"planting": None, "bought": "winter squash"}
+    assert "Winter squash" not in part("harvest", data).text
+    assert "winter squash" in [row[0] for row in rows(part("season", data), 1)]
+
+
+def test_the_freezers_fullest_day() -> None:
+    freezer = part("freezer", measures="metric")
+    assert freezer.all("p", "finding")[0].text == (
+        "Chest is fullest on Tue 9 November 2027: 90 L of 100 L (90 %)."
+    )
+    assert rows(freezer) == [
+        ["Mon 25 October 2027", "60 L", "100 L"],
+        ["Mon 8 November 2027", "90 L", "100 L"],
+    ]
+    limit = freezer.all("path", "limit")[0].attributes["d"] or ""
+    assert float(limit.split()[1].partition("L")[0]) == pytest.approx(100 - 100 / 1.05, abs=0.01)
+
+
+def test_sessions_by_week() -> None:
+    season = part("season")
+    assert "2 sessions with 5.0 hours in all" in season.text
+    assert [row for row in rows(season) if row[1] != "0"] == [
+        ["Mon 25 October", "1", "2.5"],
+        ["Mon 8 November", "1", "2.5"],
+    ]
+
+
+def test_each_session_has_its_timeline_and_every_step() -> None:
+    evenings = part("evenings").all("article")
+    assert [each.all("h3")[0].text for each in evenings] == [
+        "Thu 28 October, 6:00 pm", "Tue 9 November, 6:00 pm"
+    ]  # fmt: skip
+    first = evenings[0]
+    labels = [each.text for each in first.all("span", "label")]
+    assert labels == ["Hands 1", "Hands 2", "big pot", "sink", "sealer"]
+    assert len(rows(first)) == 10
+    assert first.all("a")[0].attributes["href"] == "runsheets/2027-10-28.html"
+    heat = first.all("div", "strip")[2].all("rect")[0]
+    assert float(heat.attributes["x"] or "") == pytest.approx(100 * 5 / 150, abs=0.01)
+    assert float(heat.attributes["width"] or "") == pytest.approx(100 * 25 / 150, abs=0.01)
+
+
+def test_no_pair_of_hands_does_two_things_at_once() -> None:
+    for evening in part("evenings").all("article"):
+        for strip in evening.all("div", "strip"):
+            spans = sorted(
+                (float(r.attributes["x"] or ""), float(r.attributes["width"] or ""))
+                for r in strip.all("rect")
+            )
+            for (x, width), (following, _) in itertools.pairwise(spans):
+                assert x + width <= following + 0.02
+
+
+def test_this_week_begins_on_the_day_asked_for() -> None:
+    assert "broccoli, florets, 8 portions" not in part("week").text
+    assert "broccoli, florets, 8 portions" in part("week", today=AFTER).text
+    empty = part("week", today=dt.date(2028, 3, 1)).text
+    assert "Nothing to do until Tue 7 March. No session lies ahead." in empty
+
+
+def test_gifts_shopping_proof_and_cautions() -> None:
+    page = read_page(book()).text
+    for words in (
+        "snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November",
+        "1 pack of 50 pouches 8x10",
+        "Cost of what has a price: 9.50",
+        "No plan can put by as much and save even one evening.",
+        "The sealer passes its service time.",
+        "Cool it in ice water.",
+    ):
+        assert words in page
+    assert rows(part("give")) == [
+        ["Sun 31 October", "snap bean", "10.6 oz"], ["Sat 6 November", "snap bean", "14.1 oz"]
+    ]  # fmt: skip
+
+
+NASTY = "<script>alert(1)</script>\"'&"
+
+
+def test_names_are_text_and_nothing_else() -> None:
+    data = plan_data()
+    data["season"]["name"] = NASTY
+    data["freezer"] = [row | {"name": NASTY} for row in data["freezer"]]
+    data["wants"][0]["product"] = NASTY
+    data["lots"][0]["crop"] = NASTY
+    data["sessions"][0]["runs"][0]["product"] = NASTY
+    data["sessions"][0]["tasks"][4]["equipment"] = [NASTY]
+    data["shopping"][0]["item"] = NASTY
+    data["warnings"] = [{"code": "files", "message": NASTY + "\u2028\x07"}]
+    page = book(data)
+    assert read_page(page).all("script") == []
+    assert b"<script" not in page
+    assert read_page(page).text.count("<script>alert(1)</script>") > 6
+
+
+def test_an_empty_plan_still_makes_a_book() -> None:
+    empty: dict[str, Any] = {
+        key: [] for key in ("lots", "sessions", "picks", "freezer", "balance", "wants",
+                            "shopping", "proof", "warnings")
+    }  # fmt: skip
+    page = read_page(book(plan_data() | empty))
+    assert "No session is planned." in page.text
+    assert "Nothing to buy." in page.text
+
+
+def test_cancelled_sessions_are_left_out() -> None:
+    data = plan_data()
+    data["sessions"][0]["status"] = "cancelled"
+    assert len(part("evenings", data).all("article")) == 1
+    assert "1 session with 2.5 hours in all" in part("season", data).text
+
+
+def test_letters_are_large_enough_and_colours_follow_the_dark() -> None:
+    """Smallest text 12 px at a base of 18 px; prefers-color-scheme is an open standard."""
+    style = read_page(book()).all("style")[0].text
+    assert "html { font-size: 18px;" in style
+    sizes = [float(size) for size in re.findall(r"font-size: ([\d.]+)rem", style)]
+    assert min(sizes) * 18 >= 12
+    assert "prefers-color-scheme: dark" in style
+    used = set(re.findall(r"var\((--[a-z0-9]+)\)", style))
+    light, dark = (style.split("prefers-color-scheme: dark")[n] for n in (0, 1))
+    for variables in (light, dark.split("@media print")[0]):
+        assert used <= set(re.findall(r"(--[a-z0-9]+):", variables))
