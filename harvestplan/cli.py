@@ -88,12 +88,13 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
 @app.command()
 def forecast(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
     """Say when each planting comes in and how much it gives, week by week."""
-    from harvestplan.outputs.forecast_text import forecast_json, forecast_text
+    from harvestplan.outputs.forecast_text import forecast_json, forecast_text, news_since_plan
     from harvestplan.planning import read_household
 
     household = read_household(folder, _day(as_of))
+    news = news_since_plan(household.forecast, household.season, folder / "out")
     show = forecast_json if as_json else forecast_text
-    print(show(household.forecast, household.season))
+    print(show(household.forecast, household.season, news))
 
 
 @app.command()
@@ -108,6 +109,8 @@ def plan(
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     from harvestplan.outputs.changes import changes_text
+    from harvestplan.outputs.files import write_atomic
+    from harvestplan.outputs.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.plan_json import read_plan
     from harvestplan.outputs.summary import summary_text
     from harvestplan.outputs.write_all import write_outputs
@@ -121,6 +124,9 @@ def plan(
     earlier = read_plan(published) if published.exists() else None
     made = make_plan(household, day, earlier, Effort(), _silent if quiet else _progress, move_firm)
     written = write_outputs(made, household.season, household.library, out)
+    basis = forecast_json(household.forecast, household.season)
+    write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
+    written.append(out / FORECAST)
     if as_json:
         print(made.model_dump_json())
         return

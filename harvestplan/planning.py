@@ -12,7 +12,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from harvestplan.check import check_plan
-from harvestplan.errors import HarvestPlanError, NoValidPlan
+from harvestplan.errors import FilesNeedMending, HarvestPlanError, NoValidPlan
 from harvestplan.forecast.forecast import Forecast, make_forecast
 from harvestplan.forecast.lots import lots_from
 from harvestplan.inputs.crops import Library
@@ -21,8 +21,10 @@ from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
+from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead
+from harvestplan.records.diary import read_diary
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import arrivals, freezer_days
@@ -61,8 +63,30 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
     filled = weather.attrs.get("filled", []) if weather is not None else []
     if filled:
         notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
-    forecast = make_forecast(season, library, weather, as_of)
+    diary = read_diary(folder)
+    notes = (*notes, *diary.warnings)
+    begun = _begun(folder / "out" / "plan.json", as_of)
+    forecast = make_forecast(season, library, weather, as_of, diary, begun)
     return Household(folder, season, library, tuple(windows), forecast, tuple(notes))
+
+
+def _begun(published: Path, as_of: dt.date) -> dict[str, dt.date]:
+    """Plantings that the published plan's past sessions drew on, with the date of their first pick
+    there: they have been picked, whether or not the diary says so."""
+    if not published.exists():
+        return {}
+    try:
+        plan = read_plan(published)
+    except FilesNeedMending:
+        return {}  # the commands that need the plan say what is wrong with it
+    past = (s for s in plan.sessions if s.status != "cancelled" and s.start.date() < as_of)
+    used = {share.lot for session in past for run in session.runs for share in run.lots}
+    drawn = {lot.planting for lot in plan.lots if lot.id in used}
+    first: dict[str, dt.date] = {}
+    for lot in plan.lots:
+        if lot.planting is not None and lot.planting in drawn:
+            first[lot.planting] = min(first.get(lot.planting, lot.ready), lot.ready)
+    return first
 
 
 def make_plan(

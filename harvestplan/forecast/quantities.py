@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.forecast.clock import as_days
 from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Crop, Figure, Picking
 from harvestplan.inputs.season import Planting
@@ -97,21 +96,14 @@ def picking_days(picking: Picking) -> int:
     return 7 * len(picking.weekly.value)
 
 
-def pick_shares(picking: Picking, warmth: Floats, ends: int | None) -> list[tuple[int, float]]:
-    """Each pick as (days after the first pick, share of the season's yield).
+def daily_shares(picking: Picking, warmth: Floats) -> Floats:
+    """The share of the season's yield that ripens each day from the first pick on.
 
     `warmth` is each week's warmth against normal: it moves yield between the weeks and keeps the
-    season's total. A pick takes what ripens from its day to the day before the next; nothing is
-    picked on the day `ends` (days after the first pick, the frost) or later.
+    season's total.
     """
     weekly = np.array(picking.weekly.value) * np.clip(warmth, *WARMTH_RANGE)
-    daily = np.repeat(weekly / weekly.sum() / 7, 7)
-    last = len(daily) if ends is None else min(max(ends, 0), len(daily))
-    every = as_days(picking.every)
-    picks = [
-        (day, float(daily[day : min(day + every, last)].sum())) for day in range(0, last, every)
-    ]
-    return [(day, share) for day, share in picks if share > 0]
+    return np.repeat(weekly / weekly.sum() / 7, 7)
 
 
 def weekly_warmth(daily: Floats, normal: Floats) -> Floats:

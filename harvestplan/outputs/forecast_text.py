@@ -5,18 +5,51 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections import defaultdict
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
-from harvestplan.forecast.forecast import Forecast, PlantingForecast
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.forecast.forecast import Forecast, ForecastPick, PlantingForecast
+from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Season
 
+FORECAST = "forecast.json"
+"""Name of the forecast a plan was made on, beside it in the out folder."""
 
-def forecast_text(forecast: Forecast, season: Season) -> str:
-    """First picks with their spread and reason, then low, likely and high per week and crop."""
+
+@dataclass(frozen=True)
+class News:
+    """What changed since the plan of `since`, and what of it upsets that plan."""
+
+    since: dt.date
+    changes: tuple[str, ...]
+    alerts: tuple[str, ...]
+
+
+def news_since_plan(forecast: Forecast, season: Season, out: Path) -> News | None:
+    """The news against the forecast in the out folder, or None if there is none yet.
+
+    Raises FilesNeedMending where that file cannot be read.
+    """
+    path = out / FORECAST
+    if not path.is_file():
+        return None
+    old = read_forecast(path)
+    changes = describe_change(old, forecast, season.household.measures)
+    return News(old.as_of, changes, alerts(old, forecast))
+
+
+def forecast_text(forecast: Forecast, season: Season, news: News | None = None) -> str:
+    """First picks with their spread and reason, what changed since the plan, then low, likely and
+    high per week and crop."""
     measures = season.household.measures
     lines = [f"The season as it looks on {_date(forecast.as_of)}.", ""]
     if not forecast.plantings:
         return lines[0] + " Nothing is planted: add a [[planting]] to garden.toml."
+    if news is not None:
+        lines += _news_lines(news)
     lines += ["First picks (eight years in ten fall between the two outer dates):", ""]
     for planting in sorted(forecast.plantings, key=lambda p: (p.first_pick_p50, p.planting_id)):
         lines += _planting_lines(planting, measures)
@@ -28,15 +61,30 @@ def forecast_text(forecast: Forecast, season: Season) -> str:
     return "\n".join(lines)
 
 
+def _news_lines(news: News) -> list[str]:
+    if not news.changes and not news.alerts:
+        return [f"Nothing has changed much since the plan of {_date(news.since)}.", ""]
+    lines = []
+    if news.alerts:
+        lines += ["Plan again, for these no longer come when they were planned:", ""]
+        lines += [*(f"  {line}" for line in news.alerts), ""]
+    if news.changes:
+        lines += [f"Changed since the plan of {_date(news.since)}:", ""]
+        lines += [*(f"  {line}" for line in news.changes), ""]
+    return lines
+
+
 def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
+    if not planting.picks:
+        return [f"  {planting.planting_id}: nothing to pick.", f"      {planting.reason}"]
     early, late = _date(planting.first_pick_p10), _date(planting.first_pick_p90)
     low, high = (
         show(grams, "mass", measures) for grams in (planting.total_g_p10, planting.total_g_p90)
     )
     likely = show(planting.total_g_p50, "mass", measures)
+    when = f"{early} to {late}, likely {_date(planting.first_pick_p50)}"
     return [
-        f"  {planting.planting_id}: {early} to {late}, likely {_date(planting.first_pick_p50)}; "
-        f"{likely} in all (from {low} to {high}).",
+        f"  {planting.planting_id}: {early if early == late else when}; {likely} in all (from {low} to {high}).",
         f"      {planting.reason}",
     ]
 
@@ -52,8 +100,11 @@ def _weeks(forecast: Forecast) -> dict[str, dict[dt.date, tuple[float, float, fl
     return weeks
 
 
-def forecast_json(forecast: Forecast, season: Season) -> str:
-    """The same as JSON, grams and ISO dates, with a format number."""
+def forecast_json(forecast: Forecast, season: Season, news: News | None = None) -> str:
+    """The same as JSON, grams and ISO dates, with a format number.
+
+    Three figures are P10, P50 and P90.
+    """
     plantings = [
         {
             "planting": p.planting_id,
@@ -73,8 +124,45 @@ def forecast_json(forecast: Forecast, season: Season) -> str:
         }
         for p in forecast.plantings
     ]
-    head = {"format": 1, "as_of": forecast.as_of.isoformat(), "season": season.household.name}
-    return json.dumps(head | {"plantings": plantings}, ensure_ascii=False, indent=1)
+    told: dict[str, Any] = {
+        "format": 1,
+        "as_of": forecast.as_of.isoformat(),
+        "season": season.household.name,
+        "plantings": plantings,
+    }
+    if news is not None:
+        told |= {"since": news.since.isoformat(), "changes": news.changes, "alerts": news.alerts}
+    return json.dumps(told, ensure_ascii=False, indent=1)
+
+
+def read_forecast(path: Path) -> Forecast:
+    """The forecast that `forecast_json` wrote to `path`.
+
+    Raises FilesNeedMending where the file cannot be read, or is no such forecast.
+    """
+    try:
+        told = json.loads(path.read_text(encoding="utf-8"))
+        if told["format"] != 1:
+            raise ValueError
+        plantings = tuple(_read_planting(planting) for planting in told["plantings"])
+        return Forecast(dt.date.fromisoformat(told["as_of"]), plantings)
+    except (OSError, ValueError, KeyError, TypeError):
+        message = "this is no forecast that can be read here."
+        hint = "Delete it, or write it anew with: harvestplan plan"
+        raise FilesNeedMending([Flaw(str(path), None, "", message, hint)]) from None
+
+
+def _read_planting(told: dict[str, Any]) -> PlantingForecast:
+    early, likely, late = (dt.date.fromisoformat(day) for day in told["first_pick"])
+    low, middle, high = (float(grams) for grams in told["total_grams"])
+    picks = tuple(
+        ForecastPick(dt.date.fromisoformat(pick["date"]), *(float(g) for g in pick["grams"]))
+        for pick in told["picks"]
+    )
+    return PlantingForecast(
+        str(told["planting"]), str(told["crop"]), early, likely, late, low, middle, high, picks,
+        str(told["reason"]),
+    )  # fmt: skip
 
 
 def _date(day: dt.date) -> str:

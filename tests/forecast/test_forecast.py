@@ -11,9 +11,10 @@ from garden import champion, even_weather, figure, make_crop, make_library, make
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
-from harvestplan.forecast.quantities import pick_shares, season_yield, weekly_warmth
+from harvestplan.forecast.picks import rhythm_of
+from harvestplan.forecast.quantities import season_yield, weekly_warmth
 from harvestplan.forecast.words import describe_change
-from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.crops import Crop, Picking
 
 MAY = dt.date(2019, 5, 20)
 
@@ -219,15 +220,19 @@ def test_a_yield_without_a_way_to_it_asks_for_one() -> None:
         season_yield(planting, make_crop(yields={"spacing": None}))
 
 
+def shares(picking: Picking, warmth: Any, ends: int | None = None) -> dict[int, float]:
+    return dict(rhythm_of(picking, warmth, ends).coming(0, 0))
+
+
 def test_warmth_moves_yield_between_weeks_and_keeps_the_total() -> None:
     picking = make_crop().picking
     assert picking is not None
-    plain = dict(pick_shares(picking, np.ones(4), None))
-    warm = dict(pick_shares(picking, np.array([1.3, 1.0, 1.0, 1.0]), None))
+    plain = shares(picking, np.ones(4))
+    warm = shares(picking, np.array([1.3, 1.0, 1.0, 1.0]))
     assert sum(plain.values()) == pytest.approx(1)
     assert sum(warm.values()) == pytest.approx(1)
     assert warm[0] / plain[0] == pytest.approx(1.3 / (1 + 0.3 * 0.35))
-    extreme = dict(pick_shares(picking, np.array([9.0, 1.0, 1.0, 1.0]), None))
+    extreme = shares(picking, np.array([9.0, 1.0, 1.0, 1.0]))
     assert extreme[0] / plain[0] == pytest.approx(1.4 / (1 + 0.4 * 0.35))
 
 
@@ -239,10 +244,9 @@ def test_weekly_warmth() -> None:
 def test_weekly_picks_carry_the_weekly_shares() -> None:
     picking = make_crop(picking={"every": figure("7 days")}).picking
     assert picking is not None
-    found = pick_shares(picking, np.ones(4), None)
-    assert [day for day, _ in found] == [0, 7, 14, 21]
-    assert [share for _, share in found] == pytest.approx([0.35, 0.4, 0.2, 0.05])
-    assert pick_shares(picking, np.ones(4), 0) == []
+    found = shares(picking, np.ones(4))
+    assert found == pytest.approx({0: 0.35, 7: 0.4, 14: 0.2, 21: 0.05})
+    assert shares(picking, np.ones(4), 0) == {}
 
 
 # --- words ------------------------------------------------------------------------------------
@@ -258,11 +262,11 @@ def test_changes_worth_saying() -> None:
     (line,) = describe_change(old, moved)
     assert "10 days earlier" in line and "4 July" in line and "seen" in line
     less = make_forecast(make_season(rows | {"row": "5 m"}), library, None, MAY)
-    assert "5.0 kg in all instead of 10.0" in describe_change(old, less)[0]
+    assert "5 kg in all instead of 10 kg" in describe_change(old, less)[0]
     both = make_forecast(make_season(rows, rows), library, None, MAY)
     assert "p2" in describe_change(old, both)[0] and "new" in describe_change(old, both)[0]
     assert "no longer" in describe_change(both, old)[0]
     near = make_forecast(
-        make_season(rows | {"first_pick": dt.date(2019, 7, 12)}), library, None, MAY
+        make_season(rows | {"first_pick": dt.date(2019, 7, 13)}), library, None, MAY
     )
     assert describe_change(old, near) == ()

@@ -1,0 +1,240 @@
+"""The forecast of one planting: its dates, its picks, and why."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from harvestplan.forecast import ensemble, frost, reasons, stages
+from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock
+from harvestplan.forecast.ensemble import HORIZON, FirstPick
+from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
+from harvestplan.forecast.quantities import Spread, picking_days, season_yield, weekly_warmth
+from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
+from harvestplan.forecast.thermal import Floats
+from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.season import Planting, Season
+
+
+@dataclass(frozen=True)
+class ForecastPick:
+    """One harvest: grams at P10, P50 and P90; all three the same for one that was made."""
+
+    date: dt.date
+    low_g: float
+    likely_g: float
+    high_g: float
+
+
+@dataclass(frozen=True)
+class PlantingForecast:
+    """When a planting is first picked and how much it gives; `reason` says why, in plain words."""
+
+    planting_id: str
+    crop: str
+    first_pick_p10: dt.date
+    first_pick_p50: dt.date
+    first_pick_p90: dt.date
+    total_g_p10: float
+    total_g_p50: float
+    total_g_p90: float
+    picks: tuple[ForecastPick, ...]
+    reason: str
+
+
+@dataclass(frozen=True)
+class Case:
+    """A planting with all that is known of it beforehand. Days count from `clock.start`."""
+
+    planting: Planting
+    id: str
+    crop: Crop
+    season: Season
+    climate: Climate | None
+    as_of: dt.date
+    clock: Clock
+
+    @property
+    def today(self) -> int:
+        return self.day(self.as_of)
+
+    def day(self, date: dt.date) -> int:
+        return (date - self.clock.start).days
+
+    def date(self, day: int) -> dt.date:
+        return self.clock.start + dt.timedelta(days=day)
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """First pick at P10, P50 and P90, the day the ripening begins, and from which day on picks may
+    still be made; `state` says what that rests on."""
+
+    days: tuple[int, int, int]
+    origin: int
+    begin: int
+    state: reasons.State
+
+
+def set_case(
+    planting: Planting, planting_id: str, crop: Crop, season: Season,
+    climate: Climate | None, as_of: dt.date,
+) -> Case:  # fmt: skip
+    """Raises FilesNeedMending if the crop cannot be grown."""
+    clock = set_clock(planting, crop, season, climate)
+    return Case(planting, planting_id, crop, season, climate, as_of, clock)
+
+
+def forecast_planting(
+    case: Case, seen: Seen, begun: dt.date | None = None, watched: bool = False
+) -> PlantingForecast:
+    """The planting in the light of what was seen of it.
+
+    `begun` is the date of a first pick of which nothing else is known; `watched` says that any
+    other pick would have been written down. Raises FilesNeedMending for a crop
+    without a usable yield.
+    """
+    first = _first_pick(case, seen)
+    outlook = _outlook(case, seen, first, begun, watched)
+    ends = _ends(case, outlook)
+    rhythm = _rhythm(case, outlook.origin, ends)
+    total = season_yield(case.planting, case.crop)
+    picked = {case.day(date) - outlook.origin: g for date, g in seen.picks.items()}
+    learnt = learn(rhythm, picked, total)
+    coming = rhythm.coming(outlook.begin - outlook.origin, learnt.covered)
+    if not coming and outlook.state == "overdue":
+        outlook = replace(outlook, days=first.quantiles(), state="over")
+    made = [ForecastPick(date, g, g, g) for date, g in sorted(seen.picks.items())]
+    picks = made + [
+        _pick(case.date(outlook.origin + day), learnt.rest(total, share)) for day, share in coming
+    ]
+    early, likely, late = (case.date(day) for day in outlook.days)
+    return PlantingForecast(
+        case.id, case.crop.name, early, likely, late,
+        sum(p.low_g for p in picks), sum(p.likely_g for p in picks), sum(p.high_g for p in picks),
+        tuple(picks),
+        _reason(case, seen, first, outlook, ends, learnt if coming else replace(learnt, factor=1)),
+    )  # fmt: skip
+
+
+def expect(case: Case, seen: Seen) -> Expected:
+    """What tells this planting from others of its crop, given the stages seen so far."""
+    growth = case.crop.growth
+    assert growth is not None  # set_clock has refused crops that are not grown
+    found = forecast_planting(case, Seen(seen.emerged, seen.flowering))
+    begins = case.planting.sown or case.planting.set_out or case.clock.start
+    if growth.clock == "biofix":
+        begins = case.clock.start - dt.timedelta(days=BEFORE_BIOFIX)
+    share = stages.EMERGENCE_SHARE * case.clock.days
+    after = growth.days_after_flower.value if growth.days_after_flower else share * DAY
+    return Expected(
+        case.id, case.crop.name, begins, case.date(round(share)),
+        found.first_pick_p50 - dt.timedelta(seconds=after),
+        tuple((pick.date, pick.likely_g) for pick in found.picks),
+    )  # fmt: skip
+
+
+def _first_pick(case: Case, seen: Seen) -> FirstPick:
+    """The first pick reckoned from the clock, from emergence where it was seen, and from flower."""
+    clock, climate, growth = case.clock, case.climate, case.crop.growth
+    assert growth is not None
+    if climate is None or clock.needed is None:
+        first = ensemble.days_without_weather(clock.days)
+    else:
+        first = ensemble.first_pick(climate, clock.start, clock.needed, case.as_of)
+    if seen.emerged is not None and growth.clock == "sown" and case.planting.sown is not None:
+        shift = case.day(seen.emerged)
+        again = stages.restart(clock, case.crop, seen.emerged)
+        if climate is None or again.needed is None:
+            first = stages.counted_from_emergence(shift, again.days, clock.days)
+        else:
+            later = ensemble.first_pick(climate, again.start, again.needed, case.as_of)
+            first = replace(first, days=later.days + shift)
+    if seen.flowering is not None and growth.days_after_flower is not None:
+        day = case.day(seen.flowering)
+        first = stages.narrowed_by_flower(first, day, growth.days_after_flower)
+    return first
+
+
+def _outlook(
+    case: Case, seen: Seen, first: FirstPick, begun: dt.date | None, watched: bool
+) -> Outlook:
+    known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
+    if known or begun is not None:
+        day = case.day(min(known) if known else begun or case.as_of)
+        state: reasons.State = "picked" if known else "begun"
+        return Outlook((day, day, day), day, case.today if seen.picks else day, state)
+    early, likely, late = first.quantiles()
+    if not watched or case.today <= early or likely >= HORIZON:
+        return Outlook((early, likely, late), likely, likely, "ahead")
+    days = stages.not_before(first, case.today).quantiles()
+    if case.today <= late:
+        return Outlook(days, days[1], days[1], "due" if case.today > likely else "ahead")
+    # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
+    return Outlook(days, late, days[1], "overdue")
+
+
+def _pick(date: dt.date, grams: Spread) -> ForecastPick:
+    return ForecastPick(date, grams.p10, grams.p50, grams.p90)
+
+
+def _ends(case: Case, outlook: Outlook) -> int | None:
+    """The day at which picking is cut off, or None; a crop that never ripens is not picked."""
+    assert case.crop.growth is not None
+    if outlook.origin >= HORIZON and outlook.state not in ("picked", "begun"):
+        return outlook.origin
+    hardiness = case.crop.growth.frost.value
+    return frost.picking_ends(
+        hardiness, case.clock.start, outlook.origin, case.as_of, case.climate, case.season
+    )
+
+
+def _rhythm(case: Case, origin: int, ends: int | None) -> Rhythm:
+    picking, climate, clock = case.crop.picking, case.climate, case.clock
+    assert picking is not None
+    warmth: Floats = np.ones(len(picking.weekly.value))
+    if climate is not None and clock.needed is not None:
+        heat = climate.warmth(clock.needed)
+        begin = climate.index(clock.start) + origin
+        days = slice(begin, begin + picking_days(picking))
+        if begin >= 0 and days.stop <= len(heat.daily):
+            warmth = weekly_warmth(heat.daily[days], heat.normal[days])
+    return rhythm_of(picking, warmth, None if ends is None else ends - origin)
+
+
+def _reason(
+    case: Case, seen: Seen, first: FirstPick, outlook: Outlook, ends: int | None, learnt: Learnt
+) -> str:
+    assert case.crop.growth is not None
+    likely = outlook.days[1]
+    parts = [
+        reasons.of_date(case.clock, first, likely, outlook.state, case.date(outlook.origin)),
+        *reasons.of_stages(seen),
+        *reasons.of_picks(seen, learnt, case.season.household.measures),
+        *_lost_since(case, seen),
+    ]
+    if ends is not None and ends < outlook.origin:
+        parts.append(f"frost, about {reasons.say(case.date(ends))}, comes before it is ripe")
+    if case.climate is not None:
+        hardiness = case.crop.growth.frost.value
+        cold = frost.early_frost(hardiness, case.clock.start, likely, case.as_of, case.climate)
+        if cold is not None:
+            parts.append(f"it froze on {reasons.say(cold)}: see whether the plants live")
+    return "; ".join(parts)
+
+
+def _lost_since(case: Case, seen: Seen) -> Iterator[str]:
+    """That nothing is written down for longer than ripe food stands."""
+    picking = case.crop.picking
+    assert picking is not None
+    if seen.picks:
+        last = max(seen.picks)
+        if (case.as_of - last).days > as_days(picking.every) + as_days(picking.stands):
+            yield (
+                f"nothing is written down since {reasons.say(last)}: what ripened and no longer "
+                "stands is taken as lost"
+            )

@@ -1,0 +1,113 @@
+"""What the diary says of each planting: when it came up, flowered and was picked."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from harvestplan.inputs.crops import Crop
+from harvestplan.records.events import Emerged, Event, Flowering, Picked
+
+Picks = Sequence[tuple[dt.date, float]]
+"""Dates with grams."""
+
+BEFORE_BIOFIX = 30
+"""Days before its clock's start from which a plant that stays may be picked; own judgement."""
+
+
+@dataclass
+class Seen:
+    """What was seen of one planting; `picks` holds grams by date."""
+
+    emerged: dt.date | None = None
+    flowering: dt.date | None = None
+    picks: dict[dt.date, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What tells one planting of a crop from another: the first day anything can be seen of it,
+    when it should come up and flower, and its picks as forecast without any being written down."""
+
+    id: str
+    crop: str
+    begins: dt.date
+    emerges: dt.date
+    flowers: dt.date
+    picks: Picks
+
+
+def seen_by_planting(
+    events: Iterable[Event], plantings: Callable[[Mapping[str, Seen]], Sequence[Expected]],
+    crops: Mapping[str, Crop], as_of: dt.date,
+) -> dict[str, Seen]:  # fmt: skip
+    """What was seen of each planting, by id, up to `as_of`.
+
+    An event that names its planting belongs there. Else, of several plantings of the crop, a
+    stage belongs to the one where it was due nearest to that day, and a pick is shared among those
+    that were due to be picked around that day, by what was expected of each. `plantings` gives
+    the expectations in the light of the stages already told.
+    """
+    known = [event for event in events if event.date <= as_of]
+    seen: dict[str, Seen] = defaultdict(Seen)
+    expected = plantings(seen)
+    for event in known:
+        if isinstance(event, (Emerged, Flowering)):
+            _note_stage(event, _candidates(event, event.planting, expected), seen)
+    if any(isinstance(event, (Emerged, Flowering)) for event in known):
+        expected = plantings(seen)
+    for event in known:
+        if isinstance(event, Picked):
+            _note_pick(event, _candidates(event, event.planting, expected), crops, seen)
+    return dict(seen)
+
+
+def _candidates(
+    event: Picked | Emerged | Flowering, planting: str | None, expected: Sequence[Expected]
+) -> list[Expected]:
+    grown = [e for e in expected if e.crop == event.crop and e.begins <= event.date]
+    return [e for e in grown if e.id == planting] or grown
+
+
+def _note_stage(
+    event: Emerged | Flowering, candidates: Sequence[Expected], seen: dict[str, Seen]
+) -> None:
+    """The first of its kind counts; a second one goes to another planting, if there is one."""
+    name = "emerged" if isinstance(event, Emerged) else "flowering"
+    free = [e for e in candidates if getattr(seen[e.id], name) is None]
+    if free:
+        due = {e.id: e.emerges if name == "emerged" else e.flowers for e in free}
+        nearest = min(free, key=lambda e: abs((due[e.id] - event.date).days))
+        setattr(seen[nearest.id], name, event.date)
+
+
+def _note_pick(
+    event: Picked, candidates: Sequence[Expected], crops: Mapping[str, Crop],
+    seen: dict[str, Seen],
+) -> None:  # fmt: skip
+    if not candidates:
+        return
+    crop = crops[event.crop]
+    grams = event.amount.value
+    if event.amount.kind == "volume":
+        grams *= crop.raw_density.value
+    due = {e.id: _due(e.picks, event.date) for e in candidates}
+    total = sum(due.values())
+    if total <= 0:
+        nearest = min(candidates, key=lambda e: _distance(e.picks, event.date))
+        due, total = {nearest.id: 1.0}, 1.0
+    for name, weight in due.items():
+        if weight > 0:
+            picks = seen[name].picks
+            picks[event.date] = picks.get(event.date, 0.0) + grams * weight / total
+
+
+def _due(picks: Picks, day: dt.date) -> float:
+    """Grams expected within a week of the day."""
+    return sum(grams for date, grams in picks if abs((date - day).days) <= 7)
+
+
+def _distance(picks: Picks, day: dt.date) -> int:
+    return min((abs((date - day).days) for date, _ in picks), default=10_000)

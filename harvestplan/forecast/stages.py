@@ -1,0 +1,91 @@
+"""How what was seen on the way (seedlings, flowers, no pick yet) moves and narrows the date."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from statistics import NormalDist
+
+import numpy as np
+
+from harvestplan.forecast.clock import DAY, Clock
+from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z
+from harvestplan.inputs.crops import Crop, Figure
+
+EMERGENCE_DAYS = {
+    "snap bean": 11, "beet": 6, "cabbage": 6, "carrot": 7, "cauliflower": 6, "sweet corn": 7,
+    "cucumber": 6,
+}  # fmt: skip
+"""Days from sowing to emergence in soil of 20 °C (68 °F): Oregon State University Extension 2013,
+after J. F. Harrington (seen)."""
+
+EMERGENCE_SOIL = 20.0
+EMERGENCE_SHARE = 0.12
+"""Share of the way to the first pick that lies behind a seedling, for crops without a row above;
+own judgement, near the middle of those with one (8 to 20 %)."""
+
+MOST_EMERGENCE = 0.3
+"""No more of the way than this is taken as done at emergence; own judgement."""
+
+P90 = NormalDist().inv_cdf(0.9)
+
+FLOWER_SD_SHARE, FLOWER_SD_LEAST = 0.2, 1.5
+"""SD of the days from flower to pick where the crop file gives no range, as a share of them, and
+the least SD in days, since "first flower" is seen a day or two early or late; own judgement."""
+
+OVERDUE_SD = 3.0
+"""SD in days of a first pick that is later than all the forecast allowed; own judgement."""
+
+
+def restart(clock: Clock, crop: Crop, emerged: dt.date) -> Clock:
+    """The clock from the day the seedlings came up, with the way to there taken off.
+
+    Cold soil makes emergence the most uncertain stretch: a bean takes 16 days in soil of 15 °C
+    and 8 in soil of 25 °C (the same table).
+    """
+    share = EMERGENCE_SHARE
+    if clock.needed is not None and (days := EMERGENCE_DAYS.get(crop.name)):
+        warmth = days * (EMERGENCE_SOIL - clock.needed.base)
+        share = min(max(warmth, 0.0) / clock.needed.amount, MOST_EMERGENCE)
+    needed = None if clock.needed is None else clock.needed.scaled(1 - share)
+    days_left = max(round(clock.days * (1 - share)), 1)
+    return replace(clock, start=emerged, days=days_left, needed=needed)
+
+
+def counted_from_emergence(first_day: int, days: int, whole: int) -> FirstPick:
+    """First picks in calendar days, `days` after emergence on day `first_day` of `whole` days in
+    all; the spread is that of the stretch that is left."""
+    sd = NO_WEATHER_SD * (days / max(whole, days)) ** 0.5
+    return FirstPick(np.maximum(first_day + days + 0.5 + sd * Z, 1.0), whole, 0.0, 0)
+
+
+def narrowed_by_flower(first: FirstPick, flower_day: int, after: Figure[float]) -> FirstPick:
+    """The first pick in the light of flowers seen on `flower_day` (days after the clock's start).
+
+    The date reckoned so far and the one from the days between flower and pick are combined by
+    inverse variance; the shape of the spread stays.
+    """
+    by_flower = flower_day + after.value / DAY + 0.5
+    low, middle, high = np.quantile(first.days, [0.1, 0.5, 0.9])
+    flower_sd = _flower_sd(after)
+    if middle >= HORIZON:
+        return replace(first, days=by_flower + flower_sd * Z)
+    sd = max(float(high - low) / (2 * P90), 0.3)
+    weight = flower_sd**2 / (sd**2 + flower_sd**2)
+    centre = weight * middle + (1 - weight) * by_flower
+    return replace(first, days=centre + (first.days - middle) * weight**0.5)
+
+
+def _flower_sd(after: Figure[float]) -> float:
+    if after.low is None or after.high is None:
+        return max(FLOWER_SD_SHARE * after.value / DAY, FLOWER_SD_LEAST)
+    return max((after.high - after.low) / DAY / (2 * P90), FLOWER_SD_LEAST)
+
+
+def not_before(first: FirstPick, day: int) -> FirstPick:
+    """The first pick when none has been made before `day`: what of the spread is left, or, where
+    hardly any is, the days from `day` on."""
+    left = first.days[first.days >= day]
+    if left.size < 0.1 * first.days.size:
+        left = day + OVERDUE_SD * np.abs(Z)
+    return replace(first, days=left)
