@@ -68,8 +68,12 @@ def _hand_rows(session: Session) -> list[list[Task]]:
 
 
 def _alone(session: Session) -> list[Task]:
-    """What needs neither hands nor a machine: it drains, cools, freezes on trays."""
-    return [task for task in _in_order(session) if not task.hands and not task.equipment]
+    """What needs neither hands nor a machine: it drains, cools, freezes on trays.
+
+    The longest come first, so that the short ones are drawn over them.
+    """
+    tasks = [task for task in _in_order(session) if not task.hands and not task.equipment]
+    return sorted(tasks, key=lambda task: task.start - task.end)
 
 
 def _machine_rows(session: Session) -> dict[str, list[Task]]:
