@@ -57,6 +57,11 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
+    except OSError as error:
+        named = f"{error.filename}: " if error.filename else ""
+        print(f"{named}the computer refused: {error.strerror or error}.", file=sys.stderr)
+        print("Mend that and try again; your files are as they were.", file=sys.stderr)
+        sys.exit(1)
     except Exception:
         print(
             "Something went wrong inside harvestplan. This is our fault, not yours; your files are "
@@ -111,6 +116,7 @@ def plan(
     from harvestplan.outputs.changes import changes_text
     from harvestplan.outputs.files import write_atomic
     from harvestplan.outputs.forecast_text import FORECAST, forecast_json
+    from harvestplan.outputs.lock import planning_alone
     from harvestplan.outputs.plan_json import read_plan
     from harvestplan.outputs.summary import summary_text
     from harvestplan.outputs.write_all import write_outputs
@@ -118,15 +124,16 @@ def plan(
     from harvestplan.schedule.levels import Effort
 
     day = _day(as_of)
-    household = read_household(folder, day)
-    out = folder / "out"
-    published = out / "plan.json"
-    earlier = read_plan(published) if published.exists() else None
-    made = make_plan(household, day, earlier, Effort(), _silent if quiet else _progress, move_firm)
-    written = write_outputs(made, household.season, household.library, out)
-    basis = forecast_json(household.forecast, household.season)
-    write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
-    written.append(out / FORECAST)
+    out, say = folder / "out", _silent if quiet else _progress
+    with planning_alone(folder, say):
+        household = read_household(folder, day)
+        published = out / "plan.json"
+        earlier = read_plan(published) if published.exists() else None
+        made = make_plan(household, day, earlier, Effort(), say, move_firm)
+        written = write_outputs(made, household.season, household.library, out)
+        basis = forecast_json(household.forecast, household.season)
+        write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
+        written.append(out / FORECAST)
     if as_json:
         print(made.model_dump_json())
         return

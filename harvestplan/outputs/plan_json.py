@@ -14,7 +14,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.outputs.files import write_atomic
 from harvestplan.plan import Plan
 
-AGAIN = "Write a new one with: harvestplan plan"
+AGAIN = "Move it away and write a new one with: harvestplan plan"
 
 
 def plan_bytes(plan: Plan) -> bytes:

@@ -31,6 +31,7 @@ from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
 from harvestplan.plan import Plan
 
+MAKING = ".making-"
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
@@ -48,7 +49,8 @@ def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> li
     contents = output_bytes(plan, season, library, out)
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
-    making = Path(tempfile.mkdtemp(prefix=".making-", dir=out))
+    _sweep(out)
+    making = Path(tempfile.mkdtemp(prefix=MAKING, dir=out))
     try:
         for name in folders:
             (making / name).mkdir()
@@ -90,6 +92,15 @@ def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dic
 
 def _previous(path: Path) -> bytes | None:
     return path.read_bytes() if path.is_file() else None
+
+
+def _sweep(out: Path) -> None:
+    """Removes what a command that was killed while writing left behind."""
+    for left in out.glob(f"{MAKING}*"):
+        if left.is_dir() and not left.is_symlink():
+            shutil.rmtree(left)
+    for torn in out.glob(".*.tmp"):
+        torn.unlink()
 
 
 def _must_be_folder(folder: Path, link_allowed: bool) -> None:
