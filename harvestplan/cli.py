@@ -91,12 +91,30 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
 
 
 @app.command()
-def forecast(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+def forecast(
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
+    for_wants: Annotated[
+        bool, typer.Option("--for-wants", help="Say how much to sow for what is wanted.")
+    ] = False,
+) -> None:
     """Say when each planting comes in and how much it gives, week by week."""
-    from harvestplan.outputs.forecast_text import forecast_json, forecast_text, news_since_plan
+    from harvestplan.forecast.needs import needs_for_wants
+    from harvestplan.outputs.forecast_text import (
+        forecast_json,
+        forecast_text,
+        needs_json,
+        needs_text,
+        news_since_plan,
+    )
     from harvestplan.planning import read_household
 
     household = read_household(folder, _day(as_of))
+    if for_wants:
+        needs = needs_for_wants(household.season, household.library, household.forecast)
+        print((needs_json if as_json else needs_text)(needs, household.season))
+        return
     news = news_since_plan(household.forecast, household.season, folder / "out")
     show = forecast_json if as_json else forecast_text
     print(show(household.forecast, household.season, news))

@@ -46,20 +46,20 @@ def season_yield(planting: Planting, crop: Crop) -> Spread:
     if planting.yield_ is not None:
         own = planting.yield_
         return Spread(own / OWN_FACTOR, own, own * OWN_FACTOR)
-    figure, units = _basis(planting, crop)
+    figure, units = yield_basis(planting, crop)
     low = figure.value / TABLE_FACTOR if figure.low is None else figure.low
     high = figure.value * TABLE_FACTOR if figure.high is None else figure.high
     return Spread(low, figure.value, high).scaled(units)
 
 
-def _basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:
+def yield_basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:
     """The crop's yield figure that is nearest to the planting's measure, and how many of its
     units (plants, m, m²) the planting has."""
     yields = crop.yields
     if yields is not None:
         apart = None if yields.spacing is None else yields.spacing.value
         rows = None if yields.row_spacing is None else yields.row_spacing.value
-        units = _in_units(planting, apart, rows)
+        units = in_units(planting, apart, rows)
         figures = {"plant": yields.per_plant, "row": yields.per_row, "area": yields.per_area}
         for measure, amount in units.items():
             figure = figures[measure]
@@ -70,7 +70,7 @@ def _basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:
     raise FilesNeedMending([Flaw("season folder", None, planting.id or crop.name, message, hint)])
 
 
-def _in_units(
+def in_units(
     planting: Planting, apart: float | None, rows: float | None
 ) -> dict[str, float | None]:
     """The planting in plants, metres of row and m², its own measure first."""

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.forecast import Forecast, ForecastPick, PlantingForecast
+from harvestplan.forecast.needs import Measure, Need
 from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.quantities import show
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.words import joined, plural
 
 FORECAST = "forecast.json"
 """Name of the forecast a plan was made on, beside it in the out folder."""
@@ -84,7 +88,8 @@ def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
     likely = show(planting.total_g_p50, "mass", measures)
     when = f"{early} to {late}, likely {_date(planting.first_pick_p50)}"
     return [
-        f"  {planting.planting_id}: {early if early == late else when}; {likely} in all (from {low} to {high}).",
+        f"  {planting.planting_id}: {early if early == late else when}; "
+        f"{likely} in all (from {low} to {high}).",
         f"      {planting.reason}",
     ]
 
@@ -132,6 +137,82 @@ def forecast_json(forecast: Forecast, season: Season, news: News | None = None) 
     }
     if news is not None:
         told |= {"since": news.since.isoformat(), "changes": news.changes, "alerts": news.alerts}
+    return json.dumps(told, ensure_ascii=False, indent=1)
+
+
+def needs_text(needs: Sequence[Need], season: Season) -> str:
+    """How much to sow of each crop for what is wanted of it, beside what is planted."""
+    if not needs:
+        return "Nothing that can be grown is wanted: add a [[want]] or a [[fresh]] to garden.toml."
+    lines = [
+        "How much to sow for what is wanted and eaten fresh. The two outer figures do in a good "
+        "year and in a poor one, one year in ten each.",
+    ]
+    for need in needs:
+        lines += ["", *_need_lines(need, season.household.measures)]
+    return "\n".join(lines)
+
+
+def _need_lines(need: Need, measures: Measures) -> list[str]:
+    if not need.grams:
+        return [f"  {need.crop}: enough is in the store."]
+    wanted = [f'{portions} portions of "{product}"' for product, portions in need.wants if portions]
+    if need.weeks:
+        fresh = show(need.per_week, "mass", measures)
+        wanted.append(f"{fresh} a week fresh for {need.weeks} weeks")
+    low, likely, high, sure, planted = (
+        _units(amount, need.measure, measures)
+        for amount in (need.low, need.likely, need.high, need.sure, need.planted)
+    )
+    of_row = " of row" if need.measure == "row" else ""
+    grown = show(need.planted_grams, "mass", measures)
+    return [
+        f"  {need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}.",
+        f"      Grow {likely}{of_row} (from {low} to {high}); to be 80 % sure, {sure}.",
+        f"      Planted: {planted}{of_row}, likely {grown}." if need.planted else
+        "      Planted: none.",
+        f"      Reckoned with {_each(need, measures)} ({need.basis}).",
+    ]  # fmt: skip
+
+
+def _units(amount: float, measure: Measure, measures: Measures) -> str:
+    if measure == "plant":
+        return plural(math.ceil(amount - 1e-9), "plant")
+    return show(amount, "area" if measure == "area" else "length", measures)
+
+
+def _each(need: Need, measures: Measures) -> str:
+    """The likely yield, as tables give it: a plant, 100 ft or 10 m of row, a sq ft or m²."""
+    each = need.grams / need.likely
+    if need.measure == "plant":
+        return f"{show(each, 'mass', measures)} a plant"
+    if need.measure == "row":
+        length, named = (10.0, "10 m") if measures == "metric" else (30.48, "100 ft")
+        return f"{show(each * length, 'mass', measures)} per {named} of row"
+    area, named = (1.0, "m2") if measures == "metric" else (0.09290304, "sq ft")
+    return f"{show(each * area, 'mass', measures)} per {named}"
+
+
+def needs_json(needs: Sequence[Need], season: Season) -> str:
+    """The same as JSON: grams, and plants, metres of row or square metres."""
+    rows = [
+        {
+            "crop": need.crop,
+            "grams": round(need.grams),
+            "put_by_grams": round(need.put_by),
+            "wants": [{"product": product, "portions": n} for product, n in need.wants],
+            "fresh_grams_per_week": round(need.per_week),
+            "fresh_weeks": need.weeks,
+            "measure": {"plant": "plants", "row": "row_m", "area": "area_m2"}[need.measure],
+            "sow": [round(amount, 2) for amount in (need.low, need.likely, need.high)],
+            "sow_80_percent_sure": round(need.sure, 2),
+            "planted": round(need.planted, 2),
+            "planted_grams": round(need.planted_grams),
+            "yield": need.basis,
+        }
+        for need in needs
+    ]
+    told = {"format": 1, "season": season.household.name, "needs": rows}
     return json.dumps(told, ensure_ascii=False, indent=1)
 
 

@@ -1,0 +1,355 @@
+"""How the diary moves the forecast: stages, picks, missed picks, and no picks at all."""
+
+import datetime as dt
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from garden import champion, even_weather, figure, make_crop, make_library, make_season
+
+from harvestplan.forecast.ensemble import FirstPick, days_without_weather
+from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
+from harvestplan.forecast.picks import learn, rhythm_of
+from harvestplan.forecast.quantities import Spread
+from harvestplan.forecast.stages import narrowed_by_flower, not_before
+from harvestplan.forecast.words import alerts, describe_change
+from harvestplan.inputs.crops import Crop, Figure
+from harvestplan.inputs.quantities import Quantity
+from harvestplan.records.diary import Diary
+from harvestplan.records.events import Emerged, Event, Flowering, Picked
+
+MAY = dt.date(2019, 5, 20)
+FIRST = dt.date(2019, 7, 14)
+"""First pick of a bean sown on 20 May, counted in days."""
+
+
+def day(text: str) -> dt.date:
+    return dt.date.fromisoformat(f"2019-{text}")
+
+
+def picked(on: str, grams: float, planting: str | None = None, kind: Any = "mass") -> Picked:
+    return Picked(day(on), "code", 1, "", "snap bean", Quantity(grams, kind), planting)
+
+
+def flowering(on: str, planting: str | None = None) -> Flowering:
+    return Flowering(day(on), "code", 1, "", "snap bean", planting)
+
+
+def emerged(on: str, planting: str | None = None) -> Emerged:
+    return Emerged(day(on), "code", 1, "", "snap bean", planting)
+
+
+def all_of(
+    *events: Event, plantings: int = 1, crop: Crop | None = None,
+    weather: pd.DataFrame | None = None, as_of: str = "07-01", sown: tuple[dt.date, ...] = (),
+    begun: Any = None,
+) -> Forecast:  # fmt: skip
+    rows = [{"crop": "snap bean", "sown": day} for day in sown or (MAY,) * plantings]
+    library = make_library(crop or bean())
+    return make_forecast(
+        make_season(*rows), library, weather, day(as_of), Diary(events), begun or {}
+    )
+
+
+def one(*events: Event, **more: Any) -> PlantingForecast:
+    return all_of(*events, **more).plantings[0]
+
+
+def bean(**changes: Any) -> Crop:
+    after = figure("8 days", low="7 days", high="10 days")
+    growth = {"days_after_flower": after} | changes.pop("growth", {})
+    return make_crop(growth=growth, **changes)
+
+
+def width(planting: PlantingForecast) -> int:
+    return (planting.first_pick_p90 - planting.first_pick_p10).days
+
+
+# --- stages -----------------------------------------------------------------------------------
+
+
+def test_an_empty_diary_before_the_harvest_changes_nothing() -> None:
+    for weather in (None, champion()):
+        season, library = make_season({"crop": "snap bean", "sown": MAY}), make_library(bean())
+        plain = make_forecast(season, library, weather, day("06-15"))
+        assert make_forecast(season, library, weather, day("06-15"), Diary()) == plain
+
+
+@pytest.mark.parametrize("weather", [None, champion().loc[:"2018-12-31"]])
+def test_late_seedlings_make_a_late_harvest_by_as_many_days(weather: Any) -> None:
+    early, late = (one(emerged(f"{d}"), weather=weather) for d in ("05-30", "06-09"))
+    moved = (late.first_pick_p50 - early.first_pick_p50).days
+    assert 7 <= moved <= 10  # the later ones grow in warmer days
+    assert "it came up on 9 June" in late.reason
+
+
+def test_emergence_restarts_the_clock_with_its_own_warmth_taken_off() -> None:
+    """At a steady 20 °C a bean needs 11 days to come up (Oregon State University Extension, after
+    Harrington): 110 of its 550 °C·d, so 44 days are left."""
+    steady = even_weather("2000-01-01", "2018-12-31", mean=20, swing=0)
+    found = one(emerged("06-10"), weather=steady, as_of="06-10")
+    # The 44th day after the 10th of June, counted as the first, is the 23rd of July.
+    assert found.first_pick_p50 == day("07-23")
+    unmoved = one(emerged("05-31"), weather=steady, as_of="05-31")
+    assert abs((unmoved.first_pick_p50 - one(weather=steady).first_pick_p50).days) <= 1
+
+
+def test_flowers_and_clock_are_combined_by_inverse_variance() -> None:
+    """Clock: day 55.5, SD 8.5. Flower on day 36: 44.5, SD 1.5. Weights 1/72.25 and 1/2.25."""
+    after = Figure[float].model_validate(
+        {"value": 8 * 86400.0, "low": 7 * 86400.0, "high": 9 * 86400.0, "source": "T", "seen": True}
+    )
+    found = narrowed_by_flower(days_without_weather(55), 36, after)
+    middle = float(np.median(found.days))
+    spread = float(np.quantile(found.days, 0.9) - np.quantile(found.days, 0.1)) / 2.5631
+    sd = (np.quantile(days_without_weather(55).days, 0.9) - 55.5) / 1.2816
+    weights = 1 / sd**2, 1 / 2.25
+    by_hand = (weights[0] * 55.5 + weights[1] * 44.5) / sum(weights)
+    assert middle == pytest.approx(by_hand, abs=0.01)
+    assert spread == pytest.approx(sum(weights) ** -0.5, rel=0.02)
+
+
+@pytest.mark.parametrize("weather", [None, champion()])
+def test_flowers_narrow_the_date_and_pull_it(weather: Any) -> None:
+    plain, found = one(weather=weather), one(flowering("06-25"), weather=weather)
+    assert width(found) < width(plain)
+    by_flower = day("07-03")
+    assert by_flower <= found.first_pick_p50 < plain.first_pick_p50
+    assert "it flowered on 25 June" in found.reason
+    assert found.total_g_p50 == pytest.approx(plain.total_g_p50)
+
+
+def test_what_lies_after_the_day_is_not_looked_at() -> None:
+    later = [flowering("07-02"), picked("07-05", 900), emerged("07-03")]
+    assert one(*later, as_of="07-01") == one(as_of="07-01")
+
+
+def test_a_stage_without_a_planting_goes_where_it_was_due() -> None:
+    sown = (MAY, day("06-20"))
+    first, second = all_of(flowering("08-05"), sown=sown, as_of="08-05").plantings
+    assert "flowered" in second.reason and "flowered" not in first.reason
+    named, _ = all_of(flowering("08-05", "p1"), sown=sown, as_of="08-05").plantings
+    assert "flowered" in named.reason
+    both = all_of(flowering("07-04"), flowering("07-06"), sown=sown, as_of="07-07").plantings
+    assert all("flowered" in planting.reason for planting in both)
+
+
+# --- picks ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("weather", [None, champion()])
+def test_a_pick_settles_the_first_date_and_takes_the_forecast_picks_place(weather: Any) -> None:
+    found = one(picked("07-05", 1500), weather=weather, as_of="07-05")
+    assert {found.first_pick_p10, found.first_pick_p50, found.first_pick_p90} == {day("07-05")}
+    first, second = found.picks[:2]
+    assert (first.date, first.low_g, first.likely_g, first.high_g) == (day("07-05"), *[1500] * 3)
+    assert second.date == day("07-08")
+    assert "first pick seen on 5 July" in found.reason
+    assert found.total_g_p50 == pytest.approx(sum(p.likely_g for p in found.picks))
+    assert found.total_g_p10 < found.total_g_p50 < found.total_g_p90
+
+
+def test_a_pick_as_expected_changes_no_amount() -> None:
+    """10 kg; the first week's 35 % in 7 days, so 1500 g in the first three."""
+    found = one(picked("07-14", 1500), as_of="07-14")
+    assert found.total_g_p50 == pytest.approx(10_000)
+    assert "less" not in found.reason and "more" not in found.reason
+
+
+def bean_rhythm(ends: int | None = None) -> Any:
+    picking = make_crop().picking
+    assert picking is not None
+    return rhythm_of(picking, np.ones(4), ends)
+
+
+TOTAL = Spread(5_000, 10_000, 20_000)
+
+
+def test_the_weight_of_what_was_picked_rises_with_the_season() -> None:
+    """0.2 after the first picks, 0.6 at half of the curve, 0.9 near the end."""
+    rhythm = bean_rhythm()
+    weights = [
+        learn(rhythm, dict.fromkeys(range(0, last, 3), 500.0), TOTAL).weight
+        for last in range(1, 28, 3)
+    ]
+    assert weights == sorted(weights)
+    assert 0.2 <= weights[0] <= 0.3
+    at_half = learn(rhythm, dict.fromkeys((0, 3, 6), 500.0), TOTAL)  # 9 days: 46 %
+    assert at_half.weight == pytest.approx(0.565, abs=0.01)
+    assert weights[-1] == pytest.approx(0.9, abs=0.01)
+
+
+def test_steady_low_picks_are_believed_step_by_step() -> None:
+    """Every pick half of what was expected: the rest is 0.5 ** weight of it."""
+    rhythm = bean_rhythm()
+    picks = {day: 0.5 * share * 10_000 for day, share in rhythm.coming(0, 0) if day < 15}
+    learnt = learn(rhythm, picks, TOTAL)
+    assert learnt.factor == pytest.approx(0.5**learnt.weight)
+    assert learnt.weight > 0.7
+    rest = learnt.rest(TOTAL, 0.1)
+    assert rest.p50 == pytest.approx(1000 * learnt.factor)
+    assert rest.p90 / rest.p50 == pytest.approx(2 ** (1 - learnt.weight) ** 0.5)
+
+
+@pytest.mark.parametrize("weekly", [[0.35, 0.4, 0.2, 0.05], [0.9, 0.1], [1.0]])
+def test_one_poor_pick_never_halves_the_season(weekly: list[float]) -> None:
+    crop = bean(picking={"weekly": figure(weekly)})
+    plain = one(crop=crop)
+    found = one(picked("07-14", 1), crop=crop, as_of="07-14")
+    ahead = sum(p.likely_g for p in found.picks if p.date > FIRST)
+    was = sum(p.likely_g for p in plain.picks if p.date > FIRST)
+    assert 0.6 * was <= ahead + 1e-6 < was
+    great = one(picked("07-14", 90_000), crop=crop, as_of="07-14")
+    assert sum(p.likely_g for p in great.picks if p.date > FIRST) <= was / 0.6 + 1e-6
+
+
+def test_two_lines_of_one_day_are_one_pick_and_a_volume_is_weighed() -> None:
+    halves = one(picked("07-14", 700), picked("07-14", 800), as_of="07-14")
+    assert halves == one(picked("07-14", 1500), as_of="07-14")
+    assert halves == one(picked("07-14", 3000, kind="volume"), as_of="07-14")  # 0.5 kg per L
+
+
+def test_missed_picks_carry_over_while_they_stand_then_are_lost() -> None:
+    """Beans stand 3 days, and are picked every 3: a week's gap loses 4 days, 5 % of 10 kg each."""
+    on_time = one(picked("07-14", 1500), as_of="07-17")
+    assert [p.date for p in on_time.picks[1:3]] == [day("07-17"), day("07-20")]
+    late = one(picked("07-14", 1500), as_of="07-19")
+    assert late.picks[1].date == day("07-19")
+    assert late.picks[1].likely_g == pytest.approx(500 * 2 + on_time.picks[1].likely_g, rel=0.2)
+    assert late.total_g_p50 == pytest.approx(10_000)
+    gone = one(picked("07-14", 1500), as_of="07-24")
+    # Ripe from the 17th to the 20th (days 3 to 6, 500 g each) is past standing on the 24th.
+    assert gone.total_g_p50 == pytest.approx(10_000 - 4 * 500)
+    assert gone.picks[1].date == day("07-24")
+    over = one(picked("07-14", 1500), as_of="09-01")
+    assert over.total_g_p50 == 1500 and len(over.picks) == 1
+    assert "taken as lost" in over.reason
+
+
+def test_a_late_pick_is_held_against_what_still_stood() -> None:
+    rhythm = bean_rhythm()
+    steady = learn(rhythm, {0: 1500.0, 10: 3 * 571.43 + 3 * 571.43}, TOTAL)
+    assert steady.expected == pytest.approx(1500 + 6 * 0.4 / 7 * 10_000, rel=1e-3)
+    assert steady.covered == 13
+
+
+def test_a_pick_without_a_planting_is_shared_by_what_was_due() -> None:
+    sown = (MAY, MAY, day("07-20"))
+    first, second, third = all_of(
+        picked("07-16", 3000), sown=sown, as_of="07-16"
+    ).plantings  # fmt: skip
+    assert first.picks[0].likely_g == pytest.approx(1500)
+    assert second.picks[0].likely_g == pytest.approx(1500)
+    assert third.first_pick_p50 > day("08-20")
+    named = all_of(picked("07-16", 3000, "p2"), sown=sown, as_of="07-16").plantings
+    assert named[1].picks[0].likely_g == 3000
+    assert "seen" not in named[0].reason
+
+
+def test_last_years_lines_and_other_crops_say_nothing() -> None:
+    old = Picked(dt.date(2018, 7, 10), "code", 1, "", "snap bean", Quantity(900, "mass"), "p1")
+    other = Picked(day("06-20"), "code", 1, "", "tomato", Quantity(900, "mass"), None)
+    assert one(old, other, as_of="07-01") == one(as_of="07-01")
+
+
+def test_frost_still_ends_a_season_that_is_being_picked() -> None:
+    late = day("08-10")
+    found = one(picked("10-01", 1000), sown=(late,), weather=champion(), as_of="10-01")
+    assert max(p.date for p in found.picks) < day("10-20")
+    assert found.total_g_p50 < 9_000
+
+
+def test_south_of_the_equator() -> None:
+    weather = even_weather("2000-01-01", "2019-12-01", south=True)
+    season = make_season({"crop": "snap bean", "sown": dt.date(2019, 11, 1)},
+                         start="2019-09-01", end="2020-05-31")  # fmt: skip
+    pick = Picked(dt.date(2020, 1, 2), "code", 1, "", "snap bean", Quantity(1500, "mass"), None)
+    found = make_forecast(
+        season, make_library(bean()), weather, dt.date(2020, 1, 3), Diary((pick,))
+    )
+    assert found.plantings[0].first_pick_p50 == dt.date(2020, 1, 2)
+    assert found.plantings[0].picks[1].date == dt.date(2020, 1, 5)
+
+
+# --- no pick ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("weather", [None, champion()])
+@pytest.mark.parametrize("as_of", ["07-10", "07-16", "07-20", "07-28"])
+def test_a_pick_that_was_not_made_is_not_forecast_in_the_past(weather: Any, as_of: str) -> None:
+    found = one(weather=weather, as_of=as_of)
+    assert found.first_pick_p10 >= day(as_of)
+    assert all(pick.date >= day(as_of) for pick in found.picks)
+    assert found.first_pick_p10 <= found.first_pick_p50 <= found.first_pick_p90
+    assert found.picks[0].date == found.first_pick_p50
+
+
+def test_what_ripened_unseen_is_lost_in_the_end() -> None:
+    totals = [
+        one(as_of=as_of).total_g_p50 for as_of in ("07-10", "07-20", "08-04", "08-14", "09-20")
+    ]
+    assert totals[0] == totals[1] == pytest.approx(10_000)
+    assert totals[1] > totals[2] > totals[3] > totals[4] == 0
+    assert "should have been ready" in one(as_of="08-04").reason
+    assert "over" in one(as_of="09-20").reason
+
+
+def test_without_a_diary_and_where_picking_is_known_to_have_begun_nothing_is_overdue() -> None:
+    season, library = make_season({"crop": "snap bean", "sown": MAY}), make_library(bean())
+    plain = make_forecast(season, library, None, day("07-25")).plantings[0]
+    assert plain.first_pick_p50 == FIRST
+    found = one(as_of="07-25", begun={"p1": day("07-12")})
+    assert found.first_pick_p50 == found.picks[0].date == day("07-12")
+    assert found.total_g_p50 == pytest.approx(10_000)
+    assert "as planned from 12 July" in found.reason
+
+
+def test_what_is_left_of_a_spread() -> None:
+    first = FirstPick(np.arange(50.0, 60.0), 55, 0.0, 0)
+    assert list(not_before(first, 57).days) == [57, 58, 59]
+    beyond = not_before(first, 70)
+    assert beyond.quantiles()[0] == 70 and beyond.days.min() == 70
+
+
+# --- alerts -----------------------------------------------------------------------------------
+
+
+def test_an_alert_when_the_interval_moved_by_more_than_four_days() -> None:
+    old = all_of(as_of="06-15")
+    assert alerts(old, old) == ()
+    early = all_of(picked("07-05", 1500), as_of="07-05")
+    (line,) = alerts(old, early)
+    assert line.startswith("snap bean (p1): first pick 5 July, planned for 4 July to 24 July")
+    (change,) = describe_change(old, early, "US")
+    assert "9 days earlier than forecast before" in change and "seen on 5 July" in change
+
+
+def test_an_alert_when_the_pick_left_its_planned_week() -> None:
+    """Planned for the week of Monday 8 to Sunday 14 July."""
+    old = all_of(as_of="06-15")
+    assert old.plantings[0].first_pick_p50 == FIRST
+    inside, outside = (
+        all_of(picked(on, 1500), as_of=on) for on in ("07-14", "07-15")
+    )  # fmt: skip
+    assert alerts(old, inside) == ()
+    assert len(alerts(old, outside)) == 1
+
+
+def test_warm_weather_is_the_reason_in_degree_days() -> None:
+    weather = champion()
+    weather = pd.concat([weather, weather.loc["2012-01-01":"2012-12-31"].set_axis(
+        pd.date_range("2019-01-01", periods=366)[:366])]).loc[:"2019-07-01"]  # fmt: skip
+    old = all_of(weather=weather, as_of="05-21")
+    new = all_of(weather=weather, as_of="06-30")
+    (line,) = describe_change(old, new)
+    assert "days earlier" in line
+    assert "days early" in line and "degree-days ahead of a normal year" in line
+    assert "it needs" not in line
+
+
+def test_nothing_more_to_come_is_an_alert() -> None:
+    (line,) = alerts(all_of(as_of="06-15"), all_of(as_of="09-20"))
+    assert "nothing more is to be expected" in line
+    (change,) = describe_change(all_of(as_of="06-15"), all_of(as_of="09-20"))
+    assert "nothing to pick instead of 10 kg" in change
