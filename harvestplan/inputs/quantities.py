@@ -234,10 +234,10 @@ def _sides(parts: Sequence[str], text: str, measures: str) -> tuple[float, ...]:
     if _BARE.fullmatch(parts[-1]):
         raise QuantityError(f'"{text}" has no unit.', f'Write "{text.strip()} in" or "{text} cm".')
     for part in reversed(parts):
-        if term := _TERM.fullmatch(part):
-            word = term[3]
-        elif _BARE.fullmatch(part) and word:
+        if _BARE.fullmatch(part):
             part = f"{part} {word}"
+        elif term := _TERM.fullmatch(part):
+            word = term[3]
         sides.append(_sum_terms(part, text, ("length",), measures).value)
     return tuple(reversed(sides))
 

@@ -41,7 +41,7 @@ def batch_time(
             return _blanch(process, step, grams)
         case "cool":
             cool = cool_seconds(process, step)
-            return cool + work, {"cool_s": round(cool), "ice_g": _ice(process, step, grams)}
+            return cool + work, {"cool_s": round(cool or work), "ice_g": _ice(process, step, grams)}
         case "roast" | "simmer":
             assert step.time is not None
             return step.time.value + work, {"minutes": step.time.value / 60}

@@ -30,7 +30,7 @@ from harvestplan.outputs.summary import (
     short_lines,
     week_ahead,
 )
-from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.timeline import timeline_chart
 from harvestplan.outputs.words import clock, day, mass, one_line, plural
 from harvestplan.plan import Plan, Proof, Session
@@ -131,7 +131,7 @@ def _portions(session: Session, name: str) -> str:
 def _gift_table(plan: Plan, season: Season, library: Library) -> Numbers:
     measures = season.household.measures
     rows: dict[tuple[dt.date, str], int] = {}
-    for surplus in surplus_by_lot(plan, season, library):
+    for surplus in gifts_by_lot(plan, season, library):
         key = surplus.lot.keep_until, surplus.lot.crop
         rows[key] = rows.get(key, 0) + surplus.grams
     table = tuple(

@@ -11,7 +11,7 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.runsheet import brief_lines, products
 from harvestplan.outputs.shopping import buy_words, numbered
-from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.words import clock, day, joined, mass, one_line
 from harvestplan.plan import Pick, Plan, Session
 
@@ -134,7 +134,7 @@ def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
 def _gift_entries(plan: Plan, season: Season, library: Library) -> list[Entry]:
     by_date: dict[dt.date, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     first: dict[dt.date, str] = {}
-    for surplus in surplus_by_lot(plan, season, library):
+    for surplus in gifts_by_lot(plan, season, library):
         date = surplus.lot.keep_until
         by_date[date][surplus.lot.crop] += surplus.grams
         first[date] = min(first.get(date, surplus.lot.id), surplus.lot.id)

@@ -12,7 +12,7 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs import files
 from harvestplan.outputs.runsheet import products
 from harvestplan.outputs.shopping import buy_words
-from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.words import clock, day, joined, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine
 
@@ -79,7 +79,7 @@ def week_ahead(
             by_date[line.order_by].append(f"Order or buy {line.item}")
     for session in sessions_ahead(plan):
         by_date[session.start.date()].append(session_words(session, measures))
-    gifts = surplus_by_lot(plan, season, library) if season and library else ()
+    gifts = gifts_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
         amount = f"about {mass(surplus.grams, measures)} {surplus.lot.crop}"
         by_date[surplus.lot.keep_until].append(f"Give away {amount}, at the latest today")
@@ -199,7 +199,7 @@ def gift_lines(plan: Plan, season: Season, library: Library) -> list[str]:
     """Each crop's surplus with the dates by which to give it, or without where they are unknown."""
     measures = season.household.measures
     by_crop: dict[str, dict[dt.date, int]] = defaultdict(lambda: defaultdict(int))
-    for surplus in surplus_by_lot(plan, season, library):
+    for surplus in gifts_by_lot(plan, season, library):
         by_crop[surplus.lot.crop][surplus.lot.keep_until] += surplus.grams
     lines = []
     for balance in plan.balance:

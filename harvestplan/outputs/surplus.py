@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
@@ -27,7 +28,8 @@ def surplus_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplu
     have left; crops whose lots hold less than their surplus are left out.
     """
     used = _used(plan)
-    fresh = fresh_grams(plan.lots, season.fresh, library)
+    # What kept sessions took was gone before the rest was shared out fresh.
+    fresh = fresh_grams(plan.lots, season.fresh, library, _used(plan, ("done", "firm")))
     eaten = {lot.id: grams for lot, grams in zip(plan.lots, fresh, strict=True)}
     found: list[Surplus] = []
     for balance in plan.balance:
@@ -41,11 +43,21 @@ def surplus_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplu
     return tuple(sorted(found, key=lambda each: (each.lot.keep_until, each.lot.id)))
 
 
-def _used(plan: Plan) -> dict[str, int]:
-    """Grams of each lot that sessions put by."""
+TRIFLE = 100
+"""Less than this, in g, is nothing to carry to a neighbour; it still counts in the balance."""
+
+
+def gifts_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplus, ...]:
+    """Of each lot's surplus what is worth giving away, by date to give it."""
+    surplus = surplus_by_lot(plan, season, library)
+    return tuple(each for each in surplus if each.grams >= TRIFLE)
+
+
+def _used(plan: Plan, statuses: Collection[str] = ("planned", "firm", "done")) -> dict[str, int]:
+    """Grams of each lot that sessions of these statuses put by."""
     used: dict[str, int] = defaultdict(int)
     for session in plan.sessions:
-        if session.status != "cancelled":
+        if session.status in statuses:
             for run in session.runs:
                 for share in run.lots:
                     used[share.lot] += share.grams

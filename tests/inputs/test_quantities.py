@@ -198,6 +198,7 @@ def test_a_metric_household_says_whose_pint() -> None:
     ("text", "expected"),
     [
         ("6x10 in", (0.1524, 0.254)),
+        ("0.2x0.1 m", (0.2, 0.1)),
         ("6 × 10 in", (0.1524, 0.254)),
         ("6 in by 10 in", (0.1524, 0.254)),
         ("6 in x 10 cm", (0.1524, 0.1)),
