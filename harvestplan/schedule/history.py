@@ -37,7 +37,8 @@ def take_over(earlier: Plan | None, as_of: dt.date, move_firm: bool = False) -> 
     firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
     live = [session for session in earlier.sessions if session.status != "cancelled"]
     kept = {s.uid for s in live if s.start.date() < firm_until or s.status == "done"}
-    kept |= _packing_for(live, kept)
+    while more := _packing_for(live, kept) - kept:
+        kept |= more  # a session that packs may itself begin what a later one packs
     sessions = tuple(
         s.model_copy(update={"status": "done" if s.start.date() < as_of else "firm"})
         for s in live
