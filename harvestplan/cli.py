@@ -183,6 +183,22 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+    """Show what lies in store, oldest first, by the season file and the diary."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.stock_text import stock_json, stock_text
+    from harvestplan.records.diary import read_diary
+    from harvestplan.records.stock import stock as in_store
+
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    day = _day(as_of)
+    shelves = in_store(season, library, read_diary(folder), day)
+    print((stock_json if as_json else stock_text)(shelves, day))
+
+
+@app.command()
 def crops(
     name: Annotated[str | None, typer.Argument(metavar="[CROP]")] = None,
     folder: InDir = HERE,
