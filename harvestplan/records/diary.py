@@ -12,12 +12,12 @@ import re
 import secrets
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.records import disk
-from harvestplan.records.events import Event, Undo
+from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
 from harvestplan.records.lines import Page, read_page, with_code
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import NotUnderstoodError, read_event
@@ -82,10 +82,17 @@ def append_event(
     names = names_in(folder)
     if planting is not None:
         words += f' planting "{planting}"'
-    read_event(verb, words, names, (on, "", 0), strict=True)
+    told = read_event(verb, words, names, (on, "", 0), strict=True)
     with _writing(folder):
-        pages = _pages(folder, names)
-        return _append(folder, pages, names, verb, words, on)
+        done = _append(folder, _pages(folder, names), names, verb, words, on)
+    return replace(done, warnings=(*done.warnings, *_unplanted(told, names)))
+
+
+def _unplanted(event: Event, names: Names) -> Iterator[str]:
+    if isinstance(event, (Picked, Flowering, Emerged)) and event.crop not in (
+        names.plantings.values()
+    ):
+        yield f"There is no [[planting]] of {event.crop}, so the forecast does not use this."
 
 
 def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:

@@ -73,11 +73,10 @@ def _head(path: Path) -> dict[str, Any]:
     """The names in a crop file; the figures, nine tenths of it, are passed over."""
     if path.name == "sources.toml" or path.name.startswith("."):
         return {}
-    text = path.read_text(encoding="utf-8-sig")
     try:
-        return tomllib.loads("\n".join(line for line in text.splitlines()
-                                       if _NAMING.fullmatch(line)))  # fmt: skip
-    except tomllib.TOMLDecodeError:  # a list over several lines, say
+        lines = path.read_text(encoding="utf-8-sig").splitlines()
+        return tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError):  # a list over several lines, say
         file = read_toml(path, f"crops/{path.name}")
         if file.flaws:
             raise FilesNeedMending(file.flaws) from None
@@ -89,7 +88,7 @@ def _add_crop(head: dict[str, Any], crops: dict[str, str], products: dict[str, s
     crop = head["name"]
     for called in (crop, *head.get("also", ())):
         crops[fold(called)] = crop
-        for product in head.get("products", ()):
+        for product in (table for table in head.get("products", ()) if "form" in table):
             full = f"{crop}, {product['form']}"
             products[fold(f"{called}, {product['form']}")] = full
             products.setdefault(fold(f"{called} {product['form']}"), full)

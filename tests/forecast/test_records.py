@@ -323,6 +323,9 @@ def test_an_alert_when_the_interval_moved_by_more_than_four_days() -> None:
     assert line.startswith("snap bean (p1): first pick 5 July, planned for 4 July to 24 July")
     (change,) = describe_change(old, early, "US")
     assert "9 days earlier than forecast before" in change and "seen on 5 July" in change
+    # The middle was 14 July; both of these are in the week it lay in.
+    assert len(alerts(old, all_of(picked("07-09", 1500), as_of="07-09"))) == 1
+    assert alerts(old, all_of(picked("07-10", 1500), as_of="07-10")) == ()
 
 
 def test_an_alert_when_the_pick_left_its_planned_week() -> None:

@@ -44,6 +44,15 @@ def test_a_households_own_crop_file_counts(tmp_path: Path) -> None:
     assert "medlar, raw" not in names.products
 
 
+def test_a_crop_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
+    folder = make_folder(tmp_path / "s")
+    (folder / "crops").mkdir()
+    for raw in (b'name = "medlar', 'name = "néflier"'.encode("latin-1")):
+        (folder / "crops" / "medlar.toml").write_bytes(raw)
+        with pytest.raises(FilesNeedMending, match=r"crops/medlar\.toml"):
+            names_in(folder)
+
+
 def test_folded_names() -> None:
     assert fold("Winter  Squash ,Purée") == "winter squash, puree"
 
