@@ -7,7 +7,6 @@ Minutes inside a session are the minute model's business; what does not fit come
 
 from __future__ import annotations
 
-import datetime as dt
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,9 +15,9 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
-from harvestplan.schedule.ledger import arrivals
 from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import LEAST_PART, Option, Problem
+from harvestplan.schedule.storage_rules import add_dryers, add_freezing, add_space
 from harvestplan.schedule.work import Work
 
 
@@ -67,9 +66,9 @@ class SeasonModel:
         self._add_supply()
         self._add_wants()
         self._add_work()
-        self._add_freezing()
-        self._add_dryers()
-        self._add_space()
+        add_freezing(self)
+        add_dryers(self)
+        add_space(self)
         for cut in cuts:
             self.add_cut(cut)
 
@@ -145,7 +144,7 @@ class SeasonModel:
     def _add_part_full(self, option: Option, missing: cp_model.LinearExpr, portion: int) -> None:
         """What was bought is packed to the end: the very last pouch of all may be part-full."""
         part = self.model.new_bool_var(f"part{option.number}")
-        self.part_full[self._process(option).crop.name].append(part)
+        self.part_full[self.process_of(option).crop.name].append(part)
         self.model.add(missing >= 0)
         self.model.add(missing <= int(portion * (1 - LEAST_PART)) * part)
 
@@ -201,150 +200,8 @@ class SeasonModel:
         number = run[0].number
         return fixed * self.made[number] + slope * self.pouches[number]
 
-    def _add_freezing(self) -> None:
-        """No freezer takes more than its limit in any 24 hours; packs lie flat on its trays."""
-        for freezer in self.problem.kitchen.freezers:
-            limit = self.problem.kitchen.freezing_limit(freezer.name)
-            for near in self.problem.near_sets():
-                frozen = self._frozen_in(near, freezer.name)
-                load = [self._process(o).portion_grams * self.pouches[o.number] for o in frozen]
-                kept = [
-                    task
-                    for session in self.problem.kept_near(near)
-                    for task in session.tasks
-                    if task.settings.get("freezer") == freezer.name
-                ]
-                spoken_for = sum(task.grams for task in kept if task.step == "freeze")
-                if load:
-                    room = max(0, limit - spoken_for)
-                    alone = self.used[near[0]] if len(near) == 1 else 1
-                    self.model.add(sum(load) <= room * alone)
-                if freezer.tray_area is not None:
-                    taken = 100 * sum(task.settings.get("area_cm2", 0) for task in kept)
-                    area = max(0, int(freezer.tray_area * 1e6) - taken)
-                    self._add_trays(near, freezer.name, area)
-
-    def _add_trays(self, near: Sequence[int], freezer: str, area: int) -> None:
-        """Packs lie flat until frozen; loose pieces from their tray freeze until they are packed.
-
-        What lies at any time within the near windows is taken to lie at once.
-        """
-        flat = [
-            self._process(o).packing.footprint * self.pouches[o.number]
-            for o in self._frozen_in(near, freezer)
-        ]
-        loose = [
-            self._process(o).loose_area * self.pouches[o.number]
-            for o in self.problem.options
-            if o.freezer == freezer and o.first <= near[-1] and o.packs_in >= near[0]
-        ]
-        if flat or loose:
-            self.model.add(sum(flat) + sum(loose) <= area)
-
-    def _add_dryers(self) -> None:
-        """A dryer holds one run at a time, from its first sitting until the food is dry."""
-        windows = self.problem.windows
-        by_dryer: dict[str, list[Option]] = defaultdict(list)
-        for option in self.problem.options:
-            if (name := self._process(option).dryer) is not None:
-                by_dryer[name].append(option)
-        for name, options in by_dryer.items():
-            for option in options:
-                if self._dryer_kept(name, option):
-                    self.model.add(self.made[option.number] == 0)
-            for w, window in enumerate(windows):
-                drying = [
-                    self.made[o.number]
-                    for o in options
-                    if o.first <= w and (o.first == w or window.start < self._dry_at(o))
-                ]
-                if len(drying) > 1:
-                    self.model.add_at_most_one(drying)
-
-    def _dryer_kept(self, name: str, option: Option) -> bool:
-        """Whether a kept session's food is in the dryer when the option would fill it."""
-        window = self.problem.windows[option.first]
-        return any(
-            task.start < self._dry_at(option)
-            and window.start < task.end + dt.timedelta(hours=task.settings.get("hours", 0))
-            for session in self.problem.history.sessions
-            for task in session.tasks
-            if task.step == "dry" and name in task.equipment
-        )
-
-    def _dry_at(self, option: Option) -> dt.datetime:
-        least = dt.timedelta(seconds=self._process(option).wait_least)
-        return self.problem.windows[option.first].end + least
-
-    def _process(self, option: Option) -> Process:
+    def process_of(self, option: Option) -> Process:
         return self.problem.demands[option.demand].process
-
-    def _frozen_in(self, windows: Sequence[int], freezer: str) -> list[Option]:
-        inside = set(windows)
-        return [o for o in self.problem.options if o.freezer == freezer and o.packs_in in inside]
-
-    def _add_space(self) -> None:
-        """On every day that something goes in, each freezer's contents fit (draws included)."""
-        for freezer in self.problem.kitchen.freezers:
-            room = int(freezer.volume - freezer.used)
-            days: dict[dt.date, list[cp_model.LinearExpr]] = {}
-            for d, demand in enumerate(self.problem.demands):
-                self._add_stock(d, demand.process.packing.space, freezer.name, days)
-            stored = self.problem.stored_space(freezer.name)
-            for terms in days.values():
-                self.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
-
-    def _add_stock(
-        self,
-        d: int,
-        space: int,
-        freezer: str,
-        days: dict[dt.date, list[cp_model.LinearExpr]],
-    ) -> None:
-        """Adds the stock of one product in one freezer to each day's space."""
-        problem, model = self.problem, self.model
-        options = [o for o in problem.options if o.demand == d and o.freezer == freezer]
-        inflow: dict[dt.date, list[cp_model.IntVar]] = defaultdict(list)
-        for option in options:
-            inflow[problem.windows[option.packs_in].start.date()].append(
-                self.pouches[option.number]
-            )
-        product = problem.demands[d].process.name
-        at_start = problem.opening.get((product, freezer), 0)
-        promised = {
-            arrival.day: arrival.pouches
-            for arrival in arrivals(problem.history.sessions)
-            if (arrival.product, arrival.freezer) == (product, freezer)
-            and arrival.day >= problem.as_of
-        }
-        if not options and not at_start and not promised:
-            return
-        most = at_start + sum(promised.values()) + problem.demands[d].portions
-        draw = problem.demands[d].draw
-        draws: dict[dt.date, int] = {}
-        if draw is not None and problem.windows:
-            last = problem.windows[-1].start.date()
-            draws = dict(draw.events(problem.as_of, last))
-        stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
-        window_days = set(problem.window_days())
-        all_days = sorted({*window_days, *draws, *promised})
-        for day in all_days:
-            if day in promised:
-                stock = stock + promised[day]
-            if day in inflow:
-                stock = stock + cp_model.LinearExpr.sum(inflow[day])
-            if day in draws:
-                drawn = model.new_int_var(0, draws[day], f"drawn{d}.{freezer}.{day}")
-                self.drawn.append(drawn)
-                model.add(drawn <= stock)
-            if day in window_days:
-                # Stock is carried in a variable of its own, so that rows stay short.
-                level = model.new_int_var(0, most, f"stock{d}.{freezer}.{day}")
-                model.add(level == stock)
-                stock = level
-                days.setdefault(day, []).append(space * level)
-            if day in draws:
-                stock = stock - self.drawn[-1]
 
     def heedful(self) -> cp_model.CpModel:
         """A copy in which unproven cuts hold as well."""

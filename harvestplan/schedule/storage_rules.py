@@ -1,0 +1,167 @@
+"""Rules of the season model for what is frozen, dried and stored.
+
+Freezing in any 24 hours, single layers on trays, one run at a time in a dryer, and space in every
+freezer on every day that something goes in, with what is drawn each week.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ortools.sat.python import cp_model
+
+from harvestplan.schedule.ledger import arrivals
+from harvestplan.schedule.problem import Option
+
+if TYPE_CHECKING:
+    from harvestplan.schedule.season_model import SeasonModel
+
+
+def add_freezing(season: SeasonModel) -> None:
+    """No freezer takes more than its limit in any 24 hours; packs lie flat on its trays."""
+    for freezer in season.problem.kitchen.freezers:
+        limit = season.problem.kitchen.freezing_limit(freezer.name)
+        for near in season.problem.near_sets():
+            frozen = _frozen_in(season, near, freezer.name)
+            load = [season.process_of(o).portion_grams * season.pouches[o.number] for o in frozen]
+            kept = [
+                task
+                for session in season.problem.kept_near(near)
+                for task in session.tasks
+                if task.settings.get("freezer") == freezer.name
+            ]
+            spoken_for = sum(task.grams for task in kept if task.step == "freeze")
+            if load:
+                room = max(0, limit - spoken_for)
+                alone = season.used[near[0]] if len(near) == 1 else 1
+                season.model.add(sum(load) <= room * alone)
+            if freezer.tray_area is not None:
+                taken = 100 * sum(task.settings.get("area_cm2", 0) for task in kept)
+                area = max(0, int(freezer.tray_area * 1e6) - taken)
+                _add_trays(season, near, freezer.name, area)
+
+
+def _add_trays(season: SeasonModel, near: Sequence[int], freezer: str, area: int) -> None:
+    """Packs lie flat until frozen; loose pieces from their tray freeze until they are packed.
+
+    What lies at any time within the near windows is taken to lie at once.
+    """
+    flat = [
+        season.process_of(o).packing.footprint * season.pouches[o.number]
+        for o in _frozen_in(season, near, freezer)
+    ]
+    loose = [
+        season.process_of(o).loose_area * season.pouches[o.number]
+        for o in season.problem.options
+        if o.freezer == freezer and o.first <= near[-1] and o.packs_in >= near[0]
+    ]
+    if flat or loose:
+        season.model.add(sum(flat) + sum(loose) <= area)
+
+
+def add_dryers(season: SeasonModel) -> None:
+    """A dryer holds one run at a time, from its first sitting until the food is dry."""
+    windows = season.problem.windows
+    by_dryer: dict[str, list[Option]] = defaultdict(list)
+    for option in season.problem.options:
+        if (name := season.process_of(option).dryer) is not None:
+            by_dryer[name].append(option)
+    for name, options in by_dryer.items():
+        for option in options:
+            if _dryer_kept(season, name, option):
+                season.model.add(season.made[option.number] == 0)
+        for w, window in enumerate(windows):
+            drying = [
+                season.made[o.number]
+                for o in options
+                if o.first <= w and (o.first == w or window.start < _dry_at(season, o))
+            ]
+            if len(drying) > 1:
+                season.model.add_at_most_one(drying)
+
+
+def _dryer_kept(season: SeasonModel, name: str, option: Option) -> bool:
+    """Whether a kept session's food is in the dryer when the option would fill it."""
+    window = season.problem.windows[option.first]
+    return any(
+        task.start < _dry_at(season, option)
+        and window.start < task.end + dt.timedelta(hours=task.settings.get("hours", 0))
+        for session in season.problem.history.sessions
+        for task in session.tasks
+        if task.step == "dry" and name in task.equipment
+    )
+
+
+def _dry_at(season: SeasonModel, option: Option) -> dt.datetime:
+    least = dt.timedelta(seconds=season.process_of(option).wait_least)
+    return season.problem.windows[option.first].end + least
+
+
+def _frozen_in(season: SeasonModel, windows: Sequence[int], freezer: str) -> list[Option]:
+    inside = set(windows)
+    return [o for o in season.problem.options if o.freezer == freezer and o.packs_in in inside]
+
+
+def add_space(season: SeasonModel) -> None:
+    """On every day that something goes in, each freezer's contents fit (draws included)."""
+    for freezer in season.problem.kitchen.freezers:
+        room = int(freezer.volume - freezer.used)
+        days: dict[dt.date, list[cp_model.LinearExpr]] = {}
+        for d, demand in enumerate(season.problem.demands):
+            _add_stock(season, d, demand.process.packing.space, freezer.name, days)
+        stored = season.problem.stored_space(freezer.name)
+        for terms in days.values():
+            season.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
+
+
+def _add_stock(
+    season: SeasonModel,
+    d: int,
+    space: int,
+    freezer: str,
+    days: dict[dt.date, list[cp_model.LinearExpr]],
+) -> None:
+    """Adds the stock of one product in one freezer to each day's space."""
+    problem, model = season.problem, season.model
+    options = [o for o in problem.options if o.demand == d and o.freezer == freezer]
+    inflow: dict[dt.date, list[cp_model.IntVar]] = defaultdict(list)
+    for option in options:
+        inflow[problem.windows[option.packs_in].start.date()].append(season.pouches[option.number])
+    product = problem.demands[d].process.name
+    at_start = problem.opening.get((product, freezer), 0)
+    promised = {
+        arrival.day: arrival.pouches
+        for arrival in arrivals(problem.history.sessions)
+        if (arrival.product, arrival.freezer) == (product, freezer) and arrival.day >= problem.as_of
+    }
+    if not options and not at_start and not promised:
+        return
+    most = at_start + sum(promised.values()) + problem.demands[d].portions
+    draw = problem.demands[d].draw
+    draws: dict[dt.date, int] = {}
+    if draw is not None and problem.windows:
+        last = problem.windows[-1].start.date()
+        draws = dict(draw.events(problem.as_of, last))
+    stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
+    window_days = set(problem.window_days())
+    all_days = sorted({*window_days, *draws, *promised})
+    for day in all_days:
+        if day in promised:
+            stock = stock + promised[day]
+        if day in inflow:
+            stock = stock + cp_model.LinearExpr.sum(inflow[day])
+        if day in draws:
+            drawn = model.new_int_var(0, draws[day], f"drawn{d}.{freezer}.{day}")
+            season.drawn.append(drawn)
+            model.add(drawn <= stock)
+        if day in window_days:
+            # Stock is carried in a variable of its own, so that rows stay short.
+            level = model.new_int_var(0, most, f"stock{d}.{freezer}.{day}")
+            model.add(level == stock)
+            stock = level
+            days.setdefault(day, []).append(space * level)
+        if day in draws:
+            stock = stock - season.drawn[-1]
