@@ -11,6 +11,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+KEPT = "\n\u00a0\u202f"
+"""Not printable by the letter of it, and harmless: a line end and spaces that do not break."""
+LONGEST = 600
+"""Characters of one text in a message."""
+MOST = 40
+"""Flaws told at once; whoever has more mends these first."""
+
 
 class HarvestPlanError(Exception):
     """Base of all errors shown to a person; the message says what is wrong and the way out."""
@@ -34,9 +41,15 @@ class Flaw:
 
     def __str__(self) -> str:
         where = self.file if self.line is None else f"{self.file}, line {self.line}"
-        shown = f"\n    {self.text.strip()}" if self.text.strip() else ""
-        hint = f"\n    {self.hint}" if self.hint else ""
-        return f"{where}: {self.message}{shown}{hint}"
+        shown = f"\n    {printable(self.text.strip())}" if self.text.strip() else ""
+        hint = f"\n    {printable(self.hint)}" if self.hint else ""
+        return f"{printable(where)}: {printable(self.message)}{shown}{hint}"
+
+
+def printable(text: str) -> str:
+    """What people wrote, safe to print: no character that steers a terminal, nothing endless."""
+    plain = "".join(c if c.isprintable() or c in KEPT else "�" for c in text.replace("\t", " "))
+    return plain if len(plain) <= LONGEST else f"{plain[: LONGEST - 20]} … {plain[-15:]}"
 
 
 class FilesNeedMending(HarvestPlanError):
@@ -46,7 +59,9 @@ class FilesNeedMending(HarvestPlanError):
 
     def __init__(self, flaws: Sequence[Flaw]) -> None:
         self.flaws = tuple(flaws)
-        super().__init__("\n".join(str(flaw) for flaw in self.flaws))
+        more = len(self.flaws) - MOST
+        rest = [f"... and {more} more like these."] if more > 0 else []
+        super().__init__("\n".join([*(str(flaw) for flaw in self.flaws[:MOST]), *rest]))
 
 
 class UnsafeError(HarvestPlanError):

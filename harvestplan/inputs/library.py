@@ -14,6 +14,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.explain import explain
 from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 
 SOURCES = "sources.toml"
@@ -29,10 +30,20 @@ def load_library(extra_folder: Path | None = None) -> Library:
     own = _own_library()
     if extra_folder is None or not (extra_folder / "crops").is_dir():
         return own
+    _refuse_links(extra_folder)
     crops, sources = _read_folder(extra_folder / "crops", own.sources)
     merged = {**own.crops, **crops}
     _refuse_shared_names(merged)
     return Library.model_construct(crops=merged, sources={**own.sources, **sources})
+
+
+def _refuse_links(season: Path) -> None:
+    paths = [season / "crops", *sorted((season / "crops").glob("*.toml"))]
+    hint = "Put the file itself into the season folder."
+    flaws = [Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
+             for path in paths if not lies_in(season, path)]  # fmt: skip
+    if flaws:
+        raise FilesNeedMending(flaws)
 
 
 @lru_cache(maxsize=1)
@@ -94,6 +105,8 @@ def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Cro
     The plain reading is fast; lines are looked up only where there is something to say.
     """
     try:
+        if not path.is_file():
+            raise OSError  # a pipe would keep us waiting
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
         crop = Crop.model_validate(data, context={"measures": "US"})
         if all(name in sources for _, name in _cited(data, ())):

@@ -71,7 +71,7 @@ def read_folder(folder: Path) -> SeasonFiles:
                                      f"Make them with: harvestplan new {folder}")])  # fmt: skip
     season = SeasonFiles(folder)
     for path in paths:
-        if not path.resolve().is_relative_to(folder.resolve()):
+        if not lies_in(folder, path):
             season.flaws.append(Flaw(path.name, None, "", "This file leads out of the folder.",
                                      "Put the file itself into the season folder."))  # fmt: skip
             continue
@@ -82,6 +82,14 @@ def read_folder(folder: Path) -> SeasonFiles:
         _add_file(season, file)
     _refuse_second_tables(season)
     return season
+
+
+def lies_in(folder: Path, path: Path) -> bool:
+    """Whether `path`, with all links followed, is inside `folder`; a link to itself is nowhere."""
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):
+        return False
 
 
 def _add_file(season: SeasonFiles, file: TomlFile) -> None:

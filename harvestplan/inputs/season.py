@@ -122,8 +122,8 @@ class Pouch(Table):
     length: Length
     film: Length
     pack: Annotated[int, Field(ge=1, le=5000)] | None = None
-    price: Annotated[float, Field(ge=0)] | None = None
-    in_stock: Annotated[int, Field(ge=0)] = 0
+    price: Annotated[float, Field(ge=0, le=1_000_000)] | None = None
+    in_stock: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 
 
 class Freezer(Table):

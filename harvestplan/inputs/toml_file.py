@@ -14,6 +14,8 @@ from harvestplan.inputs.lines import LineIndex, index_lines
 from harvestplan.inputs.lines import Path as Place
 
 _LARGEST = 2_000_000
+_LONGEST = 5_000
+"""Characters of a line; the parser takes minutes over a key of many dots."""
 _MOST_SLIPS = 20
 
 
@@ -36,8 +38,10 @@ def read_toml(path: Path, name: str) -> TomlFile:
     """Read `path`, called `name` in messages. Flaws are returned with the file, never raised."""
     nothing = TomlFile(name, {}, LineIndex((), {}))
     try:
-        raw = path.read_bytes()
+        raw = path.read_bytes() if path.is_file() else None  # a pipe would keep us waiting
     except OSError:
+        raw = None
+    if raw is None:
         return _with(nothing, Flaw(name, None, "", "This file cannot be opened."))
     if len(raw) > _LARGEST:
         return _with(nothing, Flaw(name, None, "", "This file is over 2 MB, too large to read."))
@@ -81,6 +85,10 @@ def decode(raw: bytes, name: str) -> str:
 def _read_text(text: str, name: str) -> TomlFile:
     """Parse; take out each line that cannot be read and go on, so that every slip is named."""
     written = text.split("\n")
+    if endless := next((n for n, line in enumerate(written, 1) if len(line) > _LONGEST), None):
+        message, hint = "This line is far too long.", "Break it into several, or leave it out."
+        flaw = Flaw(name, endless, written[endless - 1][:60], message, hint)
+        return TomlFile(name, {}, LineIndex(tuple(written), {}), (flaw,))
     lines = [_SHORT_TIME.sub(r"\1:00", line) for line in written]
     flaws: list[Flaw] = []
     while True:

@@ -68,19 +68,25 @@ def _volume(litres: float, metric: bool) -> str:
 
 
 def _household(draw: random.Random, metric: bool, weather: bool) -> Iterator[tuple[str, Entry]]:
-    yield "[household]", {
-        "name": draw.choice(("The Lane", "Zoë & Søn", 'The "Old" Mill')),
-        "timezone": draw.choice(ZONES),
-        "altitude": draw.choice((None, "0 m", "450 ft", "1600 m")),
-        "measures": "metric" if metric else draw.choice(("US", "UK")),
-        "hands": draw.choice((1, 1, 2, 3)),
-    }
-    yield "[season]", {
-        "start": dt.date(YEAR, draw.choice((3, 4, 5)), 1),
-        "end": dt.date(YEAR, draw.choice((9, 10, 11)), 30),
-        "max_sessions": draw.choice((None, None, 3, 12)),
-        "max_sessions_per_week": draw.choice((None, 1, 2, 3)),
-    }
+    yield (
+        "[household]",
+        {
+            "name": draw.choice(("The Lane", "Zoë & Søn", 'The "Old" Mill')),
+            "timezone": draw.choice(ZONES),
+            "altitude": draw.choice((None, "0 m", "450 ft", "1600 m")),
+            "measures": "metric" if metric else draw.choice(("US", "UK")),
+            "hands": draw.choice((1, 1, 2, 3)),
+        },
+    )
+    yield (
+        "[season]",
+        {
+            "start": dt.date(YEAR, draw.choice((3, 4, 5)), 1),
+            "end": dt.date(YEAR, draw.choice((9, 10, 11)), 30),
+            "max_sessions": draw.choice((None, None, 3, 12)),
+            "max_sessions_per_week": draw.choice((None, 1, 2, 3)),
+        },
+    )
     frosts = {"last_frost": "05-08", "first_frost": "10-02"} if draw.random() < 0.5 else {}
     if weather or frosts:
         yield "[weather]", {"daily": "weather.csv" if weather else None, **frosts}
@@ -89,12 +95,15 @@ def _household(draw: random.Random, metric: bool, weather: bool) -> Iterator[tup
 def _times(draw: random.Random) -> Iterator[tuple[str, Entry]]:
     for _ in range(draw.randint(1, 3)):
         start = draw.choice((9, 14, 18))
-        yield "[[window]]", {
-            "days": tuple(sorted(draw.sample(DAYS, draw.randint(1, 2)), key=DAYS.index)),
-            "start": Written(f"{start:02d}:{draw.choice((0, 30)):02d}:00"),
-            "end": Written(f"{start + draw.randint(2, 5):02d}:{draw.choice((0, 15)):02d}:00"),
-            "hands": draw.choice((None, None, 1, 2)),
-        }
+        yield (
+            "[[window]]",
+            {
+                "days": tuple(sorted(draw.sample(DAYS, draw.randint(1, 2)), key=DAYS.index)),
+                "start": Written(f"{start:02d}:{draw.choice((0, 30)):02d}:00"),
+                "end": Written(f"{start + draw.randint(2, 5):02d}:{draw.choice((0, 15)):02d}:00"),
+                "hands": draw.choice((None, None, 1, 2)),
+            },
+        )
     for _ in range(draw.choice((0, 0, 1, 2))):
         day = dt.date(YEAR, 7, 1) + dt.timedelta(days=draw.randint(0, 60))
         yield "[[extra_window]]", {
@@ -108,16 +117,22 @@ def _times(draw: random.Random) -> Iterator[tuple[str, Entry]]:
 
 def _kitchen(draw: random.Random, metric: bool) -> Iterator[tuple[str, Entry]]:
     for number in range(draw.randint(1, 3)):
-        yield "[[pot]]", {
-            "name": f"pot {number}",
-            "volume": _volume(draw.choice((5, 8, 12, 16)), metric),
-            "power": draw.choice(("1.2 kW", "1.8 kW", "2.5 kW", "12000 BTU/h")),
-            "kind": draw.choice(("gas", "electric", "induction")),
-            "batch": draw.choice((None, None, _mass(draw.choice((250, 450)), metric))),
-            "one_minute": draw.random() < 0.15,
-        }
+        yield (
+            "[[pot]]",
+            {
+                "name": f"pot {number}",
+                "volume": _volume(draw.choice((5, 8, 12, 16)), metric),
+                "power": draw.choice(("1.2 kW", "1.8 kW", "2.5 kW", "12000 BTU/h")),
+                "kind": draw.choice(("gas", "electric", "induction")),
+                "batch": draw.choice((None, None, _mass(draw.choice((250, 450)), metric))),
+                "one_minute": draw.random() < 0.15,
+            },
+        )
     for number in range(draw.randint(1, 2)):
-        yield "[[bath]]", {"name": f"bath {number}", "volume": _volume(draw.choice((8, 19)), metric)}
+        yield (
+            "[[bath]]",
+            {"name": f"bath {number}", "volume": _volume(draw.choice((8, 19)), metric)},
+        )
     if draw.random() < 0.6:
         yield "[[oven]]", {
             "name": "oven", "trays": draw.randint(1, 3), "tray_load": _mass(1800, metric),
@@ -190,7 +205,8 @@ def _want(draw: random.Random, product: str, metric: bool) -> Iterator[tuple[str
     drawn = draw.random() < 0.5
     yield "[[want]]", {
         "product": product, "portions": draw.choice((0, 3, 8, 16, 40)), "portion": portion,
-        "priority": draw.choice((1, 1, 2.5)), "per_week": draw.choice((0.5, 1, 3)) if drawn else None,
+        "priority": draw.choice((1, 1, 2.5)),
+        "per_week": draw.choice((0.5, 1, 3)) if drawn else None,
         "from": dt.date(YEAR, 9, 1) if drawn and draw.random() < 0.5 else None,
     }  # fmt: skip
     if draw.random() < 0.25:
