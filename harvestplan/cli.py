@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
+from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
 
 if TYPE_CHECKING:
     from harvestplan.inputs.crops import Library
@@ -27,21 +29,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-
-InDir = Annotated[Path, typer.Option("--in", help="The season folder.", metavar="DIR")]
-AsOf = Annotated[
-    str | None, typer.Option("--as-of", help="Look at the season from this day.", metavar="DATE")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
-Words = Annotated[list[str], typer.Argument(metavar="WORDS", show_default=False)]
-On = Annotated[
-    str | None,
-    typer.Option("--on", help="The day it happened; today if not given.", metavar="DATE"),
-]
-PlantingId = Annotated[
-    str | None, typer.Option("--planting", help="Which planting, by its id.", metavar="ID")
-]
-HERE = Path()
 
 
 def main() -> None:
@@ -77,7 +64,7 @@ def main() -> None:
 def _start(context: typer.Context, folder: InDir = HERE, as_of: AsOf = None) -> None:
     """With no command: what is next this week."""
     if context.invoked_subcommand is None:
-        print(_next(folder, _day(as_of)))
+        print(_next(folder, read_day(as_of)))
 
 
 @app.command()
@@ -110,7 +97,7 @@ def forecast(
     )
     from harvestplan.planning import read_household
 
-    household = read_household(folder, _day(as_of))
+    household = read_household(folder, read_day(as_of))
     if for_wants:
         needs = needs_for_wants(household.season, household.library, household.forecast)
         print((needs_json if as_json else needs_text)(needs, household.season))
@@ -141,7 +128,7 @@ def plan(
     from harvestplan.planning import make_plan, read_household
     from harvestplan.schedule.levels import Effort
 
-    day = _day(as_of)
+    day = read_day(as_of)
     out, say = folder / "out", _silent if quiet else _progress
     with planning_alone(folder, say):
         household = read_household(folder, day)
@@ -193,7 +180,7 @@ def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> 
 
     library = load_library(folder)
     season = load_season(folder, library).season
-    day = _day(as_of)
+    day = read_day(as_of)
     shelves = in_store(season, library, read_diary(folder), day)
     print((stock_json if as_json else stock_text)(shelves, day))
 
@@ -234,78 +221,7 @@ def card(
     print(write(season, library, every))
 
 
-GARDEN_EVENTS = {
-    "picked": "Write down a pick: picked snap bean 5 lb",
-    "flowering": "Write down the first flowers, or silk: flowering winter squash",
-    "emerged": "Write down that seedlings came up: emerged snap bean",
-}
-STORE_EVENTS = {
-    "froze": "Write down what went into the freezer: froze 'snap bean, cut' 6 pouches of 12 oz",
-    "ate": "Write down portions eaten from the store: ate 'snap bean, cut' 1",
-    "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
-    "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2",
-    "count": "Write down how many portions lie in the store: count 'snap bean, cut' 14",
-    "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
-}
-
-
-def _add_garden_event(verb: str, help_text: str) -> None:
-    @app.command(verb, help=help_text)
-    def _(
-        words: Words,
-        folder: InDir = HERE,
-        on: On = None,
-        planting: PlantingId = None,
-        as_json: AsJson = False,
-    ) -> None:
-        _record(folder, verb, words, on, planting, as_json)
-
-
-def _add_store_event(verb: str, help_text: str) -> None:
-    @app.command(verb, help=help_text)
-    def _(words: Words, folder: InDir = HERE, on: On = None, as_json: AsJson = False) -> None:
-        _record(folder, verb, words, on, None, as_json)
-
-
-for _verb, _help in GARDEN_EVENTS.items():
-    _add_garden_event(_verb, _help)
-for _verb, _help in STORE_EVENTS.items():
-    _add_store_event(_verb, _help)
-
-
-def _record(
-    folder: Path, verb: str, words: list[str], on: str | None, planting: str | None, as_json: bool
-) -> None:
-    """Add the event to the diary and say back what was understood."""
-    from harvestplan.records import tell
-    from harvestplan.records.diary import append_event
-
-    first, *rest = words
-    if rest and " " in first.strip() and '"' not in first:
-        first = f'"{first}"'  # the shell took the quotes of a name
-    done = append_event(folder, verb, " ".join([first, *rest]), _day(on, "--on"), planting)
-    for warning in done.warnings:
-        print(warning, file=sys.stderr)
-    print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
-          else tell.said(done.event))  # fmt: skip
-
-
-@app.command()
-def undo(
-    code: Annotated[str | None, typer.Argument(metavar="[CODE]")] = None,
-    folder: InDir = HERE,
-    as_json: AsJson = False,
-) -> None:
-    """Take back the event with this code, or the last one; nothing is deleted."""
-    from harvestplan.records import diary, tell
-
-    done, taken = diary.undo(folder, code, dt.date.today())
-    for warning in done.warnings:
-        print(warning, file=sys.stderr)
-    if as_json:
-        print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False))
-    else:
-        print(f"took back: {tell.said(taken)}")
+add_diary_commands(app)
 
 
 @app.command()
@@ -343,9 +259,9 @@ def book(
     library = load_library(folder)
     season = load_season(folder, library).season
     if labels is None and start == 1 and shift == "0,0" and not test_page and on is None:
-        path = write_book(written, season, library, folder / "out", _day(as_of))
+        path = write_book(written, season, library, folder / "out", read_day(as_of))
     else:
-        day = None if on is None else _day(on, "--on")
+        day = None if on is None else read_day(on, "--on")
         sheet = Sheet(grid=labels, start=start, shift=shift, test_page=test_page, day=day)
         try:
             path = write_labels(written, season, library, folder / "out", sheet)
@@ -362,17 +278,6 @@ def schema() -> None:
     from harvestplan.outputs.plan_json import plan_schema
 
     print(json.dumps(plan_schema(), indent=1))
-
-
-def _day(text: str | None, option: str = "--as-of") -> dt.date:
-    if text is None:
-        return dt.date.today()
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise typer.BadParameter(
-            f'"{text}" is no date; write it like 2027-07-14', param_hint=option
-        ) from None
 
 
 def _written_plan(folder: Path) -> Plan:

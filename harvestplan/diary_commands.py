@@ -1,0 +1,97 @@
+"""The commands that write in the diary; they load nothing but the diary, so that they are quick."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from harvestplan.options import HERE, AsJson, InDir, read_day
+
+Words = Annotated[list[str], typer.Argument(metavar="WORDS", show_default=False)]
+On = Annotated[
+    str | None,
+    typer.Option("--on", help="The day it happened; today if not given.", metavar="DATE"),
+]
+PlantingId = Annotated[
+    str | None, typer.Option("--planting", help="Which planting, by its id.", metavar="ID")
+]
+
+GARDEN_EVENTS = {
+    "picked": "Write down a pick: picked snap bean 5 lb",
+    "flowering": "Write down the first flowers, or silk: flowering winter squash",
+    "emerged": "Write down that seedlings came up: emerged snap bean",
+}
+STORE_EVENTS = {
+    "froze": "Write down what went into the freezer: froze 'snap bean, cut' 6 pouches of 12 oz",
+    "ate": "Write down portions eaten from the store: ate 'snap bean, cut' 1",
+    "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
+    "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2",
+    "count": "Write down how many portions lie in the store: count 'snap bean, cut' 14",
+    "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
+}
+
+
+def add_diary_commands(app: typer.Typer) -> None:
+    """Add a command for each kind of event, and undo."""
+    for verb, help_text in GARDEN_EVENTS.items():
+        _add_garden_event(app, verb, help_text)
+    for verb, help_text in STORE_EVENTS.items():
+        _add_store_event(app, verb, help_text)
+    app.command("undo")(_undo)
+
+
+def _add_garden_event(app: typer.Typer, verb: str, help_text: str) -> None:
+    @app.command(verb, help=help_text)
+    def _(
+        words: Words,
+        folder: InDir = HERE,
+        on: On = None,
+        planting: PlantingId = None,
+        as_json: AsJson = False,
+    ) -> None:
+        _record(folder, verb, words, on, planting, as_json)
+
+
+def _add_store_event(app: typer.Typer, verb: str, help_text: str) -> None:
+    @app.command(verb, help=help_text)
+    def _(words: Words, folder: InDir = HERE, on: On = None, as_json: AsJson = False) -> None:
+        _record(folder, verb, words, on, None, as_json)
+
+
+def _record(
+    folder: Path, verb: str, words: list[str], on: str | None, planting: str | None, as_json: bool
+) -> None:
+    """Add the event to the diary and say back what was understood."""
+    from harvestplan.records import tell
+    from harvestplan.records.diary import append_event
+
+    first, *rest = words
+    if rest and " " in first.strip() and '"' not in first:
+        first = f'"{first}"'  # the shell took the quotes of a name
+    done = append_event(folder, verb, " ".join([first, *rest]), read_day(on, "--on"), planting)
+    for warning in done.warnings:
+        print(warning, file=sys.stderr)
+    print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
+          else tell.said(done.event))  # fmt: skip
+
+
+def _undo(
+    code: Annotated[str | None, typer.Argument(metavar="[CODE]")] = None,
+    folder: InDir = HERE,
+    as_json: AsJson = False,
+) -> None:
+    """Take back the event with this code, or the last one; nothing is deleted."""
+    from harvestplan.records import diary, tell
+
+    done, taken = diary.undo(folder, code, dt.date.today())
+    for warning in done.warnings:
+        print(warning, file=sys.stderr)
+    if as_json:
+        print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False))
+    else:
+        print(f"took back: {tell.said(taken)}")

@@ -1,0 +1,28 @@
+"""Options that most commands share."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+InDir = Annotated[Path, typer.Option("--in", help="The season folder.", metavar="DIR")]
+AsOf = Annotated[
+    str | None, typer.Option("--as-of", help="Look at the season from this day.", metavar="DATE")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
+HERE = Path()
+
+
+def read_day(text: str | None, option: str = "--as-of") -> dt.date:
+    """The date that `option` names, or today; raises typer.BadParameter for what is no date."""
+    if text is None:
+        return dt.date.today()
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(
+            f'"{text}" is no date; write it like 2027-07-14', param_hint=option
+        ) from None
