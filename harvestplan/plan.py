@@ -15,10 +15,14 @@ Count = Annotated[int, Field(ge=0)]
 
 
 class Record(BaseModel):
+    """A part of the plan: nothing unknown, nothing changed after making."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class SeasonHead(Record):
+    """Whose season it is, where, from when to when."""
+
     name: str
     timezone: str
     start: dt.date
@@ -40,6 +44,8 @@ class Lot(Record):
 
 
 class LotShare(Record):
+    """Raw grams a run takes of a lot."""
+
     lot: str
     grams: Grams
 
@@ -80,6 +86,8 @@ class Task(Record):
 
 
 class Session(Record):
+    """One stretch of kitchen work; an aware start and end inside its window."""
+
     uid: str
     sequence: Count
     status: Literal["planned", "firm", "done", "cancelled"]
@@ -93,6 +101,8 @@ class Session(Record):
 
 
 class Pick(Record):
+    """A harvest from a planting, for a session or to be eaten fresh or given away."""
+
     planting: str
     crop: str
     date: dt.date
@@ -101,6 +111,8 @@ class Pick(Record):
 
 
 class FreezerDay(Record):
+    """A freezer on a date: contents before the day's draw in mL, food frozen that day in g."""
+
     date: dt.date
     name: str
     used_ml: Count
@@ -110,6 +122,8 @@ class FreezerDay(Record):
 
 
 class Balance(Record):
+    """Where every gram of a crop goes; `grams` is the sum of the other three."""
+
     crop: str
     grams: Grams
     preserved_grams: Grams
@@ -118,6 +132,8 @@ class Balance(Record):
 
 
 class WantLine(Record):
+    """Portions wanted, planned in sessions, in store at the start, and short."""
+
     product: str
     wanted: Count
     planned: Count
@@ -140,6 +156,8 @@ class ShoppingLine(Record):
 
 
 class Proof(Record):
+    """How good a level is: its value, the proven bound, and the gap between them."""
+
     level: Literal["wants", "change", "evenings", "overtime", "waiting"]
     value: float
     bound: float
@@ -149,11 +167,15 @@ class Proof(Record):
 
 
 class Advice(Record):
+    """Something worth knowing, with a code for programs."""
+
     code: str
     message: str
 
 
 class Plan(Record):
+    """All that was decided, and on what."""
+
     format: Literal[1] = 1
     made_at: dt.datetime
     as_of: dt.date

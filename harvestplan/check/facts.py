@@ -144,6 +144,7 @@ def work_seconds(step: Step, grams: float) -> float:
 
 
 def seconds(task: Task) -> float:
+    """Length of a task in s of real time."""
     return (task.end - task.start).total_seconds()
 
 

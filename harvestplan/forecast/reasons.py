@@ -44,6 +44,7 @@ def of_date(clock: Clock, first: FirstPick, likely: int, state: State, origin: d
 
 
 def of_stages(seen: Seen) -> Iterator[str]:
+    """What was seen of the planting, as long as no pick has settled its date."""
     if seen.picks:
         return
     if seen.emerged is not None:
@@ -84,4 +85,5 @@ def _warmth_words(ahead: float) -> str:
 
 
 def say(day: dt.date) -> str:
+    """A date as people say it: 14 July."""
     return f"{day.day} {day:%B}"

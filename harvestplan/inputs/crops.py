@@ -37,6 +37,8 @@ Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
 class Table(BaseModel):
+    """A table in a crop file: nothing unknown, nothing changed after reading."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
@@ -254,6 +256,8 @@ class Crop(Table):
 
 
 class Source(Table):
+    """Where figures come from: an entry of sources.toml."""
+
     title: str
     publisher: str = ""
     year: str = ""

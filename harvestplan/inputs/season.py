@@ -35,6 +35,8 @@ class Table(BaseModel):
 
 
 class Household(Table):
+    """Who cooks: name, IANA time zone, altitude in m, how pints and cups are read, people."""
+
     name: Name
     timezone: Name
     altitude: Length = 0.0
@@ -43,6 +45,8 @@ class Household(Table):
 
 
 class SeasonSpan(Table):
+    """First and last day of the season, and how many sessions there may be."""
+
     start: dt.date
     end: dt.date
     max_sessions: Annotated[int, Field(ge=0, le=400)] | None = None
@@ -50,12 +54,16 @@ class SeasonSpan(Table):
 
 
 class Weather(Table):
+    """File of past daily temperatures; month-days of the usual last and first frost."""
+
     daily: Name | None = None
     last_frost: MonthDay | None = None
     first_frost: MonthDay | None = None
 
 
 class Window(Table):
+    """A stretch of free kitchen time that comes back every week, local times."""
+
     days: Annotated[tuple[Weekday, ...], Field(min_length=1)]
     start: dt.time
     end: dt.time
@@ -63,6 +71,8 @@ class Window(Table):
 
 
 class ExtraWindow(Table):
+    """Free kitchen time on one date, beyond the usual hours."""
+
     date: dt.date
     start: dt.time
     end: dt.time
@@ -70,16 +80,22 @@ class ExtraWindow(Table):
 
 
 class Away(Table):
+    """Days nobody is there, both inclusive."""
+
     start: dt.date
     end: dt.date
 
 
 class Calendars(Table):
+    """Busy calendars to keep clear of, and time in s kept on each side of an event."""
+
     busy: tuple[Name, ...] = ()
     travel: Duration = 0.0
 
 
 class Pot(Table):
+    """A pot on its burner: volume mL, the burner's power W; `batch` is the household's own, g."""
+
     name: Name
     volume: Volume
     power: Power
@@ -90,23 +106,31 @@ class Pot(Table):
 
 
 class Bath(Table):
+    """A cooling bath: volume mL."""
+
     name: Name
     volume: Volume
 
 
 class Oven(Table):
+    """An oven: trays, and the load of one tray in g."""
+
     name: Name
     trays: Annotated[int, Field(ge=1, le=12)]
     tray_load: Mass
 
 
 class Dryer(Table):
+    """A dryer: trays, and the area of one tray in m²."""
+
     name: Name
     trays: Annotated[int, Field(ge=1, le=40)]
     tray_area: Area
 
 
 class Sealer(Table):
+    """The sealing machine: bar and chamber in m, handling and running times in s."""
+
     name: Name = "sealer"
     kind: Literal["chamber", "external"]
     bar: Length
@@ -117,6 +141,8 @@ class Sealer(Table):
 
 
 class Pouch(Table):
+    """A bag size: width (the open mouth), length and film in m; pieces and price of a pack."""
+
     name: Name
     width: Length
     length: Length
@@ -127,6 +153,8 @@ class Pouch(Table):
 
 
 class Freezer(Table):
+    """A freezer: volume and what is taken of it in mL, freezing per day in g, trays in m²."""
+
     name: Name
     volume: Volume
     used: Volume = 0.0
@@ -135,11 +163,15 @@ class Freezer(Table):
 
 
 class Cold(Table):
+    """Room for waiting food: the fridge in mL, and whether there is a cellar."""
+
     fridge: Volume | None = None
     cellar: bool = False
 
 
 class Planting(Table):
+    """One crop, sown or set out on one date in one place."""
+
     crop: Name
     id: Name | None = None
     plants: Annotated[int, Field(ge=1, le=10000)] | None = None
@@ -161,6 +193,8 @@ class Planting(Table):
 
 
 class Bought(Table):
+    """Food bought in bulk: amount g or mL, day, and how long it keeps in s."""
+
     item: Name
     amount: MassOrVolume
     on: dt.date
@@ -168,6 +202,8 @@ class Bought(Table):
 
 
 class Want(Table):
+    """How much of a product to put by: portions, their size, priority, and the weekly draw."""
+
     product: Name
     portions: Annotated[int, Field(ge=0, le=5000)]
     portion: MassOrVolume
@@ -178,11 +214,15 @@ class Want(Table):
 
 
 class Fresh(Table):
+    """What is eaten fresh of a crop each week, g."""
+
     crop: Name
     per_week: Mass
 
 
 class Stored(Table):
+    """What lies in store when the season starts."""
+
     product: Name
     portions: Annotated[int, Field(ge=0, le=5000)]
     portion: MassOrVolume

@@ -59,6 +59,8 @@ class RoomLimit:
 
 @dataclass(frozen=True)
 class Layout:
+    """A run's tasks, the order between them and how long its food may stand."""
+
     tasks: tuple[TaskSpec, ...]
     links: tuple[Link, ...]
     limits: tuple[RoomLimit, ...]

@@ -52,6 +52,8 @@ class Tick:
 
 @dataclass(frozen=True)
 class Key:
+    """A line of a chart's key: the shape's class and what it stands for."""
+
     css: str
     text: str
 
@@ -73,6 +75,8 @@ class Plot:
 
 @dataclass(frozen=True)
 class Strip:
+    """A row of bars with its label."""
+
     label: str
     bars: tuple[Bar, ...]
     note: str = ""
@@ -118,10 +122,12 @@ class Span:
 
 
 def percent(part: float, whole: float) -> float:
+    """Where `part` lies along `whole`, for placing in a style; 0 along nothing."""
     return round(100 * part / whole, 2) if whole else 0.0
 
 
 def monday_of(date: dt.date) -> dt.date:
+    """The Monday of the date's week."""
     return date - dt.timedelta(days=date.weekday())
 
 

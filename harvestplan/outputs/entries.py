@@ -50,6 +50,7 @@ def entry_uid(plan: Plan, key: str) -> str:
 
 
 def local_date(moment: dt.datetime | dt.date) -> dt.date:
+    """The date of a moment in its own zone."""
     return moment.date() if isinstance(moment, dt.datetime) else moment
 
 

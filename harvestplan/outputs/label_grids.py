@@ -61,6 +61,7 @@ _FREE = re.compile(r"(\d{1,2}) ?x ?(\d{1,2}) of (.+)", re.ASCII)
 
 
 def usual_grid(measures: Measures) -> Grid:
+    """The sheet sold most where these measures are used: Letter for US, A4 elsewhere."""
     return GRIDS["letter-3x10" if measures == "US" else "a4-3x7"]
 
 

@@ -167,6 +167,7 @@ def safe_stops(session: Session) -> list[dt.datetime]:
 
 
 def product_cautions(session: Session, library: Library) -> list[str]:
+    """Cautions of the crop files for the session's products, each once."""
     lines = []
     for name in products(session):
         found = library.find_product(name)

@@ -28,6 +28,7 @@ NOT_KEPT = "Sealed is not preserved: what is sealed goes into the freezer at onc
 
 
 def run_of(task: Task, session: Session) -> Run | None:
+    """The run a task belongs to, or None for a task of the whole session."""
     return next((run for run in session.runs if run.id == task.run), None)
 
 

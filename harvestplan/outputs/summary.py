@@ -120,6 +120,7 @@ def _wants(plan: Plan) -> list[str]:
 
 
 def short_lines(plan: Plan, library: Library) -> list[str]:
+    """What falls short of each want, and why."""
     lines = [one_line(w.message) for w in plan.warnings if w.code in SHORT_CODES]
     for want in plan.wants:
         if want.short and not any(line.startswith(one_line(want.product)) for line in lines):
@@ -160,6 +161,7 @@ def _weeks(plan: Plan, measures: Measures) -> list[str]:
 
 
 def session_words(session: Session, measures: Measures) -> str:
+    """One session in a line: clock times, products and portions."""
     portions: dict[str, int] = dict.fromkeys(products(session), 0)
     for run in session.runs:
         portions[one_line(run.product)] += run.pouches
@@ -226,6 +228,7 @@ def _buys(plan: Plan, season: Season) -> list[str]:
 
 
 def proof_lines(plan: Plan, season: Season) -> list[str]:
+    """How far from the best the plan can be, level by level, in plain words."""
     least = min((want.priority for want in season.want), default=1.0)
     lines = [words for proof in plan.proof if (words := _proof_words(proof, least))]
     if lines and any(warning.code == "unproven-cut" for warning in plan.warnings):

@@ -55,6 +55,7 @@ def day(date: dt.date, year: bool = False) -> str:
 
 
 def month(date: dt.date) -> str:
+    """Month and year: July 2027."""
     return f"{MONTHS[date.month - 1]} {date.year}"
 
 
@@ -66,6 +67,7 @@ def clock(time: dt.datetime, measures: Measures) -> str:
 
 
 def mass(grams: float, measures: Measures) -> str:
+    """Grams in the household's measures."""
     return show(grams, "mass", measures)
 
 
@@ -78,14 +80,17 @@ def portion_mass(grams: float, measures: Measures) -> str:
 
 
 def volume(millilitres: float, measures: Measures) -> str:
+    """Millilitres in the household's measures."""
     return show(millilitres, "volume", measures)
 
 
 def area(square_cm: float, measures: Measures) -> str:
+    """Square metres in the household's measures."""
     return show(square_cm / 1e4, "area", measures)
 
 
 def temperature(celsius: float, measures: Measures) -> str:
+    """°C in the household's measures."""
     return show(celsius, "temperature", measures).replace(" ", " °")
 
 

@@ -70,6 +70,7 @@ def _short(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
 
 
 def short_value(problem: Problem, choice: Choice) -> int:
+    """Weighted portions short, in hundredths."""
     wanted = sum(_weight(problem, i) * d.portions for i, d in enumerate(problem.demands))
     return wanted - sum(
         _weight(problem, problem.options[o].demand) * n for o, n in choice.pouches.items()
@@ -92,6 +93,7 @@ def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
 
 
 def overtime_value(problem: Problem, choice: Choice) -> int:
+    """Minutes of the extra windows that are used."""
     return sum(
         _minutes(problem, w) for w in _windows_used(problem, choice) if problem.windows[w].extra
     )
@@ -105,6 +107,7 @@ def _waiting(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
 
 
 def waiting_value(problem: Problem, choice: Choice) -> int:
+    """Grams times hundredths of keeping time used up."""
     return sum(
         waiting_cost(problem, problem.options[o], lot) * grams
         for o, shares in choice.shares.items()
@@ -137,6 +140,7 @@ def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
 
 
 def change_value(problem: Problem, choice: Choice) -> int:
+    """Weighted pouches that differ from the published plan."""
     total = _lost(problem)
     for (w, d), options in _first_sittings(problem).items():
         now = sum(choice.pouches.get(o.number, 0) for o in options)

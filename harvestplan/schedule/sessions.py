@@ -76,10 +76,12 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
 
 
 def run_prefix(run: WindowRun) -> str:
+    """What the keys of a run's tasks begin with in its session."""
     return f"{run.option}{run.sitting[0]}:"
 
 
 def run_layout(problem: Problem, run: WindowRun) -> Layout:
+    """The tasks of a run in its sitting."""
     return problem.work.layout(run.demand, run.sitting, run.raw, run.pouches, run.freezer)
 
 
