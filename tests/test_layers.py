@@ -22,7 +22,7 @@ BASE = {"errors", "plan"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},
-    "typer": {"cli"},
+    "typer": {"cli", "diary_commands", "options"},
     "recurring_ical_events": {"inputs"},
     "jinja2": {"outputs"},
 }
