@@ -46,7 +46,7 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, f"it cannot be read: {error.strerror}.") from None
     except json.JSONDecodeError as error:
         raise _unusable(path, f"it is torn or not JSON: {error.msg}.", error.lineno) from None
-    except (UnicodeDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         raise _unusable(path, "it is torn or not a plan.") from None
     if not isinstance(data, dict) or "format" not in data:
         raise _unusable(path, "it is not a plan of this program.")
