@@ -8,11 +8,12 @@ HarvestPlanError
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-KEPT = "\n\u00a0\u202f"
-"""Not printable by the letter of it, and harmless: a line end and spaces that do not break."""
+TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Marks that turn the direction of writing, so that text reads as what it is not."""
 LONGEST = 600
 """Characters of one text in a message."""
 MOST = 40
@@ -46,9 +47,15 @@ class Flaw:
         return f"{printable(where)}: {printable(self.message)}{shown}{hint}"
 
 
+def steers(letter: str) -> bool:
+    """Whether a character cannot be seen and steers what shows it: a control, a break, a turn."""
+    return unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") or letter in TURNING
+
+
 def printable(text: str) -> str:
     """What people wrote, safe to print: no character that steers a terminal, nothing endless."""
-    plain = "".join(c if c.isprintable() or c in KEPT else "�" for c in text.replace("\t", " "))
+    spaced = text.replace("\t", " ")
+    plain = "".join("�" if steers(c) and c != "\n" else c for c in spaced)
     return plain if len(plain) <= LONGEST else f"{plain[: LONGEST - 20]} … {plain[-15:]}"
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
+from harvestplan.errors import steers
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.lines import Path as Place
@@ -65,13 +66,21 @@ class Draft:
 
 def check_draft(draft: Draft) -> None:
     """Add every finding to the draft's files."""
-    for check in (_zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
+    for check in (_unseen, _zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
                   _products, _wants, _sealing, _freezers, _linked_files):  # fmt: skip
         for finding in check(draft):
             draft.files.add_flaw(*finding)
     for number, entry in draft.entries:
         for key, message, hint in check_ranges(entry, draft.measures):
             draft.files.add_flaw(number, (key,), message, hint)
+
+
+def _unseen(draft: Draft) -> Iterator[Finding]:
+    for number, entry in draft.entries:
+        for key, value in entry:
+            if isinstance(value, str) and any(steers(letter) for letter in value):
+                message = f'"{key}" has a character in it that cannot be seen.'
+                yield number, (key.rstrip("_"),), message, "Type it anew, in one line."
 
 
 def _zone(draft: Draft) -> Iterator[Finding]:

@@ -1,0 +1,186 @@
+"""No network, no foreign code, and hostile names stay text in every file that is written."""
+
+from __future__ import annotations
+
+import ast
+import csv
+import io
+import re
+import sys
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+import vobject
+from small_folder import FILES, command, write_small
+
+import harvestplan
+from harvestplan.cli import main
+
+PACKAGE = Path(harvestplan.__file__).parent
+MODULES = sorted(PACKAGE.rglob("*.py"))
+PUBLISHES = PACKAGE / "outputs" / "publish.py"
+NETWORK = {"socket", "ssl", "http", "urllib", "ftplib", "smtplib", "poplib", "imaplib", "telnetlib",
+           "xmlrpc", "socketserver", "asyncio", "requests", "httpx", "aiohttp",
+           "urllib3", "webbrowser"}  # fmt: skip
+FOREIGN_CODE = {"pickle", "marshal", "shelve", "subprocess", "ctypes", "code", "runpy", "pty"}
+CALLS = {"eval", "exec", "compile", "__import__"}
+OS_CALLS = {"system", "popen", "execv", "execvp", "spawnv", "startfile"}
+PANDAS_CALLS = {"read_pickle", "to_pickle"}
+
+
+def imported(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name.split(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module.split(".")[0]
+
+
+def called(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            if isinstance(node.func, ast.Name) and node.func.id in CALLS:
+                yield node.func.id
+            elif isinstance(node.func, ast.Attribute) and node.func.attr in PANDAS_CALLS | OS_CALLS:
+                yield node.func.attr
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_network_and_no_foreign_code(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    found = set(imported(tree))
+    assert not found & FOREIGN_CODE
+    assert path == PUBLISHES or not found & NETWORK
+    assert not list(called(tree))
+
+
+def test_the_ast_tests_see_what_they_are_for() -> None:
+    tree = ast.parse("import http.client\nfrom pickle import loads\neval('1')\nos.system('x')")
+    assert set(imported(tree)) == {"http", "pickle"}
+    assert set(called(tree)) == {"eval", "system"}
+
+
+HOSTILE = [
+    "</script><script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "\"' onmouseover=alert(1) x='",
+    "</title></style><svg/onload=alert(1)>",
+    "=HYPERLINK(1)", "+1+1", "-1+1", "@SUM(1)", " =1+1", "a\\nATTENDEE:mailto:x@example.org",
+    "a;b,c\\n:d", "{{ 7*7 }}{% raw %}", "javascript:alert(1)",
+    "../../../etc/passwd", "a\u200db", "x" * 78, "&lt;b&gt;&amp;",
+    "]]>-->", "%s%n${x}",
+]  # fmt: skip
+
+
+def toml_text(text: str) -> str:
+    return '"' + "".join(f"\\U{ord(letter):08x}" for letter in text) + '"'
+
+
+@pytest.fixture(scope="module", params=HOSTILE, ids=ascii)
+def written(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[str, Path]:
+    """The small season with one hostile name everywhere, planned; the name and the out folder."""
+    name = str(request.param)
+    folder = write_small(tmp_path_factory.mktemp("hostile") / "season")
+    named = ("The Lane", "kettle", "sink", "quart", "chest")
+    for file in FILES:
+        path = folder / file
+        text = path.read_text(encoding="utf-8")
+        for number, plain in enumerate(named):
+            unlike = f"{name} {number}" if number else name
+            text = text.replace(f'name = "{plain}"', f"name = {toml_text(unlike)}")
+        text = text.replace("[sealer]", f"[sealer]\nname = {toml_text(name + ' 9')}")
+        path.write_text(text, encoding="utf-8")
+    planting = ('[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
+                f'id = {toml_text(name)}\n[[want]]\nproduct = "snap bean, cut"\n'
+                'portions = 2\nportion = "12 oz"\n')  # fmt: skip
+    (folder / "more.toml").write_text(planting, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        code = plan(folder, patch)
+    assert code == 0
+    return name, folder / "out"
+
+
+def plan(folder: Path, patch: pytest.MonkeyPatch) -> int:
+
+    words = ["plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01"]
+    patch.setattr(sys, "argv", ["harvestplan", *words])
+    with pytest.raises(SystemExit) as left:
+        main()
+    return int(left.value.code or 0)
+
+
+class Tags(HTMLParser):
+    """Every tag with its attributes."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.scripts = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        if self.cdata_elem == "script":
+            self.scripts += data
+
+
+def test_pages_hold_hostile_names_as_text(written: tuple[str, Path]) -> None:
+    _, out = written
+    pages = sorted(out.rglob("*.html"))
+    assert len(pages) > 3
+    for page in pages:
+        tags = Tags(page.read_text(encoding="utf-8"))
+        assert "alert(1)" not in tags.scripts
+        assert not [tag for tag, _ in tags.found if tag in ("img", "iframe", "object", "embed")]
+        for tag, attributes in tags.found:
+            assert not [key for key in attributes if key.startswith("on")], (page, tag)
+            for key in ("href", "src", "action", "xlink:href"):
+                target = (attributes.get(key) or "").strip().lower()
+                assert not re.match(r"(javascript|vbscript|https?|//)", target), (page, target)
+
+
+def test_calendars_hold_hostile_names_as_text(written: tuple[str, Path]) -> None:
+    _, out = written
+    for path in (out / "sessions.ics", out / "tasks.ics"):
+        text = path.read_bytes().decode("utf-8")
+        unfolded = re.sub(r"\r\n[ \t]", "", text)
+        assert "\0" not in text and "\n" not in unfolded.replace("\r\n", "")
+        lines = unfolded.split("\r\n")
+        assert not [line for line in lines if line.startswith("ATTENDEE")]
+        assert lines.count("END:VCALENDAR") == 1 and lines[-2:] == ["END:VCALENDAR", ""]
+        vobject.readOne(text)
+
+
+def test_tables_hold_no_formula(written: tuple[str, Path]) -> None:
+    _, out = written
+    text = (out / "shopping.csv").read_bytes().decode("utf-8-sig")
+    for row in csv.reader(io.StringIO(text)):
+        for cell in row:
+            assert re.fullmatch(r"-?[\d.]+", cell) or not re.match(r"[=+\-@\t\r\n]", cell), cell
+
+
+def test_names_lead_to_no_file_elsewhere(written: tuple[str, Path]) -> None:
+    _, out = written
+    for path in out.parent.rglob("*"):
+        assert re.fullmatch(r"[\w.-]+", path.name), path
+    assert {path.name for path in out.parent.parent.iterdir()} == {"season"}
+
+
+@pytest.mark.parametrize("words", [[], ["check"], ["forecast"], ["card"], ["plan"]], ids=str)
+def test_the_terminal_is_not_steered(
+    written: tuple[str, Path],
+    words: list[str],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _, out = written
+    day = [] if words and words[0] in ("check", "card") else ["--as-of", "2027-05-01"]
+    code, said, told = command(capsys, monkeypatch, *words, "--in", str(out.parent), *day)
+    assert code == 0, told
+    assert not re.search(r"[\x00-\x08\x0b-\x1f\x7f\u202e]", said + told)
