@@ -186,6 +186,20 @@ def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> 
 
 
 @app.command()
+def settings(folder: InDir = HERE) -> None:
+    """Show the settings book: where to start with each product, and what you found since."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.settings_text import settings_text
+    from harvestplan.records.diary import read_diary
+    from harvestplan.records.tries import pump_down_tries
+
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    print(settings_text(season, library, pump_down_tries(read_diary(folder))))
+
+
+@app.command()
 def crops(
     name: Annotated[str | None, typer.Argument(metavar="[CROP]")] = None,
     folder: InDir = HERE,

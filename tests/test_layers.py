@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "harvestplan"
 # Each package may import from those named; what is not named lies downstream of it.
 MAY_IMPORT = {
     "inputs": {"inputs"},
-    "records": {"inputs", "records"},
+    "records": {"inputs", "kitchen", "records"},
     "forecast": {"inputs", "records", "forecast"},
     "kitchen": {"inputs", "kitchen"},
     "schedule": {"inputs", "kitchen", "schedule"},
