@@ -28,6 +28,7 @@ from harvestplan.schedule.goals import (
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.solving import solve
 
 LEAST_EFFORT = 0.2
 """Deterministic seconds a round counts at the least, so that rounds come to an end."""
@@ -249,7 +250,7 @@ class _Search:
         """The best choice with the effort left (at most `most`), or None where none was found."""
         self.model.hint(known)
         solver = _solver(min(self.left, most), self.seed)
-        status = _solve(solver, self.model.model)
+        status = solve(solver, self.model.model)
         self.left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
         self.impossible = status == cp_model.INFEASIBLE
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
@@ -264,7 +265,7 @@ class _Search:
         """The best choice that differs from `known` only in the free windows."""
         self.model.hint(known)
         solver = _solver(NEARBY_EFFORT, self.seed)
-        status = _solve(solver, self.model.near(known, free))
+        status = solve(solver, self.model.near(known, free))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         return self.model.read(solver)
@@ -272,16 +273,6 @@ class _Search:
     def add_cuts(self, cuts: list[Cut]) -> None:
         for cut in cuts:
             self.model.add_cut(cut)
-
-
-def _solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
-    """Solves; where the solver's probing stumbles over a hint (seen with OR-Tools 9.15, always an
-    IndexError from its presolve), solves without probing."""
-    try:
-        return solver.solve(model)
-    except IndexError:
-        solver.parameters.cp_model_probing_level = 0
-        return solver.solve(model)
 
 
 def _solver(limit: float, seed: int) -> cp_model.CpSolver:

@@ -14,6 +14,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Link, RoomLimit, TaskSpec
 from harvestplan.schedule.list_schedule import list_schedule
+from harvestplan.schedule.solving import solve
 
 
 @dataclass(frozen=True)
@@ -184,7 +185,7 @@ class _Model:
         solver.parameters.random_seed = seed
         solver.parameters.max_deterministic_time = effort
         solver.parameters.stop_after_first_solution = not improve
-        status = solver.solve(self.model)
+        status = solve(solver, self.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             times = {key: Timed(solver.value(v), self._unit(solver, key)) for key, v in
                      self.start.items()}  # fmt: skip

@@ -1,0 +1,29 @@
+"""A solver whose presolve stumbles is asked again without probing."""
+
+from __future__ import annotations
+
+from ortools.sat.python import cp_model
+
+from harvestplan.schedule.solving import solve
+
+
+class Stumbling(cp_model.CpSolver):
+    """Fails as OR-Tools 9.15 does, as long as it probes."""
+
+    def solve(
+        self,
+        model: cp_model.CpModel,
+        solution_callback: cp_model.CpSolverSolutionCallback | None = None,
+    ) -> cp_model.CpSolverStatus:
+        if self.parameters.cp_model_probing_level != 0:
+            raise IndexError("absl::btree_map::at")
+        return super().solve(model)
+
+
+def test_an_answer_comes_all_the_same() -> None:
+    model = cp_model.CpModel()
+    count = model.new_int_var(0, 9, "count")
+    model.maximize(count)
+    solver = Stumbling()
+    assert solve(solver, model) == cp_model.OPTIMAL
+    assert solver.value(count) == 9
