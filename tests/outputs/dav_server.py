@@ -1,0 +1,70 @@
+"""A real CalDAV server on this computer, for as long as a test needs it."""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import http.client
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+USER = "household"
+_HEAD = {"Authorization": "Basic " + base64.b64encode(f"{USER}:spoon".encode()).decode()}
+
+
+@contextlib.contextmanager
+def calendar_server(folder: Path) -> Iterator[str]:
+    """The address of an empty calendar of USER; the server takes any password."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [
+        sys.executable, "-m", "radicale", "--config", "", "--server-hosts", f"127.0.0.1:{port}",
+        "--auth-type", "none", "--storage-filesystem-folder", str(folder), "--logging-level",
+        "error",
+    ]  # fmt: skip
+    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        _wait(port, server)
+        address = f"http://127.0.0.1:{port}/{USER}/preserving/"
+        assert ask(address, "MKCALENDAR")[0] == 201
+        yield address
+    finally:
+        server.terminate()
+        try:
+            server.wait(10)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait(10)
+
+
+def ask(address: str, method: str, name: str = "", body: str | None = None) -> tuple[int, str]:
+    """One request as another program of the household makes it."""
+    rest = address.removeprefix("http://")
+    host, _, path = rest.partition("/")
+    connection = http.client.HTTPConnection(host, timeout=20)
+    try:
+        data = None if body is None else body.encode()
+        connection.request(
+            method, f"/{path}{name}", data, _HEAD | {"Content-Type": "text/calendar"}
+        )
+        answer = connection.getresponse()
+        return answer.status, answer.read().decode()
+    finally:
+        connection.close()
+
+
+def _wait(port: int, server: subprocess.Popen[bytes]) -> None:
+    until = time.monotonic() + 30
+    while True:
+        try:
+            socket.create_connection(("127.0.0.1", port), 1).close()
+            return
+        except OSError:
+            assert server.poll() is None, "the calendar server ended"
+            assert time.monotonic() < until, "the calendar server did not come up"
+            time.sleep(0.1)
