@@ -14,6 +14,8 @@ AsOf = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
 HERE = Path()
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""What a plan may hold, as the judge has it."""
 
 
 def read_day(text: str | None, option: str = "--as-of") -> dt.date:
@@ -21,8 +23,12 @@ def read_day(text: str | None, option: str = "--as-of") -> dt.date:
     if text is None:
         return dt.date.today()
     try:
-        return dt.date.fromisoformat(text)
+        day = dt.date.fromisoformat(text)
     except ValueError:
         raise typer.BadParameter(
             f'"{text}" is no date; write it like 2027-07-14', param_hint=option
         ) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        message = f"{text} lies outside the years {FIRST_YEAR} to {LAST_YEAR}; look at the year"
+        raise typer.BadParameter(message, param_hint=option)
+    return day

@@ -19,9 +19,9 @@ def planning_alone(folder: Path, say: Callable[[str], None]) -> Iterator[None]:
     """Holds the season folder for planning; a command that dies, even by force, lets go of it.
 
     Raises FilesNeedMending where another command keeps it for two minutes, or where the folder
-    cannot be written. Does nothing where there is no such folder, which reading it will tell.
+    cannot be written. Does nothing where there is no season, which reading it will tell.
     """
-    if not folder.is_dir():
+    if not any(folder.glob("*.toml")):
         yield
         return
     with contextlib.ExitStack() as held:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -273,3 +274,51 @@ def test_a_folder_with_something_odd_in_it(
     make(tmp_path / "season")
     told = judge(MENDING, (word,))
     assert "secret" not in told.replace("secret.toml", "")
+
+
+def test_a_file_that_may_not_be_read(
+    judge: Callable[..., str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = Path.read_bytes
+
+    def refuse(path: Path) -> bytes:
+        if path.name == GARD and sys._getframe(1).f_code.co_name == "read_toml":
+            raise PermissionError(13, "Permission denied", str(path))
+        return read(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    judge(MENDING, (f"{GARD}: This file cannot be opened",))
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1500-01-01", "9999-12-31", "2027-02-30", "", "x"])
+@pytest.mark.parametrize("words", [["plan"], ["forecast"], []], ids=str)
+def test_a_day_that_cannot_be_meant(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    words: list[str],
+    day: str,
+) -> None:
+    folder = write_small(tmp_path / "season")
+    code, _, told = command(capsys, monkeypatch, *words, "--in", str(folder), "--as-of", day)
+    assert code == 2
+    assert "--as-of" in told and "our fault" not in told
+
+
+@pytest.mark.parametrize("name", ["none", "a-file", "empty", ".", "n" * 300])
+@pytest.mark.parametrize("words", [["plan"], ["check"], ["forecast"], ["card"], []], ids=str)
+def test_a_folder_without_a_season_stays_as_it_is(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    words: list[str],
+    name: str,
+) -> None:
+    (tmp_path / "a-file").write_text("mine")
+    (tmp_path / "empty").mkdir()
+    monkeypatch.chdir(tmp_path)
+    code, _, told = command(capsys, monkeypatch, *words, "--in", name)
+    assert code == (1 if len(name) > 255 else 3)
+    assert told.strip() and "our fault" not in told
+    left = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*"))
+    assert left == ["a-file", "empty"]
