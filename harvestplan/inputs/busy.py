@@ -2,7 +2,8 @@
 
 Cancelled, free ("transparent") and all-day entries do not count; tentative ones do. Times without
 a zone, or with one that nobody knows, are the household's own. An entry that cannot be read is
-named in a warning and left out; it never spoils the file.
+named in a warning and left out; it never spoils the file. Whatever repeats in more than the usual
+ways is laid out in a child process, under limits of time and memory.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import datetime as dt
 import re
 import warnings as python_warnings
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -22,7 +24,8 @@ from icalendar.timezone import tzp
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.calendar_blocks import Block, cut_blocks
-from harvestplan.inputs.recurrence import end_rule, refuse_rule
+from harvestplan.inputs.guarded import Answer, Interval, Job, guarded
+from harvestplan.inputs.recurrence import end_rule, plain_rule, refuse_rule
 from harvestplan.inputs.toml_file import UndecodableError, decode
 
 LARGEST_FILE = 20_000_000
@@ -32,9 +35,6 @@ _EARLIEST_YEAR = 1900
 _MOST_DATES = 5000
 _MOST_OCCURRENCES = 20_000
 _DAY = dt.timedelta(days=1)
-
-Interval = tuple[dt.datetime, dt.datetime]
-"""Start and end in UTC."""
 
 
 @dataclass
@@ -68,8 +68,52 @@ def read_busy(
         tzp.use_default()
         _learn_zones(reading, [block for block in blocks if block.kind == "VTIMEZONE"])
         series = _parse_events(reading, [block for block in blocks if block.kind == "VEVENT"])
-        busy = [span for entries in series.values() for span in _expand(reading, entries)]
+        plain = [entries for entries in series.values() if _plain(entries)]
+        odd = [entries for entries in series.values() if not _plain(entries)]
+        busy = [span for entries in plain for span in _expand(reading, entries)]
+    busy += _expand_guarded(reading, odd, blocks)
     return sorted(set(busy)), reading.warnings
+
+
+def expand_job(job: Job) -> Iterator[Answer]:
+    """In the child process: spans and warnings of each series of the job, one after another."""
+    reading = _Reading(job.name, ZoneInfo(job.zone), job.first, job.last)
+    with python_warnings.catch_warnings():
+        python_warnings.simplefilter("ignore")
+        tzp.use_default()
+        _learn_zones(reading, job.zones)
+        for blocks in job.series:
+            series = _parse_events(reading, blocks)
+            reading.warnings.clear()  # all but what comes now was told by the parent
+            found = [span for entries in series.values() for span in _expand(reading, entries)]
+            yield found, list(reading.warnings)
+
+
+def _plain(entries: list[_Entry]) -> bool:
+    rules = [rule for entry in entries for rule in _as_list(entry.event.get("RRULE", []))]
+    return all(plain_rule(rule) for rule in rules)
+
+
+def _expand_guarded(
+    reading: _Reading, odd: list[list[_Entry]], blocks: list[Block]
+) -> list[Interval]:
+    if not odd:
+        return []
+    zones = [block for block in blocks if block.kind == "VTIMEZONE"]
+    job = Job(
+        reading.name, reading.zone.key, reading.first, reading.last, zones,
+        [[entry.block for entry in entries] for entries in odd],
+    )  # fmt: skip
+    busy: list[Interval] = []
+    for entries, answer in zip(odd, guarded(job), strict=True):
+        if answer is None:
+            why = "has a repeat rule that takes too long to lay out"
+            reading.leave_out(entries[0].line, entries[0].title, why)
+            continue
+        spans, warnings = answer
+        busy += spans
+        reading.warnings += warnings
+    return busy
 
 
 def _read(path: Path) -> str:
@@ -92,7 +136,7 @@ def _learn_zones(reading: _Reading, blocks: list[Block]) -> None:
         try:
             zone = Timezone.from_ical(block.text)
             rules = [part["RRULE"] for part in zone.walk() if "RRULE" in part]
-            if any(refuse_rule(rule) for each in rules for rule in _as_list(each)):
+            if not all(_zone_rule(rule) for each in rules for rule in _as_list(each)):
                 raise ValueError("senseless rule")
             tzp.cache_timezone_component(zone)
         except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError):
@@ -101,29 +145,48 @@ def _learn_zones(reading: _Reading, blocks: list[Block]) -> None:
             )
 
 
+def _zone_rule(rule: Any) -> bool:
+    """Clocks change by the year; any other rule is a slip or worse."""
+    return refuse_rule(rule) is None and str((rule.get("FREQ") or [""])[0]).upper() == "YEARLY"
+
+
 def _as_list(value: Any) -> list[Any]:
     return value if isinstance(value, list) else [value]
 
 
 _DATES = re.compile(r"^(?:DTSTART|DTEND)[^:]*:(\d{8})", re.MULTILINE | re.IGNORECASE)
-_MANY = re.compile(r"^(?:RRULE|RDATE|RECURRENCE-ID|DURATION)[:;]", re.MULTILINE | re.IGNORECASE)
+_UNTIL = re.compile(r"^RRULE[:;].*UNTIL=(\d{8})", re.MULTILINE | re.IGNORECASE)
+_RULE = re.compile(r"^RRULE[:;]", re.MULTILINE | re.IGNORECASE)
+_ODD = re.compile(r"^(?:RDATE|RECURRENCE-ID)[:;]", re.MULTILINE | re.IGNORECASE)
+_LONG = re.compile(
+    r"^DURATION[^:]*:\+?P(?:\d+W|\d{2,}D|(?:\dD)?T\d{3,})", re.MULTILINE | re.IGNORECASE
+)
+_LONGEST = 16 * _DAY
+"""No entry that tells its length by the day and hour, and is not _LONG, lasts longer."""
 
 
 def _may_matter(reading: _Reading, text: str) -> bool:
     """Whether an entry may touch the days looked at; a quick look that spares the parsing."""
     dates = _DATES.findall(text)
-    if not dates or _MANY.search(text):
+    ends = _UNTIL.findall(text)
+    if not dates or _ODD.search(text) or _LONG.search(text):
         return True
-    low, high = (f"{day:%Y%m%d}" for day in (reading.first - 2 * _DAY, reading.last + 2 * _DAY))
-    return bool(min(dates) <= high and max(dates) >= low)
+    low, high = reading.first - _LONGEST, reading.last + 2 * _DAY
+    begun = min(dates) <= f"{high:%Y%m%d}"
+    endless = len(_RULE.findall(text)) > len(ends)
+    return begun and (endless or max(dates + ends) >= f"{low:%Y%m%d}")
 
 
 @dataclass
 class _Entry:
-    """A parsed event with the line it begins on."""
+    """A parsed event and the text it comes from."""
 
     event: Event
-    line: int
+    block: Block
+
+    @property
+    def line(self) -> int:
+        return self.block.line
 
     @property
     def title(self) -> str:
@@ -147,7 +210,7 @@ def _parse_events(reading: _Reading, blocks: list[Block]) -> dict[str, list[_Ent
         if not isinstance(parsed, Event):
             reading.leave_out(block.line, "", "cannot be read")
             continue
-        entry = _Entry(parsed, block.line)
+        entry = _Entry(parsed, block)
         why = _refuse(reading, parsed)
         if why is not None:
             reading.leave_out(block.line, entry.title, why)

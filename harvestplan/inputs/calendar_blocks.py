@@ -12,6 +12,8 @@ from harvestplan.errors import FilesNeedMending, Flaw
 
 TOP_KINDS = frozenset({"VEVENT", "VTIMEZONE", "VTODO", "VJOURNAL", "VFREEBUSY", "VAVAILABILITY"})
 _MOST_LINES = 20_000
+_MOST_LETTERS = 1_000_000
+_DEEPEST = 20
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,7 @@ class _Cutter:
     begun: int = 0
     lines: list[str] = field(default_factory=list)
     inner: int = 0
+    deepest: int = 0
 
     def take(self, number: int, line: str) -> None:
         word, _, rest = line.partition(":")
@@ -57,7 +60,8 @@ class _Cutter:
 
     def _between(self, number: int, line: str, word: str, kind: str) -> None:
         if word == "BEGIN":
-            self.kind, self.begun, self.lines, self.inner = kind, number, [line], 0
+            self.kind, self.begun, self.lines = kind, number, [line]
+            self.inner = self.deepest = 0
         elif (word, kind) == ("END", "VCALENDAR"):
             self.in_calendar = False
 
@@ -65,11 +69,14 @@ class _Cutter:
         self.lines.append(line)
         if word == "BEGIN":
             self.inner += 1
+            self.deepest = max(self.deepest, self.inner)
         elif word == "END" and self.inner:
             self.inner -= 1
         elif word == "END" and kind == self.kind:
-            if len(self.lines) > _MOST_LINES:
+            if len(self.lines) > _MOST_LINES or sum(map(len, self.lines)) > _MOST_LETTERS:
                 self._give_up("is far too long")
+            elif self.deepest > _DEEPEST:
+                self._give_up("holds parts within parts without end")
             else:
                 self.blocks.append(Block(self.kind, self.begun, tuple(self.lines)))
             self.kind = ""

@@ -18,6 +18,7 @@ _LISTS = ("BYMONTH", "BYWEEKNO", "BYYEARDAY", "BYMONTHDAY", "BYDAY", "BYHOUR", "
 _CLOCK_LISTS = ("BYHOUR", "BYMINUTE", "BYSECOND")
 _MOST_PRODUCT = 1000
 _MOST_A_DAY = 24
+_MOST_COUNT = 10_000
 
 
 def refuse_rule(rule: Any) -> str | None:
@@ -38,6 +39,25 @@ def refuse_rule(rule: Any) -> str | None:
     if not _some_day(rule):
         return "repeats on a day that no month has"
     return None
+
+
+def plain_rule(rule: Any) -> bool:
+    """Whether a rule that `refuse_rule` passed surely ends soon, as nearly all rules do.
+
+    Without COUNT it ends by the last day; with COUNT a rule that never comes true runs on to the
+    end of time, so only those that come true every week, month or year are plain.
+    """
+    by = {name for name in _LISTS if rule.get(name)}
+    if not by <= {"BYDAY", "BYMONTH", "BYMONTHDAY"}:
+        return False
+    if any(len(rule.get(name) or []) > 12 for name in by):
+        return False
+    counts = [int(count) for count in rule.get("COUNT") or []]
+    if not counts:
+        return True
+    frequency = str(rule["FREQ"][0]).upper()
+    comes_true = not by or (frequency == "WEEKLY" and by == {"BYDAY"})
+    return max(counts) <= _MOST_COUNT and comes_true
 
 
 def _some_day(rule: Any) -> bool:

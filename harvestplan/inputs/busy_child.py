@@ -1,0 +1,35 @@
+"""The child process that lays out strange repeat rules: a job on stdin, answers on stdout."""
+
+from __future__ import annotations
+
+import sys
+
+from harvestplan.inputs.busy import expand_job
+from harvestplan.inputs.guarded import MEMORY, READY, read_job, write_answer
+
+_CPU_SECONDS = 60
+"""Ends a child whose parent was killed; as a rule the parent ends it much sooner."""
+
+
+def main() -> None:
+    """Answer the job, one line for each series."""
+    _limit()
+    job = read_job(sys.stdin.read())
+    print(READY, flush=True)
+    for answer in expand_job(job):
+        print(write_answer(answer), flush=True)
+
+
+def _limit() -> None:
+    """Hold this process to its memory and time, where the system can."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        resource.setrlimit(resource.RLIMIT_CPU, (_CPU_SECONDS, _CPU_SECONDS))
+    except (ImportError, ValueError, OSError):
+        return  # the parent's clock still holds it
+
+
+if __name__ == "__main__":
+    main()
