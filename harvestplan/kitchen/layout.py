@@ -245,7 +245,8 @@ class _Builder:
     def _befores(self, group: _Group) -> list[str]:
         if group.number in self.group_last:
             return [self.group_last[group.number]]
-        first = self.groups[group.number - 2].last + 1 if group.number > 1 else 1
+        # What the group before left over of its last batch goes into this one.
+        first = self.groups[group.number - 2].last if group.number > 1 else 1
         found = [self.batch_last[n] for n in range(first, group.last + 1) if n in self.batch_last]
         return found or ([self.run_last] if self.run_last else [])
 
