@@ -86,6 +86,8 @@ def publish(out: Path, collection: Collection, dry_run: bool = False) -> Publish
     put = dict(before)
     try:
         for uid, calendar in ours.items():
+            if uid not in there and _event(calendar).get("STATUS") == "CANCELLED":
+                continue  # nobody there has it, so nobody needs to learn that it is off
             _put(collection, uid, calendar, there.get(uid), done, dry_run)
             if uid not in done.clashes:
                 put[uid] = _start_text(_event(calendar))
@@ -152,7 +154,7 @@ def _attempt(
 
 def _resources(out: Path) -> dict[str, Calendar]:
     """A calendar of one entry for each UID of sessions.ics, with the time zone it names."""
-    whole = Calendar.from_ical(_need(out / SESSIONS).read_bytes())
+    whole = _read_calendar(_need(out / SESSIONS))
     mark = _season_mark(out)
     zones = {str(zone["TZID"]): zone for zone in whole.walk("VTIMEZONE")}
     found: dict[str, Calendar] = {}
@@ -168,6 +170,14 @@ def _resources(out: Path) -> dict[str, Calendar]:
         calendar.add_component(event)
         found[str(event["UID"])] = calendar
     return found
+
+
+def _read_calendar(path: Path) -> Component:
+    try:
+        return Calendar.from_ical(path.read_bytes())
+    except (ValueError, IndexError):
+        hint = "Make it anew with: harvestplan plan"
+        raise FilesNeedMending([Flaw(str(path), None, "", "it is torn.", hint)]) from None
 
 
 def _season_mark(out: Path) -> str:

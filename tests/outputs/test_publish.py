@@ -17,6 +17,7 @@ from typer.testing import CliRunner
 from written_plans import AFTER, make_library, make_plan, make_season, plan_data
 
 from harvestplan.cli import app
+from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs import caldav
 from harvestplan.outputs.caldav import Collection, Login, ServerRefused
 from harvestplan.outputs.publish import LEDGER, MARK, Published, publish, pull, write_folder
@@ -258,3 +259,44 @@ def test_without_a_plan_or_an_address(tmp_path: Path) -> None:
         app, ["publish", "--folder", str(tmp_path / "web"), "--in", str(tmp_path)]
     )
     assert said.exit_code != 0 and "harvestplan plan" in str(said.exception)
+
+
+@pytest.mark.parametrize("torn", [b"", b"BEGIN:VCALENDAR\r\nBEGIN:VEV", b"\xff", b"garbage"])
+def test_a_torn_calendar_is_named(tmp_path: Path, server: str, torn: bytes) -> None:
+    write(tmp_path)
+    (tmp_path / "sessions.ics").write_bytes(torn)
+    with pytest.raises(FilesNeedMending, match=r"sessions\.ics: it is torn"):
+        publish(tmp_path, calendar(server))
+    assert not there(server)
+
+
+def test_what_was_cancelled_before_anybody_saw_it_is_not_put(tmp_path: Path, address: str) -> None:
+    data = plan_data()
+    data["sessions"][1] |= {"status": "cancelled", "sequence": 1}
+    write(tmp_path, data)
+    publish(tmp_path, calendar(address))
+    assert SECOND_UID in written(tmp_path)
+    assert there(address).keys() == written(tmp_path).keys() - {SECOND_UID}
+
+
+def test_after_a_failure_half_way_the_rest_follows(
+    tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write(tmp_path)
+    server = calendar(address)
+    real, names = server.create, []
+
+    def create(name: str, data: bytes) -> None:
+        if len(names) == 3:
+            raise ServerRefused("the line went dead")
+        names.append(name)
+        real(name, data)
+
+    monkeypatch.setattr(server, "create", create)
+    with pytest.raises(ServerRefused, match="went dead"):
+        publish(tmp_path, server)
+    (kept,) = json.loads((tmp_path / LEDGER).read_text()).values()
+    assert {f"{uid}.ics" for uid in kept} == set(names)
+    done = publish(tmp_path, calendar(address))
+    assert len(done.unchanged) == 3 and not done.moves and not done.clashes
+    assert there(address).keys() == written(tmp_path).keys()
