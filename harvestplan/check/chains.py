@@ -213,14 +213,13 @@ def _fed(sitting: Sitting, chain: _Chain) -> Iterator[str]:
 
 def _room(sitting: Sitting, chain: _Chain) -> Iterator[str]:
     """The waits in the room of each batch, from the first cut to the cold, sum to two hours."""
-    last_group = {feed.batch: feed.group for feed in _feeds(sitting, chain)}
-    paths = {
-        f"batch {batch}": (*path, *chain.groups.get(last_group.get(batch, -1), ()))
-        for batch, path in chain.batches.items()
-    }
+    paths = [(f"batch {batch}", tuple(path)) for batch, path in chain.batches.items()]
+    for feed in _feeds(sitting, chain):
+        path = (*chain.batches[feed.batch], *chain.groups[feed.group])
+        paths.append((f"batch {feed.batch}", path))
     if not chain.batches:
-        paths = {f"packing group {g or 1}": path for g, path in chain.groups.items()}
-    for name, path in paths.items():
+        paths = [(f"packing group {g or 1}", tuple(path)) for g, path in chain.groups.items()]
+    for name, path in paths:
         stood = _stood([task for _, task in path])
         if stood > ROOM_LIMIT:
             yield (

@@ -245,9 +245,8 @@ class _Builder:
     def _befores(self, group: _Group) -> list[str]:
         if group.number in self.group_last:
             return [self.group_last[group.number]]
-        # What the group before left over of its last batch goes into this one.
-        first = self.groups[group.number - 2].last if group.number > 1 else 1
-        found = [self.batch_last[n] for n in range(first, group.last + 1) if n in self.batch_last]
+        # What the groups before left over of their batches goes into this one.
+        found = [self.batch_last[n] for n in range(1, group.last + 1) if n in self.batch_last]
         return found or ([self.run_last] if self.run_last else [])
 
     def _group_task(self, step: Step, group: _Group) -> TaskSpec:
@@ -311,25 +310,30 @@ class _Builder:
         """For each batch the waits in the room, from the first cut to the cold."""
         limits: list[RoomLimit] = []
         for batch in self.batches:
-            path = [*self.path[batch.number], *self._packing_of(batch)]
-            waits = _waits(path)
-            if waits:
+            for packing in self._packings_of(batch):
+                path = [*self.path[batch.number], *packing]
+                waits = _waits(path)
+                if not waits:
+                    continue
                 # Food taken cold from the fridge stands in the room while it is portioned, too.
                 opener = next(task for task in path if task.key == waits[0][0])
                 spent = opener.seconds if opener.step == "portion" else 0
                 limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
         return list(dict.fromkeys(limits))
 
-    def _packing_of(self, batch: _Batch) -> list[TaskSpec]:
-        """Tasks of the group that packs the last of this batch."""
-        raw = sum(b.raw for b in self.batches if b.number <= batch.number)
+    def _packings_of(self, batch: _Batch) -> list[list[TaskSpec]]:
+        """Tasks of each group that packs some of this batch: it is packed in the batches' order."""
         total = sum(group.pouches for group in self.groups)
-        need, have = self.process.packed(raw, total), 0
+        before, after = (
+            self.process.packed(sum(b.raw for b in self.batches if b.number <= last), total)
+            for last in (batch.number - 1, batch.number)
+        )
+        found, filled = [], 0
         for group in self.groups:
-            have += group.grams
-            if have >= need or group is self.groups[-1]:
-                return self.group_path[group.number]
-        return []
+            begun, filled = filled, filled + group.grams
+            if begun < after and (filled > before or group is self.groups[-1]):
+                found.append(self.group_path[group.number])
+        return found or [[]]
 
 
 CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze", "dry")

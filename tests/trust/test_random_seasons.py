@@ -25,8 +25,8 @@ LITTLE = Effort(wants=2.0, change=1.0, evenings=1.0, overtime=0.5, waiting=1.0)
 TWO_MONTHS = dt.timedelta(days=61)
 
 
-STUMBLED = (114, 217)
-"""Seeds that once brought the solver down, or packed food before it was there."""
+STUMBLED = (114, 217, 223)
+"""Once they brought the solver down, packed food before it was there, or let it stand."""
 
 
 @pytest.mark.parametrize("seed", (*range(12), *STUMBLED))
