@@ -50,8 +50,8 @@ class Effort:
     wants: float = 8.0
     change: float = 3.0
     evenings: float = 5.0
-    overtime: float = 2.0
-    waiting: float = 3.0
+    overtime: float = 0.8
+    waiting: float = 1.5
     seed: int = 1
 
     def of(self, level: Level) -> float:
@@ -167,7 +167,9 @@ def _solve_level(
     search = _Search(model, goal, effort)
     if not solved.levels and not solved.choice.pouches:
         _begin(book, search, solved)
-    _improve_nearby(book, search, goal, solved, STRETCHES)
+    # Long stretches pay where whole sessions go; the levels after that only shift within them.
+    late = goal.level in ("overtime", "waiting")
+    _improve_nearby(book, search, goal, solved, STRETCHES[:2] if late else STRETCHES)
     while search.left > 0 and search.bound < goal.value(solved.choice):
         choice = search.next_choice(solved.choice)
         if choice is None:
