@@ -2,8 +2,7 @@
 
 HarvestPlanError
 ├── FilesNeedMending     something a person wrote cannot be used (exit code 3)
-├── NoValidPlan          nothing fits; says what to relax (exit code 4)
-└── UnsafeError          the request would be unsafe; says why (exit code 3)
+└── NoValidPlan          nothing fits; says what to relax (exit code 4)
 """
 
 from __future__ import annotations
@@ -69,12 +68,6 @@ class FilesNeedMending(HarvestPlanError):
         more = len(self.flaws) - MOST
         rest = [f"... and {more} more like these."] if more > 0 else []
         super().__init__("\n".join([*(str(flaw) for flaw in self.flaws[:MOST]), *rest]))
-
-
-class UnsafeError(HarvestPlanError):
-    """A request that would be unsafe to follow."""
-
-    exit_code = 3
 
 
 class NoValidPlan(HarvestPlanError):

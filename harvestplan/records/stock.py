@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
+from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Ate, Count, Event, Froze, Gone
@@ -113,12 +114,8 @@ def _keeps(library: Library, product: str) -> dt.timedelta:
 
 def _due(want: Want | None, season_end: dt.date, today: dt.date) -> int | None:
     """Portions meant to be drawn up to and including today, as the planner counts them."""
-    if want is None or want.per_week is None:
-        return None
-    first = want.from_ or season_end + dt.timedelta(days=1)
-    until = today if want.until is None else min(today, want.until)
-    days = (until - first).days + 1
-    return max(0, int(want.per_week * days / 7 + 1e-9))
+    draw = draw_of(want, season_end) if want else None
+    return draw.target(today) if draw else None
 
 
 def use_first(shelves: Iterable[Shelf], today: dt.date, weeks: int = 4) -> tuple[Shelf, ...]:

@@ -7,10 +7,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import SeasonSpan
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.plan import FreezerDay, Session
-from harvestplan.schedule.draws import Draw
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366

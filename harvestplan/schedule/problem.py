@@ -10,13 +10,13 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
 from harvestplan.plan import Lot, Session
-from harvestplan.schedule.draws import Draw
 from harvestplan.schedule.history import History
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 

@@ -6,13 +6,13 @@ import datetime as dt
 from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library, Product
+from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.pouches import BOX, GAPS, content_volume
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.plan import Lot, Plan, Run, Session
-from harvestplan.schedule.draws import Draw
 from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.history import History, lots_from_now, take_over
 from harvestplan.schedule.ledger import Shelf, arrivals, opening_stock
@@ -109,10 +109,7 @@ def _demands(
 
 
 def _demand(season: Season, want: Want, process: Process, stored: int, done: int) -> Demand:
-    draw = None
-    if want.per_week is not None:
-        first = want.from_ or season.season.end + dt.timedelta(days=1)
-        draw = Draw(want.per_week, first, want.until)
+    draw = draw_of(want, season.season.end)
     left = max(0, want.portions - stored - done)
     frozen = stored if process.frozen else 0
     return Demand(process, left, want.priority, draw, frozen)

@@ -6,6 +6,8 @@ import datetime as dt
 import math
 from dataclasses import dataclass
 
+from harvestplan.inputs.season import Want
+
 
 @dataclass(frozen=True)
 class Draw:
@@ -34,3 +36,10 @@ class Draw:
                 drawn = due
             day += dt.timedelta(days=1)
         return events
+
+
+def draw_of(want: Want, season_end: dt.date) -> Draw | None:
+    """The want's weekly draw, from the day after the season unless it says; None without one."""
+    if want.per_week is None:
+        return None
+    return Draw(want.per_week, want.from_ or season_end + dt.timedelta(days=1), want.until)
