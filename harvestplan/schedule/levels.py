@@ -59,6 +59,21 @@ class Effort:
 
 
 @dataclass(frozen=True)
+class Known:
+    """What is known before solving, and how far to go: for questions asked of a season again.
+
+    `start` is taken up where it keeps every rule. `cuts` must have been learned with the same
+    demands and kitchen. `least_short` is a proven lower bound of the first level, in hundredths
+    (as `goals.short_value`). No level after `last` is solved, and then no ties are broken.
+    """
+
+    start: Choice | None = None
+    cuts: tuple[Cut, ...] = ()
+    least_short: int = 0
+    last: Level = "waiting"
+
+
+@dataclass(frozen=True)
 class LevelResult:
     """`value` and `bound` in the level's own unit (see `_scale`)."""
 
@@ -87,6 +102,7 @@ def solve_levels(
     book: SessionBook,
     effort: Effort,
     say: Callable[[str], None] = lambda text: print(text, file=sys.stderr),
+    known: Known = Known(),  # noqa: B008 (immutable)
 ) -> Solved:
     """The best plan by the goals in their order.
 
@@ -95,20 +111,23 @@ def solve_levels(
     NoValidPlan
         Where not even doing nothing satisfies the rules (a freezer already over-full).
     """
-    model = SeasonModel(problem, [])
+    model = SeasonModel(problem, known.cuts)
     published = _published_choice(problem, book, model)
-    solved = Solved(published or Choice({}, {}))
+    solved = Solved(published or _sound(known.start, book, model) or Choice({}, {}))
     for goal in season_goals(problem, model):
         if goal.linear is None:
             solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
             continue
-        result = _solve_level(book, effort, model, goal, solved)
+        floor = known.least_short if goal.level == "wants" else 0
+        result = _solve_level(book, effort, model, goal, solved, floor)
         solved.levels.append(result)
         model.model.add(goal.linear <= goal.value(solved.choice))
         say(
             f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
             f"{result.status}, {result.seconds:.1f} s"
         )
+        if goal.level == known.last != "waiting":
+            return solved
     if published is not None and solved.choice.pouches == published.pouches:
         _stay_with(published, problem, solved)
     else:
@@ -136,8 +155,14 @@ def _published_choice(problem: Problem, book: SessionBook, model: SeasonModel) -
         if not set(given) <= set(option.lots):
             return None
         pouches[option.number], shares[option.number] = run.pouches, given
-    choice = Choice(pouches, shares)
-    return choice if model.holds(choice) and not book.cuts_for(choice) else None
+    return _sound(Choice(pouches, shares), book, model)
+
+
+def _sound(choice: Choice | None, book: SessionBook, model: SeasonModel) -> Choice | None:
+    """The choice, where it keeps every rule and each of its sessions fits."""
+    if choice is None or not model.holds(choice) or book.cuts_for(choice):
+        return None
+    return choice
 
 
 def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
@@ -161,10 +186,15 @@ def _merge_runs(
 
 
 def _solve_level(
-    book: SessionBook, effort: Effort, model: SeasonModel, goal: Goal, solved: Solved
+    book: SessionBook,
+    effort: Effort,
+    model: SeasonModel,
+    goal: Goal,
+    solved: Solved,
+    floor: int = 0,
 ) -> LevelResult:
     began = time.monotonic()
-    search = _Search(model, goal, effort)
+    search = _Search(model, goal, effort, floor)
     if not solved.levels and not solved.choice.pouches:
         _begin(book, search, solved)
     # Long stretches pay where whole sessions go; the levels after that only shift within them.
@@ -238,13 +268,13 @@ def _improve_nearby(
 class _Search:
     """One level's search. `bound` is proven: unproven cuts do not bind where it is computed."""
 
-    def __init__(self, model: SeasonModel, goal: Goal, effort: Effort) -> None:
+    def __init__(self, model: SeasonModel, goal: Goal, effort: Effort, floor: int = 0) -> None:
         assert goal.linear is not None
         self.model = model
         self.goal = goal.linear
         self.seed = effort.seed
         self.left = effort.of(goal.level)
-        self.bound = 0  # no goal can fall below nought
+        self.bound = floor  # no goal can fall below nought
         self.impossible = False
         model.model.minimize(self.goal)
 
