@@ -12,8 +12,8 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs import files
 from harvestplan.outputs.runsheet import products
 from harvestplan.outputs.shopping import buy_words
-from harvestplan.outputs.surplus import gifts_by_lot
-from harvestplan.outputs.words import clock, day, joined, mass, one_line, plural, volume
+from harvestplan.outputs.surplus import TRIFLE, gifts_by_lot
+from harvestplan.outputs.words import about, clock, day, joined, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine
 
 SHORT_CODES = ("short", "cannot-make")
@@ -72,20 +72,29 @@ def week_ahead(
     """What is to do on each of the seven days from `today` that have something, by date."""
     measures = season.household.measures if season else "US"
     by_date: dict[dt.date, list[str]] = defaultdict(list)
-    for pick in plan.picks:
-        by_date[pick.date].append(f"Pick about {mass(pick.grams, measures)} {pick.crop}")
+    for (date, crop), grams in _picked(plan).items():
+        by_date[date].append(f"Pick about {about(grams, measures)} {crop}")
     for line in plan.shopping:
         if line.buy:
-            by_date[line.order_by].append(f"Order or buy {line.item}")
+            what = buy_words(line, season) if season else line.item
+            by_date[line.order_by].append(f"Order or buy {what}")
     for session in sessions_ahead(plan):
         by_date[session.start.date()].append(session_words(session, measures))
     gifts = gifts_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
-        amount = f"about {mass(surplus.grams, measures)} {surplus.lot.crop}"
+        amount = f"about {about(surplus.grams, measures)} {surplus.lot.crop}"
         by_date[surplus.lot.keep_until].append(f"Give away {amount}, at the latest today")
     last = today + dt.timedelta(days=6)
     dates = [date for date in sorted(by_date) if today <= date <= last]
     return {date: [one_line(words) for words in by_date[date]] for date in dates}
+
+
+def _picked(plan: Plan) -> dict[tuple[dt.date, str], int]:
+    """Grams to pick of each crop on each date, over all its plantings."""
+    found: dict[tuple[dt.date, str], int] = defaultdict(int)
+    for pick in plan.picks:
+        found[pick.date, pick.crop] += pick.grams
+    return found
 
 
 def nothing_ahead(plan: Plan, today: dt.date, season: Season | None = None) -> str:
@@ -205,7 +214,7 @@ def gift_lines(plan: Plan, season: Season, library: Library) -> list[str]:
         by_crop[surplus.lot.crop][surplus.lot.keep_until] += surplus.grams
     lines = []
     for balance in plan.balance:
-        if not balance.surplus_grams:
+        if balance.surplus_grams < TRIFLE:
             continue
         dates = sorted(by_crop[balance.crop].items())
         parts = [f"{mass(grams, measures)} by {day(date)}" for date, grams in dates]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -69,6 +70,14 @@ def clock(time: dt.datetime, measures: Measures) -> str:
 def mass(grams: float, measures: Measures) -> str:
     """Grams in the household's measures."""
     return show(grams, "mass", measures)
+
+
+def about(grams: float, measures: Measures) -> str:
+    """Like `mass`, to the two figures that a forecast is good for: "14 oz", "3.6 lb"."""
+    number, _, unit = mass(grams, measures).partition(" ")
+    value = float(number.replace(",", ""))
+    places = 1 - math.floor(math.log10(value)) if value else 0
+    return f"{round(value, places):g} {unit}"
 
 
 def portion_mass(grams: float, measures: Measures) -> str:

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.summary import next_text, summary_text
+from harvestplan.outputs.summary import gift_lines, next_text, summary_text
 from harvestplan.outputs.surplus import surplus_by_lot
-from harvestplan.outputs.words import clean, clock, joined, one_line, span
+from harvestplan.outputs.words import about, clean, clock, joined, one_line, span
 
 
 def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any) -> str:
@@ -117,8 +117,8 @@ def test_next_week() -> None:
     text = next_text(make_plan(), dt.date(2027, 10, 27), make_season(), make_library())
     assert text.startswith("Wed 27 October, today\n")
     assert "6:00 pm to 8:30 pm: snap bean, cut, 12 portions" in text
-    assert "Give away about 10.6 oz snap bean, at the latest today" in text
-    assert "Order or buy 8x10" in text
+    assert "Give away about 11 oz snap bean, at the latest today" in text
+    assert "Order or buy 1 pack of 50 pouches 8x10" in text
     assert "November, 6:00" not in text and "broccoli" not in text
 
 
@@ -136,6 +136,28 @@ def test_clock(hour: int, us: str) -> None:
     time = dt.datetime(2027, 7, 15, hour, 5)
     assert clock(time, "US") == us
     assert clock(time, "metric") == clock(time, "UK") == f"{hour:02d}:05"
+
+
+def test_a_forecast_is_told_to_two_figures() -> None:
+    found = [about(grams, "US") for grams in (0, 388, 454, 1630, 105_000)]
+    assert found == ["0 oz", "14 oz", "1 lb", "3.6 lb", "230 lb"]
+    assert about(388, "metric") == "390 g"
+
+
+def test_two_plantings_of_a_crop_are_one_pick() -> None:
+    data = plan_data()
+    data["picks"].append(data["picks"][0] | {"planting": "second row", "grams": 1000})
+    text = next_text(make_plan(data=data), dt.date(2027, 10, 27), make_season(), make_library())
+    first = text.partition("Thu 28 October")[0]
+    assert first.count("Pick") == 1
+    assert "Pick about 14 lb snap bean" in first
+
+
+def test_a_trifle_is_not_given_away() -> None:
+    data = plan_data()
+    data["balance"][1] |= {"preserved_grams": 3996, "surplus_grams": 4}
+    lines = gift_lines(make_plan(data=data), make_season(), make_library())
+    assert [line.partition(":")[0] for line in lines] == ["snap bean"]
 
 
 def test_words() -> None:
