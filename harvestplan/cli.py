@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from harvestplan.caution_commands import add_caution_commands
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
 from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
@@ -236,6 +237,7 @@ def card(
 
 
 add_diary_commands(app)
+add_caution_commands(app)
 
 
 @app.command()

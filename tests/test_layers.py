@@ -22,7 +22,7 @@ BASE = {"errors", "plan"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},
-    "typer": {"cli", "diary_commands", "options"},
+    "typer": {"cli", "diary_commands", "caution_commands", "options"},
     "recurring_ical_events": {"inputs"},
     "jinja2": {"outputs"},
 }

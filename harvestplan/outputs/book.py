@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.charts import (
     Numbers,
     Strips,
@@ -168,13 +169,14 @@ def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
 
 
 def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:
-    """Each product's cautions from its crop file, in order of the sessions."""
+    """What holds for all, then each product's cautions from its crop file, in order of sessions."""
     names = dict.fromkeys(
         name for session in sheet_names(plan).values() for name in products(session)
     )
     found = {name: library.find_product(name) for name in names}
-    return [
+    foods = [
         (name, [one_line(caution) for caution in product[1].cautions])
         for name, product in found.items()
         if product and product[1].cautions
     ]
+    return [("For all that is put by", page_lines("book")), *foods]

@@ -24,6 +24,7 @@ from harvestplan.outputs.capacity import (
     capacities,
     evening_of,
 )
+from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.words import joined, mass, plural, span, temperature, volume
 
 WIDTH = 78
@@ -52,7 +53,7 @@ def card_text(season: Season, library: Library, every: bool = False) -> str:
         lines.append("")
     if not rows:
         lines += ["There is no [[want]] yet. For every product: harvestplan card --all", ""]
-    for note in NOTES:
+    for note in (*NOTES, *page_lines("card")):
         lines += _wrapped(note)
     return "\n".join(lines)
 

@@ -10,6 +10,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step, Table
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.season import Measures
+from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.figure_words import shower, span
 
 WIDTH = 78
@@ -47,6 +48,8 @@ def crops_text(library: Library) -> str:
             text = f"{crop.name}: {'; '.join(product.form for product in forms)}"
             lines += textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="      ")
         lines.append("")
+    for caution in page_lines("crops"):
+        lines += [*_wrapped(caution), ""]
     lines.append('Show one with its sources: harvestplan crops "sweet corn"')
     return "\n".join(lines)
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from harvestplan.inputs.crops import Library, Product
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
 from harvestplan.outputs.words import area, mass, one_line, plural, span, temperature, volume
 from harvestplan.plan import Run, Session, Task
 
@@ -15,16 +16,8 @@ CHAMBER_LIMIT = 5.0
 
 PACKING = ("portion", "seal", "freeze", "store")
 
-# Cautions of the trade (common practice, no source) unless a source is named.
-STEAM = "Steam and boiling water: lift the lid away from you, dry gloves, drain away from you."
-KNIVES = "Knives: board on a damp cloth, blade away from the fingers."
-GLOVES = "Hot pepper: wear gloves, keep hands off the face, open a window."
-# Two hours in the room, one above 90 °F: USDA as given by eatright.org.
-ROOM = "From the first cut to the cold: 2 hours in the room at most, 1 hour above 90 °F (32 °C)."
-COLD_ONLY = "Only cold food in the chamber: {} or colder."
-FOAMS = "It foams: keep the pump-down short, stop when it rises."
-# Usu-vac, Clemson and NCHFP say the same: a vacuum pack is no preserve.
-NOT_KEPT = "Sealed is not preserved: what is sealed goes into the freezer at once."
+HEAVY = 5000
+"""g of water from which a pot is heavy to carry (common practice, no source)."""
 
 
 def run_of(task: Task, session: Session) -> Run | None:
@@ -45,30 +38,31 @@ def task_words(task: Task, session: Session, season: Season) -> str:
 def task_cautions(task: Task, session: Session, season: Season, library: Library) -> list[str]:
     """What to take care of at a task, most pressing first."""
     run = run_of(task, session)
-    found = library.find_product(run.product) if run else None
-    product = found[1] if found else None
-    cautions = []
-    if task.step in ("heat", "blanch", "simmer"):
-        cautions.append(STEAM)
-    if task.step in ("trim", "shell", "puree", "press"):
-        cautions += [KNIVES, ROOM] if task.step == "trim" else [ROOM]
-        if run and run.crop == "hot pepper":
-            cautions.append(GLOVES)
-    if task.step == "seal":
-        cautions += _sealing_cautions(season, product)
-    if task.step == "freeze":
-        cautions.append(NOT_KEPT)
+    known = library.find_product(run.product) if run else None
+    product = known[1] if known else None
+    found = (_worded(each, task, run, product, season) for each in at_step(task.step))
+    told = [words for words in found if words]
     if product:
-        own = [step.caution for step in product.steps if step.step == task.step and step.caution]
-        cautions += own
-    return [one_line(caution) for caution in cautions]
+        told += [step.caution for step in product.steps if step.step == task.step and step.caution]
+    return [one_line(words) for words in told]
 
 
-def _sealing_cautions(season: Season, product: Product | None) -> list[str]:
-    chamber = season.sealer is not None and season.sealer.kind == "chamber"
-    limit = temperature(CHAMBER_LIMIT, season.household.measures)
-    cold = [COLD_ONLY.format(limit)] if chamber else []
-    return [*cold, FOAMS] if product and product.foams else cold
+def _worded(
+    caution: Caution, task: Task, run: Run | None, product: Product | None, season: Season
+) -> str:
+    """The caution with its amount; empty where its `when` does not hold."""
+    measures = season.household.measures
+    if caution is LIFTING:
+        water = task.settings.get("water_ml") or 0
+        return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
+    if caution is COLD_ONLY:
+        chamber = season.sealer is not None and season.sealer.kind == "chamber"
+        return caution.text.format(temperature(CHAMBER_LIMIT, measures)) if chamber else ""
+    if caution is GLOVES:
+        return caution.text if run and run.crop == "hot pepper" else ""
+    if caution is FOAMS:
+        return caution.text if product and product.foams else ""
+    return caution.text
 
 
 def _what(task: Task, run: Run | None, measures: Measures) -> str:

@@ -5,10 +5,14 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
+import textwrap
 from collections.abc import Sequence
 
+from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.words import day
 from harvestplan.records.stock import Shelf, use_first
+
+WIDTH = 78
 
 
 def stock_text(shelves: Sequence[Shelf], today: dt.date) -> str:
@@ -31,6 +35,8 @@ def stock_text(shelves: Sequence[Shelf], today: dt.date) -> str:
     first = use_first(there, today)
     if first:
         lines += ["", "Use first:", *(f"  {shelf.product}" for shelf in first)]
+    for caution in page_lines("stock"):
+        lines += ["", *textwrap.wrap(caution, WIDTH)]
     return "\n".join(lines)
 
 

@@ -1,0 +1,207 @@
+"""Every caution the program gives of itself, each with its hazard, its sources and its places.
+
+Cautions of single foods stand in the crop files. Local food-safety authorities and the manuals of
+the household's own equipment come before all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+Page = Literal["book", "card", "stock", "crops"]
+"""Pages that show a caution whole; the steps of run sheets and calendar entries do it as well."""
+TRADE = ("common-practice",)
+
+
+@dataclass(frozen=True)
+class Caution:
+    """What to take care of.
+
+    `text` may hold one ``{}`` for an amount in the household's measures; `sources` are ids of
+    ``crops/sources.toml``; `when` says in words what else must hold for it to stand at its `steps`.
+    """
+
+    hazard: str
+    text: str
+    sources: tuple[str, ...] = TRADE
+    steps: tuple[str, ...] = ()
+    when: str = ""
+    pages: tuple[Page, ...] = ()
+
+
+STEAM = Caution(
+    "steam and boiling water",
+    "Steam and boiling water: lift the lid away from you, dry gloves, drain away from you.",
+    steps=("heat", "blanch", "simmer"),
+)
+LIFTING = Caution(
+    "lifting hot and heavy pots",
+    "Heavy: the water alone weighs {}. Fill and empty the pot with a jug where it stands; nobody "
+    "carries it hot.",
+    steps=("heat",),
+    when="the water weighs 11 lb (5 kg) or more",
+)
+HOT_TRAYS = Caution(
+    "burns from trays and oven",
+    "Hot trays: dry gloves, and a free place to put them down before the oven opens.",
+    steps=("roast",),
+)
+KNIVES = Caution(
+    "knives",
+    "Knives: board on a damp cloth, blade away from the fingers.",
+    steps=("trim",),
+)
+BLADES = Caution(
+    "blades of mill and blender, hot purée",
+    "Blades: plug out before fingers or spoons go in; hot food only to half, a cloth on the lid.",
+    steps=("puree",),
+)
+GLOVES = Caution(
+    "hot pepper on skin and eyes",
+    "Hot pepper: wear gloves, keep hands off the face, open a window.",
+    steps=("trim", "shell", "puree", "press"),
+    when="the food is hot pepper",
+)
+ROOM = Caution(
+    "bacteria in food that stands about",
+    "From the first cut to the cold: 2 hours in the room at most, 1 hour above 90 °F (32 °C).",
+    sources=("eatright",),
+    steps=("trim", "shell", "puree", "press"),
+)
+ELECTRICITY = Caution(
+    "electricity beside water",
+    "Electricity: machines and cords away from sink and baths, dry hands at the switch, plug out "
+    "before anything is wiped.",
+    steps=("set up",),
+)
+HOT_BAR = Caution(
+    "burns from the sealing bar",
+    "The bar stays hot after a seal: fingers and cloths off it.",
+    steps=("seal",),
+)
+COLD_ONLY = Caution(
+    "warm food in the vacuum chamber",
+    "Only cold food in the chamber: {} or colder.",
+    sources=("iapws",),
+    steps=("seal",),
+    when="the sealing machine is a chamber machine",
+)
+FOAMS = Caution(
+    "purée that foams over",
+    "It foams: keep the pump-down short, stop when it rises.",
+    steps=("seal",),
+    when="the food foams",
+)
+GLASS = Caution(
+    "glass",
+    "Glass: no chipped or cracked jar; where one breaks, throw out the open food near it. No jar "
+    "from hot to cold, none in the vacuum chamber.",
+    steps=("dry",),
+)
+NOT_KEPT = Caution(
+    "sealed food taken for preserved",
+    "Sealed is not preserved: what is sealed goes into the freezer at once.",
+    sources=("usu-vac", "clemson-vac", "nchfp-vac-copy"),
+    steps=("freeze",),
+)
+BOTULISM = Caution(
+    "botulism",
+    "A vacuum pack preserves nothing by itself: what needed the refrigerator or freezer still "
+    "does. In moist food without air, unfrozen, botulinum bacteria grow with no smell or swelling "
+    "to warn of them. Throw out what is doubtful without tasting it.",
+    sources=("clemson-vac", "usu-vac", "nchfp-vac-copy"),
+    pages=("book", "card", "crops"),
+)
+CANNING = Caution(
+    "canning without a tested process",
+    "No canning is planned here: it wants a tested process for each food, from your food-safety "
+    "authority, and a pressure canner for what is low in acid. A sealed pouch is no substitute.",
+    sources=("nchfp-vac-copy", "msu-beans-news"),
+    pages=("book", "card", "crops"),
+)
+THAWING = Caution(
+    "thawing in the sealed pack",
+    "Thaw in the refrigerator, never on the counter. Open or pierce packs of fish before they "
+    "thaw.",
+    sources=("eatright", "ncsu-fish", "msu-fish", "clemson-fish"),
+    pages=("book", "stock"),
+)
+POWER_CUT = Caution(
+    "a power cut",
+    "If the power fails keep the freezer shut: full it stays cold about 48 hours, half full 24. "
+    "Freeze again only what still has ice crystals or is 40 °F (4 °C) or colder; throw the rest "
+    "out without tasting it.",
+    sources=("fsgov-copy",),
+    pages=("book", "stock"),
+)
+AUTHORITY = Caution(
+    "old or local advice",
+    "Your local food-safety authority, and the manual of your own equipment, have the last word.",
+    pages=("book", "card", "stock", "crops"),
+)
+CAUTIONS = (
+    STEAM, LIFTING, HOT_TRAYS, KNIVES, BLADES, GLOVES, ROOM, ELECTRICITY, HOT_BAR, COLD_ONLY, FOAMS,
+    GLASS, NOT_KEPT, BOTULISM, CANNING, THAWING, POWER_CUT, AUTHORITY,
+)  # fmt: skip
+"""All of them, in the order of an evening and then of the winter."""
+
+
+@dataclass(frozen=True)
+class Never:
+    """What no plan holds, whatever a crop file says, and why."""
+
+    what: str
+    why: str
+    sources: tuple[str, ...]
+
+
+NEVER = (
+    Never(
+        "garlic, onions and their kin, mushrooms or soft cheese sealed raw",
+        "botulinum and listeria bacteria grow in them without air; freeze them loose first",
+        ("common-practice", "usu-vac"),
+    ),
+    Never(
+        "raw cabbage and its kin sealed",
+        "they give off gas that swells the pack; blanch, cool and drain them first",
+        ("common-practice", "usu-vac"),
+    ),
+    Never(
+        "warm food sealed",
+        "it boils in the chamber and stays long in the heat in which bacteria grow; chill it first",
+        ("snhd-cool", "cool-2stage"),
+    ),
+    Never(
+        "moist food sealed for the shelf",
+        "botulinum bacteria grow in it without a warning sign; freeze it, or dry it wholly",
+        ("clemson-vac", "nchfp-vac-copy"),
+    ),
+    Never(
+        "sealed food chilled for more than 10 days",
+        "botulinum bacteria grow slowly from 38 °F (3 °C) on; freeze it",
+        ("fsa-vp-2017", "clemson-vac"),
+    ),
+    Never(
+        "garlic, vegetables or herbs in oil for more than 4 days",
+        "botulinum bacteria grow under oil; freeze it",
+        ("nchfp-garlicoil-2015", "psu-oil"),
+    ),
+    Never(
+        "canning",
+        "it wants a tested process for each food, and a pressure canner for what is low in acid",
+        ("nchfp-vac-copy", "msu-beans-news"),
+    ),
+)
+"""The refusals of the kitchen, in words for the page."""
+
+
+def at_step(step: str) -> Iterator[Caution]:
+    """Those that belong to a step of a session, conditions of `when` aside."""
+    return (caution for caution in CAUTIONS if step in caution.steps)
+
+
+def page_lines(page: Page) -> list[str]:
+    """The texts that stand whole on a page."""
+    return [caution.text for caution in CAUTIONS if page in caution.pages]
