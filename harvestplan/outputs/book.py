@@ -10,8 +10,6 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.charts import (
-    Numbers,
-    Strips,
     coming_chart,
     freezer_charts,
     harvest_charts,
@@ -20,6 +18,7 @@ from harvestplan.outputs.charts import (
 )
 from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import products, sheet_names
+from harvestplan.outputs.shapes import Numbers, Strips
 from harvestplan.outputs.shopping import buy_words
 from harvestplan.outputs.summary import (
     SHORT_CODES,
@@ -75,7 +74,7 @@ def book_bytes(plan: Plan, season: Season, library: Library, today: dt.date) -> 
         freezers=freezer_charts(plan, measures),
         wants=wants_chart(plan),
         shorts=short_lines(plan, library),
-        evenings=_evenings(plan, season, library),
+        evenings=_evenings(plan, season),
         gifts=gift_lines(plan, season, library),
         gift_table=_gift_table(plan, season, library),
         buys=_buys(plan, season),
@@ -107,13 +106,13 @@ def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
     return [one_line(line) for line in lines]
 
 
-def _evenings(plan: Plan, season: Season, library: Library) -> list[Evening]:
+def _evenings(plan: Plan, season: Season) -> list[Evening]:
     return [
         Evening(
             heading=_when(session, season.household.measures),
             status=session.status,
             foods="; ".join(_portions(session, name) for name in products(session)),
-            chart=timeline_chart(session, season, library),
+            chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
         )
         for name, session in sheet_names(plan).items()

@@ -1,8 +1,4 @@
-"""Charts as plain shapes: where each stands in percent, what it says in words and in numbers.
-
-A `Plot` has amounts going up over time; a `Strips` has one strip of bars for each row. Shapes are
-drawn as SVG stretched to the page, all text stands beside them as text.
-"""
+"""The season's charts: sessions, what comes in, the harvest, freezers, wants."""
 
 from __future__ import annotations
 
@@ -11,124 +7,23 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 from harvestplan.inputs.season import Measures
-from harvestplan.outputs.words import MONTHS, day, mass, one_line, plural, volume
+from harvestplan.outputs.shapes import (
+    WEEK,
+    Bar,
+    Key,
+    Numbers,
+    Plot,
+    Span,
+    Strip,
+    Strips,
+    Tick,
+    monday_of,
+    percent,
+)
+from harvestplan.outputs.words import day, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Lot, Plan, Session, WantLine
-
-WEEK = dt.timedelta(days=7)
-MOST_TICKS = 8
-"""As many words as stand side by side under a chart on a phone."""
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """What a chart shows, as a table: a heading for each column, rows of text."""
-
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True)
-class Bar:
-    """A rectangle in percent of its box, from the top left; `mark` is text upon it."""
-
-    css: str
-    x: float
-    y: float
-    width: float
-    height: float
-    mark: str = ""
-
-
-@dataclass(frozen=True)
-class Tick:
-    """A word at a place along an axis, in percent."""
-
-    at: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Key:
-    """A line of a chart's key: the shape's class and what it stands for."""
-
-    css: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Plot:
-    """Bars and lines over time. `lines` are (css, SVG path in a box of 100 by 100)."""
-
-    title: str
-    sentence: str
-    numbers: Numbers
-    bars: tuple[Bar, ...]
-    lines: tuple[tuple[str, str], ...]
-    across: tuple[Tick, ...]
-    up: tuple[Tick, ...]
-    keys: tuple[Key, ...] = ()
-    kind: str = "plot"
-
-
-@dataclass(frozen=True)
-class Strip:
-    """A row of bars with its label."""
-
-    label: str
-    bars: tuple[Bar, ...]
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class Strips:
-    """One strip of bars for each row."""
-
-    title: str
-    sentence: str
-    numbers: Numbers
-    strips: tuple[Strip, ...]
-    across: tuple[Tick, ...]
-    keys: tuple[Key, ...] = ()
-    kind: str = "strips"
-
-
-@dataclass(frozen=True)
-class Span:
-    """The dates a chart runs over, `end` not included."""
-
-    start: dt.date
-    end: dt.date
-
-    def at(self, date: dt.date) -> float:
-        """Where a date stands, in percent."""
-        return percent((date - self.start).days, (self.end - self.start).days)
-
-    def months(self) -> tuple[Tick, ...]:
-        """A tick at the first of the months, of every second or third month in a long span."""
-        year, month = self.start.year, self.start.month
-        ticks = []
-        while (first := dt.date(year, month, 1)) < self.end:
-            if first >= self.start:
-                ticks.append(Tick(self.at(first), MONTHS[month - 1][:3]))
-            year, month = (year, month + 1) if month < 12 else (year + 1, 1)
-        return tuple(ticks[:: math.ceil(len(ticks) / MOST_TICKS) or 1])
-
-    def mondays(self) -> list[dt.date]:
-        weeks = math.ceil((self.end - self.start) / WEEK)
-        return [self.start + WEEK * n for n in range(weeks)]
-
-
-def percent(part: float, whole: float) -> float:
-    """Where `part` lies along `whole`, for placing in a style; 0 along nothing."""
-    return round(100 * part / whole, 2) if whole else 0.0
-
-
-def monday_of(date: dt.date) -> dt.date:
-    """The Monday of the date's week."""
-    return date - dt.timedelta(days=date.weekday())
 
 
 def season_span(plan: Plan) -> Span:

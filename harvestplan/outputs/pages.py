@@ -7,6 +7,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from harvestplan.outputs.shapes import outlines
 from harvestplan.outputs.words import clean
 
 
@@ -18,10 +19,12 @@ def page_bytes(template: str, **values: Any) -> bytes:
 
 @cache
 def _templates() -> Environment:
-    return Environment(
+    found = Environment(
         loader=PackageLoader("harvestplan.outputs"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    found.filters["outlines"] = outlines
+    return found

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 
-from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.charts import Bar, Key, Numbers, Strip, Strips, Tick, percent
-from harvestplan.outputs.runsheet import products, step_lines
+from harvestplan.outputs.runsheet import products
+from harvestplan.outputs.shapes import Bar, Key, Numbers, Strip, Strips, Tick, percent, tick
 from harvestplan.outputs.words import clock, day, joined, one_line, plural
 from harvestplan.plan import Session, Task
 
 COLOURS = ("c1", "c4", "c3", "c5", "c2", "c7")
 """Fills of the foods in their order, so that those of few foods differ most."""
 ALONE = "by itself"
+HOUR_STEPS = ((2, 30), (6, 60), (12, 120), (math.inf, 240))
+"""(hours up to which, minutes between the words under a timeline)"""
 
 
-def timeline_chart(session: Session, season: Season, library: Library) -> Strips:
+def timeline_chart(session: Session, season: Season) -> Strips:
     """Strips for hands, machines and what goes on by itself; a bar's figure is its food's."""
     measures = season.household.measures
     names = products(session)
@@ -27,11 +29,24 @@ def timeline_chart(session: Session, season: Season, library: Library) -> Strips
     strips += [_strip(ALONE, alone, session)] if (alone := _alone(session)) else []
     keys = tuple(Key(_colour(n), f"{n + 1} {name}") for n, name in enumerate(names))
     other = (Key("rest", "getting ready and clearing up"),)
-    steps = tuple((time, words) for time, words, _ in step_lines(session, season, library))
+    numbers = Numbers(("From", "To", "Step", "With"), _rows(session, measures))
     return Strips(
         day(session.start.date()), _sentence(session, hands, machines, season),
-        Numbers(("Time", "Step"), steps), tuple(strips), _hours(session, measures), keys + other,
+        numbers, tuple(strips), _hours(session, measures), keys + other,
     )  # fmt: skip
+
+
+def _rows(session: Session, measures: Measures) -> tuple[tuple[str, ...], ...]:
+    """Each task: from, to, what is done to which food, with which machine and hands."""
+    foods = {run.id: one_line(run.product) for run in session.runs}
+    rows = []
+    for task in _in_order(session):
+        food = foods.get(task.run or "", "")
+        busy = [one_line(name) for name in task.equipment]
+        busy += [plural(task.hands, "pair") + " of hands"] if task.hands else []
+        times = clock(task.start, measures), clock(task.end, measures)
+        rows.append((*times, f"{task.step} {food}".strip(), ", ".join(busy) or ALONE))
+    return tuple(rows)
 
 
 def _sentence(
@@ -93,7 +108,8 @@ def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
         number = of_run.get(task.run or "")
         x = percent((task.start - session.start).total_seconds(), whole)
         width = percent((task.end - task.start).total_seconds(), whole)
-        mark = "" if number is None or width < 4 else str(number + 1)
+        text = "" if number is None else str(number + 1)
+        mark = text if width >= 1 + 3 * len(text) else ""
         bars.append(Bar("rest" if number is None else _colour(number), x, 10, width, 80, mark))
     return Strip(label, tuple(bars))
 
@@ -103,16 +119,16 @@ def _colour(number: int) -> str:
 
 
 def _hours(session: Session, measures: Measures) -> tuple[Tick, ...]:
-    """A tick each hour, or each half hour in a short session."""
+    """A tick each hour, each half hour in a short session, seldom in a very long one."""
     whole = (session.end - session.start).total_seconds()
-    step = dt.timedelta(minutes=60 if whole > 7200 else 30)
+    step = dt.timedelta(minutes=next(m for most, m in HOUR_STEPS if whole <= 3600 * most))
     time = session.start.replace(minute=0, second=0)
     ticks = []
     while time <= session.end:
         if time >= session.start:
             hour = clock(time, measures)
             at = percent((time - session.start).total_seconds(), whole)
-            ticks.append(Tick(at, hour.replace(":00 ", " ")))
+            ticks.append(tick(at, hour.replace(":00 ", " ")))
         time += step
     return tuple(ticks)
 
