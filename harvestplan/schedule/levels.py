@@ -102,7 +102,7 @@ def solve_levels(
     book: SessionBook,
     effort: Effort,
     say: Callable[[str], None] = lambda text: print(text, file=sys.stderr),
-    known: Known = Known(),  # noqa: B008 (immutable)
+    known: Known = Known(),
 ) -> Solved:
     """The best plan by the goals in their order.
 
