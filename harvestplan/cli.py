@@ -158,7 +158,9 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
 
     written = _written_plan(folder)
     household = read_household(folder, written.as_of)
-    findings = check_plan(written, household.season, household.library, household.windows)
+    findings = check_plan(
+        written, household.season, household.library, household.windows, None, household.experience
+    )
     if as_json:
         print(json.dumps([{"code": f.code, "message": f.message} for f in findings], indent=1))
     else:

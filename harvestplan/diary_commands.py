@@ -27,7 +27,8 @@ GARDEN_EVENTS = {
     "emerged": "Write down that seedlings came up: emerged snap bean",
 }
 STORE_EVENTS = {
-    "froze": "Write down what went into the freezer: froze 'snap bean, cut' 6 pouches of 12 oz",
+    "froze": "Write down what went into the freezer, and the minutes of hand work: "
+    "froze 'snap bean, cut' 6 pouches of 12 oz, 1 failed seal, 95 minutes",
     "ate": "Write down portions eaten from the store: ate 'snap bean, cut' 1",
     "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
     "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2",

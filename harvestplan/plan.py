@@ -51,7 +51,8 @@ class LotShare(Record):
 
 
 class Run(Record):
-    """One product made in one session.
+    """One product made in one session. `pace` is the household's own minutes of hand work per
+    minute of the crop file, as they were reckoned with.
 
     A first sitting packs nothing (pouches 0); its second sitting names it, takes no lots, and its
     grams_in is what the first put to chill.
@@ -67,6 +68,7 @@ class Run(Record):
     pouches: Count
     portion_grams: Grams
     second_sitting_of: str | None = None
+    pace: Annotated[float, Field(ge=0.5, le=2)] = 1.0
 
 
 class Task(Record):

@@ -21,10 +21,12 @@ from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead
 from harvestplan.records.diary import read_diary
+from harvestplan.records.pace import experience_from
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import arrivals, freezer_days
@@ -46,6 +48,8 @@ class Household:
     forecast: Forecast
     notes: tuple[str, ...]
     """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
+    experience: Experience = NOTHING_YET
+    """What the days before taught: own paces, failed seals, the machine's hours."""
 
 
 def read_household(folder: Path, as_of: dt.date) -> Household:
@@ -67,7 +71,8 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
     notes = (*notes, *diary.warnings)
     begun = _begun(folder / "out" / "plan.json", as_of)
     forecast = make_forecast(season, library, weather, as_of, diary, begun)
-    return Household(folder, season, library, tuple(windows), forecast, tuple(notes))
+    learned = experience_from(season, library, diary, as_of)
+    return Household(folder, season, library, tuple(windows), forecast, tuple(notes), learned)
 
 
 def _begun(published: Path, as_of: dt.date) -> dict[str, dt.date]:
@@ -106,7 +111,9 @@ def make_plan(
     """
     season, library = household.season, household.library
     lots = lots_from(household.forecast, season, library)
-    problem = build_problem(season, library, lots, household.windows, as_of, earlier, move_firm)
+    problem = build_problem(
+        season, library, lots, household.windows, as_of, earlier, move_firm, household.experience
+    )
     if not problem.windows:
         raise NoValidPlan(
             "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
@@ -160,7 +167,7 @@ def _assemble(
         freezer=rows,
         balance=build_balance(problem, solved.choice),
         wants=build_wants(problem, solved.choice),
-        shopping=shopping_lines(kept, season, library, as_of),
+        shopping=shopping_lines(kept, season, library, as_of, household.experience),
         proof=_proof(solved),
         warnings=plan_warnings(problem, solved, kept, rows, household.notes),
     )
@@ -196,7 +203,9 @@ def _story_aside(plan: Plan) -> Plan:
 
 
 def _refuse_invalid(plan: Plan, household: Household) -> None:
-    findings = check_plan(plan, household.season, household.library, household.windows)
+    findings = check_plan(
+        plan, household.season, household.library, household.windows, None, household.experience
+    )
     if findings:
         shown: Sequence[str] = [f"{finding.code}: {finding.message}" for finding in findings[:10]]
         raise HarvestPlanError(

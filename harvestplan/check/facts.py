@@ -13,6 +13,7 @@ from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pot, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace
 from harvestplan.plan import Lot, Plan, Run, Session, Task
 
 RUN_STEPS = ("wash",)
@@ -33,6 +34,7 @@ class Finding:
 class Sitting:
     """A run whose product is known, with its tasks and the part of the chain it covers.
 
+    The product's hand work is at the pace that the run was reckoned with.
     `raw` is the raw food behind it in g: for a second sitting what the first took in. `where`
     begins a sentence.
     """
@@ -82,10 +84,16 @@ class Facts:
     sessions: tuple[Session, ...]
     sittings: tuple[Sitting, ...]
     lots: dict[str, Lot]
+    experience: Experience = NOTHING_YET
 
     @classmethod
     def of(
-        cls, plan: Plan, season: Season, library: Library, windows: Sequence[FreeWindow]
+        cls,
+        plan: Plan,
+        season: Season,
+        library: Library,
+        windows: Sequence[FreeWindow],
+        experience: Experience = NOTHING_YET,
     ) -> Facts:
         zone = ZoneInfo(season.household.timezone)
         live = (session for session in plan.sessions if session.status != "cancelled")
@@ -102,6 +110,7 @@ class Facts:
             sessions=sessions,
             sittings=tuple(_sittings(sessions, library, zone)),
             lots={lot.id: lot for lot in plan.lots},
+            experience=experience,
         )
 
     def day(self, time: dt.datetime) -> dt.date:
@@ -207,7 +216,7 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
                     session=session,
                     run=run,
                     crop=known[0],
-                    product=known[1],
+                    product=at_pace(known[1], run.pace),
                     tasks=tuple(task for task in session.tasks if task.run == run.id),
                     kind=_kind(run, begun),
                     first=first,

@@ -22,6 +22,7 @@ from harvestplan.check.time_windows import check_windows
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.plan import Plan
 
 RULES = (
@@ -37,17 +38,20 @@ def check_plan(
     library: Library,
     windows: Sequence[FreeWindow],
     earlier: Plan | None = None,
+    experience: Experience = NOTHING_YET,
 ) -> tuple[Finding, ...]:
     """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
 
     `windows` are the season's free windows; with `earlier`, the plan published before, what was
-    done or firm there must not have moved. A plan that no program wrote is judged all the same:
-    what is missing or makes no sense is a finding, never an error.
+    done or firm there must not have moved. `experience` is what the diary taught before the plan's
+    day: own paces, failed seals, the machine's hours.
+    A plan that no program wrote is judged all the same: what is missing or makes no sense is a
+    finding, never an error.
     """
     absurd = next(_absurd(plan.model_dump()), None)
     if absurd is not None:
         return (Finding("V10", f"The plan holds {absurd}, which cannot be meant."),)
-    facts = Facts.of(plan, season, library, windows)
+    facts = Facts.of(plan, season, library, windows, experience)
     found = chain(chain.from_iterable(rule(facts) for rule in RULES), check_past(facts, earlier))
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: int(finding.code[1:])))
 

@@ -21,6 +21,9 @@ from harvestplan.kitchen.pot import FILL, Blancher, blanch_seconds
 from harvestplan.plan import Task
 
 ONE_MINUTE = 60.0
+PACE_SLACK = 0.85
+"""What was written down since a plan was made may move a pace a little; a plan that allows less
+than this share of the household's own minutes is too short (own judgement)."""
 HALF_GRAM = 0.5
 """Tasks state whole grams; a batch may be this much lighter or heavier."""
 CHILL_SHARE = 0.5
@@ -56,6 +59,7 @@ def _messages(facts: Facts) -> Iterator[str]:
             else:
                 yield from _load(facts, where, task, step)
         yield from _packing_time(sitting)
+        yield from _pace(facts, sitting)
         yield from _dryer_load(facts, sitting)
     said = " ".join(w.message for w in facts.plan.warnings if w.code == "one-minute")
     for product, back in slow.items():
@@ -64,6 +68,16 @@ def _messages(facts: Facts) -> Iterator[str]:
                 f"{product}: a potful takes {back:.0f} s to boil again, over one minute, and no "
                 "warning says so."
             )
+
+
+def _pace(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    """Evenings ahead allow for the household's own pace; those behind were planned without it."""
+    own = facts.experience.factors().get(f"{sitting.crop.name}, {sitting.product.form}", 1.0)
+    if sitting.session.status == "planned" and sitting.run.pace < PACE_SLACK * own:
+        yield (
+            f"{sitting.where}: {sitting.run.pace:g} times the crop file's minutes are planned, but "
+            f"this kitchen takes {own:g} times."
+        )
 
 
 def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:

@@ -10,9 +10,6 @@ from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, numb
 from harvestplan.kitchen.sealing import settings_for
 from harvestplan.plan import ShoppingLine
 
-SPARE_PERCENT = 5
-"""Spare pouches for failed seals (common practice, no source)."""
-
 
 def check_purchases(facts: Facts) -> Iterator[Finding]:
     """V12."""
@@ -40,7 +37,7 @@ def _pouches(facts: Facts) -> Iterator[str]:
 
 
 def _pouch_line(facts: Facts, line: ShoppingLine, used: int) -> Iterator[str]:
-    needed = used + math.ceil(used * SPARE_PERCENT / 100)
+    needed = used + facts.experience.spares(used)
     if line.need < needed:
         yield f"{line.item}: {used} pouches and their spares are {needed}; the list counts " \
             f"{line.need}."  # fmt: skip
@@ -83,11 +80,10 @@ def _machine(facts: Facts) -> Iterator[str]:
     sealer = facts.season.sealer
     if sealer is None:
         return
-    running = sealer.run_so_far
+    running = sealer.run_so_far + facts.experience.machine_seconds(facts.sessions)
     for sitting in facts.sittings:
         pouch = facts.pouch(sitting.run.pouch)
         for task in sitting.tasks_of("seal"):
-            running += number(task, "machine_s") or 0
             closings = number(task, "cycles")
             if pouch is not None and closings is not None:
                 each = settings_for(sitting.product, pouch).machine_seconds()

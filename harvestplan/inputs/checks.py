@@ -216,7 +216,8 @@ def _crops(draft: Draft) -> Iterator[Finding]:
 
 def _products(draft: Draft) -> Iterator[Finding]:
     library = draft.library
-    for number, _, name in _written(draft, {"want": "product", "stored": "product"}):
+    keys = dict.fromkeys(("want", "stored", "learned"), "product")
+    for number, _, name in _written(draft, keys):
         if library.find_product(name) is not None:
             continue
         crop = library.find_crop(name.partition(",")[0])

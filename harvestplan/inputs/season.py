@@ -229,6 +229,17 @@ class Stored(Table):
     frozen_on: dt.date
 
 
+class Learned(Table):
+    """What earlier seasons taught of a product: own minutes of hand work per minute of the crop
+    file, from so many evenings; pouches sealed, and seals that failed."""
+
+    product: Name
+    pace: Annotated[float, Field(ge=0.1, le=10)] | None = None
+    evenings: Annotated[int, Field(ge=0, le=5000)] = 0
+    sealed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+    failed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+
+
 class Season(Table):
     """Everything the household wrote, merged. `folder` is where it was read from."""
 
@@ -252,3 +263,4 @@ class Season(Table):
     want: tuple[Want, ...] = ()
     fresh: tuple[Fresh, ...] = ()
     stored: tuple[Stored, ...] = ()
+    learned: tuple[Learned, ...] = ()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
 from harvestplan.kitchen.freezing import freezing_limit
@@ -11,7 +12,8 @@ from harvestplan.kitchen.pot import Blancher
 
 @dataclass(frozen=True)
 class Kitchen:
-    """Equipment ready for questions. `altitude` in m."""
+    """Equipment ready for questions. `altitude` in m; `paces` are the household's own minutes of
+    hand work per minute of the crop file, by "crop, form"."""
 
     altitude: float
     pots: tuple[Blancher, ...]
@@ -22,9 +24,10 @@ class Kitchen:
     pouches: tuple[Pouch, ...]
     freezers: tuple[Freezer, ...]
     dryers: tuple[Dryer, ...] = ()
+    paces: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
-    def from_season(cls, season: Season) -> Kitchen:
+    def from_season(cls, season: Season, paces: Mapping[str, float] | None = None) -> Kitchen:
         altitude = season.household.altitude
         return cls(
             altitude=altitude,
@@ -36,6 +39,7 @@ class Kitchen:
             pouches=season.pouch,
             freezers=season.freezer,
             dryers=season.dryer,
+            paces=paces or {},
         )
 
     def pot(self, name: str) -> Blancher:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.inputs.quantities import Quantity
+from harvestplan.kitchen.experience import at_pace
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.plank import FreezingFood, pack_seconds
 from harvestplan.kitchen.pot import FILL
@@ -21,7 +22,7 @@ GROUP_STEPS = ("portion", "seal", "freeze", "store")
 
 @dataclass(frozen=True)
 class Process:
-    """One chain in one kitchen.
+    """One chain in one kitchen, its hand work at the household's own pace.
 
     raw_per_portion  raw grams that give one full portion
     batch_limit      largest batch in raw grams, or None where nothing limits it
@@ -42,6 +43,11 @@ class Process:
     @property
     def name(self) -> str:
         return f"{self.crop.name}, {self.product.form}"
+
+    @property
+    def pace(self) -> float:
+        """The household's minutes of hand work per minute of the crop file."""
+        return self.kitchen.paces.get(self.name, 1.0)
 
     @property
     def frozen(self) -> bool:
@@ -115,6 +121,7 @@ def make_process(
         return "there is no [sealer] in the kitchen"
     if product.storage == "freezer" and not kitchen.freezers:
         return "there is no [[freezer]] in the kitchen"
+    product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", 1.0))
     packing = choose_packing(product, portion_grams, kitchen.pouches, kitchen.sealer)
     if packing is None:
         return (

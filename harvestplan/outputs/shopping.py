@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Bought, Pouch, Season
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.outputs.words import clean, day, mass, one_line, plural
 from harvestplan.plan import Plan, Session, ShoppingLine
@@ -19,32 +20,35 @@ from harvestplan.plan import Plan, Session, ShoppingLine
 COLUMNS = (
     "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
 )  # fmt: skip
-SPARE_PERCENT = 5
-"""Spare pouches for failed seals (common practice, no source)."""
 POUCH_LEAD = dt.timedelta(days=7)
 """Pouches are ordered a week before they are needed (common practice, no source)."""
 
 
 def shopping_lines(
-    plan_sessions: Sequence[Session], season: Season, library: Library, as_of: dt.date
+    plan_sessions: Sequence[Session],
+    season: Season,
+    library: Library,
+    as_of: dt.date,
+    experience: Experience = NOTHING_YET,
 ) -> tuple[ShoppingLine, ...]:
     """All there is to buy for the sessions still ahead, by date, kind and name.
 
-    Pouches count in pieces; ice and food in grams, packs 0 where they are not sold in packs.
+    Spare pouches go by how many seals failed so far (`experience`). Pouches count in pieces; ice
+    and food in grams, packs 0 where they are not sold in packs.
     """
     ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
-        *_pouch_lines(ahead, season, as_of),
+        *_pouch_lines(ahead, season, as_of, experience),
         *_ice_lines(ahead, as_of),
         *(_food_line(b, library, season) for b in season.bought if b.on >= as_of),
     ]
     return tuple(sorted(lines, key=_by_date))
 
 
-def with_spares(pouches: int) -> int:
+def with_spares(pouches: int, experience: Experience = NOTHING_YET) -> int:
     """Pouches and their spares, rounded up."""
-    return pouches - (-pouches * SPARE_PERCENT // 100)
+    return pouches + experience.spares(pouches)
 
 
 def ice_grams(session: Session) -> int:
@@ -60,20 +64,28 @@ def ice_grams(session: Session) -> int:
     return math.ceil(round(PER_BLANCHED * blanched + PER_CHILLED * chilled, 6))
 
 
-def _pouch_lines(ahead: list[Session], season: Season, as_of: dt.date) -> list[ShoppingLine]:
+def _pouch_lines(
+    ahead: list[Session], season: Season, as_of: dt.date, experience: Experience
+) -> list[ShoppingLine]:
     uses: dict[str, list[tuple[dt.date, int]]] = {}
     for session in ahead:
         for run in session.runs:
             if run.pouch and run.pouches:
                 uses.setdefault(run.pouch, []).append((session.start.date(), run.pouches))
     sizes = {pouch.name: pouch for pouch in season.pouch}
-    return [_pouch_line(name, sizes.get(name), used, as_of) for name, used in uses.items()]
+    return [
+        _pouch_line(name, sizes.get(name), used, as_of, experience) for name, used in uses.items()
+    ]
 
 
 def _pouch_line(
-    name: str, size: Pouch | None, uses: list[tuple[dt.date, int]], as_of: dt.date
+    name: str,
+    size: Pouch | None,
+    uses: list[tuple[dt.date, int]],
+    as_of: dt.date,
+    experience: Experience,
 ) -> ShoppingLine:
-    need = with_spares(sum(count for _, count in uses))
+    need = with_spares(sum(count for _, count in uses), experience)
     in_stock = size.in_stock if size else 0
     pack = size.pack if size else None
     buy = max(0, need - in_stock)
@@ -81,16 +93,16 @@ def _pouch_line(
     price = None if size is None or size.price is None else round(packs * size.price, 2)
     return ShoppingLine(
         item=name, kind="pouch", need=need, in_stock=in_stock, buy=buy, packs=packs, pack=pack,
-        price=price, order_by=max(as_of, _short_on(uses, in_stock) - POUCH_LEAD),
+        price=price, order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
     )  # fmt: skip
 
 
-def _short_on(uses: list[tuple[dt.date, int]], in_stock: int) -> dt.date:
+def _short_on(uses: list[tuple[dt.date, int]], in_stock: int, experience: Experience) -> dt.date:
     """The first date that needs more than is in stock, else the first date of all."""
     used = 0
     for date, count in uses:
         used += count
-        if with_spares(used) > in_stock:
+        if with_spares(used, experience) > in_stock:
             return date
     return uses[0][0]
 

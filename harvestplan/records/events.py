@@ -47,12 +47,14 @@ class Emerged(Event):
 
 @dataclass(frozen=True)
 class Froze(Event):
-    """Pouches that went into the freezer; `failed` of them had to be sealed again."""
+    """Pouches that went into the freezer; `failed` of them had to be sealed again; `minutes` of
+    hand work, all people's together, from washing to the freezer, where they were noted."""
 
     product: str
     portions: int
     portion: Quantity | None
     failed: int
+    minutes: float | None = None
 
 
 @dataclass(frozen=True)

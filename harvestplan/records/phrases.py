@@ -75,8 +75,12 @@ def _emerged(rest: str, names: Names, head: Head) -> Emerged:
 
 _FROZE = re.compile(
     r"(\d+)\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
-    r"(?:,? ?(?:and )?(?P<failed>\d+) failed(?: seals?)?)?"
+    r"(?:,? ?(?:and )?(?:(?P<failed>\d+) failed(?: seals?)?"
+    r"|(?:in )?(?P<work>\d[\d./ ]*(?:h|hours?|min|minutes?)\b(?: \d+ ?(?:min|minutes?)\b)?)"
+    r"(?: of)?(?: hand)?(?: work)?))*"
 )
+LONGEST_WORK = 24 * 60
+"""Minutes that one line may tell of."""
 
 
 def _froze(rest: str, names: Names, head: Head) -> Froze:
@@ -84,10 +88,25 @@ def _froze(rest: str, names: Names, head: Head) -> Froze:
     found = _FROZE.fullmatch(rest)
     if found is None or int(found[1]) == 0:
         raise NotUnderstoodError(f'I cannot read "{rest}" as pouches.',
-                                 f'Write: froze "{product}" 6 pouches of 12 oz')  # fmt: skip
+                                 f'Write: froze "{product}" 6 pouches of 12 oz, '
+                                 "1 failed seal, 95 minutes")  # fmt: skip
     portion = _amount(found["portion"], names) if found["portion"] else None
     text = f'froze "{product}" {rest}'
-    return Froze(*head, text, product, int(found[1]), portion, int(found["failed"] or 0))
+    failed, minutes = int(found["failed"] or 0), _minutes(found["work"])
+    return Froze(*head, text, product, int(found[1]), portion, failed, minutes)
+
+
+def _minutes(written: str | None) -> float | None:
+    """Minutes of hand work, as in "95 minutes" or "1 h 35 min"."""
+    if written is None:
+        return None
+    try:
+        minutes = read_quantity(written, "time", "metric").value / 60
+    except QuantityError as error:
+        raise NotUnderstoodError(error.message, error.hint) from None
+    if not 0 < minutes <= LONGEST_WORK:
+        raise NotUnderstoodError(f'"{written}" of work is not one evening\'s.', "Write: 95 minutes")
+    return minutes
 
 
 def _ate(rest: str, names: Names, head: Head) -> Ate:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
@@ -113,6 +114,7 @@ class Problem:
     other_stored: dict[str, int] = field(default_factory=dict)
     """Space in mL that stored products without a want take in each freezer, all season."""
     history: History = field(default_factory=History)
+    experience: Experience = NOTHING_YET
     opening: dict[tuple[str, str], int] = field(default_factory=dict)
     """Pouches by (product, freezer) at the beginning of `as_of`."""
 

@@ -9,6 +9,7 @@ from harvestplan.inputs.crops import Library, Product
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.pouches import BOX, GAPS, content_volume
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
@@ -35,13 +36,14 @@ def build_problem(
     as_of: dt.date,
     earlier: Plan | None,
     move_firm: bool = False,
+    experience: Experience = NOTHING_YET,
 ) -> Problem:
     """The season's decision in whole numbers, from what is known on `as_of`.
 
     `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
     drew on is taken over from it.
     """
-    kitchen = Kitchen.from_season(season)
+    kitchen = Kitchen.from_season(season, experience.factors())
     history = take_over(earlier, as_of, move_firm)
     lots = lots_from_now(history, lots, as_of)
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
@@ -66,6 +68,7 @@ def build_problem(
         wants=wants,
         other_stored=_other_stored(season, library, kitchen, demands),
         history=history,
+        experience=experience,
         opening=opening_stock(
             kitchen, shelves(demands), arrivals(history.sessions), season.season, as_of
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan import Advice, FreezerDay, Session
 from harvestplan.schedule.levels import Solved
@@ -19,9 +20,10 @@ def plan_warnings(
     freezer: Sequence[FreezerDay],
     notes: Sequence[str],
 ) -> tuple[Advice, ...]:
-    """Warnings in a fixed order: files, wants, pots, machine, freezer, proof."""
+    """Warnings in a fixed order: files, wants, pace, pots, machine, freezer, proof."""
     found = [Advice(code="files", message=note) for note in notes]
     found += _short(problem, solved, freezer)
+    found += _own_paces(problem, sessions)
     found += _one_minute(problem, sessions)
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
@@ -79,6 +81,18 @@ def _full(freezer: Sequence[FreezerDay]) -> bool:
     return any(row.used_ml > 0.98 * row.capacity_ml for row in freezer)
 
 
+def _own_paces(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """Products ahead that this kitchen makes at a pace of its own."""
+    ahead = (s for s in sessions if s.status == "planned")
+    products = {run.product: run.pace for session in ahead for run in session.runs}
+    paces = problem.experience.paces
+    return [
+        Advice(code="pace", message=pace_words(product, paces[product]))
+        for product, pace in sorted(products.items())
+        if pace != 1.0 and product in paces
+    ]
+
+
 def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     """Products whose potfuls take longer than a minute to come back to the boil."""
     slowest: dict[str, tuple[int, str, str]] = {}
@@ -112,12 +126,7 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     sealer = problem.season.sealer
     if sealer is None or sealer.service_after is None:
         return []
-    run = sealer.run_so_far + sum(
-        task.settings.get("machine_s", 0)
-        for session in sessions
-        for task in session.tasks
-        if task.step == "seal"
-    )
+    run = sealer.run_so_far + problem.experience.machine_seconds(sessions)
     if run <= sealer.service_after:
         return []
     return [

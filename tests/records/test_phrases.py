@@ -135,3 +135,30 @@ def test_a_slip_is_answered_with_the_way_to_write_it(written: str, told: str, na
 )
 def test_the_diarys_own_words_read_back_as_themselves(written: str, names: Names) -> None:
     assert read(written, names).text == written
+
+
+@pytest.mark.parametrize(
+    ("tail", "failed", "minutes"),
+    [
+        ("6 pouches of 12 oz, 1 failed seal, 95 minutes", 1, 95),
+        ("6 pouches of 12 oz, 95 minutes, 1 failed seal", 1, 95),
+        ("6 pouches of 12 oz and 2 failed in 1 h 35 min", 2, 95),
+        ("6 pouches of 1 1/2 lb, 1.5 hours of work", 0, 90),
+        ("6, 40 min", 0, 40),
+        ("6 95 minutes of hand work", 0, 95),
+        ("6 pouches of 2 lb 3 oz", 0, None),
+    ],
+)
+def test_frozen_with_failed_seals_and_minutes(
+    tail: str, failed: int, minutes: float | None, names: Names
+) -> None:
+    froze = read(f'froze "snap bean, cut" {tail}', names)
+    assert isinstance(froze, events.Froze)
+    assert (froze.portions, froze.failed, froze.minutes) == (6, failed, minutes)
+    assert froze.text == f'froze "snap bean, cut" {tail}'
+
+
+@pytest.mark.parametrize("tail", ["6, 0 minutes", "6, 30 hours", "6, 95", "6, ninety minutes"])
+def test_minutes_that_make_no_sense_are_refused(tail: str, names: Names) -> None:
+    with pytest.raises(NotUnderstoodError, match="minutes"):
+        read(f'froze "snap bean, cut" {tail}', names)

@@ -1,0 +1,131 @@
+"""What a household's own evenings taught: its pace, its failed seals, the machine's hours.
+
+Plain data: the diary's reader fills it, the planner and the judge reckon with it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from harvestplan.inputs.crops import Product, Step
+from harvestplan.plan import Session
+
+SLOWEST, FASTEST = 2.0, 0.5
+"""Own paces stay between these; beyond them a slip of the pen is likelier (own judgement)."""
+SPARE_FAILED, SPARE_SEALED = 5, 100
+"""Before anything is written down, five pouches in a hundred fail (common practice, no source);
+the household's own count is added to these."""
+UNATTENDED = ("cool", "drain", "chill", "tray freeze")
+"""Here water and cold set the time, whoever stands by."""
+NIGHT = dt.timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Pace:
+    """Minutes the household takes for the hand work on a product, per minute of the crop file.
+
+    `factor` is what plans reckon with; `median` is what its `evenings` timed show by themselves.
+    """
+
+    factor: float
+    median: float
+    evenings: int
+
+
+@dataclass(frozen=True)
+class Sealing:
+    """Seconds the machine ran for what was frozen of a product on a day, by the diary."""
+
+    date: dt.date
+    product: str
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Experience:
+    """Paces by "crop, form"; pouches sealed and seals that failed; the machine's recorded runs."""
+
+    paces: Mapping[str, Pace] = field(default_factory=dict)
+    sealed: int = 0
+    failed: int = 0
+    sealings: tuple[Sealing, ...] = ()
+
+    def factors(self) -> dict[str, float]:
+        """What plans reckon with, by product."""
+        return {product: pace.factor for product, pace in self.paces.items()}
+
+    def spares(self, pouches: int) -> int:
+        """Spare pouches for the failed seals of so many, rounded up."""
+        tried = SPARE_SEALED + self.sealed + self.failed
+        return -(-pouches * (SPARE_FAILED + self.failed) // tried)
+
+    def machine_seconds(self, sessions: Iterable[Session]) -> float:
+        """Running time of the sealing machine over `sessions`, in s.
+
+        What the diary tells counts in place of what was planned for the same product on that
+        evening (it may be written down the day after).
+        """
+        told = {(sealing.product, sealing.date) for sealing in self.sealings}
+        planned = 0.0
+        for session in sessions:
+            day = session.start.date()
+            known = {
+                run.id
+                for run in session.runs
+                if session.status == "done"
+                and ((run.product, day) in told or (run.product, day + NIGHT) in told)
+            }
+            planned += sum(
+                _seconds(task.settings.get("machine_s"))
+                for task in session.tasks
+                if task.step == "seal" and task.run not in known
+            )
+        return planned + math.fsum(sealing.seconds for sealing in self.sealings)
+
+
+NOTHING_YET = Experience()
+
+
+def _seconds(value: object) -> float:
+    """A plan that no program wrote may say anything here."""
+    sound = isinstance(value, int | float) and not isinstance(value, bool)
+    return float(value) if sound and abs(float(value)) < 1e15 else 0.0  # type: ignore[arg-type]
+
+
+def pace_words(product: str, pace: Pace) -> str:
+    """Like "snap bean, cut takes you 1.2 times the book's minutes, from 4 evenings"."""
+    evenings = "1 evening" if pace.evenings == 1 else f"{pace.evenings} evenings"
+    return (
+        f"{product} takes you {pace.median:.2g} times the book's minutes of hand work, from "
+        f"{evenings}; plans reckon with {pace.factor:.2g} times."
+    )
+
+
+def bounded(ratio: float) -> float:
+    """A pace within the bounds."""
+    return min(SLOWEST, max(FASTEST, ratio))
+
+
+def at_pace(product: Product, pace: float) -> Product:
+    """The product with the hand work of its steps at `pace` times the crop file's minutes.
+
+    Cooking, cooling, freezing and the sealing machine keep their own time.
+    """
+    if pace == 1.0:
+        return product
+    steps = tuple(_step_at(step, pace) for step in product.steps)
+    return product.model_copy(update={"steps": steps})
+
+
+def _step_at(step: Step, pace: float) -> Step:
+    if not step.hands or step.step in UNATTENDED:
+        return step
+    work = {
+        key: figure.model_copy(update={"value": figure.value * pace})
+        for key, figure in (("per_kg", step.per_kg), ("fixed", step.fixed))
+        if figure is not None
+    }
+    return step.model_copy(update=work)

@@ -1,0 +1,65 @@
+"""The judge reckons with the household's own pace, its failed seals and the machine's hours."""
+
+from __future__ import annotations
+
+import copy
+import datetime as dt
+from typing import Any
+
+from small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, plan_data
+
+from harvestplan.check import check_plan
+from harvestplan.kitchen.experience import Experience, Pace, Sealing
+from harvestplan.plan import Plan
+
+SOUND = plan_data(SEASON, LIBRARY)
+
+
+def findings(data: dict[str, Any], experience: Experience) -> list[tuple[str, str]]:
+    plan = Plan.model_validate(data)
+    found = check_plan(plan, SEASON, LIBRARY, WINDOWS, None, experience)
+    return [(finding.code, finding.message) for finding in found]
+
+
+def with_pace(pace: float, status: str = "planned") -> dict[str, Any]:
+    data = copy.deepcopy(SOUND)
+    data["sessions"][0]["status"] = status
+    data["sessions"][0]["runs"][0]["pace"] = pace
+    return data
+
+
+def own(factor: float) -> Experience:
+    return Experience({BEANS: Pace(factor, factor, 5)})
+
+
+def test_tasks_must_last_as_long_as_the_pace_they_state() -> None:
+    assert findings(with_pace(0.9), own(0.9)) == []
+    short = findings(with_pace(1.3), own(1.3))
+    assert {code for code, _ in short} == {"V5"}
+    assert any("trim" in message for _, message in short)
+
+
+def test_an_evening_ahead_must_allow_for_the_own_pace() -> None:
+    assert any("1.4 times" in said for code, said in findings(with_pace(1.0), own(1.4)))
+    assert findings(with_pace(1.0), own(1.1)) == []  # learned since, and little
+    assert not [f for f in findings(with_pace(1.0, "done"), own(1.4)) if f[0] == "V5"]
+
+
+def test_the_shopping_list_must_hold_the_spares_that_were_learned() -> None:
+    # 26 pouches: 5 in 100 are 2 spares, 20 in 200 are 3.
+    assert findings(SOUND, Experience(sealed=95)) == []
+    failing = findings(SOUND, Experience(sealed=85, failed=15))
+    assert [code for code, _ in failing] == ["V12"]
+    assert "29" in failing[0][1]
+
+
+def test_the_machines_hours_in_the_diary_count() -> None:
+    assert findings(SOUND, Experience()) == []
+    late = Experience(sealings=(Sealing(dt.date(2027, 6, 1), BEANS, 3600),))
+    found = findings(SOUND, late)
+    assert [code for code, _ in found] == ["V12"]
+    assert "service" in found[0][1]
+    data = copy.deepcopy(SOUND)
+    data["warnings"].append({"code": "service", "message": "Change the oil."})
+    assert findings(data, late) == []
+    assert make_season().sealer is not None

@@ -1,0 +1,140 @@
+"""What `froze` lines teach: a pace that one odd evening cannot upset, failed seals, hours."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from pathlib import Path
+
+import pytest
+from diary_folder import make_folder
+from hypothesis import given
+from hypothesis import strategies as st
+
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.inputs.season import Season
+from harvestplan.kitchen.experience import Experience
+from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.process import Process, make_process
+from harvestplan.records.diary import read_diary
+from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes
+
+BEANS = "snap bean, cut"
+KITCHEN = """
+[[pot]]
+name = "kettle"
+volume = "12 L"
+power = "2 kW"
+[[bath]]
+name = "sink"
+volume = "20 L"
+[sealer]
+kind = "chamber"
+bar = "12 in"
+[[pouch]]
+name = "long pint"
+width = "6 in"
+length = "14 in"
+film = "3 mil"
+[[freezer]]
+name = "chest"
+volume = "200 L"
+[[want]]
+product = "snap bean, cut"
+portions = 20
+portion = "340 g"
+"""
+LIBRARY = load_library(Path("nowhere"))
+AS_OF = dt.date(2027, 8, 31)
+
+
+def learn(folder: Path, diary: str, more: str = "", as_of: dt.date = AS_OF) -> Experience:
+    make_folder(folder, diary)
+    with (folder / "season.toml").open("a", encoding="utf-8") as file:
+        file.write(KITCHEN + more)
+    return experience_from(load(folder), LIBRARY, read_diary(folder), as_of)
+
+
+def load(folder: Path) -> Season:
+    return load_season(folder, LIBRARY).season
+
+
+def beans(folder: Path) -> Process:
+    found = LIBRARY.find_product(BEANS)
+    assert found is not None
+    process = make_process(Kitchen.from_season(load(folder)), *found, 340)
+    assert isinstance(process, Process)
+    return process
+
+
+def evenings(folder: Path, paces: list[float]) -> str:
+    """Lines of evenings of six pouches each, made at these paces."""
+    make_folder(folder)
+    with (folder / "season.toml").open("a", encoding="utf-8") as file:
+        file.write(KITCHEN)
+    process = beans(folder)
+    return "".join(
+        f'2027-07-{day:02} froze "{BEANS}" 6, {hand_minutes(process, 6, pace):.1f} minutes\n'
+        for day, pace in enumerate(paces, start=1)
+    )
+
+
+def test_four_slow_evenings_move_the_plan_most_of_the_way(tmp_path: Path) -> None:
+    found = learn(tmp_path, evenings(tmp_path, [1.5] * 4)).paces[BEANS]
+    assert found.evenings == 4
+    assert found.median == pytest.approx(1.5, abs=0.05)
+    weight = 4 / (4 + PRIOR_EVENINGS)
+    assert found.factor == pytest.approx(found.median**weight, abs=0.01)
+
+
+def test_one_evening_with_guests_tells_next_to_nothing(tmp_path: Path) -> None:
+    steady = learn(tmp_path / "a", evenings(tmp_path / "a", [1.0] * 4)).paces[BEANS]
+    guests = learn(tmp_path / "b", evenings(tmp_path / "b", [1.0, 1.0, 8.0, 1.0])).paces[BEANS]
+    assert guests.factor == pytest.approx(steady.factor, abs=0.02)
+    alone = learn(tmp_path / "c", evenings(tmp_path / "c", [8.0])).paces[BEANS]
+    assert alone.median == 2.0
+    assert alone.factor == pytest.approx(2 ** (1 / 4), abs=0.01)
+
+
+@given(st.lists(st.floats(0.5, 2.0), min_size=1, max_size=30))
+def test_a_learned_pace_lies_between_the_book_and_the_evenings(paces: list[float]) -> None:
+    found = _shrunk(paces, len(paces))
+    assert 0.5 <= found.factor <= 2.0
+    low, high = sorted((1.0, found.median))
+    assert low - 0.011 <= found.factor <= high + 0.011
+
+
+def test_the_day_itself_and_lines_without_minutes_teach_no_pace(tmp_path: Path) -> None:
+    diary = (
+        f'2027-07-01 froze "{BEANS}" 6 pouches of 12 oz, 1 failed seal\n'
+        f'2027-07-02 froze "{BEANS}" 6 pouches of 12 oz, 2 failed seals, 95 minutes\n'
+    )
+    found = learn(tmp_path, diary, as_of=dt.date(2027, 7, 2))
+    assert (dict(found.paces), found.sealed, found.failed) == ({}, 6, 1)
+    later = experience_from(load(tmp_path), LIBRARY, read_diary(tmp_path), dt.date(2027, 7, 3))
+    assert later.paces[BEANS].evenings == 1
+    assert (later.sealed, later.failed) == (12, 3)
+
+
+def test_the_machine_ran_for_every_closing_and_for_what_was_sealed_again(tmp_path: Path) -> None:
+    found = learn(tmp_path, f'2027-07-01 froze "{BEANS}" 6 pouches of 12 oz, 1 failed seal\n')
+    # Two 6-inch pouches on a 12-inch bar, seven seals: four closings of 30 + 2 + 3 + 3 s.
+    assert [sealing.seconds for sealing in found.sealings] == [4 * 38]
+
+
+def test_earlier_seasons_count_but_do_not_outweigh_this_one(tmp_path: Path) -> None:
+    learned = '[[learned]]\nproduct = "green bean"\npace = 1.5\nevenings = 40\nsealed = 90\n'
+    old = learn(tmp_path / "a", "", learned + "failed = 10\n")
+    assert (old.paces[BEANS].evenings, old.sealed, old.failed) == (40, 90, 10)
+    assert old.paces[BEANS].factor == pytest.approx(math.exp(math.log(1.5) * 6 / 9), abs=0.01)
+    folder = tmp_path / "b"
+    text = evenings(folder, [0.8] * 9)
+    (folder / "season.toml").unlink()
+    assert learn(folder, text, learned).paces[BEANS].factor < 0.9
+
+
+def test_a_product_the_kitchen_cannot_make_teaches_nothing(tmp_path: Path) -> None:
+    found = learn(tmp_path, '2027-07-01 froze "apple, dried" 6 pouches of 2 oz, 95 minutes\n')
+    assert dict(found.paces) == {}
+    assert found.sealed == 6
