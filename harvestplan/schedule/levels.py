@@ -8,6 +8,7 @@ does not fit comes back as a cut and the level is solved again.
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import math
 import sys
 import time
@@ -64,12 +65,15 @@ class Known:
 
     `start` is taken up where it keeps every rule. `cuts` must have been learned with the same
     demands and kitchen. `least_short` is a proven lower bound of the first level, in hundredths
-    (as `goals.short_value`). No level after `last` is solved, and then no ties are broken.
+    (as `goals.short_value`). With `near` the first level looks around these windows only before
+    it proves; for a start that is as good as it can be elsewhere. No level after `last` is solved,
+    and then no ties are broken.
     """
 
     start: Choice | None = None
     cuts: tuple[Cut, ...] = ()
     least_short: int = 0
+    near: tuple[int, ...] | None = None
     last: Level = "waiting"
 
 
@@ -118,8 +122,7 @@ def solve_levels(
         if goal.linear is None:
             solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
             continue
-        floor = known.least_short if goal.level == "wants" else 0
-        result = _solve_level(book, effort, model, goal, solved, floor)
+        result = _solve_level(book, effort, model, goal, solved, known)
         solved.levels.append(result)
         model.model.add(goal.linear <= goal.value(solved.choice))
         say(
@@ -191,15 +194,21 @@ def _solve_level(
     model: SeasonModel,
     goal: Goal,
     solved: Solved,
-    floor: int = 0,
+    known: Known,
 ) -> LevelResult:
     began = time.monotonic()
-    search = _Search(model, goal, effort, floor)
-    if not solved.levels and not solved.choice.pouches:
+    wants = goal.level == "wants"
+    search = _Search(model, goal, effort, known.least_short if wants else 0)
+    if wants and not solved.choice.pouches:
         _begin(book, search, solved)
     # Long stretches pay where whole sessions go; the levels after that only shift within them.
     late = goal.level in ("overtime", "waiting")
-    _improve_nearby(book, search, goal, solved, STRETCHES[:2] if late else STRETCHES)
+    if wants and known.near is not None:
+        for window, stretch in itertools.product(known.near, STRETCHES[1:]):
+            first = max(0, window - stretch // 2)
+            _improve_within(book, search, goal, solved, set(range(first, first + stretch)))
+    else:
+        _improve_nearby(book, search, goal, solved, STRETCHES[:2] if late else STRETCHES)
     while search.left > 0 and search.bound < goal.value(solved.choice):
         choice = search.next_choice(solved.choice)
         if choice is None:
@@ -250,19 +259,25 @@ def _improve_nearby(
     windows = len(book.problem.windows)
     for stretch in stretches:
         for first in range(0, max(1, windows - stretch // 2), stretch // 2):
-            if goal.value(solved.choice) <= search.bound:
-                return
-            free = set(range(first, first + stretch))
-            for _ in range(TRIALS):
-                choice = search.nearby_choice(solved.choice, free)
-                if choice is None or goal.value(choice) >= goal.value(solved.choice):
-                    break
-                cuts = book.cuts_for(choice)
-                if not cuts:
-                    solved.choice = choice
-                    break
-                solved.cuts += cuts
-                search.add_cuts(cuts)
+            _improve_within(book, search, goal, solved, set(range(first, first + stretch)))
+
+
+def _improve_within(
+    book: SessionBook, search: _Search, goal: Goal, solved: Solved, free: set[int]
+) -> None:
+    """Betters the choice within the free windows, where it may still be better at all."""
+    for _ in range(TRIALS):
+        if goal.value(solved.choice) <= search.bound:
+            return
+        choice = search.nearby_choice(solved.choice, free)
+        if choice is None or goal.value(choice) >= goal.value(solved.choice):
+            return
+        cuts = book.cuts_for(choice)
+        if not cuts:
+            solved.choice = choice
+            return
+        solved.cuts += cuts
+        search.add_cuts(cuts)
 
 
 class _Search:
