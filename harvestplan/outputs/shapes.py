@@ -17,8 +17,8 @@ from harvestplan.outputs.words import MONTHS
 WEEK = dt.timedelta(days=7)
 MOST_TICKS = 8
 """As many words as stand side by side under a chart on a phone."""
-LAST_TICK = 90.0
-"""Percent: a word that begins further right would stand out of a chart on a phone."""
+TICK_ROOM, LETTER_ROOM = 10.0, 2.3
+"""Percent of a chart's width on a phone that a word under it takes at least, and each letter."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ class Span:
 
 def tick(at: float, text: str) -> Tick:
     """A tick with its word to the right of it, or without where there is no room for it."""
-    return Tick(at, text if at <= LAST_TICK else "")
+    return Tick(at, text if at + max(TICK_ROOM, LETTER_ROOM * len(text)) <= 100 else "")
 
 
 def percent(part: float, whole: float) -> float:

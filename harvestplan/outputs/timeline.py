@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.runsheet import products
@@ -111,7 +112,16 @@ def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
         text = "" if number is None else str(number + 1)
         mark = text if width >= 1 + 3 * len(text) else ""
         bars.append(Bar("rest" if number is None else _colour(number), x, 10, width, 80, mark))
-    return Strip(label, tuple(bars))
+    return Strip(label, tuple(_readable(bars)))
+
+
+def _readable(bars: Sequence[Bar]) -> Iterator[Bar]:
+    """The bars, those without their mark in whose middle another is drawn over them."""
+    for n, bar in enumerate(bars):
+        middle = bar.x + bar.width / 2
+        over = (each for each in bars[n + 1 :] if each.x - 2 < middle < each.x + each.width + 2)
+        hidden = any(each.x < bar.x + bar.width and bar.x < each.x + each.width for each in over)
+        yield replace(bar, mark="") if hidden else bar
 
 
 def _colour(number: int) -> str:
