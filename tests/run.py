@@ -14,11 +14,13 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "demo"))
 
 from environment import ready_python  # noqa: E402  (needs the path above)
+from machine import ready_machine  # noqa: E402
 
 
 def main() -> int:
     """Runs each tool; the first that fails gives the exit code."""
     python = ready_python("dev")
+    ready_machine()
     slow = "--slow" in sys.argv[1:]
     chosen = [] if slow else ["-m", "not slow"]
     for command in (
