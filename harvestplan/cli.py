@@ -31,17 +31,24 @@ app = typer.Typer(
     add_completion=False,
 )
 
+STOPPED = 130
+"""The usual exit code after Ctrl-C."""
+
 
 def main() -> None:
     """Runs the command line; every error ends in a sentence and an exit code."""
+    # More threads of the algebra library only cost memory here; the work is small.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except HarvestPlanError as error:
         print(error, file=sys.stderr)
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
-        print("Stopped; nothing was written.", file=sys.stderr)
-        sys.exit(130)
+    except (KeyboardInterrupt, SystemExit) as left:
+        code = left.code if isinstance(left, SystemExit) else STOPPED
+        if code == STOPPED:
+            print("Stopped; each file is whole, as it was or as it was to be.", file=sys.stderr)
+        sys.exit(code)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
@@ -49,6 +56,11 @@ def main() -> None:
         named = f"{error.filename}: " if error.filename else ""
         print(f"{named}the computer refused: {error.strerror or error}.", file=sys.stderr)
         print("Mend that and try again; your files are as they were.", file=sys.stderr)
+        sys.exit(1)
+    except (MemoryError, ImportError) as error:
+        told = str(error) or "no more memory is to be had"
+        print(f"The computer is out of memory, or a library is missing: {told}.", file=sys.stderr)
+        print("Close other programs and try again; your files are as they were.", file=sys.stderr)
         sys.exit(1)
     except Exception:
         print(

@@ -17,6 +17,7 @@ from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
 from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import LEAST_PART, Option, Problem
+from harvestplan.schedule.solving import solve
 from harvestplan.schedule.storage_rules import add_dryers, add_freezing, add_space
 from harvestplan.schedule.work import Work
 
@@ -215,7 +216,7 @@ class SeasonModel:
         for (o, lot), share in self.share.items():
             copy.add(share == choice.shares.get(o, {}).get(lot, 0))
         copy.clear_objective()  # type: ignore[no-untyped-call]
-        return cp_model.CpSolver().solve(copy) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        return solve(cp_model.CpSolver(), copy) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
     def near(self, choice: Choice, free: set[int]) -> cp_model.CpModel:
         """A copy in which only runs that touch the `free` windows may differ from the choice."""
