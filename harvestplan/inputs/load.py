@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,13 +26,19 @@ class LoadedSeason:
     folder: Path
 
 
-def load_season(folder: Path, library: Library) -> LoadedSeason:
+Change = Callable[[SeasonFiles, Library], None]
+"""Changes the tables as they were written, before anything is judged."""
+
+
+def load_season(folder: Path, library: Library, change: Change | None = None) -> LoadedSeason:
     """Read the season in `folder` against the crops of `library`.
 
     Crops and products come back under the library's own names, and every planting has an id.
     Raises FilesNeedMending with all flaws found, in the order of files and lines.
     """
     files = read_folder(folder)
+    if change is not None:
+        change(files, library)
     draft = Draft(files, library, _measures(files))
     for number, (name, content) in enumerate(files.tables):
         _validate(draft, number, name, content)
@@ -114,16 +120,18 @@ def _renamed(entry: Any, library: Library) -> Any:
 
 
 def _with_ids(plantings: Iterable[Planting]) -> tuple[Planting, ...]:
-    """Give every planting without an id its crop's name, with -2, -3 for repeats."""
     plantings = tuple(plantings)
-    taken = {planting.id for planting in plantings if planting.id}
-    named: list[Planting] = []
-    for planting in plantings:
-        if planting.id is None:
-            slug = re.sub(r"[^a-z0-9]+", "-", planting.crop.lower()).strip("-") or "planting"
-            repeats = (f"{slug}-{count}" for count in range(2, len(plantings) + 2))
-            new = next(name for name in (slug, *repeats) if name not in taken)
-            taken.add(new)
-            planting = planting.model_copy(update={"id": new})
-        named.append(planting)
-    return tuple(named)
+    ids = planting_ids([(planting.crop, planting.id) for planting in plantings])
+    return tuple(p.model_copy(update={"id": i}) for p, i in zip(plantings, ids, strict=True))
+
+
+def planting_ids(plantings: Sequence[tuple[str, str | None]]) -> list[str]:
+    """An id for each (crop, id or None): without one the crop's name, with -2, -3 for repeats."""
+    taken = {written for _, written in plantings if written}
+    ids: list[str] = []
+    for crop, written in plantings:
+        slug = re.sub(r"[^a-z0-9]+", "-", crop.lower()).strip("-") or "planting"
+        repeats = (f"{slug}-{count}" for count in range(2, len(plantings) + 2))
+        ids.append(written or next(name for name in (slug, *repeats) if name not in taken))
+        taken.add(ids[-1])
+    return ids

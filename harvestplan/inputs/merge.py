@@ -79,7 +79,7 @@ def read_folder(folder: Path) -> SeasonFiles:
         season.files.append(file)
         season.flaws += file.flaws
         season.torn |= bool(file.flaws)
-        _add_file(season, file)
+        add_file(season, file)
     _refuse_second_tables(season)
     return season
 
@@ -92,7 +92,8 @@ def lies_in(folder: Path, path: Path) -> bool:
         return False
 
 
-def _add_file(season: SeasonFiles, file: TomlFile) -> None:
+def add_file(season: SeasonFiles, file: TomlFile) -> None:
+    """Lay the tables of one file beside those read before."""
     for name, value in file.data.items():
         if name not in MODELS:
             season.flaws.append(file.flaw((name,), *_unknown(name, value)))
