@@ -18,7 +18,6 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
-from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)
@@ -66,7 +65,7 @@ def _strays(facts: Facts, session: Session) -> Iterator[str]:
 def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
     """A pot is brought to the boil from cold before anything is blanched in it."""
     where = facts.clock(session.start)
-    for pot in facts.season.pot:
+    for pot in facts.pots:
         holding = [task for task in session.tasks if pot.name in task.equipment]
         blanching = [task.start for task in holding if task.step == "blanch"]
         if not blanching:
@@ -75,7 +74,10 @@ def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
         if not any(heat.end <= min(blanching) for heat in heats):
             yield f"{where}: {pot.name} is not brought to the boil before blanching begins at " \
                 f"{facts.clock(min(blanching))}."  # fmt: skip
-        need = Blancher.from_pot(pot, facts.season.household.altitude).heat_up_seconds()
+        steaming = all(
+            task.settings.get("over") == "steam" for task in holding if task.step == "blanch"
+        )
+        need = pot.heat_up_seconds(pot.steam_water if steaming else None)
         for heat in heats:
             if seconds(heat) < need - 1:
                 yield f"{where}: {pot.name} needs {need:.0f} s to boil from cold; " \

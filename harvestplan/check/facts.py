@@ -11,9 +11,13 @@ from zoneinfo import ZoneInfo
 
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.inputs.season import Freezer, Pot, Pouch, Season
+from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace
+from harvestplan.kitchen.pot import Blancher, blanchers
+from harvestplan.kitchen.sealing import CycleSettings
+from harvestplan.kitchen.settings_book import own_settings
+from harvestplan.kitchen.steaming import steamed
 from harvestplan.plan import Lot, Plan, Run, Session, Task
 
 RUN_STEPS = ("wash",)
@@ -34,7 +38,8 @@ class Finding:
 class Sitting:
     """A run whose product is known, with its tasks and the part of the chain it covers.
 
-    The product's hand work is at the pace that the run was reckoned with.
+    The product's hand work is at the pace that the run was reckoned with; it is blanched over
+    steam where the run's tasks say so.
     `raw` is the raw food behind it in g: for a second sitting what the first took in. `where`
     begins a sentence.
     """
@@ -84,6 +89,7 @@ class Facts:
     sessions: tuple[Session, ...]
     sittings: tuple[Sitting, ...]
     lots: dict[str, Lot]
+    pots: tuple[Blancher, ...]
     experience: Experience = NOTHING_YET
 
     @classmethod
@@ -110,6 +116,7 @@ class Facts:
             sessions=sessions,
             sittings=tuple(_sittings(sessions, library, zone)),
             lots={lot.id: lot for lot in plan.lots},
+            pots=blanchers(season),
             experience=experience,
         )
 
@@ -123,8 +130,21 @@ class Facts:
     def pouch(self, name: str | None) -> Pouch | None:
         return next((pouch for pouch in self.season.pouch if pouch.name == name), None)
 
-    def pot(self, name: str) -> Pot | None:
-        return next((pot for pot in self.season.pot if pot.name == name), None)
+    def pot(self, name: str) -> Blancher | None:
+        """The pot on its share of the stove; None also for one that never comes to the boil."""
+        return next((pot for pot in self.pots if pot.name == name), None)
+
+    def cycle(self, sitting: Sitting, pouch: Pouch, task: Task) -> CycleSettings:
+        """The machine's settings for a sealing task, pump-down as the household's tries bear out.
+
+        What is firm or done was set by what was known then: its own pump-down counts.
+        """
+        name = f"{sitting.crop.name}, {sitting.product.form}"
+        known = own_settings(sitting.product, pouch, self.experience.tries.get(name, ()))
+        written = number(task, "pump_down_s")
+        if sitting.session.status == "planned" or written is None:
+            return known
+        return replace(known, pump_down=written)
 
     def freezer(self, name: object) -> Freezer | None:
         return next((freezer for freezer in self.season.freezer if freezer.name == name), None)
@@ -211,13 +231,14 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
             if known is None:
                 continue
             first = runs.get(run.second_sitting_of) if run.second_sitting_of else None
+            tasks = tuple(task for task in session.tasks if task.run == run.id)
             found.append(
                 Sitting(
                     session=session,
                     run=run,
                     crop=known[0],
-                    product=at_pace(known[1], run.pace),
-                    tasks=tuple(task for task in session.tasks if task.run == run.id),
+                    product=at_pace(_as_blanched(known[1], tasks), run.pace),
+                    tasks=tasks,
                     kind=_kind(run, begun),
                     first=first,
                     raw=first.grams_in if first else run.grams_in,
@@ -225,6 +246,12 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
                 )
             )
     return found
+
+
+def _as_blanched(product: Product, tasks: Sequence[Task]) -> Product:
+    """Over steam where a task says so and a steaming time is known, else in water."""
+    over = any(task.settings.get("over") == "steam" for task in tasks if task.step == "blanch")
+    return (steamed(product) if over else None) or product
 
 
 def _kind(run: Run, begun: set[str]) -> Literal["whole", "first", "second"]:

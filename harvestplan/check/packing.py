@@ -16,7 +16,7 @@ from harvestplan.check.facts import (
 )
 from harvestplan.inputs.season import Pouch, Sealer
 from harvestplan.kitchen.pouches import capacity, content_volume, fits_machine, per_cycle
-from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.kitchen.sealing import cycles
 from harvestplan.plan import Task
 
 
@@ -41,7 +41,7 @@ def _messages(facts: Facts) -> Iterator[str]:
         else:
             yield from _fit(sitting, pouch, sealer)
             for task in sitting.tasks_of("seal"):
-                yield from _seal(sitting, task, pouch, sealer)
+                yield from _seal(facts, sitting, task, pouch, sealer)
             for task in sitting.tasks_of("portion"):
                 expected: dict[str, object] = {
                     "pouch": pouch.name, "portion_g": sitting.run.portion_grams
@@ -97,14 +97,18 @@ def _fit(sitting: Sitting, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
             f"{sealer.name}."  # fmt: skip
 
 
-def _seal(sitting: Sitting, task: Task, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
+def _seal(
+    facts: Facts, sitting: Sitting, task: Task, pouch: Pouch, sealer: Sealer
+) -> Iterator[str]:
     count = number(task, "pouches")
     if count is None or count < 0:
         return  # said with the counts
-    cycle = settings_for(sitting.product, pouch)
+    cycle = facts.cycle(sitting, pouch, task)
     together = per_cycle(pouch, sealer)
     closings = cycles(math.ceil(count), together)
-    expected: dict[str, object] = {"per_cycle": together, "cycles": closings}
+    expected: dict[str, object] = {
+        "per_cycle": together, "cycles": closings, "pump_down_s": round(cycle.pump_down)
+    }  # fmt: skip
     yield from disagreements(sitting.where, task, expected)
     each = cycle.seconds(sealer, together)
     if seconds(task) < closings * each - 1:

@@ -17,7 +17,8 @@ from harvestplan.check.facts import (
 )
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.heat import stirred_cooling_seconds
-from harvestplan.kitchen.pot import FILL, Blancher, blanch_seconds
+from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
+from harvestplan.kitchen.steaming import over_steam
 from harvestplan.plan import Task
 
 ONE_MINUTE = 60.0
@@ -51,7 +52,7 @@ def _messages(facts: Facts) -> Iterator[str]:
             if step is None:
                 continue
             where = f"{sitting.where}, batch {task.batch}" if task.batch else sitting.where
-            yield from _time(where, task, step, sitting)
+            yield from _time(facts, where, task, step, sitting)
             if step.step == "blanch":
                 yield from _blanch(facts, sitting, where, task, step, slow)
             elif step.step == "cool":
@@ -96,7 +97,7 @@ def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:
                 yield f"{sitting.where}: {grams} g are laid in {name}; it holds {room:.0f} g."
 
 
-def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:
+def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:
     """At least the crop file's work (what is packed together is judged by the run)."""
     if step.step in PACK_STEPS or [s.step for _, s in sitting.steps].count(step.step) > 1:
         return
@@ -104,6 +105,10 @@ def _time(where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]
     if step.step in ("roast", "simmer") and step.time is not None:
         least += step.time.value
         yield from disagreements(where, task, {"minutes": step.time.value / 60})
+        pot = facts.pot(task.equipment[0]) if task.equipment else None
+        if step.step == "simmer" and pot is not None:
+            grams = max(0.0, task.grams - HALF_GRAM)
+            least += pot.cook_up_seconds(step, grams, sitting.crop.water_share.value)
     elif step.step == "chill":
         cooked = any(s.step in ("roast", "simmer") for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])
@@ -134,13 +139,15 @@ def _blanch(
     if pot is None:
         yield f"{where}: {task.id} names no pot of the kitchen to blanch in."
         return
-    blancher = Blancher.from_pot(pot, facts.season.household.altitude)
+    yield from _wrong_way(facts, sitting, where, step)
     water_share = sitting.crop.water_share.value
-    limit = blancher.limit_grams(step, water_share)
+    limit = pot.limit_grams(step, sitting.crop, sitting.product)
     if task.grams > limit + HALF_GRAM:
         yield f"{where}: {task.grams} g go into {pot.name}; {limit:.0f} g are its limit."
-    back = blancher.return_seconds(max(0.0, task.grams - HALF_GRAM), water_share, step.piece)
-    yield from _blanch_settings(where, task, step, limit, back, blancher.water)
+    back = 0.0
+    if not over_steam(step):
+        back = pot.return_seconds(max(0.0, task.grams - HALF_GRAM), water_share, step.piece)
+    yield from _blanch_settings(where, task, step, limit, back, pot)
     if step.clock == "return to boil":
         least += back
     if seconds(task) < least - 1:
@@ -153,15 +160,25 @@ def _blanch(
                 "must be back in one minute."  # fmt: skip
 
 
+def _wrong_way(facts: Facts, sitting: Sitting, where: str, step: Step) -> Iterator[str]:
+    """Evenings ahead are blanched as the household wants it: in water or over steam."""
+    name = f"{sitting.crop.name}, {sitting.product.form}"
+    ways = {w.steam for w in facts.season.want if facts.product_name(w.product) == name}
+    if sitting.session.status == "planned" and ways and over_steam(step) not in ways:
+        planned, wanted = ("over steam", "in water") if over_steam(step) else ("in water", "steam")
+        yield f"{where}: it is blanched {planned}, and {wanted} is wanted."
+
+
 def _blanch_settings(
-    where: str, task: Task, step: Step, limit: float, back: float, water: float
+    where: str, task: Task, step: Step, limit: float, back: float, pot: Blancher
 ) -> Iterator[str]:
     """The written return may be a slower pot's, its water and limit a smaller pot's."""
     bounds = {
-        "return_s": (math.floor(back), math.inf),
         "pot_limit_g": (task.grams, limit + HALF_GRAM),
-        "water_ml": (0.0, water + 1),
+        "water_ml": (0.0, (pot.steam_water if over_steam(step) else pot.water) + 1),
     }
+    if not over_steam(step):
+        bounds["return_s"] = (math.floor(back), math.inf)
     for key, (low, high) in bounds.items():
         value = number(task, key)
         if value is None:
@@ -192,10 +209,9 @@ def _load(facts: Facts, where: str, task: Task, step: Step) -> Iterator[str]:
     name = task.equipment[0] if task.equipment else None
     limits: dict[str, dict[str, float]] = {
         "roast": {oven.name: oven.trays * oven.tray_load for oven in facts.season.oven},
-        "simmer": {pot.name: FILL * pot.volume for pot in facts.season.pot},
+        "simmer": {pot.name: cooked_limit(pot.volume, step) for pot in facts.season.pot},
         "chill": {bath.name: CHILL_SHARE * bath.volume for bath in facts.season.bath},
     }
     limit = limits.get(step.step, {}).get(name or "", math.inf)
-    leaves = step.leaves.value if step.leaves and step.step == "simmer" else 1.0
-    if (task.grams - HALF_GRAM) * max(1.0, leaves) > limit:
+    if task.grams - HALF_GRAM > limit:
         yield f"{where}: {task.grams} g to {step.step} are more than {name} holds, {limit:.0f} g."

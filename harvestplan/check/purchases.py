@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
-from harvestplan.kitchen.sealing import settings_for
 from harvestplan.plan import ShoppingLine
 
 
@@ -86,7 +85,7 @@ def _machine(facts: Facts) -> Iterator[str]:
         for task in sitting.tasks_of("seal"):
             closings = number(task, "cycles")
             if pouch is not None and closings is not None:
-                each = settings_for(sitting.product, pouch).machine_seconds()
+                each = facts.cycle(sitting, pouch, task).machine_seconds()
                 expected: dict[str, object] = {"machine_s": math.ceil(closings * each)}
                 yield from disagreements(sitting.where, task, expected)
     warned = any(warning.code == "service" for warning in facts.plan.warnings)

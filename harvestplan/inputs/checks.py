@@ -35,6 +35,7 @@ from harvestplan.inputs.season import (
     Sealer,
     SeasonSpan,
     Stored,
+    Stove,
     Table,
     Want,
     Weather,
@@ -66,8 +67,10 @@ class Draft:
 
 def check_draft(draft: Draft) -> None:
     """Add every finding to the draft's files."""
-    for check in (_unseen, _zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
-                  _products, _wants, _sealing, _freezers, _linked_files):  # fmt: skip
+    for check in (
+        _unseen, _zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
+        _products, _wants, _steam, _stoves, _sealing, _freezers, _linked_files,
+    ):  # fmt: skip
         for finding in check(draft):
             draft.files.add_flaw(*finding)
     for number, entry in draft.entries:
@@ -176,6 +179,7 @@ def _names(draft: Draft) -> Iterator[Finding]:
     groups: tuple[tuple[str, tuple[type[Table], ...]], ...] = (
         ("name", (Pot, Bath, Oven, Dryer, Sealer, Freezer)),
         ("name", (Pouch,)),
+        ("name", (Stove,)),
         ("id", (Planting,)),
     )
     for key, models in groups:
@@ -246,6 +250,31 @@ def _wants(draft: Draft) -> Iterator[Finding]:
             message = f'"{want.product}" is wanted twice.'
             yield number, ("product",), message, "Join the two wants: add up their portions."
         seen.add(key)
+
+
+def _steam(draft: Draft) -> Iterator[Finding]:
+    """What is to be steamed has a time for it, and a pot with a basket."""
+    basket = any(pot.basket is not None for _, pot in draft.many(Pot))
+    for number, want in draft.many(Want):
+        pair = draft.library.find_product(want.product)
+        if not want.steam or pair is None:
+            continue
+        if not any(step.steam for step in pair[1].steps):
+            message = f'"{want.product}": no time for blanching it over steam is known.'
+            yield number, ("steam",), message, "Leave steam out: it is blanched in water."
+        elif not basket:
+            message = "No pot has a basket to steam in."
+            yield number, ("steam",), message, 'Give a [[pot]] its basket = "80 sq in".'
+
+
+def _stoves(draft: Draft) -> Iterator[Finding]:
+    stoves = [stove.name for _, stove in draft.many(Stove)]
+    for number, pot in draft.many(Pot):
+        if pot.stove is not None and pot.stove not in stoves:
+            near = nearest(pot.stove, stoves)
+            write = f'Write [[stove]] with name = "{pot.stove}" and power = "3.6 kW".'
+            hint = f'Did you mean "{near}"?' if near else write
+            yield number, ("stove",), f'There is no [[stove]] called "{pot.stove}".', hint
 
 
 def _sealing(draft: Draft) -> Iterator[Finding]:

@@ -141,6 +141,14 @@ class Piece(Table):
     size: Figure[Length]
 
 
+class Steam(Table):
+    """Blanching over steam instead of in water: time in s from where its own clock starts."""
+
+    time: Figure[Duration]
+    clock: Literal["lid on"]
+    """Steaming is timed from lid on (NCHFP, nchfp-blanching)."""
+
+
 class Step(Table):
     """One step of a chain.
 
@@ -159,7 +167,10 @@ class Step(Table):
     time: Figure[Duration] | None = None
     clock: Literal["return to boil", "lid on"] | None = None
     water: Figure[VolumePerMass] | None = None
+    """blanch, simmer: cooking water in mL for each g that enters; a blanch step over steam, as
+    `kitchen.steaming` makes it, has none."""
     piece: Piece | None = None
+    steam: Steam | None = None
     # cool
     ratio: Figure[Annotated[float, Field(gt=0, le=4)]] | None = None
     """cool: cooling time ÷ blanching time."""
@@ -176,6 +187,8 @@ class Step(Table):
     def _complete(self) -> Step:
         if self.step == "blanch" and not (self.time and self.clock and self.water):
             raise ValueError("blanch needs time, clock and water")
+        if self.steam and not (self.step == "blanch" and self.piece):
+            raise ValueError("steam belongs to blanch, and needs the piece that lies in one layer")
         if self.step == "cool" and not (self.ratio or self.fixed):
             raise ValueError("cool needs ratio (to the blanching time) or fixed")
         if self.step in ("roast", "simmer") and not self.time:

@@ -23,6 +23,7 @@ from harvestplan.inputs.season import (
     Pouch,
     Sealer,
     Stored,
+    Stove,
     Table,
     Want,
 )
@@ -33,7 +34,8 @@ HOUR, DAY = 3600.0, 86400.0
 _RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
     Household: (("altitude", "length", 0, 5000),),
     Pot: (("volume", "volume", 500, 200_000), ("power", "power", 200, 50_000),
-          ("batch", "mass", 10, 100_000)),
+          ("batch", "mass", 10, 100_000), ("basket", "area", 0.005, 1)),
+    Stove: (("power", "power", 200, 100_000),),
     Bath: (("volume", "volume", 500, 1_000_000),),
     Oven: (("tray_load", "mass", 10, 50_000),),
     Dryer: (("tray_area", "area", 0.005, 10),),

@@ -93,8 +93,19 @@ class Calendars(Table):
     travel: Duration = 0.0
 
 
+class Stove(Table):
+    """What all burners of a stove draw together at most, W."""
+
+    name: Name
+    power: Power
+
+
 class Pot(Table):
-    """A pot on its burner: volume mL, the burner's power W; `batch` is the household's own, g."""
+    """A pot on its burner: volume mL, the burner's power W; `batch` is the household's own, g.
+
+    `stove` names the [[stove]] whose power it shares; `basket` is the area in m² of a basket in
+    which it steams.
+    """
 
     name: Name
     volume: Volume
@@ -103,6 +114,8 @@ class Pot(Table):
     efficiency: Annotated[float, Field(gt=0.05, le=1.0)] | None = None
     batch: Mass | None = None
     one_minute: bool = False
+    stove: Name | None = None
+    basket: Area | None = None
 
 
 class Bath(Table):
@@ -202,13 +215,17 @@ class Bought(Table):
 
 
 class Want(Table):
-    """How much of a product to put by: portions, their size, priority, and the weekly draw."""
+    """How much of a product to put by: portions, their size, priority, and the weekly draw.
+
+    With `steam` it is blanched over steam instead of in water.
+    """
 
     product: Name
     portions: Annotated[int, Field(ge=0, le=5000)]
     portion: MassOrVolume
     priority: Annotated[float, Field(gt=0, le=100)] = 1.0
     per_week: Annotated[float, Field(gt=0, le=500)] | None = None
+    steam: bool = False
     from_: dt.date | None = Field(default=None, alias="from")
     until: dt.date | None = None
 
@@ -250,6 +267,7 @@ class Season(Table):
     extra_window: tuple[ExtraWindow, ...] = ()
     away: tuple[Away, ...] = ()
     calendars: Calendars = Calendars()
+    stove: tuple[Stove, ...] = ()
     pot: tuple[Pot, ...] = ()
     bath: tuple[Bath, ...] = ()
     oven: tuple[Oven, ...] = ()

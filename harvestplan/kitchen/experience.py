@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from harvestplan.inputs.crops import Product, Step
+from harvestplan.kitchen.settings_book import Tries
 from harvestplan.plan import Session
 
 SLOWEST, FASTEST = 2.0, 0.5
@@ -46,12 +47,14 @@ class Sealing:
 
 @dataclass(frozen=True)
 class Experience:
-    """Paces by "crop, form"; pouches sealed and seals that failed; the machine's recorded runs."""
+    """Paces by "crop, form"; pouches sealed and seals that failed; the machine's recorded runs;
+    tries of its pump-down by "crop, form"."""
 
     paces: Mapping[str, Pace] = field(default_factory=dict)
     sealed: int = 0
     failed: int = 0
     sealings: tuple[Sealing, ...] = ()
+    tries: Tries = field(default_factory=dict)
 
     def factors(self) -> dict[str, float]:
         """What plans reckon with, by product."""

@@ -7,13 +7,15 @@ from dataclasses import dataclass, field
 
 from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
 from harvestplan.kitchen.freezing import freezing_limit
-from harvestplan.kitchen.pot import Blancher
+from harvestplan.kitchen.pot import Blancher, blanchers
+from harvestplan.kitchen.settings_book import Tries
 
 
 @dataclass(frozen=True)
 class Kitchen:
     """Equipment ready for questions. `altitude` in m; `paces` are the household's own minutes of
-    hand work per minute of the crop file, by "crop, form"."""
+    hand work per minute of the crop file, `tries` what they found out about the sealing machine's
+    settings, both by "crop, form"."""
 
     altitude: float
     pots: tuple[Blancher, ...]
@@ -25,14 +27,22 @@ class Kitchen:
     freezers: tuple[Freezer, ...]
     dryers: tuple[Dryer, ...] = ()
     paces: Mapping[str, float] = field(default_factory=dict)
+    tries: Tries = field(default_factory=dict)
 
     @classmethod
-    def from_season(cls, season: Season, paces: Mapping[str, float] | None = None) -> Kitchen:
-        altitude = season.household.altitude
+    def from_season(
+        cls,
+        season: Season,
+        paces: Mapping[str, float] | None = None,
+        tries: Tries | None = None,
+    ) -> Kitchen:
+        """The kitchen of a season file, with what the diary tells of paces and settings."""
+        pots = blanchers(season)
+        boiling = {pot.name for pot in pots}
         return cls(
-            altitude=altitude,
-            pots=tuple(Blancher.from_pot(pot, altitude) for pot in season.pot),
-            pot_volumes={pot.name: pot.volume for pot in season.pot},
+            altitude=season.household.altitude,
+            pots=pots,
+            pot_volumes={pot.name: pot.volume for pot in season.pot if pot.name in boiling},
             baths=season.bath,
             ovens=season.oven,
             sealer=season.sealer,
@@ -40,6 +50,7 @@ class Kitchen:
             freezers=season.freezer,
             dryers=season.dryer,
             paces=paces or {},
+            tries=tries or {},
         )
 
     def pot(self, name: str) -> Blancher:

@@ -12,7 +12,8 @@ from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.process import GROUP_STEPS, Process
-from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.kitchen.sealing import cycles
+from harvestplan.kitchen.settings_book import own_settings
 from harvestplan.kitchen.step_times import batch_time, work_seconds
 
 TICK = 30
@@ -287,7 +288,8 @@ class _Builder:
         process, packing = self.process, self.process.packing
         sealer = process.kitchen.sealer
         assert sealer is not None
-        cycle = settings_for(process.product, packing.pouch)
+        tries = process.kitchen.tries.get(process.name, ())
+        cycle = own_settings(process.product, packing.pouch, tries)
         count = cycles(group.pouches, packing.per_cycle)
         each = cycle.seconds(sealer, packing.per_cycle)
         return count * each, {

@@ -10,9 +10,10 @@ from harvestplan.inputs.quantities import Quantity
 from harvestplan.kitchen.experience import at_pace
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.plank import FreezingFood, pack_seconds
-from harvestplan.kitchen.pot import FILL
+from harvestplan.kitchen.pot import cooked_limit, leaves
 from harvestplan.kitchen.pouches import Packing, choose_packing
 from harvestplan.kitchen.refusals import judge
+from harvestplan.kitchen.steaming import over_steam, steamed
 
 CHILL_SHARE = 0.5
 """Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
@@ -111,9 +112,12 @@ def portion_in_grams(product: Product, portion: Quantity) -> int:
 
 
 def make_process(
-    kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int
+    kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int, steam: bool = False
 ) -> Process | str:
-    """The product as this kitchen makes it, or a sentence saying what is missing or unsafe."""
+    """The product as this kitchen makes it, or a sentence saying what is missing or unsafe.
+
+    With `steam` it is blanched over steam.
+    """
     refused = judge(product, crop)
     if refused is not None:
         return refused
@@ -128,27 +132,29 @@ def make_process(
             f"no pouch holds a portion of {portion_grams} g with its head space "
             "and fits the sealing machine"
         )
+    if steam:
+        changed = steamed(product)
+        if changed is None:
+            return "no time for blanching it over steam is known; take steam = true off the want"
+        product = changed
     limits: list[float] = []
     sitting_limit: int | None = None
     vessels: dict[str, tuple[str, ...]] = {}
     share = 1.0
     for step in product.steps:
-        found = _vessels(kitchen, crop, step)
+        found = _vessels(kitchen, crop, product, step)
         if isinstance(found, str):
             return found
-        after = share * (step.leaves.value if step.leaves else 1.0)
         if step.step == "dry":
             # A dryer is loaded once and then shut: it takes all of the sitting, in any batches.
             name, room = max(found.items(), key=lambda item: item[1])
             sitting_limit, vessels["dry"] = math.floor(room / share), (name,)
         elif found:
-            # A batch of a cooking step must fit in before and after water was added.
             largest = max(found.values())
             if math.isfinite(largest):
-                entering = max(share, after if step.step == "simmer" else share)
-                limits.append(math.floor(largest) / entering)
+                limits.append(math.floor(largest) / share)
             vessels[step.step] = tuple(found)
-        share = after
+        share *= leaves(step)
     # Whole grams, so that batches rounded to the gram stay within it.
     limit = max(1, math.floor(min(limits))) if limits else None
     if limit is not None:
@@ -166,14 +172,18 @@ def make_process(
     )
 
 
-def _vessels(kitchen: Kitchen, crop: Crop, step: Step) -> dict[str, float] | str:
+def _vessels(kitchen: Kitchen, crop: Crop, product: Product, step: Step) -> dict[str, float] | str:
     """Vessels for a step with the largest batch (g entering the step) each takes."""
     match step.step:
         case "blanch":
-            found = {p.name: p.limit_grams(step, crop.water_share.value) for p in kitchen.pots}
+            found = {p.name: p.limit_grams(step, crop, product) for p in kitchen.pots}
+            if over_steam(step):
+                found = {name: grams for name, grams in found.items() if grams >= 1}
+                return found or "no [[pot]] has a basket to steam in"
             return found or "there is no [[pot]] to blanch in"
         case "simmer":
-            found = {name: FILL * volume for name, volume in kitchen.pot_volumes.items()}
+            volumes = kitchen.pot_volumes
+            found = {name: cooked_limit(volume, step) for name, volume in volumes.items()}
             return found or "there is no [[pot]] to cook in"
         case "roast":
             found = {oven.name: oven.trays * oven.tray_load for oven in kitchen.ovens}
@@ -204,10 +214,9 @@ def _eligible(
     kept = dict(vessels)
     share = 1.0
     for step in product.steps:
-        after = share * (step.leaves.value if step.leaves else 1.0)
-        found = {} if step.step == "dry" else _vessels(kitchen, crop, step)
+        found = {} if step.step == "dry" else _vessels(kitchen, crop, product, step)
         if isinstance(found, dict) and found:
-            batch = limit * max(share, after if step.step == "simmer" else share)
+            batch = limit * share
             kept[step.step] = tuple(n for n, size in found.items() if size >= batch - 1e-6)
-        share = after
+        share *= leaves(step)
     return kept

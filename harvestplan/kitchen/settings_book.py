@@ -9,8 +9,8 @@ and film differ from lot to lot, and the safe side is the shorter.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Pouch
@@ -28,6 +28,10 @@ class Try:
 
     seconds: float
     held: bool
+
+
+Tries = Mapping[str, Sequence[Try]]
+"""Tries of the pump-down by product, "crop, form"."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +76,15 @@ class Entry:
 def starting(product: Product, pouch: Pouch) -> CycleSettings:
     """The book's first page for a product in a pouch: values of the trade, not yet its own."""
     return settings_for(product, pouch)
+
+
+def own_settings(product: Product, pouch: Pouch, tries: Sequence[Try]) -> CycleSettings:
+    """The book's settings as the household's tries have changed them: what plans are made with."""
+    start = starting(product, pouch)
+    own = entry(start.pump_down, tries)
+    if not tries or own.use == start.pump_down:
+        return start
+    return replace(start, pump_down=own.use, note=f"{start.note} (pump-down as you found it)")
 
 
 def bracket(tries: Sequence[Try]) -> Bracket:

@@ -10,6 +10,7 @@ from harvestplan.kitchen.heat import stirred_cooling_seconds
 from harvestplan.kitchen.ice import COOLED, ice_grams
 from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steaming import over_steam
 from harvestplan.kitchen.water import boiling_point
 
 CHILL_DEPTH, CHILL_TO, CHILL_BATH = 0.05, 5.0, 0.5
@@ -42,9 +43,11 @@ def batch_time(
         case "cool":
             cool = cool_seconds(process, step)
             return cool + work, {"cool_s": round(cool or work), "ice_g": _ice(process, step, grams)}
-        case "roast" | "simmer":
+        case "roast":
             assert step.time is not None
             return step.time.value + work, {"minutes": step.time.value / 60}
+        case "simmer":
+            return _simmer(process, step, grams)
         case "chill":
             # The computed time is the least; a crop file may ask for longer.
             least = stirred_cooling_seconds(CHILL_DEPTH, warmth(process), CHILL_TO, CHILL_BATH)
@@ -78,14 +81,35 @@ def _blanch(process: Process, step: Step, grams: float) -> tuple[float, Settings
     pots = [process.kitchen.pot(name) for name in process.vessels["blanch"]]
     back = max(p.return_seconds(grams, water_share, step.piece) for p in pots)
     blanch = blanch_seconds(step, process.kitchen.altitude)
+    limit = int(min(p.limit_grams(step, process.crop, process.product) for p in pots))
+    if over_steam(step):
+        return blanch + work_seconds(step, grams), {
+            "over": "steam",
+            "clock": step.clock,
+            "blanch_s": round(blanch),
+            "water_ml": round(min(p.steam_water for p in pots)),
+            "pot_limit_g": limit,
+        }
     wait = back if step.clock == "return to boil" else 0.0
     return wait + blanch + work_seconds(step, grams), {
         "clock": step.clock,
         "return_s": math.ceil(back),
         "blanch_s": round(blanch),
         "water_ml": round(min(p.water for p in pots)),
-        "pot_limit_g": int(min(p.limit_grams(step, water_share) for p in pots)),
+        "pot_limit_g": limit,
     }
+
+
+def _simmer(process: Process, step: Step, grams: float) -> tuple[float, Settings]:
+    """From cold to the boil in the slowest pot, then as long as the crop file says."""
+    assert step.time is not None
+    water_share = process.crop.water_share.value
+    pots = [process.kitchen.pot(name) for name in process.vessels["simmer"]]
+    heat = max(pot.cook_up_seconds(step, grams, water_share) for pot in pots)
+    settings: Settings = {"minutes": step.time.value / 60, "heat_s": math.ceil(heat)}
+    if step.water is not None:
+        settings["water_ml"] = round(step.water.value * grams)
+    return heat + step.time.value + work_seconds(step, grams), settings
 
 
 def cool_seconds(process: Process, step: Step) -> float:

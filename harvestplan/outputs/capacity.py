@@ -9,12 +9,14 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.pot import HIGH_ALTITUDE, blanch_seconds
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
-from harvestplan.kitchen.sealing import settings_for
+from harvestplan.kitchen.settings_book import own_settings
+from harvestplan.kitchen.steaming import over_steam
 from harvestplan.kitchen.step_times import batch_time, cool_seconds
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 
@@ -52,7 +54,8 @@ class Evening:
 @dataclass(frozen=True)
 class Potful:
     """One batch in one pot. Grams entering the pot, water mL, times s; `one_minute` is the batch
-    that would be back at the boil within a minute."""
+    that would be back at the boil within a minute. With `steam` it lies in the pot's basket over
+    the water, and nothing comes back to the boil."""
 
     pot: str
     grams: int
@@ -64,6 +67,7 @@ class Potful:
     altitude_minute: bool
     cool: float
     ice: int
+    steam: bool
 
 
 @dataclass(frozen=True)
@@ -138,14 +142,18 @@ def _clock_seconds(start: dt.time, end: dt.time) -> int:
 
 
 def capacities(
-    season: Season, library: Library, every: bool = False
+    season: Season,
+    library: Library,
+    every: bool = False,
+    experience: Experience = NOTHING_YET,
 ) -> tuple[Capacity | CannotMake, ...]:
     """The card's rows: of what the household wants, or of every product of the library."""
-    kitchen, evening = Kitchen.from_season(season), evening_of(season)
+    kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
+    evening = evening_of(season)
     rows: list[Capacity | CannotMake] = []
-    for crop, product, grams in _products(season, library, every):
+    for crop, product, grams, steam in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
-        process = make_process(kitchen, crop, product, grams)
+        process = make_process(kitchen, crop, product, grams, steam)
         if isinstance(process, str):
             rows.append(CannotMake(name, process))
         else:
@@ -153,17 +161,20 @@ def capacities(
     return tuple(rows)
 
 
-def _products(season: Season, library: Library, every: bool) -> list[tuple[Crop, Product, int]]:
-    found: dict[tuple[str, int], tuple[Crop, Product, int]] = {}
+def _products(
+    season: Season, library: Library, every: bool
+) -> list[tuple[Crop, Product, int, bool]]:
+    """Crop, product, portion in g, and whether it is blanched over steam."""
+    found: dict[tuple[str, int], tuple[Crop, Product, int, bool]] = {}
     for want in season.want:
         if (known := library.find_product(want.product)) is not None:
             grams = portion_in_grams(known[1], want.portion)
-            found[f"{known[0].name}, {known[1].form}", grams] = (*known, grams)
+            found[f"{known[0].name}, {known[1].form}", grams] = (*known, grams, want.steam)
     wanted = {name for name, _ in found}
     rows = list(found.values())
     if every:
         rows += [
-            (crop, product, _usual_portion(product))
+            (crop, product, _usual_portion(product), False)
             for crop in library.crops.values()
             for product in crop.products
             if f"{crop.name}, {product.form}" not in wanted
@@ -284,18 +295,20 @@ def _potfuls(process: Process) -> tuple[Potful, ...]:
         entering = process.batch_limit * process.share_before(cooling[0])
         cool = cool_seconds(process, cooling[1])
         ice = batch_time(process, cooling[1], entering, None)[1]["ice_g"]
+    steam = over_steam(step)
     return tuple(
         Potful(
             pot=pot.name,
             grams=int(grams),
-            water=round(pot.water),
-            back=pot.return_seconds(grams, water_share, step.piece),
-            one_minute=int(pot.one_minute_grams(water_share, step.piece)),
+            water=round(pot.steam_water if steam else pot.water),
+            back=0.0 if steam else pot.return_seconds(grams, water_share, step.piece),
+            one_minute=0 if steam else int(pot.one_minute_grams(water_share, step.piece)),
             blanch=blanch_seconds(step, altitude),
             clock=step.clock or "",
             altitude_minute=altitude >= HIGH_ALTITUDE - 1e-6,
             cool=cool,
             ice=ice,
+            steam=steam,
         )
         for pot in map(process.kitchen.pot, process.vessels["blanch"])
     )
@@ -321,7 +334,8 @@ def _batches(process: Process) -> tuple[Batch, ...]:
 def _pack(process: Process) -> Pack:
     packing, sealer = process.packing, process.kitchen.sealer
     assert sealer is not None
-    cycle = settings_for(process.product, packing.pouch)
+    tries = process.kitchen.tries.get(process.name, ())
+    cycle = own_settings(process.product, packing.pouch, tries)
     return Pack(
         pouch=packing.pouch.name,
         portion=process.portion_grams,

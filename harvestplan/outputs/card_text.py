@@ -145,6 +145,12 @@ def _limit_words(limit: Limit, measures: Measures) -> str:
 
 
 def _potful_words(potful: Potful, measures: Measures) -> str:
+    if potful.steam:
+        words = (
+            f"Over steam: {mass(potful.grams, measures)} in one layer in the basket of "
+            f"{potful.pot} ({volume(potful.water, measures)} of water below)"
+        )
+        return words + _blanch_words(potful, measures)
     back = span(math.ceil(potful.back))
     words = (
         f"Potful: {mass(potful.grams, measures)} in {potful.pot} "
@@ -152,9 +158,14 @@ def _potful_words(potful: Potful, measures: Measures) -> str:
     )
     if potful.back > 60:
         words += f"; {mass(potful.one_minute, measures)} would be back within a minute"
+    return words + _blanch_words(potful, measures)
+
+
+def _blanch_words(potful: Potful, measures: Measures) -> str:
     start = "when it boils again" if potful.clock == "return to boil" else "lid on"
     high = ", a minute for the altitude included" if potful.altitude_minute else ""
-    words += f". Blanch {span(potful.blanch)} from {start}{high}"
+    what = "Steam" if potful.steam else "Blanch"
+    words = f". {what} {span(potful.blanch)} from {start}{high}"
     if potful.cool:
         words += f"; cool {span(potful.cool)} in ice water"
     return words + (f" with {mass(potful.ice, measures)} of ice." if potful.ice else ".")

@@ -5,9 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 from functools import partial
+from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step, Table
+from harvestplan.inputs.crops import Crop, Figure, Library, Product, Steam, Step, Table
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.cautions import page_lines
@@ -133,6 +134,8 @@ class _CropText:
             if figure.low is not None and figure.high is not None:
                 spread = f" ({span(value, said(figure.low), said(figure.high))})"
             label = LABELS.get(name, name.replace("_", " "))
+            if owner is Steam:
+                label = "or over steam, timed from lid on"
             note = f"; {figure.note}" if figure.note else ""
             text = f"{label}: {value}{spread} {self._cite(figure)}{note}"
             lines += _wrapped(text, indent)
@@ -168,11 +171,13 @@ def _step_words(step: Step) -> str:
 
 def _figures(part: Table) -> Iterator[tuple[str, Figure[object], type[Table]]]:
     for name in type(part).model_fields:
-        value = getattr(part, name)
+        value: Any = getattr(part, name)
         if isinstance(value, Figure):
             yield name, value, type(part)
         elif name == "piece" and value is not None:
             yield "size", value.size, type(value)
+        elif name == "steam" and value is not None:
+            yield "time", value.time, Steam
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:

@@ -104,9 +104,11 @@ def _trim(task: Task, what: str, known: Settings, measures: Measures) -> str:
 
 
 def _blanch(task: Task, what: str, known: Settings, measures: Measures) -> str:
-    words = f"Blanch {what}{_in(task)}"
+    steam = known.get("over") == "steam"
+    words = f"{'Steam' if steam else 'Blanch'} {what}{_in(task)}"
     if "water_ml" in known:
-        words += f", {volume(known['water_ml'], measures)} of water"
+        below = " boiling below the basket" if steam else ""
+        words += f", {volume(known['water_ml'], measures)} of water{below}"
     if "blanch_s" in known:
         words += f": {span(known['blanch_s'])}"
         if known.get("clock") == "lid on":
@@ -114,7 +116,8 @@ def _blanch(task: Task, what: str, known: Settings, measures: Measures) -> str:
         elif "return_s" in known:
             words += f" from when it boils again (that takes about {span(known['return_s'])})"
     if "pot_limit_g" in known:
-        words += f"; at most {mass(known['pot_limit_g'], measures)} in the pot"
+        most = mass(known["pot_limit_g"], measures)
+        words += f"; at most {most} in the {'basket, one layer' if steam else 'pot'}"
     return words
 
 
@@ -128,8 +131,14 @@ def _ice(known: Settings, measures: Measures) -> str:
 
 
 def _hot(task: Task, what: str, known: Settings, measures: Measures) -> str:
-    time = f": {span(60 * known['minutes'])}" if "minutes" in known else ""
-    return f"{task.step.capitalize()} {what}{_in(task)}{time}"
+    words = f"{task.step.capitalize()} {what}{_in(task)}"
+    if "water_ml" in known:
+        words += f" with {volume(known['water_ml'], measures)} of water"
+    if "minutes" in known:
+        words += f": {span(60 * known['minutes'])}"
+    if "heat_s" in known:
+        words += f" from when it boils (that takes about {span(60 * round(known['heat_s'] / 60))})"
+    return words
 
 
 def _chill(task: Task, what: str, known: Settings, measures: Measures) -> str:

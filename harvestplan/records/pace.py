@@ -18,6 +18,7 @@ from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles, settings_for
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze
+from harvestplan.records.tries import pump_down_tries
 
 PRIOR_EVENINGS = 3
 """The crop file's minutes count as much as so many of the household's own evenings (own
@@ -70,6 +71,7 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
             Sealing(event.date, event.product, _sealing_seconds(process, event))
             for event, process in made
         ),
+        tries=pump_down_tries(diary, as_of),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections import defaultdict
 
@@ -15,13 +16,16 @@ FAILED = ("foamed", "failed", "boiled", "bubbled", "leaked", "spilled")
 _PUMP_DOWN = re.compile(r"pump-?\s?down\s+([\d.]+\s*\w+)", re.IGNORECASE)
 
 
-def pump_down_tries(diary: Diary) -> dict[str, tuple[Try, ...]]:
-    """Tries of the pump-down by product, in order of time: "pump-down 22 s foamed".
+def pump_down_tries(diary: Diary, before: dt.date | None = None) -> dict[str, tuple[Try, ...]]:
+    """Tries of the pump-down by product, of the days before one, in order of time: "pump-down 22 s
+    foamed".
 
     Lines that name no pump-down, or not how it went, tell nothing and are left out.
     """
     tries: dict[str, list[Try]] = defaultdict(list)
     for event in sorted(diary.events, key=lambda event: event.date):
+        if before is not None and event.date >= before:
+            break
         if isinstance(event, Setting) and (found := _read(event.words)) is not None:
             tries[event.product].append(found)
     return {product: tuple(found) for product, found in tries.items()}

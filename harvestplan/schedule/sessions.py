@@ -100,13 +100,18 @@ def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
 
 
 def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
-    """Adds the pot's heating from cold to `tasks`; blanching waits for it."""
+    """Adds the pot's heating from cold to `tasks`; blanching waits for it.
+
+    Only where all of it is over steam is there no more water than the basket wants.
+    """
     blanching = [task for task in tasks if task.step == "blanch" and pot.name in task.units]
     if not blanching:
         return []
+    steaming = all(task.settings.get("over") == "steam" for task in blanching)
+    water = pot.steam_water if steaming else pot.water
     heat = TaskSpec(
-        f"heat:{pot.name}", "heat", None, ticks(pot.heat_up_seconds()), 0, (pot.name,), 0,
-        {"water_ml": round(pot.water)},
+        f"heat:{pot.name}", "heat", None, ticks(pot.heat_up_seconds(water)), 0, (pot.name,), 0,
+        {"water_ml": round(water)},
     )  # fmt: skip
     tasks.insert(1, heat)
     return [Link(heat.key, task.key) for task in blanching]

@@ -43,7 +43,7 @@ def build_problem(
     `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
     drew on is taken over from it.
     """
-    kitchen = Kitchen.from_season(season, experience.factors())
+    kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
     history = take_over(earlier, as_of, move_firm)
     lots = lots_from_now(history, lots, as_of)
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
@@ -100,7 +100,7 @@ def _demands(
         crop, product = found
         name = f"{crop.name}, {product.form}"
         grams = portion_in_grams(product, want.portion)
-        process = make_process(kitchen, crop, product, grams)
+        process = make_process(kitchen, crop, product, grams, want.steam)
         stored = stored_portions(season, library, name)
         if isinstance(process, str):
             wants.append(Wanted(name, want.portions, stored, None, process))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from foods import POUND, blanch, fig
+from foods import BEANS, POUND, blanch, crop, fig, product
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,6 +14,7 @@ from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.pot import Blancher, blanch_seconds
 
 FEET = 0.3048
+FOOD = (crop(product(BEANS)), product(BEANS))
 PIECES = st.sampled_from([None, ("slab", "6 mm"), ("cylinder", "8 mm"), ("sphere", "30 mm")])
 
 
@@ -31,18 +32,18 @@ def a_pot(
 def test_one_gallon_of_boiling_water_for_each_pound() -> None:
     """National Center for Home Food Preservation; USDA AIB 410."""
     pot = a_pot("4 gal", kind="gas")  # three quarters of it hold water: 3 gal
-    assert pot.limit_grams(a_step(), 0.9) == pytest.approx(3 * POUND, rel=1e-9)
+    assert pot.limit_grams(a_step(), *FOOD) == pytest.approx(3 * POUND, rel=1e-9)
 
 
 def test_leaves_want_two_gallons_a_pound() -> None:
     """Kansas State University MF1181."""
     pot = a_pot("4 gal")
     leafy = a_step(water="2 gal per lb")
-    assert pot.limit_grams(leafy, 0.92) == pytest.approx(1.5 * POUND, rel=1e-9)
+    assert pot.limit_grams(leafy, *FOOD) == pytest.approx(1.5 * POUND, rel=1e-9)
 
 
 def test_the_household_s_own_batch_replaces_the_ratio() -> None:
-    assert a_pot(batch="700 g").limit_grams(a_step(), 0.9) == pytest.approx(700)
+    assert a_pot(batch="700 g").limit_grams(a_step(), *FOOD) == pytest.approx(700)
 
 
 def test_own_batch_is_back_within_just_a_minute() -> None:
@@ -54,13 +55,13 @@ def test_own_batch_is_back_within_just_a_minute() -> None:
 def test_one_minute_as_a_limit() -> None:
     step = a_step()
     free, bound = a_pot(power="1.8 kW"), a_pot(power="1.8 kW", one_minute=True)
-    assert bound.limit_grams(step, 0.9) == pytest.approx(free.one_minute_grams(0.9, None))
-    assert bound.limit_grams(step, 0.9) < free.limit_grams(step, 0.9)
+    assert bound.limit_grams(step, *FOOD) == pytest.approx(free.one_minute_grams(0.9, None))
+    assert bound.limit_grams(step, *FOOD) < free.limit_grams(step, *FOOD)
 
 
 def test_a_large_burner_is_limited_by_its_water() -> None:
     pot = a_pot("8 L", "9 kW", kind="induction", one_minute=True)
-    assert pot.limit_grams(a_step(), 0.9) == pytest.approx(pot.water / 8.3454, rel=1e-4)
+    assert pot.limit_grams(a_step(), *FOOD) == pytest.approx(pot.water / 8.3454, rel=1e-4)
 
 
 @pytest.mark.parametrize(
