@@ -30,7 +30,10 @@ class SeasonHead(Record):
 
 
 class Lot(Record):
-    """Food of one pick or purchase. Used between `ready` and `keep_until`, both inclusive."""
+    """Food of one pick or purchase. Used between `ready` and `keep_until`, both inclusive.
+
+    `picked`: it was brought in on `ready`, as the diary says; else it stands until it is wanted.
+    """
 
     id: str
     crop: str
@@ -41,6 +44,7 @@ class Lot(Record):
     grams: Grams
     low_grams: Grams
     high_grams: Grams
+    picked: bool = False
 
 
 class LotShare(Record):
@@ -112,6 +116,16 @@ class Pick(Record):
     session: str | None
 
 
+class OpeningRow(Record):
+    """What lay in a freezer when the plan was made: portions of a product as the season file, the
+    sessions done and the diary say up to and including `as_of`, and the space they take in mL."""
+
+    product: str
+    freezer: str
+    portions: Count
+    volume_ml: Count
+
+
 class FreezerDay(Record):
     """A freezer on a date: contents before the day's draw in mL, food frozen that day in g."""
 
@@ -134,13 +148,19 @@ class Balance(Record):
 
 
 class WantLine(Record):
-    """Portions wanted, planned in sessions, in store at the start, and short."""
+    """Portions wanted, planned in sessions (those done included), in store at the start, and short.
+
+    `corrected` is what the diary adds or takes off: frozen beyond what a session planned, less what
+    was frozen short of it, less what spoiled. Short = wanted - planned - stored - corrected, at
+    least 0; what was eaten or given away was put by all the same.
+    """
 
     product: str
     wanted: Count
     planned: Count
     stored: Count
     short: Count
+    corrected: int = 0
 
 
 class ShoppingLine(Record):
@@ -176,7 +196,8 @@ class Advice(Record):
 
 
 class Plan(Record):
-    """All that was decided, and on what."""
+    """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
+    from the season's start."""
 
     format: Literal[1] = 1
     made_at: dt.datetime
@@ -191,3 +212,4 @@ class Plan(Record):
     shopping: tuple[ShoppingLine, ...]
     proof: tuple[Proof, ...]
     warnings: tuple[Advice, ...]
+    opening: tuple[OpeningRow, ...] | None = None

@@ -25,11 +25,11 @@ from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead
-from harvestplan.records.diary import read_diary
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.identity import name_sessions
-from harvestplan.schedule.ledger import arrivals, freezer_days
+from harvestplan.schedule.ledger import freezer_days
 from harvestplan.schedule.levels import Effort, Solved, solve_levels
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.sessions import SessionBook
@@ -50,6 +50,8 @@ class Household:
     """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
     experience: Experience = NOTHING_YET
     """What the days before taught: own paces, failed seals, the machine's hours."""
+    diary: Diary = NOTHING_WRITTEN
+    """What happened up to the day the folder was read for, and after it."""
 
 
 def read_household(folder: Path, as_of: dt.date) -> Household:
@@ -72,7 +74,9 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
     begun = _begun(folder / "out" / "plan.json", as_of)
     forecast = make_forecast(season, library, weather, as_of, diary, begun)
     learned = experience_from(season, library, diary, as_of)
-    return Household(folder, season, library, tuple(windows), forecast, tuple(notes), learned)
+    return Household(
+        folder, season, library, tuple(windows), forecast, tuple(notes), learned, diary
+    )
 
 
 def _begun(published: Path, as_of: dt.date) -> dict[str, dt.date]:
@@ -109,11 +113,7 @@ def make_plan(
     NoValidPlan
         Where there is no free window, or the freezers cannot hold what is in them.
     """
-    season, library = household.season, household.library
-    lots = lots_from(household.forecast, season, library)
-    problem = build_problem(
-        season, library, lots, household.windows, as_of, earlier, move_firm, household.experience
-    )
+    problem = state_problem(household, as_of, earlier, move_firm)
     if not problem.windows:
         raise NoValidPlan(
             "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
@@ -121,12 +121,24 @@ def make_plan(
         )
     book = SessionBook(problem, effort.seed)
     solved = solve_levels(problem, book, effort, say)
-    plan = _assemble(household, problem, solved, book, earlier, as_of)
+    plan = assemble_plan(household, problem, solved, book, earlier, as_of)
     _refuse_invalid(plan, household)
     return plan
 
 
-def _assemble(
+def state_problem(
+    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+) -> Problem:
+    """The season's decision, from its forecast and what the earlier plan has fixed."""
+    season, library = household.season, household.library
+    lots = lots_from(household.forecast, season, library)
+    return build_problem(
+        season, library, lots, household.windows, as_of, earlier, move_firm,
+        household.experience, household.diary,
+    )  # fmt: skip
+
+
+def assemble_plan(
     household: Household,
     problem: Problem,
     solved: Solved,
@@ -134,6 +146,7 @@ def _assemble(
     earlier: Plan | None,
     as_of: dt.date,
 ) -> Plan:
+    """The solved season as people read it; the earlier plan itself where nothing differs."""
     season, library = household.season, household.library
     head = season.household
     sessions = name_sessions(
@@ -147,9 +160,10 @@ def _assemble(
     rows = freezer_days(
         problem.kitchen,
         shelves(problem.demands),
-        problem.other_stored,
-        arrivals(kept),
-        season.season,
+        problem.opening.pouches,
+        problem.opening.other,
+        kept,
+        season.season.end,
         as_of,
     )
     plan = Plan(
@@ -170,6 +184,7 @@ def _assemble(
         shopping=shopping_lines(kept, season, library, as_of, household.experience),
         proof=_proof(solved),
         warnings=plan_warnings(problem, solved, kept, rows, household.notes),
+        opening=problem.opening.rows,
     )
     return _as_before(plan, earlier)
 

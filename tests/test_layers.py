@@ -15,14 +15,22 @@ MAY_IMPORT = {
     "records": {"inputs", "kitchen", "records"},
     "forecast": {"inputs", "records", "forecast"},
     "kitchen": {"inputs", "kitchen"},
-    "schedule": {"inputs", "kitchen", "schedule"},
+    "schedule": {"inputs", "records", "kitchen", "schedule"},
     "check": {"inputs", "kitchen", "check"},
 }
 BASE = {"errors", "plan"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},
-    "typer": {"cli", "diary_commands", "caution_commands", "options"},
+    "typer": {
+        "cli",
+        "caution_commands",
+        "diary_commands",
+        "help_sections",
+        "options",
+        "questions",
+        "start_commands",
+    },
     "recurring_ical_events": {"inputs"},
     "jinja2": {"outputs"},
 }

@@ -187,6 +187,6 @@ def _wants(facts: Facts) -> Iterator[str]:
             if getattr(line, key) != value:
                 yield f"{line.product}: {key} is {getattr(line, key)} portions, counted anew it " \
                     f"is {value}."  # fmt: skip
-        short = max(0, line.wanted - line.planned - line.stored)
+        short = max(0, line.wanted - line.planned - line.stored - line.corrected)
         if line.short != short:
             yield f"{line.product}: short is {line.short} portions, it must be {short}."

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
-from harvestplan.check.ledger import Day, recount
+from harvestplan.check.ledger import Day, freezing_loads, opened_spaces, recount
 from harvestplan.kitchen.freezing import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
 from harvestplan.plan import FreezerDay, Task
@@ -17,13 +17,12 @@ DAY = dt.timedelta(days=1)
 
 
 def check_freezing(facts: Facts) -> Iterator[Finding]:
-    """V7: in any 24 hours from a freeze task's start the freezer's limit holds."""
+    """V7: in any 24 hours from a freezing's start the freezer's limit holds."""
     load: dict[str, list[Task]] = defaultdict(list)
+    for each in freezing_loads(facts):
+        load[each.freezer].append(each.task)
     for sitting in facts.sittings:
         for task in sitting.tasks_of("freeze"):
-            freezer = facts.freezer(task.settings.get("freezer"))
-            if freezer is not None:
-                load[freezer.name].append(task)
             for message in _area(facts, sitting, task):
                 yield Finding("V7", message)
     for freezer in facts.season.freezer:
@@ -51,8 +50,26 @@ def _area(facts: Facts, sitting: Sitting, task: Task) -> Iterator[str]:
 
 def check_space(facts: Facts) -> Iterator[Finding]:
     """V8: the freezer's rows agree with a recount, and the contents fit."""
-    for message in (*_freeze_tasks(facts), *_rows(facts)):
+    for message in (*_opening(facts), *_freeze_tasks(facts), *_rows(facts)):
         yield Finding("V8", message)
+
+
+def _opening(facts: Facts) -> Iterator[str]:
+    """What the plan says lay in the freezers: freezers that there are, space as the pouches take,
+    and no pouch of a session that is still to come."""
+    if facts.plan.opening is None:
+        return
+    spaces = opened_spaces(facts)
+    for row in facts.plan.opening:
+        if facts.freezer(row.freezer) is None:
+            yield f"{row.product} lies in {row.freezer!r}, which is no freezer of the kitchen."
+        each = spaces.get(row.product)
+        if each is not None and row.volume_ml != each * row.portions:
+            yield f"{row.product} in {row.freezer}: {row.portions} portions take " \
+                f"{each * row.portions} mL, the plan says {row.volume_ml} mL."  # fmt: skip
+    for session in facts.sessions:
+        if session.status == "done" and facts.day(session.start) > facts.plan.as_of:
+            yield f"{facts.clock(session.start)}: a session is done that is still to come."
 
 
 def _freeze_tasks(facts: Facts) -> Iterator[str]:

@@ -1,17 +1,18 @@
-"""The freezers counted anew, day by day: at the start, in, drawn."""
+"""The freezers counted anew, day by day: what they open with, in, drawn; and their freezing."""
 
 from __future__ import annotations
 
 import datetime as dt
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from harvestplan.check.facts import Facts, number, portion_grams
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
+from harvestplan.plan import OpeningRow, Task
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
@@ -35,7 +36,14 @@ class _Arrival:
     product: str
     pouches: int
     space: int
-    grams: int
+
+
+@dataclass(frozen=True)
+class Load:
+    """Food that a freezer has to freeze from a task's start on."""
+
+    task: Task
+    freezer: str
 
 
 @dataclass(frozen=True)
@@ -62,26 +70,32 @@ Stock = dict[tuple[str, str], list[int]]
 def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
     """Every freezer on every date from as_of to the last draw, arrival or the season's end.
 
-    The count begins with the season, or on as_of where that is earlier; a portion that is not
+    The count begins on as_of with what the plan says it opened with; a plan that says nothing is
+    counted from the season's start, or from as_of where that is earlier. A portion that is not
     there when it is due is not drawn later.
     """
     names = [freezer.name for freezer in facts.season.freezer]
     if not names:
         return {}
-    stock, fixed = _opening(facts, names[0])
-    draws = _draws(facts)
+    kept = day = facts.plan.as_of
     arrivals = list(_arrivals(facts))
+    if facts.plan.opening is None:
+        stock, fixed = _at_season_start(facts, names[0])
+        day = min(day, facts.season.season.start)
+    else:
+        stock, fixed = _as_opened(facts, facts.plan.opening)
+    draws = _draws(facts)
+    loads = freezing_loads(facts)
     due_end = max([facts.season.season.end, *(a.day for a in arrivals)])
     rows: dict[tuple[dt.date, str], Day] = {}
-    kept = facts.plan.as_of
-    day = min(facts.plan.as_of, facts.season.season.start)
     for _ in range(LONGEST):
         came = [a for a in arrivals if a.day == day]
         for arrival in came:
             stock[arrival.product, arrival.freezer] += [arrival.space] * arrival.pouches
         for name in names:
             used = fixed[name] + sum(sum(p) for (_, where), p in stock.items() if where == name)
-            rows[day, name] = Day(used, sum(a.grams for a in came if a.freezer == name))
+            froze = (x.task for x in loads if x.freezer == name and facts.day(x.task.start) == day)
+            rows[day, name] = Day(used, sum(task.grams for task in froze))
         if _draw(draws, stock, names, day) or day <= due_end:
             kept = day
         if day >= due_end and not _more_to_draw(draws, stock, day):
@@ -91,11 +105,43 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
     return {(date, name): row for (date, name), row in rows.items() if first <= date <= kept}
 
 
-def _opening(facts: Facts, first: str) -> tuple[Stock, dict[str, int]]:
+def freezing_loads(facts: Facts) -> list[Load]:
+    """What has to be frozen: loose food on its trays, all other food in its pouches."""
+    found = []
+    for sitting in facts.sittings:
+        steps = [step.step for step in sitting.product.steps]
+        first = "tray freeze" if "tray freeze" in steps else "freeze"
+        for task in sitting.tasks_of(first):
+            freezer = facts.freezer(task.settings.get("freezer"))
+            if freezer is not None:
+                found.append(Load(task, freezer.name))
+    return found
+
+
+def _as_opened(facts: Facts, rows: Sequence[OpeningRow]) -> tuple[Stock, dict[str, int]]:
+    """Pouches and other contents by freezer as the plan's opening says."""
+    stock: Stock = defaultdict(list)
+    fixed = {freezer.name: int(freezer.used) for freezer in facts.season.freezer}
+    spaces = opened_spaces(facts)
+    for row in rows:
+        if row.product in spaces:
+            count = min(row.portions, MOST_POUCHES)
+            stock[row.product, row.freezer] += [spaces[row.product]] * count
+        elif row.freezer in fixed:
+            fixed[row.freezer] += row.volume_ml
+    return stock, fixed
+
+
+def opened_spaces(facts: Facts) -> dict[str, int]:
+    """Space of a pouch in mL by product, of the frozen wants that this kitchen can make."""
+    return {name: each for name, _, each in _made_here(facts)}
+
+
+def _at_season_start(facts: Facts, first: str) -> tuple[Stock, dict[str, int]]:
     """Pouches in store at the start, in the first freezer, and other contents by freezer."""
     stock: Stock = defaultdict(list)
     fixed = {freezer.name: int(freezer.used) for freezer in facts.season.freezer}
-    spaces = {name: each for name, _, each in _made_here(facts)}
+    spaces = opened_spaces(facts)
     for item in facts.season.stored:
         found = facts.library.find_product(item.product)
         if found is None or found[1].storage != "freezer":
@@ -143,7 +189,10 @@ def _draws(facts: Facts) -> dict[str, _Draw]:
 
 
 def _arrivals(facts: Facts) -> Iterator[_Arrival]:
+    """What sessions put away; what a done one did is in the plan's opening, where it has one."""
     for sitting in facts.sittings:
+        if facts.plan.opening is not None and sitting.session.status == "done":
+            continue
         pouch = facts.pouch(sitting.run.pouch)
         grams = sitting.run.portion_grams
         for task in sitting.tasks_of("freeze"):
@@ -157,7 +206,6 @@ def _arrivals(facts: Facts) -> Iterator[_Arrival]:
                 product=f"{sitting.crop.name}, {sitting.product.form}",
                 pouches=min(count, MOST_POUCHES),
                 space=space(pouch, sitting.product, grams) if pouch else 0,
-                grams=task.grams,
             )
 
 

@@ -19,7 +19,8 @@ from harvestplan.plan import Lot
 def lots_from(forecast: Forecast, season: Season, library: Library) -> tuple[Lot, ...]:
     """Every pick and purchase between the season's start and end as a lot, by day and id.
 
-    A pick's lot is called after its planting and the pick's number in the forecast. Raises
+    A pick's lot is called after its planting and the pick's number in the forecast. One that is
+    still to come stands on the plant for some days before it waits in the house. Raises
     FilesNeedMending for a crop or good that the library does not have.
     """
     span = season.season
@@ -60,10 +61,11 @@ def _picked(forecast: Forecast, season: Season, library: Library) -> Iterator[Lo
                 planting=planting.planting_id,
                 bought=None,
                 ready=pick.date,
-                keep_until=pick_by(pick.date, crop) + waits,
+                keep_until=(pick.date if pick.made else pick_by(pick.date, crop)) + waits,
                 grams=round(pick.likely_g),
                 low_grams=round(pick.low_g),
                 high_grams=round(pick.high_g),
+                picked=pick.made,
             )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -28,6 +28,7 @@ class ForecastPick:
     low_g: float
     likely_g: float
     high_g: float
+    made: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def forecast_planting(
     coming = rhythm.coming(outlook.begin - outlook.origin, learnt.covered)
     if not coming and outlook.state == "overdue":
         outlook = replace(outlook, days=first.quantiles(), state="over")
-    made = [ForecastPick(date, g, g, g) for date, g in sorted(seen.picks.items())]
+    made = [ForecastPick(date, g, g, g, made=True) for date, g in sorted(seen.picks.items())]
     picks = made + [
         _pick(case.date(outlook.origin + day), learnt.rest(total, share)) for day, share in coming
     ]

@@ -40,6 +40,9 @@ class Diary:
     warnings: tuple[str, ...] = ()
 
 
+NOTHING_WRITTEN = Diary()
+
+
 @dataclass(frozen=True)
 class Recorded:
     """An event that is on disk, its line as written, and what to tell beside it."""

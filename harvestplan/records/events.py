@@ -30,6 +30,14 @@ class Picked(Event):
 
 
 @dataclass(frozen=True)
+class Bought(Event):
+    """Food bought in bulk; `amount` is a mass, or a volume of the loose food."""
+
+    crop: str
+    amount: Quantity
+
+
+@dataclass(frozen=True)
 class Flowering(Event):
     """The first flowers, or the silk, of a crop were seen."""
 
@@ -83,6 +91,19 @@ class Gave(Gone):
 @dataclass(frozen=True)
 class Lost(Gone):
     """Spoiled, or eaten by something else."""
+
+
+@dataclass(frozen=True)
+class LostAll(Event):
+    """All that was frozen is spoiled."""
+
+
+@dataclass(frozen=True)
+class PowerCut(Event):
+    """The power was off for `hours`; `opened` where the freezer was opened meanwhile."""
+
+    hours: float
+    opened: bool
 
 
 @dataclass(frozen=True)

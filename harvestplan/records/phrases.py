@@ -11,6 +11,7 @@ from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
     Ate,
+    Bought,
     Count,
     Emerged,
     Event,
@@ -18,7 +19,9 @@ from harvestplan.records.events import (
     Froze,
     Gave,
     Lost,
+    LostAll,
     Picked,
+    PowerCut,
     Setting,
     Undo,
 )
@@ -63,6 +66,13 @@ def _picked(rest: str, names: Names, head: Head) -> Picked:
     return Picked(*head, f"picked {crop} {rest}{_of(planting)}", crop, amount, planting)
 
 
+def _bought(rest: str, names: Names, head: Head) -> Bought:
+    crop, rest = _known(rest, names.crops, "food")
+    if not rest:
+        raise NotUnderstoodError(f"How much {crop} was it?", f'Write: bought "{crop}" 20 lb')
+    return Bought(*head, f'bought "{crop}" {rest}', crop, _amount(rest, names))
+
+
 def _flowering(rest: str, names: Names, head: Head) -> Flowering:
     crop, planting = _crop_alone(rest, names)
     return Flowering(*head, f"flowering {crop}{_of(planting)}", crop, planting)
@@ -86,14 +96,16 @@ LONGEST_WORK = 24 * 60
 def _froze(rest: str, names: Names, head: Head) -> Froze:
     product, rest = _known(rest, names.products, "product")
     found = _FROZE.fullmatch(rest)
-    if found is None or int(found[1]) == 0:
+    if found is None:
         raise NotUnderstoodError(f'I cannot read "{rest}" as pouches.',
                                  f'Write: froze "{product}" 6 pouches of 12 oz, '
                                  "1 failed seal, 95 minutes")  # fmt: skip
     portion = _amount(found["portion"], names) if found["portion"] else None
     text = f'froze "{product}" {rest}'
     failed, minutes = int(found["failed"] or 0), _minutes(found["work"])
-    return Froze(*head, text, product, int(found[1]), portion, failed, minutes)
+    # None at all says that nothing came of the evening: there is no work to learn from.
+    portions = int(found[1])
+    return Froze(*head, text, product, portions, portion, failed, minutes if portions else None)
 
 
 def _minutes(written: str | None) -> float | None:
@@ -124,9 +136,31 @@ def _gave(rest: str, names: Names, head: Head) -> Gave:
     return Gave(*head, text, name, portions, amount)
 
 
-def _lost(rest: str, names: Names, head: Head) -> Lost:
+def _lost(rest: str, names: Names, head: Head) -> Lost | LostAll:
+    if rest.lower() == "all":
+        return LostAll(*head, "lost all")
     name, portions, amount, text = _gone(rest, names, "lost")
     return Lost(*head, text, name, portions, amount)
+
+
+_POWER = re.compile(r"(?P<span>.*?)(?:,? (?:door )?(?:kept )?(?P<door>shut|closed|opened|open))?")
+LONGEST_CUT = 60 * 24
+"""Hours of a power cut that one line may tell of."""
+
+
+def _power_cut(rest: str, names: Names, head: Head) -> PowerCut:
+    found = _POWER.fullmatch(rest)
+    assert found is not None  # the span takes whatever there is
+    try:
+        hours = read_quantity(found["span"], "time", "metric").value / 3600
+    except QuantityError as error:
+        hint = error.hint or "Write: power-cut 30 h, door shut"
+        raise NotUnderstoodError(error.message, hint) from None
+    if not 0 < hours <= LONGEST_CUT:
+        raise NotUnderstoodError(f'"{rest}" is no power cut.', "Write: power-cut 30 h, door shut")
+    opened = (found["door"] or "shut").startswith("open")
+    door = "opened" if opened else "shut"
+    return PowerCut(*head, f"power-cut {found['span']}, door {door}", hours, opened)
 
 
 def _setting(rest: str, names: Names, head: Head) -> Setting:
@@ -150,9 +184,9 @@ def _undo(rest: str, names: Names, head: Head) -> Undo:
 
 
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
-    "picked": _picked, "flowering": _flowering, "emerged": _emerged, "froze": _froze,
-    "ate": _ate, "gave": _gave, "lost": _lost, "count": _count, "setting": _setting,
-    "undo": _undo,
+    "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
+    "froze": _froze, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
+    "setting": _setting, "power-cut": _power_cut, "undo": _undo,
 }  # fmt: skip
 
 _QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')

@@ -1,28 +1,40 @@
-"""What lies in store, counted from the season file's start and the diary."""
+"""What lies in store: the season file's start, finished sessions and the diary.
+
+Nothing counts as eaten that is not written. Only plans made while the diary says nothing at all of
+the store take the household to eat as it meant to, week by week.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
+from harvestplan.plan import Session
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Ate, Count, Event, Froze, Gone
+from harvestplan.records.events import Ate, Count, Event, Froze, Gone, Lost, LostAll
+from harvestplan.records.put_by import PutBy, portion_grams, put_by
 
-WEEK = dt.timedelta(days=7)
+DAY, WEEK = dt.timedelta(days=1), dt.timedelta(days=7)
 
 
 @dataclass(frozen=True)
 class Batch:
-    """Portions of a product put by on one day; `best_before` is quality, not safety."""
+    """Portions of a product put by on one day; `best_before` is quality, not safety.
+
+    `freezer` is None for what is not frozen; `grams` the portion's size where it is known.
+    """
 
     put_by: dt.date
     portions: int
     best_before: dt.date
+    freezer: str | None = None
+    grams: int | None = None
 
 
 @dataclass(frozen=True)
@@ -30,92 +42,217 @@ class Shelf:
     """A product in store, oldest batch first.
 
     `eaten` are the portions eaten; `due` those the household meant to have drawn by now, or None
-    where it named no weekly draw.
+    where it named no weekly draw. `corrected` are the portions by which the diary differs from the
+    plan in what is put by: frozen beyond the plan, less what was frozen short of it, less what
+    spoiled. Eaten and given portions were put by all the same; a count tells nothing of it.
     """
 
     product: str
     batches: tuple[Batch, ...]
     eaten: int
     due: int | None
+    corrected: int = 0
 
     @property
     def portions(self) -> int:
         return sum(batch.portions for batch in self.batches)
 
 
-def stock(season: Season, library: Library, diary: Diary, today: dt.date) -> tuple[Shelf, ...]:
+def stock(
+    season: Season,
+    library: Library,
+    diary: Diary,
+    today: dt.date,
+    done: Iterable[Session] = (),
+    as_meant: bool = False,
+) -> tuple[Shelf, ...]:
     """Every product that is or was in store up to and including `today`, in the library's names.
 
-    What is eaten, given or lost is taken from the oldest portions. A count sets the number: what
-    is too many is taken from the oldest, what is too few is put down to the day of the count.
+    `done` are the finished sessions of the published plan; the diary's `froze` lines count in
+    place of what they planned. What is eaten, given or lost is taken from the oldest portions. A
+    count sets the number: what is too many is taken from the oldest, what is too few is put down
+    to the day of the count. With `as_meant`, where the diary says nothing of the store, the weekly
+    draws up to the day before are taken to have happened.
     """
-    store = _Store()
+    store = _Store(season, library)
     for item in season.stored:
-        store.add(item.product, item.frozen_on, item.portions)
-    for event in sorted(diary.events, key=lambda event: event.date):
-        if event.date <= today:
-            _apply(store, event)
-    wants = {want.product: want for want in season.want}
-    return tuple(
-        Shelf(
-            product=product,
-            batches=tuple(
-                Batch(day, count, day + _keeps(library, product))
-                for day, count in sorted(store.batches[product].items())
-                if count
-            ),
-            eaten=store.eaten[product],
-            due=_due(wants.get(product), season.season.end, today),
-        )
-        for product in sorted(store.batches)
-    )
+        grams = portion_grams(library, item.product, item.portion)
+        store.add(_name(library, item.product), item.frozen_on, item.portions, None, grams)
+    wants = {_name(library, want.product): want for want in season.want}
+    assumed = as_meant and not speaks_of_store(diary, today)
+    meant = _meant(wants, season, today) if assumed else ()
+    for happened in _in_order(put_by(done, library, diary, today), diary, meant, today):
+        _apply(store, happened)
+    return tuple(_shelf(store, product, wants.get(product), today) for product in store.products())
+
+
+def speaks_of_store(diary: Diary, today: dt.date) -> bool:
+    """Whether the diary says anything of what lies in store, up to and including `today`."""
+    return any(event.date <= today and is_of_store(event) for event in diary.events)
+
+
+def is_of_store(event: Event) -> bool:
+    """Whether the event is one of the store."""
+    if isinstance(event, Gone):
+        return event.portions is not None
+    return isinstance(event, Froze | Ate | Count | LostAll)
+
+
+@dataclass
+class _Pile:
+    """Portions of one day in one place."""
+
+    day: dt.date
+    freezer: str | None
+    grams: int | None
+    portions: int
 
 
 class _Store:
-    def __init__(self) -> None:
-        self.batches: dict[str, dict[dt.date, int]] = defaultdict(dict)
+    """The piles of each product, and what became of them."""
+
+    def __init__(self, season: Season, library: Library) -> None:
+        self.library = library
+        self.season_end = season.season.end
+        self.freezers = [freezer.name for freezer in season.freezer]
+        self.piles: dict[str, list[_Pile]] = {}
         self.eaten: dict[str, int] = defaultdict(int)
+        self.corrected: dict[str, int] = defaultdict(int)
 
-    def add(self, product: str, day: dt.date, portions: int) -> None:
-        batch = self.batches[product]
-        batch[day] = batch.get(day, 0) + portions
+    def products(self) -> list[str]:
+        return sorted(self.piles)
 
-    def take(self, product: str, portions: int) -> None:
-        batch = self.batches[product]
-        for day in sorted(batch):
-            taken = min(portions, batch[day])
-            batch[day] -= taken
-            portions -= taken
+    def add(
+        self, product: str, day: dt.date, portions: int, freezer: str | None, grams: int | None
+    ) -> None:
+        """Adds portions; frozen ones of which nobody says where lie in the first freezer."""
+        place = None
+        if is_frozen(self.library, product) and self.freezers:
+            place = freezer if freezer in self.freezers else self.freezers[0]
+        piles = self.piles.setdefault(product, [])
+        for pile in piles:
+            if (pile.day, pile.freezer, pile.grams) == (day, place, grams):
+                pile.portions += portions
+                return
+        piles.append(_Pile(day, place, grams, portions))
+        piles.sort(key=lambda pile: (pile.day, self._rank(pile)))
+
+    def take(self, product: str, portions: int) -> int:
+        """Takes the oldest portions, as many as there are; how many that was."""
+        return _take(self.piles.setdefault(product, []), portions)
+
+    def draw(self, product: str, portions: int) -> int:
+        """Takes portions from the freezers in their order, as plans reckon."""
+        return _take(sorted(self.piles.get(product, ()), key=self._rank), portions)
+
+    def there(self, product: str) -> int:
+        return sum(pile.portions for pile in self.piles.get(product, ()))
+
+    def _rank(self, pile: _Pile) -> int:
+        return self.freezers.index(pile.freezer) if pile.freezer in self.freezers else -1
 
 
-def _apply(store: _Store, event: Event) -> None:
-    match event:
-        case Froze():
-            store.add(event.product, event.date, event.portions)
+def _take(piles: Iterable[_Pile], portions: int) -> int:
+    left = portions
+    for pile in piles:
+        taken = min(left, pile.portions)
+        pile.portions -= taken
+        left -= taken
+    return portions - left
+
+
+@dataclass(frozen=True)
+class _Due:
+    """Portions that were meant to be drawn at the end of a day."""
+
+    day: dt.date
+    product: str
+    portions: int
+
+
+def _meant(wants: Mapping[str, Want], season: Season, today: dt.date) -> Iterator[_Due]:
+    """What was meant to be drawn since the season's start, up to the day before `today`."""
+    for product, want in wants.items():
+        draw = draw_of(want, season.season.end)
+        if draw is not None:
+            for day, portions in draw.events(season.season.start, today - DAY):
+                yield _Due(day, product, portions)
+
+
+_Happened = PutBy | Event | _Due
+
+
+def _in_order(
+    put: Iterable[PutBy], diary: Diary, meant: Iterable[_Due], today: dt.date
+) -> Iterator[_Happened]:
+    """All that happened, by day: what was planned, then the lines as they stand, then the draw."""
+    found: list[tuple[dt.date, float, _Happened]] = [(each.day, each.place, each) for each in put]
+    found += [
+        (event.date, place, event)
+        for place, event in enumerate(diary.events)
+        if event.date <= today and not isinstance(event, Froze)
+    ]
+    found += [(due.day, math.inf, due) for due in meant]
+    return (happened for _, _, happened in sorted(found, key=lambda each: each[:2]))
+
+
+def _apply(store: _Store, happened: _Happened) -> None:
+    match happened:
+        case PutBy():
+            for freezer, portions in happened.parts:
+                store.add(happened.product, happened.day, portions, freezer, happened.grams)
+            store.corrected[happened.product] += happened.portions - happened.planned
+        case _Due():
+            store.eaten[happened.product] += store.draw(happened.product, happened.portions)
         case Ate():
-            store.take(event.product, event.portions)
-            store.eaten[event.product] += event.portions
+            store.take(happened.product, happened.portions)
+            store.eaten[happened.product] += happened.portions
         case Gone(portions=int(portions)):
-            store.take(event.name, portions)
+            gone = store.take(happened.name, portions)
+            if isinstance(happened, Lost):
+                store.corrected[happened.name] -= gone
+        case LostAll():
+            for product in store.products():
+                if is_frozen(store.library, product):
+                    store.corrected[product] -= store.take(product, store.there(product))
         case Count():
-            there = sum(store.batches[event.product].values())
-            if event.portions < there:
-                store.take(event.product, there - event.portions)
-            elif event.portions > there:
-                store.add(event.product, event.date, event.portions - there)
+            more = happened.portions - store.there(happened.product)
+            if more > 0:
+                store.add(happened.product, happened.date, more, None, None)
+            else:
+                store.take(happened.product, -more)
         case _:
             pass
 
 
-def _keeps(library: Library, product: str) -> dt.timedelta:
+def is_frozen(library: Library, product: str) -> bool:
+    """Whether the product is kept in the freezer."""
     found = library.find_product(product)
-    return dt.timedelta(seconds=found[1].keeps.value if found else 0)
+    return found is not None and found[1].storage == "freezer"
 
 
-def _due(want: Want | None, season_end: dt.date, today: dt.date) -> int | None:
-    """Portions meant to be drawn up to and including today, as the planner counts them."""
+def _name(library: Library, product: str) -> str:
+    found = library.find_product(product)
+    return f"{found[0].name}, {found[1].form}" if found else product
+
+
+def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> Shelf:
+    season_end = store.season_end
     draw = draw_of(want, season_end) if want else None
-    return draw.target(today) if draw else None
+    found = store.library.find_product(product)
+    keeps = dt.timedelta(seconds=found[1].keeps.value if found else 0)
+    return Shelf(
+        product=product,
+        batches=tuple(
+            Batch(pile.day, pile.portions, pile.day + keeps, pile.freezer, pile.grams)
+            for pile in store.piles[product]
+            if pile.portions
+        ),
+        eaten=store.eaten[product],
+        # Portions meant to be drawn up to and including today, as the planner counts them.
+        due=draw.target(today) if draw else None,
+        corrected=store.corrected[product],
+    )
 
 
 def use_first(shelves: Iterable[Shelf], today: dt.date, weeks: int = 4) -> tuple[Shelf, ...]:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.kitchen.layout import TaskSpec
-from harvestplan.plan import Balance, LotShare, Pick, Run, Session, Task, WantLine
+from harvestplan.plan import Balance, Lot, LotShare, Pick, Run, Session, Task, WantLine
 from harvestplan.schedule.minutes import SessionTimes
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice
@@ -144,7 +144,7 @@ def build_picks(
                 lot = lots[share.lot]
                 if lot.planting is None:
                     continue
-                day = min(session.start.date(), _stands_until(library, lot.crop, lot.ready))
+                day = min(session.start.date(), _pick_by(library, lot))
                 picked[lot.planting, lot.crop, day, session.uid] += share.grams
                 left[lot.id] -= share.grams
     for lot_id, grams in left.items():
@@ -159,11 +159,12 @@ def build_picks(
     )
 
 
-def _stands_until(library: Library, crop_name: str, ready: dt.date) -> dt.date:
-    crop = library.find_crop(crop_name)
+def _pick_by(library: Library, lot: Lot) -> dt.date:
+    """The last day on which the lot stands on the plant, or the day it was picked."""
+    crop = library.find_crop(lot.crop)
     assert crop is not None
-    stands = crop.picking.stands.value if crop.picking else 0.0
-    return ready + dt.timedelta(days=int(stands // 86400))
+    stands = crop.picking.stands.value if crop.picking and not lot.picked else 0.0
+    return lot.ready + dt.timedelta(days=int(stands // 86400))
 
 
 def build_balance(problem: Problem, choice: Choice) -> tuple[Balance, ...]:
@@ -209,7 +210,8 @@ def build_wants(problem: Problem, choice: Choice) -> tuple[WantLine, ...]:
                 wanted=want.wanted,
                 planned=made,
                 stored=want.stored,
-                short=max(0, want.wanted - made - want.stored),
+                short=max(0, want.wanted - made - want.stored - want.corrected),
+                corrected=want.corrected,
             )
         )
     return tuple(lines)

@@ -13,6 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from harvestplan.plan import Lot, Plan, Session
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary
+from harvestplan.records.put_by import finished
 
 FIRM_DAYS = 2
 """Sessions on the day itself and the next are firm: they begin within 48 hours."""
@@ -29,18 +31,28 @@ class History:
     pouches: dict[str, int] = field(default_factory=dict)
     """Pouches by product, done and firm."""
 
+    @property
+    def done(self) -> tuple[Session, ...]:
+        return tuple(session for session in self.sessions if session.status == "done")
 
-def take_over(earlier: Plan | None, as_of: dt.date, move_firm: bool = False) -> History:
-    """What of the earlier plan stands on `as_of`; with `move_firm` only what is done."""
+
+def take_over(
+    earlier: Plan | None, as_of: dt.date, move_firm: bool = False, diary: Diary = NOTHING_WRITTEN
+) -> History:
+    """What of the earlier plan stands on `as_of`; with `move_firm` only what is done.
+
+    A session of the day itself is done as soon as the diary tells what it froze.
+    """
     if earlier is None:
         return History()
     firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
     live = [session for session in earlier.sessions if session.status != "cancelled"]
-    kept = {s.uid for s in live if s.start.date() < firm_until or s.status == "done"}
+    done = {s.uid for s in finished(live, diary, as_of)}
+    kept = done | {s.uid for s in live if s.start.date() < firm_until or s.status == "done"}
     while more := _packing_for(live, kept) - kept:
         kept |= more  # a session that packs may itself begin what a later one packs
     sessions = tuple(
-        s.model_copy(update={"status": "done" if s.start.date() < as_of else "firm"})
+        s.model_copy(update={"status": "done" if s.uid in done else "firm"})
         for s in live
         if s.uid in kept
     )
@@ -73,39 +85,13 @@ def _lots_of(earlier: Plan, used: dict[str, int]) -> tuple[Lot, ...]:
     last: dict[str, dt.date] = {}
     for lot in earlier.lots:
         if lot.id in used:
-            origin = _origin(lot)
-            last[origin] = max(last.get(origin, lot.ready), lot.ready)
+            name = origin(lot)
+            last[name] = max(last.get(name, lot.ready), lot.ready)
     return tuple(
-        lot for lot in earlier.lots if _origin(lot) in last and lot.ready <= last[_origin(lot)]
+        lot for lot in earlier.lots if origin(lot) in last and lot.ready <= last[origin(lot)]
     )
 
 
-def _origin(lot: Lot) -> str:
-    return f"planting {lot.planting}" if lot.planting else f"lot {lot.id}"
-
-
-def lots_from_now(history: History, forecast: Sequence[Lot], as_of: dt.date) -> tuple[Lot, ...]:
-    """The lots of the new plan: those taken over, then what the forecast brings after them.
-
-    Food that nobody used and that no longer keeps is left out, unless a kept session drew on its
-    planting.
-    """
-    taken = {lot.id for lot in history.lots}
-    last: dict[str, dt.date] = {}
-    for lot in history.lots:
-        last[_origin(lot)] = max(last.get(_origin(lot), lot.ready), lot.ready)
-    lots = list(history.lots)
-    for lot in forecast:
-        after = last.get(_origin(lot))
-        if lot.keep_until < as_of or (after is not None and lot.ready <= after):
-            continue
-        lots.append(lot.model_copy(update={"id": _free_id(lot.id, taken)}))
-        taken.add(lots[-1].id)
-    return tuple(lots)
-
-
-def _free_id(wanted: str, taken: set[str]) -> str:
-    """The id itself, or with a letter where an earlier lot still has it."""
-    if wanted not in taken:
-        return wanted
-    return next(f"{wanted}{c}" for c in "bcdefghijkl" if f"{wanted}{c}" not in taken)
+def origin(lot: Lot) -> str:
+    """The planting a lot comes from; a purchase stands for itself, under whatever number."""
+    return f"planting {lot.planting}" if lot.planting else f"lot {lot.id.partition('.')[0]}"

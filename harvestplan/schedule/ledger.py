@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.draws import Draw
-from harvestplan.inputs.season import SeasonSpan
 from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.plan import FreezerDay, Session
+from harvestplan.plan import FreezerDay, Session, Task
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
@@ -19,121 +18,129 @@ LONGEST = 3 * 366
 
 @dataclass(frozen=True)
 class Shelf:
-    """One product's place in the ledger: space in mL per pouch, its draw, pouches at the season's
-    start (in the first freezer)."""
+    """One product's place in the ledger: space in mL per pouch, and its draw."""
 
     product: str
     space: int
     draw: Draw | None
-    stored: int
 
 
 @dataclass(frozen=True)
 class Arrival:
-    """Pouches that go into a freezer on a day."""
+    """Pouches that a session put or puts into a freezer; those of a done session lie there
+    already when the ledger is opened."""
 
     day: dt.date
     freezer: str
     product: str
     pouches: int
+    done: bool
+
+
+@dataclass(frozen=True)
+class Load:
+    """Grams that a freezer has to freeze, from `start` on."""
+
+    start: dt.datetime
+    freezer: str
     grams: int
+
+
+Stock = dict[tuple[str, str], int]
+"""Pouches by product and freezer."""
 
 
 def arrivals(sessions: Iterable[Session]) -> list[Arrival]:
     """What each session's freeze tasks put away."""
     found = []
     for session in sessions:
-        if session.status == "cancelled":
-            continue
         products = {run.id: run.product for run in session.runs}
-        for task in session.tasks:
-            if task.step == "freeze" and task.run is not None:
-                settings = task.settings
-                found.append(
-                    Arrival(
-                        task.start.date(),
-                        settings["freezer"],
-                        products[task.run],
-                        settings["pouches"],
-                        task.grams,
-                    )
+        for task in _tasks(session, "freeze"):
+            found.append(
+                Arrival(
+                    task.start.date(),
+                    task.settings["freezer"],
+                    products[task.run or ""],
+                    task.settings["pouches"],
+                    session.status == "done",
                 )
+            )
     return found
+
+
+def loads(sessions: Sequence[Session]) -> list[Load]:
+    """What the freezers have to freeze, all sessions together.
+
+    Food frozen loose on trays is frozen there; it burdens no freezer again when it is packed,
+    be it days later in a second sitting.
+    """
+    loose = {task.run for session in sessions for task in _tasks(session, "tray freeze")}
+    loose |= {
+        run.id
+        for session in sessions
+        for run in session.runs
+        if run.second_sitting_of is not None and run.second_sitting_of in loose
+    }
+    return [
+        Load(task.start, task.settings["freezer"], task.grams)
+        for session in sessions
+        for step in ("tray freeze", "freeze")
+        for task in _tasks(session, step)
+        if step == "tray freeze" or task.run not in loose
+    ]
+
+
+def _tasks(session: Session, step: str) -> Iterator[Task]:
+    if session.status == "cancelled":
+        return iter(())
+    return (task for task in session.tasks if task.step == step and task.run is not None)
 
 
 def freezer_days(
     kitchen: Kitchen,
     shelves: Sequence[Shelf],
+    opening: Stock,
     other_stored: dict[str, int],
-    incoming: Sequence[Arrival],
-    span: SeasonSpan,
+    sessions: Sequence[Session],
+    season_end: dt.date,
     as_of: dt.date,
 ) -> tuple[FreezerDay, ...]:
     """A row per freezer and date from `as_of` to the last draw (at least to the season's end).
 
-    Draws happen at the end of a day, from the freezers in their order; a portion that is not
-    there when it is due is not drawn later.
+    `opening` is what lies there on `as_of`, `other_stored` what else does all the time. Draws
+    happen at the end of a day, from the freezers in their order; a portion that is not there when
+    it is due is not drawn later.
     """
     if not kitchen.freezers:
         return ()
     names = [freezer.name for freezer in kitchen.freezers]
-    stock = opening_stock(kitchen, shelves, incoming, span, as_of)
-    by_day = _by_day(arrival for arrival in incoming if arrival.day >= as_of)
-    start, season_end = as_of, span.end
-    last_in = max((arrival.day for arrival in incoming), default=start)
+    stock: Stock = defaultdict(int, opening)
+    coming = [each for each in arrivals(sessions) if not each.done and each.day >= as_of]
+    burden = loads(sessions)
+    last = max([season_end, *(each.day for each in coming)])
     rows: list[FreezerDay] = []
     keep = 0
-    day = start
-    while (day - start).days < LONGEST:
-        for arrival in by_day[day]:
-            stock[arrival.product, arrival.freezer] += arrival.pouches
-        rows += _rows(kitchen, shelves, other_stored, stock, by_day[day], day)
+    day = as_of
+    while (day - as_of).days < LONGEST:
+        for arrival in coming:
+            if arrival.day == day:
+                stock[arrival.product, arrival.freezer] += arrival.pouches
+        rows += _rows(kitchen, shelves, other_stored, stock, burden, day)
         drew = _draw(shelves, stock, names, day)
-        if drew or day <= max(last_in, season_end):
+        if drew or day <= last:
             keep = len(rows)
         day += DAY
-        if day > max(last_in, season_end) and not _more_to_draw(shelves, stock, day):
+        if day > last and not _more_to_draw(shelves, stock, day):
             break
     return tuple(rows[:keep])
-
-
-def opening_stock(
-    kitchen: Kitchen,
-    shelves: Sequence[Shelf],
-    incoming: Sequence[Arrival],
-    span: SeasonSpan,
-    as_of: dt.date,
-) -> dict[tuple[str, str], int]:
-    """Pouches by (product, freezer) at the beginning of `as_of`, drawn from the season's start."""
-    names = [freezer.name for freezer in kitchen.freezers]
-    stock: dict[tuple[str, str], int] = defaultdict(int)
-    if not names:
-        return stock
-    for shelf in shelves:
-        stock[shelf.product, names[0]] += shelf.stored
-    by_day = _by_day(incoming)
-    day = span.start
-    while day < as_of:
-        for arrival in by_day[day]:
-            stock[arrival.product, arrival.freezer] += arrival.pouches
-        _draw(shelves, stock, names, day)
-        day += DAY
-    return stock
-
-
-def _by_day(incoming: Iterable[Arrival]) -> dict[dt.date, list[Arrival]]:
-    by_day: dict[dt.date, list[Arrival]] = defaultdict(list)
-    for arrival in incoming:
-        by_day[arrival.day].append(arrival)
-    return by_day
 
 
 def _rows(
     kitchen: Kitchen,
     shelves: Sequence[Shelf],
     other_stored: dict[str, int],
-    stock: dict[tuple[str, str], int],
-    came: Sequence[Arrival],
+    stock: Stock,
+    burden: Sequence[Load],
     day: dt.date,
 ) -> list[FreezerDay]:
     rows = []
@@ -146,16 +153,18 @@ def _rows(
                 name=freezer.name,
                 used_ml=used,
                 capacity_ml=int(freezer.volume),
-                load_grams=sum(a.grams for a in came if a.freezer == freezer.name),
+                load_grams=sum(
+                    load.grams
+                    for load in burden
+                    if load.freezer == freezer.name and load.start.date() == day
+                ),
                 load_limit_grams=kitchen.freezing_limit(freezer.name),
             )
         )
     return rows
 
 
-def _draw(
-    shelves: Sequence[Shelf], stock: dict[tuple[str, str], int], names: list[str], day: dt.date
-) -> bool:
+def _draw(shelves: Sequence[Shelf], stock: Stock, names: list[str], day: dt.date) -> bool:
     drew = False
     for shelf in shelves:
         if shelf.draw is None:
@@ -169,9 +178,7 @@ def _draw(
     return drew
 
 
-def _more_to_draw(
-    shelves: Sequence[Shelf], stock: dict[tuple[str, str], int], day: dt.date
-) -> bool:
+def _more_to_draw(shelves: Sequence[Shelf], stock: Stock, day: dt.date) -> bool:
     return any(
         shelf.draw is not None
         and (shelf.draw.last is None or shelf.draw.last >= day)

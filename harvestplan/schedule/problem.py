@@ -19,6 +19,7 @@ from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
 from harvestplan.plan import Lot, Session
 from harvestplan.schedule.history import History
+from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 
 DAY = dt.timedelta(days=1)
@@ -34,19 +35,21 @@ class Demand:
     portions: int
     priority: float
     draw: Draw | None
-    stored: int = 0
-    """Pouches of the product in the freezer at the start; they count towards the want."""
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """A want as written: `demand` is its number, or None where it cannot be made (`why`)."""
+    """A want as written: `demand` is its number, or None where it cannot be made (`why`).
+
+    `stored` portions were there at the season's start; `corrected` by the diary, see the plan.
+    """
 
     product: str
     wanted: int
     stored: int
     demand: int | None
     why: str = ""
+    corrected: int = 0
 
 
 @dataclass(frozen=True)
@@ -111,12 +114,10 @@ class Problem:
     work: WorkTable
     earlier: Earlier | None = None
     wants: tuple[Wanted, ...] = ()
-    other_stored: dict[str, int] = field(default_factory=dict)
-    """Space in mL that stored products without a want take in each freezer, all season."""
     history: History = field(default_factory=History)
     experience: Experience = NOTHING_YET
-    opening: dict[tuple[str, str], int] = field(default_factory=dict)
-    """Pouches by (product, freezer) at the beginning of `as_of`."""
+    opening: Opening = field(default_factory=Opening)
+    """What lies in the freezers on `as_of`."""
 
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""
@@ -130,9 +131,6 @@ class Problem:
             for session in self.history.sessions
             if session.start < last.end + DAY and first.start < session.end + DAY
         ]
-
-    def stored_space(self, freezer: str) -> int:
-        return self.other_stored.get(freezer, 0)
 
     def window_days(self) -> list[dt.date]:
         return sorted({window.start.date() for window in self.windows})

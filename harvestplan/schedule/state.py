@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from harvestplan.inputs.crops import Library, Product
+from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
-from harvestplan.inputs.season import Season, Want
+from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.kitchen.pouches import BOX, GAPS, content_volume
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.process import make_process, portion_in_grams
 from harvestplan.plan import Lot, Plan, Run, Session
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary
+from harvestplan.records.stock import stock
 from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.history import History, lots_from_now, take_over
-from harvestplan.schedule.ledger import Shelf, arrivals, opening_stock
+from harvestplan.schedule.history import History, take_over
+from harvestplan.schedule.ledger import Shelf
+from harvestplan.schedule.lots import given_or_lost, lots_from_now
+from harvestplan.schedule.opening import open_freezers
 from harvestplan.schedule.problem import (
     Demand,
     Earlier,
@@ -37,17 +40,21 @@ def build_problem(
     earlier: Plan | None,
     move_firm: bool = False,
     experience: Experience = NOTHING_YET,
+    diary: Diary = NOTHING_WRITTEN,
 ) -> Problem:
     """The season's decision in whole numbers, from what is known on `as_of`.
 
     `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
-    drew on is taken over from it.
+    drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
     """
     kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
-    history = take_over(earlier, as_of, move_firm)
-    lots = lots_from_now(history, lots, as_of)
+    history = take_over(earlier, as_of, move_firm, diary)
+    lots = lots_from_now(history, lots, as_of, given_or_lost(diary, library, as_of))
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
-    demands, wants = _demands(season, library, kitchen, history)
+    store = stock(season, library, diary, as_of, history.done, as_meant=True)
+    corrected = {shelf.product: shelf.corrected for shelf in store}
+    demands, wants = _demands(season, library, kitchen, history, corrected)
+    spaces = {shelf.product: shelf.space for shelf in shelves(demands)}
     eaten = fresh_grams(lots, season.fresh, library, history.used)
     free = tuple(
         lot.grams - bite - history.used.get(lot.id, 0)
@@ -66,19 +73,16 @@ def build_problem(
         work=work,
         earlier=_earlier(earlier, history),
         wants=wants,
-        other_stored=_other_stored(season, library, kitchen, demands),
         history=history,
         experience=experience,
-        opening=opening_stock(
-            kitchen, shelves(demands), arrivals(history.sessions), season.season, as_of
-        ),
+        opening=open_freezers(store, spaces, library),
     )
 
 
 def shelves(demands: Sequence[Demand]) -> list[Shelf]:
     """The frozen products' places in the ledger."""
     return [
-        Shelf(demand.process.name, demand.process.packing.space, demand.draw, demand.stored)
+        Shelf(demand.process.name, demand.process.packing.space, demand.draw)
         for demand in demands
         if demand.process.frozen
     ]
@@ -90,7 +94,11 @@ def _taken(window: FreeWindow, history: History) -> bool:
 
 
 def _demands(
-    season: Season, library: Library, kitchen: Kitchen, history: History
+    season: Season,
+    library: Library,
+    kitchen: Kitchen,
+    history: History,
+    corrected: Mapping[str, int],
 ) -> tuple[tuple[Demand, ...], tuple[Wanted, ...]]:
     demands: list[Demand] = []
     wants: list[Wanted] = []
@@ -101,21 +109,15 @@ def _demands(
         name = f"{crop.name}, {product.form}"
         grams = portion_in_grams(product, want.portion)
         process = make_process(kitchen, crop, product, grams, want.steam)
-        stored = stored_portions(season, library, name)
+        there, more = stored_portions(season, library, name), corrected.get(name, 0)
         if isinstance(process, str):
-            wants.append(Wanted(name, want.portions, stored, None, process))
+            wants.append(Wanted(name, want.portions, there, None, process, corrected=more))
             continue
-        wants.append(Wanted(name, want.portions, stored, len(demands)))
-        done = history.pouches.get(name, 0)
-        demands.append(_demand(season, want, process, stored, done))
+        wants.append(Wanted(name, want.portions, there, len(demands), corrected=more))
+        left = max(0, want.portions - there - more - history.pouches.get(name, 0))
+        draw = draw_of(want, season.season.end)
+        demands.append(Demand(process, left, want.priority, draw))
     return tuple(demands), tuple(wants)
-
-
-def _demand(season: Season, want: Want, process: Process, stored: int, done: int) -> Demand:
-    draw = draw_of(want, season.season.end)
-    left = max(0, want.portions - stored - done)
-    frozen = stored if process.frozen else 0
-    return Demand(process, left, want.priority, draw, frozen)
 
 
 def stored_portions(season: Season, library: Library, product: str) -> int:
@@ -128,26 +130,6 @@ def stored_portions(season: Season, library: Library, product: str) -> int:
 def _full_name(library: Library, name: str) -> str:
     found = library.find_product(name)
     return f"{found[0].name}, {found[1].form}" if found else name
-
-
-def _other_stored(
-    season: Season, library: Library, kitchen: Kitchen, demands: Sequence[Demand]
-) -> dict[str, int]:
-    """Space of stored products that nobody wants more of; they lie in the first freezer."""
-    wanted = {demand.process.name for demand in demands}
-    total = 0
-    for item in season.stored:
-        found = library.find_product(item.product)
-        if found is None or _full_name(library, item.product) in wanted:
-            continue
-        if found[1].storage == "freezer":
-            grams = portion_in_grams(found[1], item.portion)
-            total += item.portions * _bare_space(found[1], grams)
-    return {kitchen.freezers[0].name: total} if kitchen.freezers and total else {}
-
-
-def _bare_space(product: Product, grams: int) -> int:
-    return round(content_volume(product, grams) / BOX * GAPS)
 
 
 def _earlier(plan: Plan | None, history: History) -> Earlier | None:

@@ -112,7 +112,7 @@ def add_space(season: SeasonModel) -> None:
         days: dict[dt.date, list[cp_model.LinearExpr]] = {}
         for d, demand in enumerate(season.problem.demands):
             _add_stock(season, d, demand.process.packing.space, freezer.name, days)
-        stored = season.problem.stored_space(freezer.name)
+        stored = season.problem.opening.other.get(freezer.name, 0)
         for terms in days.values():
             season.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
 
@@ -131,12 +131,11 @@ def _add_stock(
     for option in options:
         inflow[problem.windows[option.packs_in].start.date()].append(season.pouches[option.number])
     product = problem.demands[d].process.name
-    at_start = problem.opening.get((product, freezer), 0)
-    promised = {
-        arrival.day: arrival.pouches
-        for arrival in arrivals(problem.history.sessions)
-        if (arrival.product, arrival.freezer) == (product, freezer) and arrival.day >= problem.as_of
-    }
+    at_start = problem.opening.pouches.get((product, freezer), 0)
+    promised: dict[dt.date, int] = defaultdict(int)
+    for arrival in arrivals(problem.history.sessions):
+        if (arrival.product, arrival.freezer) == (product, freezer) and not arrival.done:
+            promised[arrival.day] += arrival.pouches
     if not options and not at_start and not promised:
         return
     most = at_start + sum(promised.values()) + problem.demands[d].portions

@@ -296,7 +296,8 @@ def test_killed_25_times_no_acknowledged_line_is_lost(tmp_path: Path) -> None:
                                   stdout=subprocess.PIPE, text=True)  # fmt: skip
         assert writer.stdout is not None
         assert writer.stdout.readline() == "ready\n"
-        time.sleep(0.02 + 0.003 * n)
+        acknowledged.append(writer.stdout.readline().strip())
+        time.sleep(0.003 * n)
         writer.kill()
         acknowledged += [line.strip() for line in writer.stdout if line.endswith("\n")]
         writer.stdout.close()

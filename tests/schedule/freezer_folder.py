@@ -1,0 +1,104 @@
+"""A small household with beans in the garden, meat to buy and one freezer, to plan again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from harvestplan.check import check_plan
+from harvestplan.outputs.plan_json import write_plan
+from harvestplan.plan import Plan
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+
+BEANS, MEAT, CORN = "snap bean, cut", "minced meat, portioned", "sweet corn, kernel"
+SPRING = dt.date(2027, 6, 1)
+SEASON = """\
+[household]
+name = "The Lane"
+timezone = "America/Chicago"
+hands = 2
+[season]
+start = 2027-06-01
+end = 2027-08-31
+[[window]]
+days = ["wed", "sat"]
+start = 16:00:00
+end = 21:00:00
+[[pot]]
+name = "kettle"
+volume = "16 qt"
+power = "3 kW"
+[[bath]]
+name = "sink"
+volume = "8 gal"
+[sealer]
+kind = "chamber"
+bar = "12 in"
+chamber = "16x14x5 in"
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+[[freezer]]
+name = "chest"
+volume = "7 cu ft"
+used = "40 L"
+[[planting]]
+crop = "snap bean"
+id = "beans"
+row = "30 ft"
+sown = 2027-05-10
+first_pick = 2027-07-05
+[[bought]]
+item = "minced meat"
+amount = "6 lb"
+on = 2027-06-15
+[[want]]
+product = "snap bean, cut"
+portions = 20
+portion = "12 oz"
+[[want]]
+product = "minced meat"
+portions = 6
+portion = "1 lb"
+per_week = 1
+from = 2027-07-01
+[[stored]]
+product = "snap bean, cut"
+portions = 4
+portion = "12 oz"
+frozen_on = 2026-09-02
+[[stored]]
+product = "sweet corn, kernel"
+portions = 3
+portion = "12 oz"
+frozen_on = 2026-09-02
+"""
+
+
+def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
+    """The season in a folder, some of its text changed."""
+    text = SEASON
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    folder.mkdir(exist_ok=True)
+    (folder / "season.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Plan:
+    """A plan that breaks no rule, published in the folder."""
+    date = dt.date.fromisoformat(day) if isinstance(day, str) else day
+    household = read_household(folder, date)
+    plan = make_plan(household, date, earlier, Effort(), lambda text: None)
+    found = check_plan(
+        plan, household.season, household.library, household.windows, earlier,
+        household.experience,
+    )  # fmt: skip
+    assert found == ()
+    (folder / "out").mkdir(exist_ok=True)
+    write_plan(plan, folder / "out" / "plan.json")
+    return plan
