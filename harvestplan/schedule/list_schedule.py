@@ -1,7 +1,8 @@
 """A first layout by list scheduling: each task, in its order, at the earliest moment that fits.
 
 Serial schedule generation (Kolisch & Hartmann 1999) with no-wait blocks placed together. It keeps
-order, units and hands; where a room limit breaks, it finds nothing and the solver must.
+order, units, hands and other pools; where a room limit breaks, it finds nothing and the solver
+must.
 """
 
 from __future__ import annotations
@@ -53,12 +54,12 @@ def _blocks(session: SessionTasks) -> list[list[TaskSpec]]:
 
 
 class _Board:
-    """Ticks of hands and units already taken."""
+    """Ticks of pools and units already taken."""
 
     def __init__(self, session: SessionTasks) -> None:
         self.session = session
         self.slots = session.length // TICK
-        self.hands = np.zeros(self.slots, dtype=np.int64)
+        self.pools = [(pool, np.zeros(self.slots, dtype=np.int64)) for pool in session.shared()]
         self.taken: dict[str, np.ndarray[tuple[int], np.dtype[np.bool_]]] = {}
         self.times: dict[str, Timed] = {}
         self.before: dict[str, list[str]] = defaultdict(list)
@@ -90,9 +91,9 @@ class _Board:
     def _unit_at(self, task: TaskSpec, slot: int) -> str | bool | None:
         """The unit free for the task from `slot`; None where it needs none; False if blocked."""
         until = slot + task.seconds // TICK
-        if self.session.hands and task.hands:
-            busiest = int(self.hands[slot:until].max(initial=0))
-            if busiest + task.hands > self.session.hands:
+        for pool, taken in self.pools:
+            wanted = pool.uses.get(task.key, 0)
+            if wanted and int(taken[slot:until].max(initial=0)) + wanted > pool.capacity:
                 return False
         if not task.units:
             return None
@@ -105,7 +106,8 @@ class _Board:
         from harvestplan.schedule.minutes import Timed
 
         until = slot + task.seconds // TICK
-        self.hands[slot:until] += task.hands
+        for pool, taken in self.pools:
+            taken[slot:until] += pool.uses.get(task.key, 0)
         if unit is not None:
             self.taken.setdefault(unit, np.zeros(self.slots, dtype=np.bool_))[slot:until] = True
         self.times[task.key] = Timed(slot * TICK, unit)

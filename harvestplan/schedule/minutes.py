@@ -1,12 +1,13 @@
 """The minute model: exact times for the tasks of one session, in CP-SAT.
 
-Tasks hold one of their alternative units and some hands; links order them (at once where
-no-wait); room limits bound how long food stands. The session's length is minimised.
+Tasks hold one of their alternative units and some of what is shared (hands, other pools); links
+order them (at once where no-wait); room limits bound how long food stands. The session's length is
+minimised.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -18,6 +19,14 @@ from harvestplan.schedule.solving import solve
 
 
 @dataclass(frozen=True)
+class Pool:
+    """What tasks share while they run: so much in all, and how much of it each task (key) takes."""
+
+    capacity: int
+    uses: Mapping[str, int]
+
+
+@dataclass(frozen=True)
 class SessionTasks:
     """Everything that happens in one session. Seconds; `hands` None = as many as needed."""
 
@@ -26,6 +35,14 @@ class SessionTasks:
     limits: tuple[RoomLimit, ...]
     hands: int | None
     length: int
+    pools: tuple[Pool, ...] = ()
+
+    def shared(self) -> tuple[Pool, ...]:
+        """The pools, that of the hands first."""
+        if self.hands is None:
+            return self.pools
+        hands = Pool(self.hands, {task.key: task.hands for task in self.tasks if task.hands})
+        return (hands, *self.pools)
 
 
 @dataclass(frozen=True)
@@ -64,7 +81,7 @@ def time_session(
     improve  False stops at the first layout that fits
     """
     shortest = _energy_bound(session)
-    if shortest > session.length or not _hands_suffice(session):
+    if shortest > session.length or not _pools_suffice(session):
         return DoesNotFit(proven=True)
     first = list_schedule(session)
     if first is not None:
@@ -78,17 +95,18 @@ def _end(session: SessionTasks, times: dict[str, Timed]) -> int:
     return max(times[task.key].start + task.seconds for task in session.tasks)
 
 
-def _hands_suffice(session: SessionTasks) -> bool:
-    """Whether each task alone finds the hands it wants."""
-    return session.hands is None or all(t.hands <= session.hands for t in session.tasks)
+def _pools_suffice(session: SessionTasks) -> bool:
+    """Whether each task alone finds what it wants of every pool."""
+    return all(max(pool.uses.values(), default=0) <= pool.capacity for pool in session.shared())
 
 
 def _energy_bound(session: SessionTasks) -> int:
-    """No session is shorter than the work of its hands, or of any one unit."""
+    """No session is shorter than the work of its hands, of any pool, or of any one unit."""
     bound = max((task.seconds for task in session.tasks), default=0)
-    if session.hands:
-        work = sum(task.seconds * task.hands for task in session.tasks)
-        bound = max(bound, -(-work // session.hands))
+    for pool in session.shared():
+        work = sum(task.seconds * pool.uses.get(task.key, 0) for task in session.tasks)
+        if pool.capacity:
+            bound = max(bound, -(-work // pool.capacity))
     for unit in {task.units[0] for task in session.tasks if len(task.units) == 1}:
         bound = max(bound, sum(t.seconds for t in session.tasks if t.units == (unit,)))
     return bound
@@ -114,24 +132,23 @@ class _Model:
     def _add_tasks(self, horizon: int) -> None:
         model, session = self.model, self.session
         on_unit: dict[str, list[cp_model.IntervalVar]] = {}
-        hands: list[tuple[cp_model.IntervalVar, int]] = []
+        intervals: dict[str, cp_model.IntervalVar] = {}
         for task in session.tasks:
             start = model.new_int_var(0, max(0, horizon - task.seconds), task.key)
             interval = model.new_fixed_size_interval_var(start, task.seconds, task.key)
             self.start[task.key] = start
             self.end[task.key] = start + task.seconds
             model.add(start + task.seconds <= self.makespan)
-            if task.hands:
-                hands.append((interval, task.hands))
+            intervals[task.key] = interval
             self.held[task.key] = self._hold(task, start, interval, on_unit)
-        for intervals in on_unit.values():
-            model.add_no_overlap(intervals)
-        if session.hands and hands:
-            demands = [count for _, count in hands]
-            if session.hands == 1:
-                model.add_no_overlap([interval for interval, _ in hands])
+        for held in on_unit.values():
+            model.add_no_overlap(held)
+        for pool in session.shared():
+            taking = [intervals[key] for key in pool.uses]
+            if pool.capacity == 1:
+                model.add_no_overlap(taking)
             else:
-                model.add_cumulative([i for i, _ in hands], demands, session.hands)
+                model.add_cumulative(taking, list(pool.uses.values()), pool.capacity)
 
     def _hold(
         self,
@@ -185,6 +202,10 @@ class _Model:
         solver.parameters.random_seed = seed
         solver.parameters.max_deterministic_time = effort
         solver.parameters.stop_after_first_solution = not improve
+        # Who goes first decides everything here, and no linear relaxation sees it: measured on
+        # 22 job shops, all are proven in a tenth of the time, the hardest of them only so.
+        solver.parameters.linearization_level = 0
+        solver.parameters.use_dynamic_precedence_in_disjunctive = True
         status = solve(solver, self.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             times = {key: Timed(solver.value(v), self._unit(solver, key)) for key, v in

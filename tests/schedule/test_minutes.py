@@ -1,11 +1,13 @@
-"""The minute model against job-shop benchmarks, a brute force and an independent validator."""
+"""The minute model against a brute force and an independent judge."""
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 from itertools import product
 
-import pytest
+from benchmarks.judged_times import faults
+from benchmarks.published import job_shop
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,6 +15,7 @@ from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.schedule.list_schedule import list_schedule
 from harvestplan.schedule.minutes import (
     DoesNotFit,
+    Pool,
     SessionTasks,
     SessionTimes,
     Timed,
@@ -20,10 +23,7 @@ from harvestplan.schedule.minutes import (
     time_session,
 )
 
-Jobs = tuple[tuple[tuple[int, int], ...], ...]
-"""Per job its operations (machine, time) in their order."""
-
-FT06: Jobs = (
+FT06 = (
     ((2, 1), (0, 3), (1, 6), (3, 7), (5, 3), (4, 6)),
     ((1, 8), (2, 5), (4, 10), (5, 10), (0, 10), (3, 4)),
     ((2, 5), (3, 4), (5, 8), (0, 9), (1, 1), (4, 7)),
@@ -33,31 +33,6 @@ FT06: Jobs = (
 )
 """Six jobs on six machines, shortest 55: H. Fisher, G. L. Thompson, in J. F. Muth,
 G. L. Thompson (eds), Industrial Scheduling, Prentice-Hall 1963."""
-
-LA01: Jobs = (
-    ((1, 21), (0, 53), (4, 95), (3, 55), (2, 34)),
-    ((0, 21), (3, 52), (4, 16), (2, 26), (1, 71)),
-    ((3, 39), (4, 98), (1, 42), (2, 31), (0, 12)),
-    ((1, 77), (0, 55), (4, 79), (2, 66), (3, 77)),
-    ((0, 83), (3, 34), (2, 64), (1, 19), (4, 37)),
-    ((1, 54), (2, 43), (4, 79), (0, 92), (3, 62)),
-    ((3, 69), (4, 77), (1, 87), (2, 87), (0, 93)),
-    ((2, 38), (0, 60), (1, 41), (3, 24), (4, 83)),
-    ((3, 17), (1, 49), (4, 25), (0, 44), (2, 98)),
-    ((4, 77), (3, 79), (2, 43), (1, 75), (0, 96)),
-)
-"""Ten jobs on five machines, shortest 666: S. Lawrence, Resource constrained project scheduling
-(supplement), Carnegie-Mellon University 1984."""
-
-
-def job_shop(jobs: Jobs, length: int, scale: int = 1) -> SessionTasks:
-    tasks = tuple(
-        task(f"{j}.{o}", time * scale, units=(f"machine{machine}",))
-        for j, job in enumerate(jobs)
-        for o, (machine, time) in enumerate(job)
-    )
-    chains = [[f"{j}.{o}" for o in range(len(job))] for j, job in enumerate(jobs)]
-    return SessionTasks(tasks, chain_links(chains), (), None, length)
 
 
 def task(key: str, seconds: int, hands: int = 0, units: tuple[str, ...] = ()) -> TaskSpec:
@@ -74,58 +49,12 @@ def session(
     return SessionTasks(tuple(tasks), tuple(links), tuple(limits), hands, length)
 
 
-def faults(asked: SessionTasks, times: dict[str, Timed]) -> list[str]:
-    """Every rule the times break, judged from the task's statement alone."""
-    found = []
-    spans = {t.key: (times[t.key].start, times[t.key].start + t.seconds) for t in asked.tasks}
-    for one in asked.tasks:
-        start, end = spans[one.key]
-        if start < 0 or end > asked.length:
-            found.append(f"{one.key} lies outside the session")
-        held = times[one.key].unit
-        if (held is None) != (not one.units) or (held and held not in one.units):
-            found.append(f"{one.key} holds {held}")
-        if asked.hands is not None:
-            at_start = [t for t in asked.tasks if spans[t.key][0] <= start < spans[t.key][1]]
-            if one.seconds and sum(t.hands for t in at_start) > asked.hands:
-                found.append(f"too few hands when {one.key} starts")
-        for other in asked.tasks:
-            if held and other.key < one.key and times[other.key].unit == held:
-                theirs = spans[other.key]
-                if start < theirs[1] and theirs[0] < end:
-                    found.append(f"{one.key} and {other.key} both hold {held}")
-    for link in asked.links:
-        gap = spans[link.after][0] - spans[link.before][1]
-        if gap < 0 or (link.no_wait and gap):
-            found.append(f"{link} has a gap of {gap}")
-    for limit in asked.limits:
-        waited = sum(spans[after][0] - spans[before][1] for before, after in limit.waits)
-        if waited > limit.seconds:
-            found.append(f"food waits {waited} of {limit.seconds}")
-    return found
-
-
 def solved(asked: SessionTasks, effort: float = 1.0) -> SessionTimes:
     found = time_session(asked, effort)
     assert isinstance(found, SessionTimes)
     assert faults(asked, found.times) == []
     assert found.length == max(found.times[t.key].start + t.seconds for t in asked.tasks)
     return found
-
-
-@pytest.mark.parametrize("jobs, shortest", [(FT06, 55), (LA01, 666)], ids=["ft06", "la01"])
-@pytest.mark.parametrize("scale", [1, TICK], ids=["solver alone", "list schedule first"])
-def test_job_shops_are_solved_to_their_proven_best(jobs: Jobs, shortest: int, scale: int) -> None:
-    horizon = sum(time for job in jobs for _, time in job)
-    found = solved(job_shop(jobs, horizon * scale, scale), effort=10.0)
-    assert found.proven
-    assert found.length == found.bound == shortest * scale
-
-
-@pytest.mark.parametrize("jobs, shortest", [(FT06, 55), (LA01, 666)], ids=["ft06", "la01"])
-def test_a_job_shop_fits_its_best_length_and_no_less(jobs: Jobs, shortest: int) -> None:
-    assert solved(job_shop(jobs, shortest), effort=10.0).length == shortest
-    assert time_session(job_shop(jobs, shortest - 1), effort=10.0) == DoesNotFit(proven=True)
 
 
 def test_one_person_does_one_thing_at_a_time() -> None:
@@ -139,6 +68,15 @@ def test_two_handed_work_needs_both() -> None:
     work = [task("lift", 300, hands=2), task("cut", 300, hands=1), task("stir", 300, hands=1)]
     assert solved(session(work, hands=2)).length == 600
     assert time_session(session(work, hands=1)) == DoesNotFit(proven=True)
+
+
+def test_what_a_cooker_gives_is_shared() -> None:
+    work = [task(f"boil{i}", 300) for i in range(4)]
+    power = Pool(7, {"boil0": 3, "boil1": 3, "boil2": 2, "boil3": 4})
+    asked = dataclasses.replace(session(work), pools=(power,))
+    assert solved(asked).length == 600
+    strong = dataclasses.replace(power, capacity=12)
+    assert solved(dataclasses.replace(asked, pools=(strong,))).length == 300
 
 
 def test_cooling_follows_at_once_though_the_bath_is_busy() -> None:
@@ -239,7 +177,9 @@ def sessions(draw: st.DrawFn, most: int = 8, slots: int = 40) -> SessionTasks:
         for link in draw(st.lists(st.sampled_from(plain), max_size=2) if plain else st.just([]))
     ]
     length = TICK * draw(st.integers(1, slots))
-    return session(tasks, links, limits, draw(st.sampled_from([1, 2, 3, None])), length)
+    taken = draw(st.dictionaries(st.sampled_from([t.key for t in tasks]), st.integers(1, 3)))
+    asked = session(tasks, links, limits, draw(st.sampled_from([1, 2, 3, None])), length)
+    return dataclasses.replace(asked, pools=(Pool(draw(st.integers(2, 4)), taken),))
 
 
 @settings(max_examples=300, deadline=None)
