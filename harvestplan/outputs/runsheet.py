@@ -7,8 +7,9 @@ import textwrap
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.shopping import ice_grams
-from harvestplan.outputs.steps import task_cautions, task_words
+from harvestplan.outputs.steps import run_of, task_cautions, task_words
 from harvestplan.outputs.words import clock, day, mass, month, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run, Session, Task
 
@@ -41,7 +42,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         f"Putting by on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
-        *_section("Before you start", before_lines(session, season)),
+        *_section("Before you start", before_lines(session, season, library)),
         *_section("Write on the pouches first", label_lines(session, season, library)),
         "",
         "Steps",
@@ -57,7 +58,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
 
 def brief_lines(session: Session, season: Season, library: Library) -> list[str]:
     """The main lines of the sheet, for a calendar entry."""
-    lines = [*before_lines(session, season), ""]
+    lines = [*before_lines(session, season, library), ""]
     for time, words, cautions in step_lines(session, season, library):
         lines.append(f"{time} {words}")
         lines += [f"Take care: {caution}" for caution in cautions]
@@ -69,8 +70,8 @@ def brief_lines(session: Session, season: Season, library: Library) -> list[str]
 def step_lines(
     session: Session, season: Season, library: Library
 ) -> list[tuple[str, str, list[str]]]:
-    """(clock time, what to do, cautions) by start; each caution once for each run, where it
-    first matters."""
+    """(clock time, what to do, cautions) by start; each caution once, where it first matters,
+    and what a food wants of its own once for that food."""
     measures = season.household.measures
     return [
         (clock(task.start, measures), words, cautions)
@@ -82,17 +83,31 @@ def session_steps(
     session: Session, season: Season, library: Library
 ) -> list[tuple[Task, str, list[str]]]:
     """Like `step_lines`, with the task itself instead of its time."""
-    told: set[tuple[str | None, str]] = set()
+    told: set[tuple[str, str]] = set()
     steps = []
     for task in _in_order(session):
-        found = task_cautions(task, session, season, library)
-        new = [caution for caution in found if (task.run, caution) not in told]
-        told |= {(task.run, caution) for caution in new}
+        food, own = _own_cautions(task, session, library)
+        found = {
+            (food if caution in own else "", caution): caution
+            for caution in task_cautions(task, session, season, library)
+        }
+        new = [caution for key, caution in found.items() if key not in told]
+        told |= found.keys()
         steps.append((task, task_words(task, session, season), new))
     return steps
 
 
-def before_lines(session: Session, season: Season) -> list[str]:
+def _own_cautions(task: Task, session: Session, library: Library) -> tuple[str, set[str]]:
+    """The task's food, and what is to be said again for each food that wants it."""
+    run = run_of(task, session)
+    found = library.find_product(run.product) if run else None
+    if run is None or found is None:
+        return "", set()
+    cautions = [step.caution for step in found[1].steps if step.caution]
+    return run.product, {one_line(caution) for caution in (*cautions, FOAMS.text)}
+
+
+def before_lines(session: Session, season: Season, library: Library) -> list[str]:
     """What must be in the house before the session."""
     measures = season.household.measures
     lines = []
@@ -100,7 +115,8 @@ def before_lines(session: Session, season: Season) -> list[str]:
         if run.lots:
             lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
         if run.second_sitting_of:
-            lines.append(f"From the cold: {mass(run.grams_in, measures)} for {run.product}")
+            place = "jars" if _is_dried(run, library) else "cold"
+            lines.append(f"From the {place}: {mass(run.grams_in, measures)} for {run.product}")
     pouches: dict[str, int] = {}
     for run in session.runs:
         if run.pouch and run.pouches:
@@ -111,8 +127,14 @@ def before_lines(session: Session, season: Season) -> list[str]:
     return [one_line(line) for line in lines]
 
 
+def _is_dried(run: Run, library: Library) -> bool:
+    """Whether its first sitting put it to dry, so that it waits in closed jars."""
+    found = library.find_product(run.product)
+    return found is not None and any(step.step == "dry" for step in found[1].steps)
+
+
 def label_lines(session: Session, season: Season, library: Library) -> list[str]:
-    """What to write on each run's pouches: food, amount, date, best-by month."""
+    """What to write on each run's pouches: food, amount, date, month of "best before"."""
     lines = []
     for run in session.runs:
         if run.pouches:
@@ -126,7 +148,7 @@ def _label(run: Run, date: dt.date, season: Season, library: Library) -> str:
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
         best_by = date + dt.timedelta(seconds=found[1].keeps.value)
-        words += f", best by {month(best_by)}"
+        words += f", best before {month(best_by)}"
     words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:

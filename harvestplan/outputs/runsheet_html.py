@@ -50,7 +50,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         hours=f"{clock(session.start, measures)} to {clock(session.end, measures)}",
         hands=f"{plural(session.hands, 'pair')} of hands",
         foods=products(session),
-        before=before_lines(session, season),
+        before=before_lines(session, season, library),
         labels=label_lines(session, season, library),
         lines=sheet_lines(session, season, library),
         stops=stop_lines(session, season),

@@ -8,8 +8,11 @@ from typing import Any
 from written_plans import (
     AFTER,
     BEFORE,
+    figure,
+    make_crop,
     make_library,
     make_plan,
+    make_product,
     make_run,
     make_season,
     make_session,
@@ -51,7 +54,7 @@ def test_machine_settings_and_amounts() -> None:
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
         "Lay 12 pouches of snap bean, cut (8.82 lb) flat in chest, one layer",
         "Put big pot on with 8 qt of water",
-        "snap bean, cut, 12 oz, 28 October 2027, best by August 2028 (12 pouches, the last with",
+        "snap bean, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches, the last",
     ):
         assert words in text
 
@@ -62,12 +65,30 @@ def test_cautions_stand_at_their_step() -> None:
         words.split()[0]: " ".join(found)
         for _, words, found in step_lines(session, make_season(), make_library())
     }
-    assert "Steam and boiling water" in cautions["Blanch"]
+    assert "Steam and boiling water" in cautions["Put"]
+    assert "Steam" not in cautions["Blanch"], "told already"
     assert "Knives" in cautions["Trim"] and "2 hours in the room" in cautions["Trim"]
     assert "Snap off both ends." in cautions["Trim"]
     assert "41 °F or colder" in cautions["Seal"]
     assert "Sealed is not preserved" in cautions["Lay"]
     assert not cautions["Wash"]
+
+
+def test_what_holds_for_all_is_told_once_and_what_a_food_wants_for_each_food() -> None:
+    data = plan_data()
+    session = data["sessions"][1]
+    for number, name in enumerate(("snap bean, cut", "hot pepper, sliced")):
+        session["runs"].append(make_run(f"x{number}", name, {}, 1))
+        for start in ("18:20", "18:40"):
+            session["tasks"].append(
+                make_task(ZONE, AFTER, start, "18:50", "trim", run=f"x{number}")
+            )
+    told = step_lines(make_plan(data=data).sessions[1], make_season(), make_library())
+    cautions = [caution for _, _, found in told for caution in found]
+    general = [c for c in cautions if c != "Snap off both ends."]
+    assert len(general) == len(set(general)) > 4
+    # Broccoli, squash, bean and pepper all say so in this made-up library.
+    assert cautions.count("Snap off both ends.") == 4
 
 
 def test_foaming_food_and_external_machines() -> None:
@@ -135,6 +156,23 @@ def test_second_sitting_takes_its_food_from_the_cold() -> None:
     text = sheet(1, data)
     assert "From the cold: 6.61 lb for winter squash, purée" in text
     assert "Raw food: 8.82 lb broccoli" in text and "winter squash\n[ ] Pouches" not in text
+
+
+def test_a_dried_food_waits_in_jars() -> None:
+    dry = {
+        "step": "dry", "time": figure("12 h"), "tray_load": figure("3 kg per m2"),
+        "leaves": figure(0.2), "pause_least": figure("13 h"), "pause_limit": figure("21 days"),
+    }  # fmt: skip
+    steps = [{"step": "wash"}, dry, {"step": "seal"}]
+    pear = make_crop("pear", make_product("dried", storage="shelf", steps=steps))
+    data = plan_data()
+    data["sessions"][1]["runs"][1] |= {
+        "product": "pear, dried", "crop": "pear", "lots": [], "second_sitting_of": "r0",
+        "grams_in": 3000,
+    }  # fmt: skip
+    session = make_plan(data=data).sessions[1]
+    text = runsheet_text(session, make_season(), make_library(pear))
+    assert "From the jars: 6.61 lb for pear, dried" in text
 
 
 def test_file_names() -> None:
