@@ -1,0 +1,292 @@
+"""Tiny random seasons, small enough to try every plan: the levels reach the true best, each time.
+
+Trying every plan uses plain sums for wants, supply, freezing, space and weeks; whether a session
+fits is asked of the minute model, which has its own proofs (test_minutes, test_minutes_published).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import math
+import random
+from collections import Counter, defaultdict
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan import Lot
+from harvestplan.schedule.goals import waiting_cost
+from harvestplan.schedule.levels import Effort, solve_levels
+from harvestplan.schedule.minutes import DoesNotFit
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.season_model import Choice
+from harvestplan.schedule.sessions import SessionBook, window_runs
+from harvestplan.schedule.state import build_problem
+
+ZONE = ZoneInfo("America/Denver")
+FIRST = dt.date(2027, 7, 5)
+FOODS = (
+    "snap bean, cut",
+    "broccoli, florets",
+    "carrot, sliced",
+    "spinach, leaf",
+    "winter squash, purée",
+    "tomato, purée",
+)
+LIBRARY = load_library()
+PORTION = 340
+FEWEST, MOST = 12, 4000
+"""How many sets of pouches there are to try."""
+Value = tuple[int, int, int, int]
+"""Weighted portions short, evenings, minutes of extra windows, waiting: in that order."""
+
+
+def tiny(seed: int) -> Problem:
+    """The seed's season; drawn again until it has neither too few nor too many plans."""
+    draw = random.Random(seed)
+    while True:
+        problem = _drawn(draw)
+        if FEWEST <= math.prod(o.most + 1 for o in problem.options) <= MOST:
+            return problem
+
+
+def _drawn(draw: random.Random) -> Problem:
+    """Two to four windows, two or three foods, a lot or two of each, small freezers."""
+    foods = draw.sample(FOODS, draw.choice((2, 2, 3)))
+    season = Season.model_validate(
+        {
+            "household": {"name": "tiny", "timezone": ZONE.key},
+            "season": {
+                "start": FIRST,
+                "end": FIRST + dt.timedelta(days=20),
+                "max_sessions_per_week": draw.choice((None, 1, 2)),
+            },
+            "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
+            "bath": [{"name": "sink", "volume": "5 gal"}],
+            "oven": [{"name": "oven", "trays": 2, "tray_load": "2 kg"}],
+            "sealer": {"kind": "chamber", "bar": "12 in"},
+            "pouch": [{"name": "quart", "width": "8 in", "length": "12 in", "film": "3 mil"}],
+            "freezer": [_freezer(draw, n) for n in range(draw.choice((1, 1, 2)))],
+            "want": [
+                {
+                    "product": food,
+                    "portions": draw.randint(1, 5),
+                    "portion": f"{PORTION} g",
+                    "priority": draw.choice((1, 1, 2, 3)),
+                }
+                for food in foods
+            ],
+        }
+    )
+    lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0])]
+    return build_problem(season, LIBRARY, lots, _windows(draw), FIRST, None)
+
+
+def _freezer(draw: random.Random, number: int) -> dict[str, str]:
+    return {
+        "name": f"freezer {number}",
+        "volume": "100 L",
+        "used": f"{draw.choice((80, 97, 98))} L",
+        "freezing_per_day": f"{draw.choice((700, 1400, 5000))} g",
+    }
+
+
+def _windows(draw: random.Random) -> list[FreeWindow]:
+    windows = []
+    for day in sorted(draw.sample(range(9), draw.choice((2, 3, 3, 4)))):
+        start = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(18), ZONE)
+        length = dt.timedelta(minutes=draw.choice((80, 100, 120, 150)))
+        hands, extra = draw.choice((1, 1, 2)), draw.random() < 0.3
+        windows.append(FreeWindow(start, start + length, hands, extra))
+    return windows
+
+
+def _lots(draw: random.Random, crop: str) -> list[Lot]:
+    lots = []
+    for number in range(draw.choice((1, 2))):
+        ready = FIRST + dt.timedelta(days=draw.randint(0, 5))
+        grams = draw.randint(400, 2600)
+        lots.append(
+            Lot(
+                id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
+                keep_until=ready + dt.timedelta(days=draw.randint(1, 6)),
+                grams=grams, low_grams=grams, high_grams=grams,
+            )
+        )  # fmt: skip
+    return lots
+
+
+def best_of_all(problem: Problem) -> Value:
+    """The best value over every set of pouches that keeps every rule."""
+    book = SessionBook(problem, 1)
+    by_value: dict[tuple[int, int, int], list[dict[int, int]]] = defaultdict(list)
+    for pouches in itertools.product(*(range(o.most + 1) for o in problem.options)):
+        made = {o.number: n for o, n in zip(problem.options, pouches, strict=True) if n}
+        by_value[_value(problem, made)].append(made)
+    for value in sorted(by_value):
+        waits = [
+            waiting
+            for made in by_value[value]
+            if _allowed(problem, made)
+            and (waiting := _least_waiting(problem, made)) is not None
+            and _fits(problem, book, made)
+        ]
+        if waits:
+            return (*value, min(waits))
+    raise AssertionError("not even the empty plan is allowed")
+
+
+def _value(problem: Problem, made: dict[int, int]) -> tuple[int, int, int]:
+    per = Counter[int]()
+    for o, n in made.items():
+        per[problem.options[o].demand] += n
+    short = sum(
+        round(100 * demand.priority) * (demand.portions - per[d])
+        for d, demand in enumerate(problem.demands)
+    )
+    used = {w for o in made for w, _ in problem.options[o].sittings()}
+    spans = [problem.windows[w] for w in used if problem.windows[w].extra]
+    extra = sum(int((s.end - s.start).total_seconds()) // 60 for s in spans)
+    return short, len(used), extra
+
+
+def _allowed(problem: Problem, made: dict[int, int]) -> bool:
+    return (
+        _wanted(problem, made)
+        and _one_run_each(problem, made)
+        and _weeks(problem, made)
+        and _freezes(problem, made)
+    )
+
+
+def _wanted(problem: Problem, made: dict[int, int]) -> bool:
+    return all(
+        sum(n for o, n in made.items() if problem.options[o].demand == d) <= demand.portions
+        for d, demand in enumerate(problem.demands)
+    )
+
+
+def _one_run_each(problem: Problem, made: dict[int, int]) -> bool:
+    """A product is begun, or packed, once in a session."""
+    sittings = Counter(
+        (w, sitting, problem.options[o].demand)
+        for o in made
+        for w, sitting in problem.options[o].sittings()
+    )
+    return max(sittings.values(), default=0) <= 1
+
+
+def _weeks(problem: Problem, made: dict[int, int]) -> bool:
+    most = problem.season.season.max_sessions_per_week
+    used = {w for o in made for w, _ in problem.options[o].sittings()}
+    weeks = Counter(problem.windows[w].start.isocalendar()[:2] for w in used)
+    return most is None or max(weeks.values(), default=0) <= most
+
+
+def _freezes(problem: Problem, made: dict[int, int]) -> bool:
+    """Each freezer: its load in 24 hours from any session's start on, and its space."""
+    for freezer in problem.kitchen.freezers:
+        loads, space = [0] * len(problem.windows), 0
+        for o, n in made.items():
+            option = problem.options[o]
+            if option.freezer == freezer.name:
+                loads[option.packs_in] += n * PORTION
+                space += n * problem.demands[option.demand].process.packing.space
+        if space > freezer.volume - freezer.used:
+            return False
+        for window in problem.windows:
+            until = window.end + dt.timedelta(days=1)
+            near = [w.start >= window.start and w.start < until for w in problem.windows]
+            if sum(itertools.compress(loads, near)) > problem.kitchen.freezing_limit(freezer.name):
+                return False
+    return True
+
+
+def _least_waiting(problem: Problem, made: dict[int, int]) -> int | None:
+    """The least waiting with which the lots supply all that is made, or None."""
+    total = 0
+    for d, demand in enumerate(problem.demands):
+        runs = [o for o in made if problem.options[o].demand == d]
+        lots = [i for i, lot in enumerate(problem.lots) if lot.crop == demand.process.crop.name]
+        needs = {o: made[o] * demand.process.raw_per_portion for o in runs}
+        waiting = _supply(problem, needs, lots[0], lots[-1])
+        if waiting is None:
+            return None
+        total += waiting
+    return total
+
+
+def _supply(problem: Problem, needs: dict[int, int], one: int, other: int) -> int | None:
+    """Waiting with two lots (or one, named twice): grams move to where they wait less.
+
+    Each run takes all it can of the other lot; then grams are moved to the one lot, those that
+    gain most (or lose least) first, as few as the other's size asks for and as many as pay.
+    """
+    usable = {o: set(problem.options[o].lots) for o in needs}
+    if any(not usable[o] & {one, other} for o in needs):
+        return None
+    cost = {
+        (o, lot): waiting_cost(problem, problem.options[o], lot) for o in needs for lot in usable[o]
+    }
+    moved = {o: 0 if other in usable[o] else need for o, need in needs.items()}
+    total = sum(
+        need * (cost[o, other] if other in usable[o] else cost[o, one]) for o, need in needs.items()
+    )
+    stock = 0 if one == other else problem.free[one]
+    must = sum(needs.values()) - problem.free[other]
+    both = [o for o in needs if one != other and {one, other} <= usable[o]]
+    for o in sorted(both, key=lambda o: cost[o, one] - cost[o, other]):
+        gain = cost[o, other] - cost[o, one]
+        done = sum(moved.values())
+        grams = min(needs[o], stock - done) if gain > 0 else min(needs[o], must - done)
+        moved[o] += max(0, min(grams, stock - done))
+        total -= moved[o] * gain
+    return total if must <= sum(moved.values()) <= stock else None
+
+
+def _fits(problem: Problem, book: SessionBook, made: dict[int, int]) -> bool:
+    raw = {
+        o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
+        for o, n in made.items()
+    }
+    runs = window_runs(problem, Choice(made, raw))
+    return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
+
+
+def judge(seed: int) -> None:
+    """The levels' values are the true best ones, and proven where the plan matters."""
+    problem = tiny(seed)
+    solved = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None)
+    found = {level.level: level for level in solved.levels}
+    reached = (
+        round(100 * found["wants"].value),
+        round(found["evenings"].value),
+        round(found["overtime"].value),
+        round(1000 * found["waiting"].value),
+    )
+    assert reached == best_of_all(problem)
+    assert {level.status for level in solved.levels} <= {"optimal", "skipped"}
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_every_level_is_the_true_best(seed: int) -> None:
+    judge(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("part", range(8))
+def test_every_level_is_the_true_best_of_many(part: int) -> None:
+    for seed in range(200 + part * 100, 300 + part * 100):
+        judge(seed)
+
+
+def test_the_tiny_seasons_are_not_all_alike() -> None:
+    """Among 60 there are sittings in two parts, two freezers, and wants that cannot all be met."""
+    problems = [tiny(seed) for seed in range(60)]
+    assert sum(any(o.second is not None for o in p.options) for p in problems) >= 5
+    assert sum(len(p.kitchen.freezers) == 2 for p in problems) >= 10
+    assert sum(len(p.windows) >= 3 for p in problems) >= 20
