@@ -6,17 +6,20 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, number
+from harvestplan.kitchen.refusals import (
+    CABBAGE_KIN,
+    DRY_CROP,
+    NEVER_RAW,
+    SOFT_CHEESE,
+    is_kin,
+    judge,
+)
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.plan import Task
 
-GASSING = frozenset({
-    "garlic", "onion", "shallot", "leek", "mushroom",
-    "cabbage", "red cabbage", "broccoli", "cauliflower", "brussels sprout", "kale", "collard",
-    "kohlrabi", "turnip", "rutabaga", "radish", "mustard green", "bok choy", "arugula",
-})  # fmt: skip
-"""Raw onion kin and mushrooms under vacuum may breed botulism, raw cabbage kin give off gas
-(equipment practice): blanched, cooked or frozen before they are sealed."""
 COOKED = ("roast", "simmer")
+"""Steps that cook food through."""
+FROZEN = ("tray freeze", "freeze")
 
 
 def check_safety(facts: Facts) -> Iterator[Finding]:
@@ -36,18 +39,18 @@ def _refused(facts: Facts) -> Iterator[str]:
 
 
 def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    product, where = sitting.product, sitting.where
+    refused = judge(product, sitting.crop)
+    if refused is not None:
+        yield f"{where}: {refused}."
     seals = sitting.tasks_of("seal")
     if sitting.kind == "first" or not seals:
         return
-    product, where = sitting.product, sitting.where
     if product.storage == "shelf" and product.texture != "dry":
         yield f"{where}: moist food is sealed and stored unfrozen."
     before = _ended_before(facts, sitting, min(task.start for task in seals))
     done = [task.step for task in before]
-    if sitting.crop.name in GASSING and not {"blanch", "tray freeze", "freeze", "dry", *COOKED} & {
-        *done
-    }:
-        yield f"{where}: raw {sitting.crop.name} is sealed before it is blanched or frozen."
+    yield from _raw(sitting, set(done))
     yield from _warm(sitting, before)
     for task in (*before, *sitting.tasks):
         if task.step == "chill":
@@ -55,6 +58,22 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
             if cold is None or cold > CHILL_LIMIT:
                 yield f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder " \
                     "goes into the chamber."  # fmt: skip
+
+
+def _raw(sitting: Sitting, done: set[str]) -> Iterator[str]:
+    """Onion kin, mushrooms and soft cheese grow botulinum or listeria without air, raw cabbage kin
+    gives off gas (equipment practice): what is done to them before they are sealed."""
+    crop = sitting.crop
+    if is_kin(crop, SOFT_CHEESE):
+        safe = set(FROZEN)
+    elif is_kin(crop, NEVER_RAW):
+        safe = {"blanch", "dry", *COOKED, *FROZEN}
+    elif is_kin(crop, CABBAGE_KIN):
+        safe = {"blanch", "dry", *COOKED}
+    else:
+        return
+    if crop.water_share.value >= DRY_CROP and not safe & done:
+        yield f"{sitting.where}: raw {crop.name} is sealed before it is blanched or frozen."
 
 
 def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[Task]:

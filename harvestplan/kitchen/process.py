@@ -112,11 +112,17 @@ def portion_in_grams(product: Product, portion: Quantity) -> int:
 
 
 def make_process(
-    kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int, steam: bool = False
+    kitchen: Kitchen,
+    crop: Crop,
+    product: Product,
+    portion_grams: int,
+    steam: bool = False,
+    portions: int | None = None,
 ) -> Process | str:
     """The product as this kitchen makes it, or a sentence saying what is missing or unsafe.
 
-    With `steam` it is blanched over steam.
+    With `steam` it is blanched over steam. `portions`, where known, is the most that one sitting
+    may have to dry: see `_dryer_for`.
     """
     refused = judge(product, crop)
     if refused is not None:
@@ -137,8 +143,35 @@ def make_process(
         if changed is None:
             return "no time for blanching it over steam is known; take steam = true off the want"
         product = changed
+    raw_per_portion = math.ceil(portion_grams / product.packed_share - 1e-9)
+    held = _hold(kitchen, crop, product, portions and portions * raw_per_portion)
+    if isinstance(held, str):
+        return held
+    return Process(
+        crop=crop,
+        product=product,
+        kitchen=kitchen,
+        portion_grams=portion_grams,
+        packing=packing,
+        raw_per_portion=raw_per_portion,
+        batch_limit=held.batch,
+        vessels=held.vessels,
+        sitting_limit=held.sitting,
+    )
+
+
+@dataclass(frozen=True)
+class _Held:
+    """What a kitchen's vessels take of a chain: raw g of a batch and of a sitting, and which."""
+
+    batch: float | None
+    sitting: int | None
+    vessels: dict[str, tuple[str, ...]]
+
+
+def _hold(kitchen: Kitchen, crop: Crop, product: Product, wanted: int | None) -> _Held | str:
     limits: list[float] = []
-    sitting_limit: int | None = None
+    sitting: int | None = None
     vessels: dict[str, tuple[str, ...]] = {}
     share = 1.0
     for step in product.steps:
@@ -147,8 +180,9 @@ def make_process(
             return found
         if step.step == "dry":
             # A dryer is loaded once and then shut: it takes all of the sitting, in any batches.
-            name, room = max(found.items(), key=lambda item: item[1])
-            sitting_limit, vessels["dry"] = math.floor(room / share), (name,)
+            rooms = {name: math.floor(room / share) for name, room in found.items()}
+            name = _dryer_for(rooms, wanted)
+            sitting, vessels["dry"] = rooms[name], (name,)
         elif found:
             largest = max(found.values())
             if math.isfinite(largest):
@@ -159,16 +193,19 @@ def make_process(
     limit = max(1, math.floor(min(limits))) if limits else None
     if limit is not None:
         vessels = _eligible(kitchen, crop, product, limit, vessels)
-    return Process(
-        crop=crop,
-        product=product,
-        kitchen=kitchen,
-        portion_grams=portion_grams,
-        packing=packing,
-        raw_per_portion=math.ceil(portion_grams / product.packed_share - 1e-9),
-        batch_limit=limit,
-        vessels=vessels,
-        sitting_limit=sitting_limit,
+    return _Held(limit, sitting, vessels)
+
+
+def _dryer_for(rooms: dict[str, int], wanted: int | None) -> str:
+    """The dryer a product always goes into: the smallest that takes all that is wanted of it, in
+    raw g, at once, else the largest.
+
+    One run lies in one dryer, so that products of different dryers dry side by side and each run
+    may come off its trays by itself; a run is never laid out over two.
+    """
+    enough = [name for name, room in rooms.items() if wanted is not None and room >= wanted]
+    return (
+        min(enough, key=lambda n: (rooms[n], n)) if enough else max(rooms, key=lambda n: rooms[n])
     )
 
 

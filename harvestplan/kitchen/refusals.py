@@ -50,19 +50,22 @@ class Refused:
 
     def sentence(self) -> str:
         """Without a full stop, to go into a longer sentence."""
+        listed = [source for source in self.sources if source != "common-practice"]
         return (
-            f"it is refused for safety: {self.why} (read {', '.join(self.sources)}; your local "
-            "food-safety authority has the last word)"
+            f"it is refused for safety: {self.why} (to read more: harvestplan cautions, under "
+            f"{' and '.join(listed)}; your local food-safety authority has the last word)"
         )
+
+
+def refusal(product: Product, crop: Crop) -> Refused | None:
+    """The first rule by which this chain is not made in any kitchen, or None."""
+    return next((found for rule in _RULES if (found := rule(product, crop)) is not None), None)
 
 
 def judge(product: Product, crop: Crop) -> str | None:
     """Why this chain is not made in any kitchen, as a sentence without full stop, or None."""
-    for rule in _RULES:
-        refused = rule(product, crop)
-        if refused is not None:
-            return refused.sentence()
-    return None
+    refused = refusal(product, crop)
+    return refused.sentence() if refused else None
 
 
 def is_kin(crop: Crop, kinds: frozenset[str]) -> bool:

@@ -2,26 +2,47 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.crops import Crop, Figure, Library, Product, Steam, Step, Table
+from harvestplan.inputs.crops import (
+    Crop,
+    Figure,
+    Growth,
+    Keeping,
+    Library,
+    OtherFigure,
+    Product,
+    Steam,
+    Step,
+    Table,
+    Yields,
+)
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.figure_words import shower, span
+from harvestplan.outputs.words import MONTHS, joined
 
 WIDTH = 78
+MONTH = 30.44 * 86400
 LABELS = {
     "raw_density": "loose",
     "density": "packed",
     "keeps": "at its best for",
+    "weekly": "picked week by week",
+    "every": "days between picks",
+    "size": "thickness that heats through",
+    "leaves": "what is left",
+    "water": "water to boil",
     "per_kg": "work",
     "fixed": "and in any case",
-    "ratio": "cooled as long as blanched, times",
+    "ratio": "cooled in ice water, times the blanching",
     "pause_limit": "second sitting not after",
     "pause_least": "second sitting not before",
     "tray_load": "on a tray",
@@ -87,7 +108,7 @@ class _CropText:
     def text(self) -> str:
         crop = self.crop
         also = f" (also {', '.join(crop.also)})" if crop.also else ""
-        lines = [*_wrapped(crop.name.capitalize() + also), ""]
+        lines = [*_wrapped(crop.name.capitalize() + also), "", *self._in_short(), ""]
         parts: Sequence[tuple[str, Table | None]] = (
             ("Raw food", crop),
             ("Growth", crop.growth),
@@ -105,10 +126,41 @@ class _CropText:
             lines += _wrapped(why)
         return "\n".join([*lines, *self._sources()]).rstrip()
 
+    def _in_short(self) -> list[str]:
+        """What a gardener asks first: when, how much, how long it keeps, what becomes of it."""
+        crop, said = self.crop, partial(_said, measures=self.measures)
+        parts = []
+        if crop.growth is not None:
+            days = said(Growth, "days_to_maturity", crop.growth.days_to_maturity.value)
+            month, _, date = (crop.growth.biofix or "").partition("-")
+            since = {"sown": "sowing", "set out": "setting out"}.get(crop.growth.clock)
+            parts.append(
+                f"first picked about {days} after "
+                f"{since or f'{int(date)} {MONTHS[int(month) - 1]}'}"
+            )
+        if crop.yields is not None:
+            for key in ("per_row", "per_plant", "per_area"):
+                if (figure := getattr(crop.yields, key)) is not None:
+                    each = " a plant" if key == "per_plant" else ""
+                    parts.append(f"gives about {said(Yields, key, figure.value)}{each}")
+                    break
+        for place in ("cellar", "fridge", "room"):
+            if (figure := getattr(crop.keeping, place)) is not None:
+                where = {"room": "at room temperature"}.get(place, f"in the {place}")
+                months = figure.value / MONTH
+                long = f"{months:.2g} months" if months >= 2 else None
+                parts.append(f"keeps {long or said(Keeping, place, figure.value)} {where}")
+                break
+        made = [product.form for product in crop.products if judge(product, crop) is None]
+        parts.append(f"put by as {joined(made)}" if made else "nothing of it may be put by")
+        return _wrapped(f"In short: {'; '.join(parts)}.")
+
     def _product_lines(self, product: Product) -> list[str]:
         usual = " (the usual product)" if product.usual else ""
         lines = [f"{self.crop.name}, {product.form}{usual}: for the {product.storage}"]
         lines += _wrapped("; ".join(self._short(step) for step in product.steps), "    ")
+        if (refused := judge(product, self.crop)) is not None:
+            lines += _wrapped(f"Never made: {refused}.", "    ")
         lines += self._figure_lines(list(_figures(product)), "    ")
         for caution in product.cautions:
             lines += _wrapped(f"Caution: {caution}", "    ")
@@ -124,24 +176,22 @@ class _CropText:
         """Like "blanch 4 min", for the chain on one line."""
         if step.time is None:
             return step.step
-        return f"{step.step} {shower(Step, 'time')(step.time.value, self.measures)}"
+        return f"{step.step} {_said(Step, 'time', step.time.value, self.measures)}"
 
     def _figure_lines(self, figures: Parts, indent: str) -> list[str]:
         lines = []
         for name, figure, owner in figures:
-            said = partial(shower(owner, name), measures=self.measures)
+            said = partial(_said, owner, name, measures=self.measures)
             value, spread = said(figure.value), ""
             if figure.low is not None and figure.high is not None:
                 spread = f" ({span(value, said(figure.low), said(figure.high))})"
             label = LABELS.get(name, name.replace("_", " "))
             if owner is Steam:
                 label = "or over steam, timed from lid on"
-            note = f"; {figure.note}" if figure.note else ""
-            text = f"{label}: {value}{spread} {self._cite(figure)}{note}"
+            text = f"{label}: {value}{spread} {self._cite(figure)}{self._note(figure)}"
             lines += _wrapped(text, indent)
             for other in figure.other:
-                note = f"; {other.note}" if other.note else ""
-                text = f"elsewhere {said(other.value)} {self._cite(other)}{note}"
+                text = f"elsewhere {said(other.value)} {self._cite(other)}{self._note(other)}"
                 lines += _wrapped(text, indent + "    ")
         return lines
 
@@ -154,6 +204,22 @@ class _CropText:
         number = self.cited.index(key) + 1
         return f"[{number}]" if seen else f"[{number}, from memory]"
 
+    def _note(self, figure: Figure[object] | OtherFigure[object]) -> str:
+        """The figure's note with its sources' ids as the numbers they have here."""
+        if not figure.note:
+            return ""
+
+        def number(found: re.Match[str]) -> str:
+            key = found[0]
+            if key in UNCITED or key not in self.library.sources:
+                return key
+            if key not in self.cited:
+                self.cited.append(key)
+            return f"[{self.cited.index(key) + 1}]"
+
+        text = re.sub(r"\b[A-Za-z][\w-]*\w\b", number, figure.note)
+        return "; " + re.sub(r"\((\[\d+\])\)", r"\1", text)
+
     def _sources(self) -> list[str]:
         lines = ["", "Sources:"] if self.cited else []
         for number, key in enumerate(self.cited, start=1):
@@ -161,6 +227,15 @@ class _CropText:
             parts = (source.publisher, source.title, source.year, source.where)
             lines += _wrapped(f"[{number}] {', '.join(part for part in parts if part)}", "    ")
         return lines
+
+
+ROUND = {"60 s": "1 min", "60 min": "1 h", "24 h": "1 day"}
+"""One of the next larger unit is called so."""
+
+
+def _said(owner: type[Table], field: str, value: object, measures: Measures) -> str:
+    text = shower(owner, field)(value, measures=measures)
+    return ROUND.get(text, text)
 
 
 def _step_words(step: Step) -> str:

@@ -108,7 +108,7 @@ def _demands(
         crop, product = found
         name = f"{crop.name}, {product.form}"
         grams = portion_in_grams(product, want.portion)
-        process = make_process(kitchen, crop, product, grams, want.steam)
+        process = make_process(kitchen, crop, product, grams, want.steam, want.portions)
         there, more = stored_portions(season, library, name), corrected.get(name, 0)
         if isinstance(process, str):
             wants.append(Wanted(name, want.portions, there, None, process, corrected=more))
