@@ -16,6 +16,7 @@ from harvestplan.caution_commands import add_caution_commands
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
 from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
+from harvestplan.publish_command import add_publish_command
 
 if TYPE_CHECKING:
     from harvestplan.inputs.crops import Library
@@ -302,48 +303,7 @@ def book(
         typer.launch(path.resolve().as_uri())
 
 
-@app.command()
-def publish(
-    url: Annotated[
-        str | None, typer.Argument(metavar="[URL]", help="A calendar on a CalDAV server.")
-    ] = None,
-    folder: InDir = HERE,
-    to_folder: Annotated[
-        Path | None,
-        typer.Option("--folder", help="Write the calendar files there instead.", metavar="DIR"),
-    ] = None,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be.")] = False,
-    pull: Annotated[
-        bool, typer.Option("--pull", help="Only say what somebody moved or deleted there.")
-    ] = False,
-    as_json: AsJson = False,
-) -> None:
-    """Bring the calendar to a CalDAV server, as often as you like, or to a folder.
-
-    User and password come from HARVESTPLAN_CALDAV_USER and HARVESTPLAN_CALDAV_PASSWORD.
-    """
-    from harvestplan.outputs import publish_text as words
-    from harvestplan.outputs.caldav import connect
-    from harvestplan.outputs.publish import publish as put
-    from harvestplan.outputs.publish import pull as moved
-    from harvestplan.outputs.publish import write_folder
-
-    out = folder / "out"
-    if (url is None) == (to_folder is None):
-        raise typer.BadParameter("name either the address of a calendar or --folder DIR")
-    if to_folder is not None:
-        print(words.folder_text(write_folder(out, to_folder)))
-        return
-    server = connect(url or "")
-    if pull:
-        moves = moved(out, server)
-        print(words.moves_json(moves) if as_json else words.moves_text(moves))
-        return
-    done = put(out, server, dry_run)
-    shown = words.published_text(done, server.url, dry_run)
-    print(words.published_json(done) if as_json else shown)
-    if done.clashes:
-        raise typer.Exit(1)
+add_publish_command(app)
 
 
 @app.command()

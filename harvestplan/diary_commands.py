@@ -5,12 +5,16 @@ from __future__ import annotations
 import datetime as dt
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from harvestplan.options import HERE, AsJson, InDir, read_day
+
+if TYPE_CHECKING:
+    from harvestplan.records.events import Event
 
 Words = Annotated[list[str], typer.Argument(metavar="WORDS", show_default=False)]
 On = Annotated[
@@ -33,6 +37,8 @@ STORE_EVENTS = {
     "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
     "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2",
     "count": "Write down how many portions lie in the store: count 'snap bean, cut' 14",
+    "moved": "Move a session: moved session 2027-07-14 18:00 to 2027-07-15 18:30; then plan again",
+    "keep": "Keep an evening free of sessions: keep free 2027-07-14; then plan again",
     "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
 }
 
@@ -75,10 +81,19 @@ def _record(
     if rest and " " in first.strip() and '"' not in first:
         first = f'"{first}"'  # the shell took the quotes of a name
     done = append_event(folder, verb, " ".join([first, *rest]), read_day(on, "--on"), planting)
-    for warning in done.warnings:
+    for warning in (*done.warnings, *_doubts(folder, done.event)):
         print(warning, file=sys.stderr)
     print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
           else tell.said(done.event))  # fmt: skip
+
+
+def _doubts(folder: Path, event: Event) -> Iterator[str]:
+    from harvestplan.records.events import Moved
+
+    if isinstance(event, Moved):
+        from harvestplan.records.wishes import no_such_session
+
+        yield from no_such_session(folder, event)
 
 
 def _undo(

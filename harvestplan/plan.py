@@ -195,6 +195,23 @@ class Advice(Record):
     message: str
 
 
+class Wish(Record):
+    """A session that the household itself moved, as its diary says.
+
+    `seconds` and `hands` are those of the session when it was moved; `session` is its uid, empty
+    where none stood at `moved_from`. `why` tells why it is not where it was put, empty where it is.
+    """
+
+    session: str
+    moved_from: dt.datetime
+    moved_to: dt.datetime
+    seconds: Count
+    hands: Count
+    why: str = ""
+    given_up: bool = False
+    """Whether the household took it back: moved the session again, or keeps the time free."""
+
+
 class Plan(Record):
     """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
     from the season's start."""
@@ -213,3 +230,4 @@ class Plan(Record):
     proof: tuple[Proof, ...]
     warnings: tuple[Advice, ...]
     opening: tuple[OpeningRow, ...] | None = None
+    wishes: tuple[Wish, ...] = ()

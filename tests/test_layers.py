@@ -28,6 +28,7 @@ ROOMS = {
         "diary_commands",
         "help_sections",
         "options",
+        "publish_command",
         "questions",
         "start_commands",
     },

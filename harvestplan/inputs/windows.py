@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -50,6 +50,49 @@ def free_windows_and_warnings(
     for union in _unite(_windows(season, zone)):
         free += _cut(union, busy)
     return tuple(_in_zone(window, zone) for window in free), tuple(warnings)
+
+
+def keep_free(
+    windows: Sequence[FreeWindow], taken: Sequence[tuple[dt.date, dt.time | None]]
+) -> tuple[FreeWindow, ...]:
+    """The windows without those of the days named, or without the one around the time named."""
+    return tuple(w for w in windows if not any(_holds(w, day, time) for day, time in taken))
+
+
+def _holds(window: FreeWindow, day: dt.date, time: dt.time | None) -> bool:
+    if time is None:
+        return window.start.date() == day
+    moment = dt.datetime.combine(day, time, window.start.tzinfo)
+    return window.start <= moment < window.end
+
+
+def with_chosen(
+    windows: Sequence[FreeWindow], chosen: Sequence[FreeWindow]
+) -> tuple[FreeWindow, ...]:
+    """The windows with each chosen time in them, from exactly where it starts.
+
+    It goes on to the end of the windows it touches; what they have before it stays a window if
+    it is 45 minutes or longer. Outside of them the chosen time itself is free.
+    """
+    found = list(windows)
+    for one in chosen:
+        touched = [w for w in found if w.start < one.end and w.end > one.start]
+        found = [w for w in found if w not in touched]
+        # Times of one zone are subtracted by the clock on the wall; in UTC they are real.
+        found += [
+            replace(w, end=one.start)
+            for w in touched
+            if one.start.astimezone(dt.UTC) - w.start.astimezone(dt.UTC) >= SHORTEST_PIECE
+        ]
+        found.append(_stretched(one, touched))
+    return tuple(sorted(found, key=lambda w: w.start))
+
+
+def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:
+    end = max([one.end, *(w.end for w in touched)])
+    inside = any(w.start <= one.start and one.end <= w.end for w in touched)
+    hands = min([w.hands for w in touched] + ([] if inside else [one.hands]))
+    return FreeWindow(one.start, end, hands, not inside or all(w.extra for w in touched))
 
 
 def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:

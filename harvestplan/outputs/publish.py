@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
+from collections.abc import Collection as Uids
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -49,13 +50,15 @@ class Move:
 
 @dataclass
 class Published:
-    """UIDs by what was done with them; `moves` is what the household had changed there."""
+    """UIDs by what was done with them; `moves` is what the household had changed there, `waiting`
+    what of it was left so, since the next plan will heed it."""
 
     created: list[str] = field(default_factory=list)
     updated: list[str] = field(default_factory=list)
     deleted: list[str] = field(default_factory=list)
     unchanged: list[str] = field(default_factory=list)
     clashes: list[str] = field(default_factory=list)
+    waiting: list[str] = field(default_factory=list)
     moves: list[Move] = field(default_factory=list)
 
     def counts(self) -> str:
@@ -72,22 +75,29 @@ class _There:
     event: Component
 
 
-def publish(out: Path, collection: Collection, dry_run: bool = False) -> Published:
+def publish(
+    out: Path, collection: Collection, dry_run: bool = False, waiting: Uids[str] = ()
+) -> Published:
     """Make the server's calendar hold what sessions.ics in `out` holds; same again does nothing.
 
-    Raises FilesNeedMending without a plan, ServerRefused where the server says no. What somebody
-    changed in the same moment is left and listed in `clashes`.
+    What the household changed there is put back, but for the UIDs in `waiting`. Raises
+    FilesNeedMending without a plan, ServerRefused where the server says no. What somebody changed
+    in the same moment is left and listed in `clashes`.
     """
     mark, ours = _season_mark(out), _resources(out)
-    ledger = _read_ledger(out)
+    ledger = read_ledger(out)
     there = _events(collection.read())
     before = ledger.get(collection.url, {})
-    done = Published(moves=_moves(before, ours, there))
+    moves = _moves(before, ours, there)
+    left = {move.uid for move in moves if move.uid in waiting}
+    done = Published(waiting=sorted(left), moves=[move for move in moves if move.uid not in left])
     put = dict(before)
     try:
         for uid, calendar in ours.items():
             if uid not in there and _event(calendar).get("STATUS") == "CANCELLED":
                 continue  # nobody there has it, so nobody needs to learn that it is off
+            if uid in left:
+                continue
             _put(collection, uid, calendar, there.get(uid), done, dry_run)
             if uid not in done.clashes:
                 put[uid] = _start_text(_event(calendar))
@@ -100,19 +110,19 @@ def publish(out: Path, collection: Collection, dry_run: bool = False) -> Publish
     finally:
         # Also after a failure half-way, so that the next run knows whose those entries are.
         if not dry_run:
-            _write_ledger(out, ledger | {collection.url: put})
+            write_ledger(out, ledger | {collection.url: put})
     return done
 
 
 def pull(out: Path, collection: Collection) -> list[Move]:
     """What the household moved or deleted on the server since we last put it there."""
-    before = _read_ledger(out).get(collection.url, {})
+    before = read_ledger(out).get(collection.url, {})
     return _moves(before, _resources(out), _events(collection.read()))
 
 
 def write_folder(out: Path, folder: Path) -> list[Path]:
     """Copy the calendar files of `out` into `folder`, made if missing, for a host or a sync."""
-    _need(out / SESSIONS)
+    need(out / SESSIONS)
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for name in (SESSIONS, TASKS):
@@ -154,7 +164,7 @@ def _attempt(
 
 def _resources(out: Path) -> dict[str, Calendar]:
     """A calendar of one entry for each UID of sessions.ics, with the time zone it names."""
-    whole = _read_calendar(_need(out / SESSIONS))
+    whole = _read_calendar(need(out / SESSIONS))
     mark = _season_mark(out)
     zones = {str(zone["TZID"]): zone for zone in whole.walk("VTIMEZONE")}
     found: dict[str, Calendar] = {}
@@ -181,10 +191,11 @@ def _read_calendar(path: Path) -> Component:
 
 
 def _season_mark(out: Path) -> str:
-    return entry_uid(read_plan(_need(out / PLAN)), "season")
+    return entry_uid(read_plan(need(out / PLAN)), "season")
 
 
-def _need(path: Path) -> Path:
+def need(path: Path) -> Path:
+    """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
     if not path.is_file():
         hint = "Make it with: harvestplan plan"
         raise FilesNeedMending([Flaw(str(path), None, "", "there is no such file yet.", hint)])
@@ -251,11 +262,14 @@ def _moves(
     for uid, start in before.items():
         if uid not in ours or _event(ours[uid]).get("STATUS") == "CANCELLED":
             continue
+        now = _start_text(_event(ours[uid]))
         summary = str(_event(ours[uid]).get("SUMMARY", ""))
         planned = _shown(_moment(_event(ours[uid])))
+        if uid not in there and now != start:
+            continue  # a later plan has answered it
         if uid not in there:
             found.append(Move(uid, summary, planned, None, deleted=True))
-        elif _start_text(there[uid].event) != start:
+        elif _start_text(there[uid].event) not in (start, now):
             found.append(Move(uid, summary, planned, _moment(there[uid].event)))
     return found
 
@@ -271,8 +285,9 @@ def _shown(moment: dt.datetime | dt.date | None) -> str:
     return f"{moment:%Y-%m-%d %H:%M}" if isinstance(moment, dt.datetime) else moment.isoformat()
 
 
-def _read_ledger(out: Path) -> Ledger:
-    """Empty where there is none or it is torn: the mark still tells what is ours."""
+def read_ledger(out: Path) -> Ledger:
+    """What was put where; empty where there is none or it is torn, since the mark still tells what
+    is ours."""
     try:
         found = json.loads((out / LEDGER).read_text(encoding="utf-8"))
         return {
@@ -283,6 +298,7 @@ def _read_ledger(out: Path) -> Ledger:
         return {}
 
 
-def _write_ledger(out: Path, ledger: Ledger) -> None:
+def write_ledger(out: Path, ledger: Ledger) -> None:
+    """Keep what was put where for the next time."""
     text = json.dumps(ledger, indent=1, sort_keys=True)
     write_atomic(out / LEDGER, text.encode("utf-8"))

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 from harvestplan.outputs.publish import Move, Published
+from harvestplan.outputs.pulled import Taken
 
 FOLDER_ADVICE = """
 How to keep calendars up to date, the surest way first:
@@ -32,8 +33,10 @@ How to keep calendars up to date, the surest way first:
 tasks.ics is the shopping list as tasks. Google and Outlook do not take tasks from files; for them
 there is shopping.csv."""
 
-MOVED_ADVICE = """Nothing was changed for these. To keep a day free, name it in [[away]]; to use
-another evening, name it in [[extra_window]]; then plan again."""
+TAKEN_ADVICE = """The next plan will heed this: run harvestplan plan, then publish. harvestplan undo
+takes the last line back."""
+LEFT_ADVICE = """What has no line here is in the diary already, or is no session: picks and orders
+follow the plan, and publishing puts them back."""
 
 
 def published_text(done: Published, url: str, dry_run: bool) -> str:
@@ -42,6 +45,8 @@ def published_text(done: Published, url: str, dry_run: bool) -> str:
     if done.moves:
         verb = "would be put" if dry_run else "were put"
         lines += [f"These {verb} back to where the plan has them:", *map(str, done.moves)]
+    if done.waiting:
+        lines.append(f"{len(done.waiting)} moved or deleted there are left so; now plan again.")
     if done.clashes:
         lines.append(f"{len(done.clashes)} changed there in this moment; publish once more.")
     return "\n".join(lines)
@@ -53,9 +58,9 @@ def published_json(done: Published) -> str:
     return json.dumps(vars(done) | {"moves": moves}, indent=1)
 
 
-def moves_json(moves: list[Move]) -> str:
-    """What the household changed on the server, for other programs."""
-    return json.dumps([_move_data(move) for move in moves], indent=1)
+def taken_json(taken: list[Taken]) -> str:
+    """What the household changed on the server and the diary's lines, for other programs."""
+    return json.dumps([_move_data(each.move) | {"line": each.line} for each in taken], indent=1)
 
 
 def _move_data(move: Move) -> dict[str, str | bool | None]:
@@ -63,11 +68,22 @@ def _move_data(move: Move) -> dict[str, str | bool | None]:
     return {"uid": move.uid, "start": start, "deleted": move.deleted}
 
 
-def moves_text(moves: list[Move]) -> str:
-    """What the household changed on the server."""
-    if not moves:
+def taken_text(taken: list[Taken], dry_run: bool) -> str:
+    """What the household changed on the server, and what was written in the diary of it."""
+    if not taken:
         return "Everything stands there as it was put."
-    return "\n".join([*map(str, moves), MOVED_ADVICE])
+    lines = []
+    for each in taken:
+        back = each.line is not None and " undo " in f" {each.line}"
+        lines.append(f"{each.move.summary} is back where the plan has it." if back
+                     else str(each.move))  # fmt: skip
+        if each.line is not None:
+            lines.append(f"  {'would write' if dry_run else 'wrote'}: {each.line}")
+    written = any(each.line is not None for each in taken)
+    left = any(each.line is None for each in taken)
+    lines += [TAKEN_ADVICE] if written else []
+    lines += [LEFT_ADVICE] if left else []
+    return "\n".join(lines)
 
 
 def folder_text(written: list[Path]) -> str:

@@ -123,6 +123,22 @@ class Setting(Event):
 
 
 @dataclass(frozen=True)
+class Moved(Event):
+    """The household moved the session planned for `session` to `to`; times by its own clock."""
+
+    session: dt.datetime
+    to: dt.datetime
+
+
+@dataclass(frozen=True)
+class KeepFree(Event):
+    """No session shall be on `day`; with `time` only the free window around that time is lost."""
+
+    day: dt.date
+    time: dt.time | None
+
+
+@dataclass(frozen=True)
 class Undo(Event):
     """Takes the event with the code `target` back."""
 

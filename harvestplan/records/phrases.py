@@ -18,8 +18,10 @@ from harvestplan.records.events import (
     Flowering,
     Froze,
     Gave,
+    KeepFree,
     Lost,
     LostAll,
+    Moved,
     Picked,
     PowerCut,
     Setting,
@@ -177,6 +179,46 @@ def _setting(rest: str, names: Names, head: Head) -> Setting:
     return Setting(*head, f'setting "{product}" {words}', product, words)
 
 
+_WHEN = r"(\d{4}-\d\d-\d\d) (\d\d:\d\d)"
+_MOVED = re.compile(f"session {_WHEN} to {_WHEN}")
+_KEEP = re.compile(r"free (\d{4}-\d\d-\d\d)(?: (\d\d:\d\d))?")
+
+
+def _moved(rest: str, names: Names, head: Head) -> Moved:
+    found = _MOVED.fullmatch(rest)
+    if found is None:
+        raise NotUnderstoodError(
+            f'I cannot read "{rest}" as a session that moves.',
+            "Write: moved session 2027-07-14 18:00 to 2027-07-15 18:30",
+        )
+    session, to = (dt.datetime.combine(_day(found[n]), _clock(found[n + 1])) for n in (1, 3))
+    return Moved(*head, f"moved {rest}", session, to)
+
+
+def _keep(rest: str, names: Names, head: Head) -> KeepFree:
+    found = _KEEP.fullmatch(rest)
+    if found is None:
+        raise NotUnderstoodError(
+            f'I cannot read "{rest}" as a day to keep free.', "Write: keep free 2027-07-14"
+        )
+    time = _clock(found[2]) if found[2] else None
+    return KeepFree(*head, f"keep {rest}", _day(found[1]), time)
+
+
+def _day(written: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(written)
+    except ValueError:
+        raise NotUnderstoodError(f'There is no day "{written}".') from None
+
+
+def _clock(written: str) -> dt.time:
+    try:
+        return dt.time.fromisoformat(written)
+    except ValueError:
+        raise NotUnderstoodError(f'There is no time "{written}".', "Write like 18:30.") from None
+
+
 def _undo(rest: str, names: Names, head: Head) -> Undo:
     if not re.fullmatch(r"#[0-9a-z]{4,8}", rest):
         raise NotUnderstoodError(f'"{rest}" is no code.', "Write: undo #a1f3")
@@ -186,7 +228,8 @@ def _undo(rest: str, names: Names, head: Head) -> Undo:
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
     "froze": _froze, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
-    "setting": _setting, "power-cut": _power_cut, "undo": _undo,
+    "setting": _setting, "power-cut": _power_cut, "moved": _moved, "keep": _keep,
+    "undo": _undo,
 }  # fmt: skip
 
 _QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')

@@ -31,5 +31,5 @@ def as_json(event: Event, line: str) -> dict[str, Any]:
             unit = "grams" if value.kind == "mass" else "ml"
             told[f"{field.name}_{unit}"] = round(value.value)
         else:
-            told[field.name] = value.isoformat() if isinstance(value, dt.date) else value
+            told[field.name] = value.isoformat() if isinstance(value, dt.date | dt.time) else value
     return told

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from harvestplan.plan import Lot, Plan, Session
@@ -37,18 +37,25 @@ class History:
 
 
 def take_over(
-    earlier: Plan | None, as_of: dt.date, move_firm: bool = False, diary: Diary = NOTHING_WRITTEN
+    earlier: Plan | None,
+    as_of: dt.date,
+    move_firm: bool = False,
+    diary: Diary = NOTHING_WRITTEN,
+    released: Collection[str] = (),
 ) -> History:
     """What of the earlier plan stands on `as_of`; with `move_firm` only what is done.
 
-    A session of the day itself is done as soon as the diary tells what it froze.
+    A session of the day itself is done as soon as the diary tells what it froze. `released` are
+    the uids of sessions that the household moves or drops: they are never firm.
     """
     if earlier is None:
         return History()
     firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
     live = [session for session in earlier.sessions if session.status != "cancelled"]
     done = {s.uid for s in finished(live, diary, as_of)}
-    kept = done | {s.uid for s in live if s.start.date() < firm_until or s.status == "done"}
+    near = {s.uid for s in live if as_of <= s.start.date() < firm_until} - set(released)
+    past = {s.uid for s in live if s.start.date() < as_of or s.status == "done"}
+    kept = done | near | past
     while more := _packing_for(live, kept) - kept:
         kept |= more  # a session that packs may itself begin what a later one packs
     sessions = tuple(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from harvestplan.plan import Plan, Session
 
@@ -20,16 +20,18 @@ def name_sessions(
     earlier: Plan | None,
     household: str,
     as_of: dt.date,
+    put: Mapping[str, dt.datetime],
 ) -> tuple[Session, ...]:
     """New sessions with UIDs and sequence numbers, the kept ones, and those dropped as cancelled.
 
-    A session keeps the UID of the earlier one in its window, else of the one nearest in time with
-    most products in common. The sequence grows by one when anything in it changed.
+    A session keeps the UID of the earlier one in its window, or that the household put there
+    (`put`: start by UID), else of the one nearest in time with most products in common. The
+    sequence grows by one when anything in it changed.
     """
     standing = {session.uid for session in kept}
     old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]
     taken = {s.uid for s in (earlier.sessions if earlier else ())}
-    match = _match(sessions, [s for s in old if s.status != "cancelled"])
+    match = _match(sessions, [s for s in old if s.status != "cancelled"], put)
     named = []
     for index, session in enumerate(sessions):
         before = match.get(index)
@@ -44,11 +46,14 @@ def name_sessions(
     return tuple(sorted(named, key=lambda s: (s.start, s.uid)))
 
 
-def _match(new: Sequence[Session], old: Sequence[Session]) -> dict[int, Session]:
+def _match(
+    new: Sequence[Session], old: Sequence[Session], put: Mapping[str, dt.datetime]
+) -> dict[int, Session]:
     match: dict[int, Session] = {}
     free = {session.uid: session for session in old}
     for index, session in enumerate(new):
-        same = [s for s in free.values() if s.window_start == session.window_start]
+        starts = {s.uid: put.get(s.uid, s.window_start) for s in free.values()}
+        same = [s for s in free.values() if starts[s.uid] == session.window_start]
         if same:
             match[index] = free.pop(same[0].uid)
     pairs = []

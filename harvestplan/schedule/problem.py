@@ -100,6 +100,25 @@ class Earlier:
 
 
 @dataclass(frozen=True)
+class Held:
+    """At least so many pouches of a demand are worked on in a window, where the household put
+    their session; in their second sitting where `second`."""
+
+    window: int
+    demand: int
+    second: bool
+    pouches: int
+
+    def among(self, options: Sequence[Option]) -> list[Option]:
+        """The options that would be such work."""
+        return [
+            o
+            for o in options
+            if o.demand == self.demand and (o.second if self.second else o.first) == self.window
+        ]
+
+
+@dataclass(frozen=True)
 class Problem:
     """All numbers of one season. `free` is what of each lot may be preserved, g."""
 
@@ -118,6 +137,7 @@ class Problem:
     experience: Experience = NOTHING_YET
     opening: Opening = field(default_factory=Opening)
     """What lies in the freezers on `as_of`."""
+    held: tuple[Held, ...] = ()
 
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""

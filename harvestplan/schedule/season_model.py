@@ -66,6 +66,7 @@ class SeasonModel:
         self._add_last_pouches()
         self._add_supply()
         self._add_wants()
+        self._add_held()
         self._add_work()
         add_freezing(self)
         add_dryers(self)
@@ -141,6 +142,12 @@ class SeasonModel:
         for d, options in by_demand.items():
             demand = self.problem.demands[d]
             self.model.add(sum(self.pouches[o.number] for o in options) <= demand.portions)
+
+    def _add_held(self) -> None:
+        """What the household moved stays where it put it."""
+        for held in self.problem.held:
+            there = [self.pouches[o.number] for o in held.among(self.problem.options)]
+            self.model.add(sum(there) >= held.pouches)
 
     def _add_part_full(self, option: Option, missing: cp_model.LinearExpr, portion: int) -> None:
         """What was bought is packed to the end: the very last pouch of all may be part-full."""

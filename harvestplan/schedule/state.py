@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
@@ -41,14 +41,16 @@ def build_problem(
     move_firm: bool = False,
     experience: Experience = NOTHING_YET,
     diary: Diary = NOTHING_WRITTEN,
+    released: Collection[str] = (),
 ) -> Problem:
     """The season's decision in whole numbers, from what is known on `as_of`.
 
     `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
     drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
+    `released` sessions need not stand, however near.
     """
     kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
-    history = take_over(earlier, as_of, move_firm, diary)
+    history = take_over(earlier, as_of, move_firm, diary, released)
     lots = lots_from_now(history, lots, as_of, given_or_lost(diary, library, as_of))
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
     store = stock(season, library, diary, as_of, history.done, as_meant=True)

@@ -1,0 +1,154 @@
+"""What the diary says of sessions that the household moved, and of days it keeps free.
+
+A line "moved session A to B" is about the session that stood at A in the plan published then.
+Plans keep what they made of each such line (`Plan.wishes`), so that the line still means the same
+session when another one stands at A.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from harvestplan.plan import Plan, Session, Wish
+from harvestplan.records.diary import Diary
+from harvestplan.records.events import KeepFree, Moved
+
+MOVED_AGAIN = "It was moved again afterwards."
+DAY_OFF = "That time was kept free afterwards."
+NOT_THERE = "No session stood there in the plan."
+BEGUN = "It packs what an earlier session put to chill, so it has to stay."
+OUTSIDE = "That day lies outside the season."
+_PLAN = Path("out", "plan.json")
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """Moves in the order of the diary, times to keep free, and sentences worth knowing."""
+
+    moves: tuple[Wish, ...] = ()
+    free: tuple[KeepFree, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def asked(self) -> bool:
+        """Whether the plan has to heed anything of it."""
+        return bool(self.free) or any(not wish.why for wish in self.moves)
+
+
+NO_WISHES = Wishes()
+
+
+def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.date) -> Wishes:
+    """What the diary's lines up to `as_of` ask of the next plan; nothing without a plan to move."""
+    if published is None:
+        return Wishes()
+    bound = set(_bound(published, as_of))
+    moves: list[Wish] = []
+    free: list[KeepFree] = []
+    notes: list[str] = []
+    for event in diary.events:
+        if event.date > as_of:
+            continue
+        if isinstance(event, Moved):
+            wish = _wish(event, published, zone, bound)
+            moves = [_given_up(w, MOVED_AGAIN, w.session == wish.session) for w in moves]
+            moves.append(wish)
+        elif isinstance(event, KeepFree):
+            if any(s.uid in bound and _frees(event, s) for s in published.sessions):
+                notes.append(f'"{event.text}" is not followed: on that day food is packed that '
+                             "was put to chill before.")  # fmt: skip
+                continue
+            moves = [_given_up(w, DAY_OFF, _frees_wish(event, w)) for w in moves]
+            free.append(event)
+    return Wishes(tuple(moves), tuple(free), tuple(notes))
+
+
+def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
+    """A warning where the written plan has no session at the time that the event names."""
+    try:
+        sessions = json.loads((folder / _PLAN).read_text(encoding="utf-8"))["sessions"]
+        starts = {str(s["start"])[:16] for s in sessions if s["status"] != "cancelled"}
+    except (OSError, ValueError, KeyError, TypeError):
+        yield "There is no plan yet, so there is no session to move."
+        return
+    if event.session.isoformat()[:16] not in starts:
+        near = sorted(starts, key=lambda s: (s[:10] != f"{event.session:%Y-%m-%d}", s))[:3]
+        shown = ", ".join(start.replace("T", " ") for start in near)
+        when = f"{event.session:%Y-%m-%d %H:%M}"
+        yield f"The plan has no session at {when}; it has {shown or 'none'}."
+
+
+def _wish(event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str]) -> Wish:
+    there, to = (moment.replace(tzinfo=zone) for moment in (event.session, event.to))
+    for known in published.wishes:
+        if (known.moved_from, known.moved_to) == (there, to):
+            return known.model_copy(update={"moved_from": there, "moved_to": to})
+    live = (s for s in published.sessions if s.status != "cancelled")
+    session = next((s for s in live if _minute(s.start) == there.astimezone(dt.UTC)), None)
+    if session is None:
+        return Wish(session="", moved_from=there, moved_to=to, seconds=0, hands=0, why=NOT_THERE)
+    why = BEGUN if session.uid in bound else ""
+    if not published.season.start <= event.to.date() <= published.season.end:
+        why = OUTSIDE
+    return Wish(
+        session=session.uid,
+        moved_from=there,
+        moved_to=to,
+        seconds=int(session.end.timestamp() - session.start.timestamp()),
+        hands=session.hands,
+        why=why,
+    )
+
+
+def _given_up(wish: Wish, why: str, applies: bool) -> Wish:
+    return (
+        wish.model_copy(update={"why": why, "given_up": True}) if applies and not wish.why else wish
+    )
+
+
+def _bound(plan: Plan, as_of: dt.date) -> Iterator[str]:
+    """Sessions that pack what a session before `as_of` put to chill."""
+    live = [s for s in plan.sessions if s.status != "cancelled"]
+    begun = {run.id for s in live if s.start.date() < as_of for run in s.runs}
+    for session in live:
+        if any(run.second_sitting_of in begun for run in session.runs):
+            yield session.uid
+
+
+def released(plan: Plan, wishes: Wishes, as_of: dt.date) -> frozenset[str]:
+    """Sessions from `as_of` on that need not stay though they are near: the household moves them,
+    or keeps the time free; with those that pack what such a session begins."""
+    put = {w.session: w.moved_to for w in wishes.moves if not w.why}
+    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
+    let_go = {
+        s.uid
+        for s in ahead
+        if put.get(s.uid, s.start) != s.start or any(_frees(event, s) for event in wishes.free)
+    }
+    begun = {run.id for s in ahead if s.uid in let_go for run in s.runs}
+    packing = {s.uid for s in ahead if any(run.second_sitting_of in begun for run in s.runs)}
+    return frozenset(let_go | packing)
+
+
+def _frees(event: KeepFree, session: Session) -> bool:
+    return _within(event, session.window_start, session.window_end)
+
+
+def _frees_wish(event: KeepFree, wish: Wish) -> bool:
+    return _within(event, wish.moved_to, wish.moved_to + dt.timedelta(seconds=wish.seconds))
+
+
+def _within(event: KeepFree, start: dt.datetime, end: dt.datetime) -> bool:
+    """Whether what lies between is on the day to keep free, or around the time named."""
+    if event.time is None:
+        return event.day == start.date()
+    return start <= dt.datetime.combine(event.day, event.time, start.tzinfo) < end
+
+
+def _minute(moment: dt.datetime) -> dt.datetime:
+    return moment.astimezone(dt.UTC).replace(second=0, microsecond=0)

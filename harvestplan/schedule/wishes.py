@@ -1,0 +1,265 @@
+"""Sessions that the household moved: held where it put them, or a computed reason why not.
+
+The published plan is first read as if it had them there already. So their runs keep their
+windows like all others, and a near change costs what it always costs. What cannot be held is
+planned freely.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from ortools.sat.python import cp_model
+
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan import Advice, Plan, Session, Wish
+from harvestplan.schedule.problem import EarlierRun, Held, Problem
+from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.solving import solve
+
+EFFORT = 2.0
+"""Deterministic seconds for finding a plan that holds what was moved."""
+TRIALS = 8
+MANY = 10**6
+PAST = "That time is past."
+OFF = "The session is done, or off since."
+NOT_WANTED = "Nothing of it is wanted any more."
+TOGETHER = "It does not go together with the other sessions that you moved."
+NO_TIME = "Its work does not fit into the time there."
+NO_ROOM = "The food or the freezers do not allow it there, next to what is promised already."
+
+
+def chosen_windows(moves: Sequence[Wish], as_of: dt.date) -> tuple[FreeWindow, ...]:
+    """The times that the household chose, each of its session's length."""
+    return tuple(
+        FreeWindow(wish.moved_to, end_of(wish), wish.hands, extra=True)
+        for wish in moves
+        if not wish.why and wish.moved_to.date() >= as_of
+    )
+
+
+def end_of(wish: Wish) -> dt.datetime:
+    """When the session would end there: its length in real time, whatever the clocks do."""
+    end = wish.moved_to.astimezone(dt.UTC) + dt.timedelta(seconds=wish.seconds)
+    return end.astimezone(wish.moved_to.tzinfo)
+
+
+def places(moves: Sequence[Wish], as_of: dt.date) -> dict[str, dt.datetime]:
+    """Where each session that the household moved has to begin, by uid."""
+    live = (wish for wish in moves if not wish.why and wish.moved_to.date() >= as_of)
+    return {wish.session: wish.moved_to for wish in live}
+
+
+def as_wished(published: Plan, moves: Sequence[Wish], as_of: dt.date) -> Plan:
+    """The published plan with each moved session where the household put it."""
+    put = places(moves, as_of)
+    sessions = tuple(_put(s, put.get(s.uid, s.start), as_of) for s in published.sessions)
+    return published.model_copy(update={"sessions": sessions})
+
+
+def _put(session: Session, start: dt.datetime, as_of: dt.date) -> Session:
+    gone = session.status == "cancelled" or session.start.date() < as_of
+    if gone or session.start == start:
+        return session
+    later = start.timestamp() - session.start.timestamp()
+
+    def at(moment: dt.datetime) -> dt.datetime:
+        moved = moment.astimezone(dt.UTC) + dt.timedelta(seconds=later)
+        return moved.astimezone(start.tzinfo)
+
+    tasks = tuple(
+        task.model_copy(update={"start": at(task.start), "end": at(task.end)})
+        for task in session.tasks
+    )
+    end = at(session.end)
+    window = {"start": start, "end": end, "window_start": start, "window_end": end}
+    return session.model_copy(update=window | {"status": "planned", "tasks": tasks})
+
+
+def hold(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
+    """The problem with the runs of the moved sessions held in the windows they were put to, each
+    with its pouches or `most` of them."""
+    starts = {window.start: w for w, window in enumerate(problem.windows)}
+    demands = {demand.process.name: d for d, demand in enumerate(problem.demands)}
+    pouches: dict[tuple[int, int, bool], int] = defaultdict(int)
+    for wish in moves:
+        window = starts.get(wish.moved_to)
+        if wish.why or window is None:
+            continue
+        for run, second in _runs_at(problem, wish.moved_to):
+            if run.product in demands:
+                pouches[window, demands[run.product], second] += run.pouches
+    held = [_capped(problem, Held(*key, min(most, n))) for key, n in pouches.items()]
+    return replace(problem, held=tuple(each for each in held if each.pouches))
+
+
+def _runs_at(problem: Problem, start: dt.datetime) -> Iterator[tuple[EarlierRun, bool]]:
+    for run in problem.earlier.runs if problem.earlier else ():
+        if run.first == start:
+            yield run, False
+        if run.second == start:
+            yield run, True
+
+
+def _capped(problem: Problem, held: Held) -> Held:
+    most = max((option.most for option in held.among(problem.options)), default=0)
+    return replace(held, pouches=min(held.pouches, most))
+
+
+def settle(
+    problem: Problem, moves: Sequence[Wish], book: SessionBook
+) -> tuple[Problem, Choice | None] | tuple[Wish, str]:
+    """The problem with the moved sessions held, and a choice to begin from; or one that cannot be
+    held, and why.
+
+    A session is held with all its pouches; where that cannot be, with as many as can.
+    """
+    refused = next(_refused(problem, moves), None)
+    if refused is not None:
+        return refused
+    for pouches in (MANY, 1):
+        held = hold(problem, moves, pouches)
+        start = begin(held, book)
+        if isinstance(start, Choice):
+            return held, start
+        if not held.held:
+            return held, None
+    return _blamed(problem, moves, book)
+
+
+def _blamed(problem: Problem, moves: Sequence[Wish], book: SessionBook) -> tuple[Wish, str]:
+    """The first moved session that cannot be held with those before it."""
+    live = [wish for wish in moves if not wish.why]
+    for number, wish in enumerate(live):
+        why = begin(hold(problem, live[: number + 1], 1), book)
+        if isinstance(why, str):
+            alone = begin(hold(problem, [wish], 1), book)
+            return wish, alone if isinstance(alone, str) else TOGETHER
+    return live[-1], TOGETHER
+
+
+def begin(problem: Problem, book: SessionBook) -> Choice | str:
+    """As much of the published plan as can be made with what is held, or why that cannot be."""
+    model = SeasonModel(problem, [])
+    most = _published(problem)
+    held = {o.number for h in problem.held for o in h.among(problem.options)}
+    for option in problem.options:
+        if option.number not in held:
+            model.model.add(model.pouches[option.number] <= most.get(option.number, 0))
+    model.model.maximize(cp_model.LinearExpr.sum(model.pouches))
+    why = NO_ROOM
+    for _ in range(TRIALS):
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.max_deterministic_time = EFFORT
+        if solve(solver, model.heedful()) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return why
+        choice = model.read(solver)
+        cuts = book.cuts_for(choice)
+        if not cuts:
+            return choice
+        why = NO_TIME
+        for cut in cuts:
+            model.add_cut(cut)
+    return why
+
+
+def _published(problem: Problem) -> dict[int, int]:
+    """Pouches of the published plan by option, where the option is still there."""
+    starts = {window.start: w for w, window in enumerate(problem.windows)}
+    demands = {demand.process.name: d for d, demand in enumerate(problem.demands)}
+    options = {(o.demand, o.first, o.second, o.freezer): o.number for o in problem.options}
+    found: dict[int, int] = defaultdict(int)
+    for run in problem.earlier.runs if problem.earlier else ():
+        second = None if run.second is None else starts.get(run.second, -1)
+        key = (demands.get(run.product, -1), starts.get(run.first, -1), second, run.freezer)
+        if key in options:
+            found[options[key]] += run.pouches
+    return found
+
+
+def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, str]]:
+    """Moved sessions that cannot be where they were put by dates, food and time alone."""
+    standing = {s.uid: s for s in problem.history.sessions}
+    starts = {window.start: w for w, window in enumerate(problem.windows)}
+    for wish in moves:
+        if wish.why or (wish.session in standing and
+                        standing[wish.session].start == wish.moved_to):  # fmt: skip
+            continue
+        if wish.moved_to.date() < problem.as_of:
+            yield wish, PAST
+        elif wish.session in standing or not list(_runs_at(problem, wish.moved_to)):
+            yield wish, OFF
+        elif wish.moved_to not in starts:
+            yield wish, _taken(problem, wish)
+        elif why := _full_week(problem, wish) or _no_run(problem, wish, starts[wish.moved_to]):
+            yield wish, why
+
+
+def _taken(problem: Problem, wish: Wish) -> str:
+    for session in problem.history.sessions:
+        if session.window_start < end_of(wish) and session.window_end > wish.moved_to:
+            return f"The session of {session.start:%H:%M} on that day is promised already."
+    return "That time is not free."
+
+
+def _full_week(problem: Problem, wish: Wish) -> str:
+    """That the week has as many sessions promised as the household wants in one, or nothing."""
+    limit = problem.season.season.max_sessions_per_week
+    week = wish.moved_to.isocalendar()[:2]
+    kept = [s for s in problem.history.sessions if s.start.isocalendar()[:2] == week]
+    if limit is None or len(kept) < limit:
+        return ""
+    return f"{len(kept)} sessions of that week are promised; your season allows {limit} a week."
+
+
+def _no_run(problem: Problem, wish: Wish, window: int) -> str:
+    """Why some run of the session cannot be made in the window, or nothing."""
+    demands = {d.process.name: i for i, d in enumerate(problem.demands) if d.portions}
+    runs = [(r, s) for r, s in _runs_at(problem, wish.moved_to) if r.product in demands]
+    if not runs:
+        return NOT_WANTED
+    for run, second in runs:
+        number = demands[run.product]
+        if Held(window, number, second, 1).among(problem.options):
+            continue
+        crop = problem.demands[number].process.crop.name
+        day = wish.moved_to.date()
+        lots = [lot for lot in problem.lots if lot.id in run.shares]
+        if second or any(lot.ready <= day <= lot.keep_until for lot in lots):
+            return f"There is no time for {run.product} in {_minutes(problem, window)} minutes."
+        ready = min((lot.ready for lot in lots), default=None)
+        keeps = max((lot.keep_until for lot in lots), default=None)
+        if ready is None or keeps is None:
+            return f"No {crop} is expected for that day."
+        return f"The {crop} for it is there from {_day(ready)} to {_day(keeps)}."
+    return ""
+
+
+def refused_moves(moves: Sequence[Wish], as_of: dt.date) -> list[Advice]:
+    """A warning for each session still ahead that is not where the household put it."""
+    return [
+        Advice(
+            code="moved-session",
+            message=f"The session of {_moment(wish.moved_from)} cannot be on "
+            f"{_moment(wish.moved_to)}, where you put it. {wish.why} It is planned anew.",
+        )
+        for wish in moves
+        if wish.why and not wish.given_up and wish.moved_to.date() >= as_of
+    ]
+
+
+def _minutes(problem: Problem, window: int) -> int:
+    return problem.length(window) // 60
+
+
+def _moment(moment: dt.datetime) -> str:
+    return f"{moment:%A} {_day(moment.date())}, {moment:%H:%M}"
+
+
+def _day(day: dt.date) -> str:
+    return f"{day.day} {day:%B}"

@@ -1,0 +1,244 @@
+"""What the household moves and deletes in its own calendar, there and back again."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from dav_server import USER, ask, calendar_server
+from typer.testing import CliRunner
+
+from harvestplan.cli import app
+from harvestplan.outputs.caldav import Collection, Login
+from harvestplan.outputs.changes import changes_text
+from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.publish import Published, publish
+from harvestplan.outputs.pulled import Taken, take_in, waiting
+from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan import Plan, Session
+from harvestplan.planning import make_plan, read_household
+from harvestplan.records.diary import append_event, read_diary, undo
+from harvestplan.schedule.levels import Effort
+from harvestplan.starter import FILES
+
+SPRING = dt.date(2027, 4, 1)
+QUICK = Effort(wants=1.0, change=0.5, evenings=0.5, overtime=0.2, waiting=0.2)
+
+
+@dataclass(frozen=True)
+class Home:
+    """A season folder with a published plan, and its calendar on a server."""
+
+    folder: Path
+    address: str
+
+    @property
+    def plan(self) -> Plan:
+        return read_plan(self.folder / "out" / "plan.json")
+
+    @property
+    def calendar(self) -> Collection:
+        return Collection(self.address, Login(USER, "spoon"))
+
+    def live(self) -> list[Session]:
+        return [s for s in self.plan.sessions if s.status != "cancelled"]
+
+    def plan_again(self, day: dt.date = SPRING) -> Plan:
+        path = self.folder / "out" / "plan.json"
+        earlier = read_plan(path) if path.exists() else None
+        household = read_household(self.folder, day)
+        made = make_plan(household, day, earlier, QUICK, lambda text: None)
+        write_outputs(made, household.season, household.library, self.folder / "out")
+        return made
+
+    def put(self) -> Published:
+        return publish(self.folder / "out", self.calendar, False, waiting(self.folder, self.plan))
+
+    def pull(self) -> list[Taken]:
+        return take_in(self.folder, self.calendar, SPRING)
+
+    def on_phone(self, session: Session, start: dt.datetime | None) -> None:
+        """Move or delete the session as a calendar program does."""
+        name = f"{session.uid}.ics"
+        if start is None:
+            assert ask(self.address, "DELETE", name)[0] == 200
+            return
+        text = ask(self.address, "GET", name)[1]
+        number = int(re.findall(r"SEQUENCE:(\d+)", text)[0])
+        text = text.replace(f"SEQUENCE:{number}", f"SEQUENCE:{number + 1}")
+        end = start + (session.end - session.start)
+        zone, begin, event = text.partition("BEGIN:VEVENT")
+        for field, moment in (("DTSTART", start), ("DTEND", end)):
+            stamp = moment.astimezone(dt.UTC).strftime("%Y%m%dT%H%M%SZ")
+            event = re.sub(rf"{field}[^\r]*", f"{field}:{stamp}", event, count=1)
+        text = zone + begin + event
+        assert ask(self.address, "PUT", name, text)[0] in (201, 204)
+
+    def server(self) -> dict[str, str]:
+        return {Path(r.path).stem: r.data.decode() for r in self.calendar.read()}
+
+    def diary(self) -> list[str]:
+        path = self.folder / "diary.txt"
+        lines = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
+        return [re.sub(r" #\w+$", "", line) for line in lines]
+
+    def findings(self) -> str:
+        return CliRunner().invoke(app, ["check", "--in", str(self.folder)]).output
+
+
+def made_in(session: Session) -> set[tuple[str, int]]:
+    return {(run.product, run.pouches) for run in session.runs}
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with calendar_server(tmp_path_factory.mktemp("dav")) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """The starter season and its first plan, made once; files by name."""
+    folder = tmp_path_factory.mktemp("first")
+    for name, text in FILES.items():
+        (folder / name).write_text(text.replace("{year}", "2027"), encoding="utf-8")
+    Home(folder, "").plan_again()
+    files = [*folder.glob("*.toml"), *(folder / "out" / n for n in ("plan.json", "sessions.ics"))]
+    return {str(path.relative_to(folder)): path.read_bytes() for path in files}
+
+
+@pytest.fixture
+def home(
+    planned: dict[str, bytes], server: str, tmp_path: Path, request: pytest.FixtureRequest
+) -> Home:
+    (tmp_path / "out").mkdir()
+    for name, data in planned.items():
+        (tmp_path / name).write_bytes(data)
+    own = server.replace("preserving/", f"{request.node.name}/")
+    assert ask(own, "MKCALENDAR")[0] == 201
+    home = Home(tmp_path, own)
+    home.put()
+    return home
+
+
+def test_moved_stays_where_put_deleted_is_free_nothing_else_moves(home: Home) -> None:
+    first = home.live()
+    moved, gone = first[-2], first[-1]
+    start = moved.start + dt.timedelta(days=1, hours=1, minutes=30)
+    home.on_phone(moved, start)
+    home.on_phone(gone, None)
+    lines = {taken.line for taken in home.pull()}
+    assert None not in lines
+    assert sorted(home.diary()) == [
+        f"2027-04-01 keep free {gone.start:%Y-%m-%d}",
+        f"2027-04-01 moved session {moved.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
+    ]
+    waits = home.put()
+    assert sorted(waits.waiting) == sorted([moved.uid, gone.uid]) and not waits.moves
+    before = home.plan
+    made = home.plan_again()
+    assert "No finding" in home.findings()
+    now = {session.uid: session for session in home.live()}
+    there = now[moved.uid]
+    assert there.start == there.window_start == start
+    assert there.sequence == moved.sequence + 1
+    assert made_in(there) == made_in(moved)
+    assert all(session.start.date() != gone.start.date() for session in home.live())
+    for session in first[:-2]:
+        assert (now[session.uid].start, made_in(now[session.uid])) == (
+            session.start,
+            made_in(session),
+        )
+    told = " ".join(changes_text(before, made).split())
+    assert "where you put it" in told and "moved 2" in told
+    phone = int(re.findall(r"SEQUENCE:(\d+)", home.server()[moved.uid])[0])
+    done = home.put()
+    assert not done.clashes and not done.moves and not done.waiting
+    text = home.server()[moved.uid].replace("\r\n ", "")
+    assert f"{start:%Y%m%dT%H%M%S}" in text
+    assert int(re.findall(r"SEQUENCE:(\d+)", text)[0]) > phone
+    assert home.pull() == [] and len(home.diary()) == 2
+    again = home.put()
+    assert not (again.created or again.updated or again.deleted or again.clashes)
+    assert home.plan_again() == made, "without news the plan stays"
+
+
+def test_a_move_that_cannot_be_is_told_with_its_reason(home: Home) -> None:
+    session = home.live()[1]
+    start = session.start + dt.timedelta(days=60)
+    append_event(
+        home.folder,
+        "moved",
+        f"session {session.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
+        SPRING,
+    )
+    made = home.plan_again()
+    (said,) = [advice.message for advice in made.warnings if advice.code == "moved-session"]
+    lots = {lot.id: lot for lot in home.plan.lots}
+    last = max(lots[share.lot].keep_until for run in session.runs for share in run.lots)
+    assert f"to {last.day} {last:%B}" in said and "It is planned anew" in said
+    assert next(s for s in home.live() if s.uid == session.uid).start == session.start
+    assert "No finding" in home.findings()
+
+
+def test_a_firm_session_follows_the_household(home: Home) -> None:
+    """The day before, the plan would not move it; the household may."""
+    session = home.live()[1]
+    eve = session.start.date() - dt.timedelta(days=1)
+    start = session.start + dt.timedelta(days=1)
+    append_event(
+        home.folder,
+        "moved",
+        f"session {session.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
+        eve,
+    )
+    home.plan_again(eve)
+    now = next(s for s in home.live() if s.uid == session.uid)
+    assert now.start == start and {r.product for r in now.runs} == {r.product for r in session.runs}
+    home.plan_again(eve)
+    assert next(s for s in home.live() if s.uid == session.uid).start == start
+
+
+def test_moved_back_on_the_phone_takes_the_line_back(home: Home) -> None:
+    session = home.live()[0]
+    home.on_phone(session, session.start + dt.timedelta(days=1))
+    home.pull()
+    assert [taken.line for taken in home.pull()] == [None], "once is enough"
+    assert len(read_diary(home.folder).events) == 1
+    home.on_phone(session, session.start)
+    (taken,) = home.pull()
+    assert taken.line is not None and " undo #" in taken.line
+    assert read_diary(home.folder).events == ()
+    assert home.pull() == []
+
+
+def test_a_line_taken_back_is_no_longer_waited_for(home: Home) -> None:
+    session = home.live()[0]
+    home.on_phone(session, session.start + dt.timedelta(days=1))
+    home.pull()
+    undo(home.folder, None, SPRING)
+    done = home.put()
+    assert not done.waiting and [move.uid for move in done.moves] == [session.uid]
+
+
+def test_what_is_no_session_is_only_told(home: Home) -> None:
+    uids = set(home.server()) - {session.uid for session in home.live()}
+    uid = sorted(uids)[0]
+    assert ask(home.address, "DELETE", f"{uid}.ics")[0] == 200
+    (taken,) = home.pull()
+    assert taken.line is None and taken.move.uid == uid
+    assert not home.diary()
+
+
+def test_a_dry_run_writes_nothing(home: Home) -> None:
+    home.on_phone(home.live()[0], None)
+    ledger = (home.folder / "out" / "published.json").read_bytes()
+    words = ["publish", home.address, "--pull", "--dry-run", "--as-of", "2027-04-01"]
+    said = CliRunner().invoke(app, [*words, "--in", str(home.folder)])
+    assert "would write: keep free 2027-0" in said.output
+    assert not home.diary()
+    assert (home.folder / "out" / "published.json").read_bytes() == ledger
