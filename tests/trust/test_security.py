@@ -6,6 +6,7 @@ import ast
 import csv
 import io
 import re
+import socket
 import sys
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -21,10 +22,8 @@ from harvestplan.cli import main
 PACKAGE = Path(harvestplan.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 PUBLISHES = PACKAGE / "outputs" / "publish.py"
-PULLS = PACKAGE / "outputs" / "pulled.py"
-COMMAND = PACKAGE / "publish_command.py"
 CLIENT = PACKAGE / "outputs" / "caldav.py"
-"""The one module that opens connections, for those that publish."""
+"""The one module that opens connections, for the one that publishes."""
 NETWORK = {"socket", "ssl", "http", "urllib", "ftplib", "smtplib", "poplib", "imaplib", "telnetlib",
            "xmlrpc", "socketserver", "asyncio", "requests", "httpx", "aiohttp",
            "urllib3", "webbrowser"}  # fmt: skip
@@ -62,10 +61,10 @@ def test_no_network_and_no_foreign_code(path: Path) -> None:
 
 
 def test_only_publishing_reaches_the_network() -> None:
-    """The client is imported by what publishes, and by the command `publish` in its function."""
+    """The client is imported by publish.py, and by the command `publish` inside its function."""
     users = [path for path in MODULES if "outputs.caldav" in path.read_text("utf-8")]
-    assert users == [PUBLISHES, PULLS, COMMAND]
-    functions = [node for node in ast.walk(ast.parse(COMMAND.read_text("utf-8")))
+    assert users == [PACKAGE / "cli.py", PUBLISHES]
+    functions = [node for node in ast.walk(ast.parse(users[0].read_text("utf-8")))
                  if isinstance(node, ast.FunctionDef)]  # fmt: skip
     importing = [each.name for each in functions if "outputs.caldav" in ast.unparse(each)]
     assert importing == ["publish"]
@@ -201,3 +200,66 @@ def test_the_terminal_is_not_steered(
     code, said, told = command(capsys, monkeypatch, *words, "--in", str(out.parent), *day)
     assert code == 0, told
     assert not re.search(r"[\x00-\x08\x0b-\x1f\x7f\u202e]", said + told)
+
+
+class NetworkReachedError(Exception):
+    """Something tried to reach the network."""
+
+
+SEASON_COMMANDS = [
+    ["plan", "--quiet", "--as-of", "2027-05-01"], ["plan", "--as-of", "2027-06-01"], ["check"],
+    ["forecast"], ["forecast", "--for-wants"], ["card", "--all"], ["crops"],
+    ["crops", "sweet corn"], ["cautions"], ["settings"], ["stock"], ["book"],
+    ["book", "--labels", "a4-3x7"], ["schema"], ["picked", "snap bean", "1 lb"],
+    ["froze", "dry bean, sealed", "2"], ["undo"], ["publish", "--folder", "shared"], [],
+]  # fmt: skip
+
+
+def test_no_command_but_publish_reaches_the_network(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def reached(*arguments: object, **more: object) -> None:
+        raise NetworkReachedError(arguments)
+
+    class Closed(socket.socket):
+        def __init__(self, *arguments: object, **more: object) -> None:
+            reached(arguments)
+
+    monkeypatch.setattr(socket, "socket", Closed)
+    for name in ("create_connection", "getaddrinfo", "gethostbyname", "create_server"):
+        monkeypatch.setattr(socket, name, reached)
+    folder = write_small(tmp_path / "season")
+    monkeypatch.chdir(tmp_path)
+    for words in SEASON_COMMANDS:
+        where = [] if words in (["schema"],) else ["--in", str(folder)]
+        code, _, told = command(capsys, monkeypatch, *words, *where)
+        assert code == 0, (words, told)
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_USER", "anna")
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_PASSWORD", "kept-to-myself")
+    words = ["publish", "https://example.invalid/cal/", "--in", str(folder)]
+    code, _, told = command(capsys, monkeypatch, *words)
+    assert code == 1, told  # the test sees what it is for
+
+
+def test_a_password_stands_in_no_file_and_no_message(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_USER", "anna")
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_PASSWORD", "kept-to-myself")
+    monkeypatch.setenv("HARVESTPLAN_DEBUG", "1")
+    folder = write_small(tmp_path / "season")
+    spoken = ""
+    closed = "http://127.0.0.1:9/cal/"
+    for words in (
+        ["plan", "--as-of", "2027-05-01"], ["publish", closed], ["publish", closed, "--pull"],
+        ["publish", closed, "--dry-run"], ["publish", "--folder", str(tmp_path / "shared")],
+        ["check"], ["book"],
+    ):  # fmt: skip
+        _, said, told = command(capsys, monkeypatch, *words, "--in", str(folder))
+        spoken += said + told
+    assert "127.0.0.1" in spoken  # it was tried
+    files = [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert len(files) > 15
+    for text in (spoken, *(path.read_bytes().decode("utf-8", "replace") for path in files)):
+        assert "kept-to-myself" not in text
+        assert "a2VwdC10by1teXNlbGY" not in text  # nor in base64
