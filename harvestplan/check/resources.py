@@ -33,7 +33,7 @@ def _units_by_step(season: Season) -> dict[str, set[str]]:
         "chill": baths,
         "roast": {oven.name for oven in season.oven},
         "dry": {dryer.name for dryer in season.dryer},
-        "seal": {season.sealer.name} if season.sealer else set(),
+        "seal": set(season.sealer.units) if season.sealer else set(),
     }
 
 

@@ -185,14 +185,14 @@ def _names(draft: Draft) -> Iterator[Finding]:
     for key, models in groups:
         seen: dict[str, int] = {}
         for number, entry in draft.entries:
-            name = getattr(entry, key, None) if isinstance(entry, models) else None
-            if name is None:
+            if not isinstance(entry, models) or (name := getattr(entry, key)) is None:
                 continue
-            if (first := seen.setdefault(name.strip().lower(), number)) != number:
-                file, place = draft.files.homes[first]
-                where = f"{file.name}, line {file.index.find((*place, key))}"
-                message = f'The {key} "{name}" is already used in {where}.'
-                yield number, (key,), message, "Give each its own."
+            for each in entry.units if isinstance(entry, Sealer) else (name,):
+                if (first := seen.setdefault(each.strip().lower(), number)) != number:
+                    file, place = draft.files.homes[first]
+                    where = f"{file.name}, line {file.index.find((*place, key))}"
+                    message = f'The {key} "{each}" is already used in {where}.'
+                    yield number, (key,), message, "Give each its own."
 
 
 def _written(draft: Draft, keys: dict[str, str]) -> Iterator[tuple[int, str, str]]:

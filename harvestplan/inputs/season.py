@@ -142,15 +142,26 @@ class Dryer(Table):
 
 
 class Sealer(Table):
-    """The sealing machine: bar and chamber in m, handling and running times in s."""
+    """The sealing machine, or `count` equal ones: bar and chamber in m, times in s.
+
+    `run_so_far` is that of each machine.
+    """
 
     name: Name = "sealer"
+    count: Annotated[int, Field(ge=1, le=20)] = 1
     kind: Literal["chamber", "external"]
     bar: Length
     chamber: Size | None = None
     handling: Duration = 20.0
     service_after: Duration | None = None
     run_so_far: Duration = 0.0
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """What each machine is called: by number where there are several."""
+        if self.count == 1:
+            return (self.name,)
+        return tuple(f"{self.name} {number}" for number in range(1, self.count + 1))
 
 
 class Pouch(Table):

@@ -262,7 +262,7 @@ class _Builder:
                 settings |= {"portion_g": process.portion_grams, "pouch": packing.pouch.name}
             case "seal":
                 seconds, settings = self._sealing(group)
-                units = (process.kitchen.sealer.name,) if process.kitchen.sealer else ()
+                units = process.kitchen.sealer.units if process.kitchen.sealer else ()
             case "freeze":
                 settings |= {
                     "freezer": self.freezer,

@@ -126,7 +126,8 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     sealer = problem.season.sealer
     if sealer is None or sealer.service_after is None:
         return []
-    run = sealer.run_so_far + problem.experience.machine_seconds(sessions)
+    # Equal machines take turns, so each runs its share.
+    run = sealer.run_so_far + problem.experience.machine_seconds(sessions) / sealer.count
     if run <= sealer.service_after:
         return []
     return [

@@ -66,7 +66,7 @@ class WorkTable:
 def _machines(processes: Sequence[Process]) -> tuple[Machine, ...]:
     """Every set of units that some task chooses from, in a fixed order."""
     sets = {frozenset(names) for process in processes for names in process.vessels.values()}
-    sets |= {frozenset([p.kitchen.sealer.name]) for p in processes if p.kitchen.sealer}
+    sets |= {frozenset(p.kitchen.sealer.units) for p in processes if p.kitchen.sealer}
     return tuple(sorted(sets, key=sorted))
 
 

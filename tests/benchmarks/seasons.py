@@ -220,14 +220,14 @@ def _common_kitchen() -> Iterator[str]:
     for number in range(1, 4):
         yield f'[[bath]]\nname = "bath {number}"\nvolume = "60 L"'
     yield '[[oven]]\nname = "oven"\ntrays = 8\ntray_load = "3 kg"'
-    yield _sealer("10 s")
+    yield _sealer("10 s", 3)
     yield from _pouches()
     for number in range(1, 4):
         yield _freezer(number, 900, 0)
 
 
-def _sealer(handling: str) -> str:
-    return f'[sealer]\nkind = "chamber"\nbar = "40 cm"\nhandling = "{handling}"'
+def _sealer(handling: str, count: int = 1) -> str:
+    return f'[sealer]\nkind = "chamber"\ncount = {count}\nbar = "40 cm"\nhandling = "{handling}"'
 
 
 def _pouches() -> Iterator[str]:
