@@ -55,12 +55,11 @@ class Label:
 
 @dataclass(frozen=True)
 class Placed:
-    """A label, or an empty outline, with its place on the sheet in mm."""
+    """A label with its place on the sheet in mm."""
 
     left: float
     top: float
-    label: Label | None
-    number: int
+    label: Label
 
 
 @dataclass(frozen=True)
@@ -140,23 +139,36 @@ def _candidates(name: str) -> Iterator[str]:
 
 
 def labels_html(
-    labels: list[Label],
-    grid: Grid,
-    empty: int = 0,
-    shift: tuple[float, float] = (0.0, 0.0),
-    test_page: bool = False,
+    labels: list[Label], grid: Grid, empty: int = 0, shift: tuple[float, float] = (0.0, 0.0)
 ) -> bytes:
     """Sheets of labels at their places in mm, for printing at 100 %.
 
-    `empty` places of the first sheet stay blank, all is moved by `shift` (right, down) in mm. A
-    test page instead shows the outlines and rulers.
+    `empty` places of the first sheet stay blank, all is moved by `shift` (right, down) in mm.
     """
-    sheets = [_outlines(grid)] if test_page else _sheets(labels, grid, empty)
-    # A hair lower than the paper, or rounding would add an empty page after each.
     return page_bytes(
-        "labels.html.j2", sheets=sheets, grid=grid, shift=shift, test_page=test_page,
-        small=grid.height < SMALL, low=round(grid.paper[1] - 0.1, 3), count=len(labels),
+        "labels.html.j2", sheets=_sheets(labels, grid, empty), grid=grid, shift=shift,
+        small=grid.height < SMALL, low=_low(grid), count=len(labels),
     )  # fmt: skip
+
+
+def outlines_html(grid: Grid, shift: tuple[float, float] = (0.0, 0.0)) -> bytes:
+    """The outlines of a sheet, moved by `shift` (right, down) in mm, and rulers of 100 mm."""
+    right, down = shift
+    places = [grid.place(number) for number in range(grid.per_sheet)]
+    wide, high = grid.paper
+    rulers = [
+        ("across", round(wide / 2 - 50, 3), round(high / 2, 3), 100, 7),
+        ("down", round(wide * 0.12, 3), round(high / 2 - 50, 3), 7, 100),
+    ]
+    return page_bytes(
+        "test_page.html.j2", grid=grid, low=_low(grid), rulers=rulers,
+        places=[(round(left + right, 3), round(top + down, 3)) for left, top in places],
+    )  # fmt: skip
+
+
+def _low(grid: Grid) -> float:
+    """A hair lower than the paper, or rounding would add an empty page after each."""
+    return round(grid.paper[1] - 0.1, 3)
 
 
 def _sheets(labels: list[Label], grid: Grid, empty: int) -> list[list[Placed]]:
@@ -165,12 +177,8 @@ def _sheets(labels: list[Label], grid: Grid, empty: int) -> list[list[Placed]]:
         sheet, place = divmod(number, grid.per_sheet)
         if sheet == len(sheets):
             sheets.append([])
-        sheets[-1].append(Placed(*grid.place(place), label, place + 1))
+        sheets[-1].append(Placed(*grid.place(place), label))
     return sheets
-
-
-def _outlines(grid: Grid) -> list[Placed]:
-    return [Placed(*grid.place(number), None, number + 1) for number in range(grid.per_sheet)]
 
 
 def bags_text(labels: list[Label]) -> str:

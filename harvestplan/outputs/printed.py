@@ -17,7 +17,7 @@ from harvestplan.outputs.label_grids import (
     read_start,
     usual_grid,
 )
-from harvestplan.outputs.labels import labels_html, make_labels
+from harvestplan.outputs.labels import labels_html, make_labels, outlines_html
 from harvestplan.outputs.words import day
 from harvestplan.plan import Plan
 
@@ -57,5 +57,8 @@ def write_labels(plan: Plan, season: Season, library: Library, out: Path, sheet:
     folder = out / LABELS
     folder.mkdir(exist_ok=True)
     path = folder / ("test-page.html" if sheet.test_page else "labels.html")
-    write_atomic(path, labels_html(labels, grid, empty, shift, sheet.test_page))
+    page = (
+        outlines_html(grid, shift) if sheet.test_page else labels_html(labels, grid, empty, shift)
+    )
+    write_atomic(path, page)
     return path

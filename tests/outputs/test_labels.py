@@ -24,6 +24,7 @@ from harvestplan.outputs.labels import (
     bags_text,
     labels_html,
     make_labels,
+    outlines_html,
     product_codes,
     tally_html,
 )
@@ -94,12 +95,17 @@ def test_the_paper_is_fixed_and_what_to_print_is_said() -> None:
 
 
 def test_the_test_page_has_outlines_and_rulers_but_no_labels() -> None:
-    page = read_page(labels_html(labels(), GRIDS["a4-4x10"], 0, (1.0, 2.0), test_page=True))
-    assert len(page.all("div", "outline")) == 40
+    page = read_page(outlines_html(GRIDS["a4-4x10"], (1.0, 2.0)))
+    outlines = page.all("rect", "outline")
+    assert len(outlines) == 40
+    assert (outlines[0].attributes["x"], outlines[0].attributes["y"]) == ("9.0", "23.5")
     assert "snap bean" not in page.text
-    for ruler in page.all("div", "ruler"):
-        at = [float(re.findall(r"[\d.]+", i.attributes["style"] or "")[0]) for i in ruler.all("i")]
-        assert at == list(range(101))
+    rulers = page.all("path", "ruler")
+    assert len(rulers) == 2
+    for number, ruler in enumerate(rulers):
+        marks = [mark.split() for mark in re.findall(r"M([\d. ]+)", ruler.attributes["d"] or "")]
+        at = [float(mark[number]) for mark in marks]
+        assert [round(place - at[0], 2) for place in at] == list(range(101))
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,123 @@
+"""Pages on paper: how many, nothing cut off, labels where the sheet has them, no trace of ticks."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from saved_plan import demo_data
+
+from harvestplan.outputs.label_grids import GRIDS, Grid
+from harvestplan.outputs.labels import outlines_html
+
+Show = Callable[..., Any]
+Pages = dict[str, Path]
+PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+"""mm, ISO 216 and ANSI Y14.1."""
+MARGINS = {"book": 16.0, "sheet": 14.0, "tally": 12.0}
+"""mm, as the pages' own style says."""
+MOST_PAGES = {"book": 26, "sheet": 10, "tally": 4}
+POINT = 25.4 / 72
+"""mm."""
+
+
+def printed(page: Any, **paper: Any) -> Any:
+    """The page as it goes to the printer, read back."""
+    pdfplumber = pytest.importorskip(
+        "pdfplumber", reason="print-outs are read with pdfplumber, which is not installed"
+    )
+    return pdfplumber.open(io.BytesIO(page.pdf(prefer_css_page_size=True, **paper)))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", MARGINS)
+def test_a_page_fits_its_paper(show: Show, pages: Pages, name: str, paper: str) -> None:
+    sheets = printed(show(pages[name]), format=paper).pages
+    assert 1 <= len(sheets) <= MOST_PAGES[name]
+    width, height = PAPERS[paper]
+    for sheet in sheets:
+        # Chromium rounds A4 to whole pixels.
+        assert float(sheet.width) * POINT == pytest.approx(width, abs=0.4)
+        assert float(sheet.height) * POINT == pytest.approx(height, abs=0.4)
+        words = sheet.extract_words()
+        assert len(words) >= 5, "no sheet of paper is all but empty"
+        left, right = min(w["x0"] for w in words), max(w["x1"] for w in words)
+        assert left * POINT >= MARGINS[name] - 0.2
+        assert right * POINT <= width - MARGINS[name] + 0.4
+
+
+def test_the_run_sheet_is_printed_large(show: Show, pages: Pages) -> None:
+    """16 pt is usual large print (Washington state large print guide, 2008)."""
+    sizes = {
+        round(char["size"], 1)
+        for sheet in printed(show(pages["sheet"]), format="A4").pages
+        for char in sheet.chars
+        if char["text"].isalnum()
+    }
+    assert min(sizes) >= 15.9
+
+
+def test_ticks_timers_and_lateness_do_not_print(show: Show, pages: Pages) -> None:
+    page = show(pages["sheet"])
+    page.emulate_media(media="print")
+    before = page.screenshot(full_page=True)
+    page.emulate_media(media="screen")
+    for box in page.locator("label.tick").all()[:12]:
+        box.click()
+    page.locator("#late").click()
+    page.locator(".timer").nth(0).click()
+    assert page.locator(".shifted:visible").count() > 10
+    page.locator("h1").click()
+    page.emulate_media(media="print")
+    assert page.screenshot(full_page=True) == before
+
+
+def test_labels_lie_where_the_sheet_has_them(show: Show, pages: Pages) -> None:
+    grid = GRIDS["letter-3x10"]
+    pouches = sum(run["pouches"] for s in demo_data()["sessions"] for run in s["runs"])
+    sheets = printed(show(pages["labels"])).pages
+    assert len(sheets) == math.ceil(pouches / grid.per_sheet)
+    inset = 2.2  # mm, the label's own padding
+    drops = []
+    for number in range(pouches):
+        sheet, place = divmod(number, grid.per_sheet)
+        left, top = grid.place(place)
+        lines = (
+            sheets[sheet]
+            .within_bbox(
+                tuple(edge / POINT for edge in (left, top, left + grid.width, top + grid.height))
+            )
+            .extract_text_lines()
+        )
+        assert len(lines) == 4
+        assert all(abs(line["x0"] * POINT - left - inset) < 0.1 for line in lines)
+        drops.append(lines[0]["top"] * POINT - top)
+    assert max(drops) - min(drops) < 0.1
+    assert 1.4 <= min(drops) < 3
+
+
+@pytest.mark.parametrize("grid", GRIDS.values(), ids=GRIDS)
+def test_outlines_of_the_test_page_lie_within_a_tenth_of_a_millimetre(
+    show: Show, tmp_path: Path, grid: Grid
+) -> None:
+    path = tmp_path / "test-page.html"
+    shift = (1.5, -0.5)
+    path.write_bytes(outlines_html(grid, shift))
+    found = printed(show(path))
+    assert len(found.pages) == 1
+    sheet = found.pages[0]
+    # Chromium rounds the paper, not what is on it, to whole pixels.
+    assert float(sheet.width) * POINT == pytest.approx(grid.paper[0], abs=0.3)
+    assert float(sheet.height) * POINT == pytest.approx(grid.paper[1], abs=0.3)
+    outlines = [
+        [shape[edge] * POINT for edge in ("x0", "top", "width", "height")]
+        for shape in (*sheet.rects, *sheet.curves)
+    ]
+    for number in range(grid.per_sheet):
+        left, top = grid.place(number)
+        wanted = [left + shift[0], top + shift[1], grid.width, grid.height]
+        assert any(found == pytest.approx(wanted, abs=0.1) for found in outlines), number
