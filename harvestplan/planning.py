@@ -6,8 +6,8 @@ read (inputs) → forecast → decide (schedule) → plan → judge (check). Dat
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -20,22 +20,36 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.weather import load_weather
-from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
+from harvestplan.inputs.windows import (
+    FreeWindow,
+    free_windows_and_warnings,
+    keep_free,
+    with_chosen,
+)
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.shopping import shopping_lines
-from harvestplan.plan import Plan, Proof, SeasonHead
+from harvestplan.plan import Plan, Proof, SeasonHead, Wish
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
+from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import freezer_days
-from harvestplan.schedule.levels import Effort, Solved, solve_levels
+from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem, shelves
 from harvestplan.schedule.warnings import plan_warnings
+from harvestplan.schedule.wishes import (
+    as_wished,
+    chosen_windows,
+    places,
+    refused_moves,
+    settle,
+)
 
 
 @dataclass(frozen=True)
@@ -53,6 +67,17 @@ class Household:
     """What the days before taught: own paces, failed seals, the machine's hours."""
     diary: Diary = NOTHING_WRITTEN
     """What happened up to the day the folder was read for, and after it."""
+    wishes: Wishes = NO_WISHES
+    """Sessions that the household moved, and times it keeps free."""
+    usual: tuple[FreeWindow, ...] = ()
+    """`windows` without the times that it moved sessions to."""
+
+    def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
+        """The same household, where that moved session cannot be where it was put."""
+        told = wish.model_copy(update={"why": why})
+        moves = tuple(told if each == wish else each for each in self.wishes.moves)
+        windows = with_chosen(self.usual, chosen_windows(moves, as_of))
+        return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)
 
 
 def read_household(folder: Path, as_of: dt.date) -> Household:
@@ -65,30 +90,43 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
     """
     library = load_library(folder)
     season = load_season(folder, library).season
-    windows, notes = free_windows_and_warnings(season, folder)
+    free, notes = free_windows_and_warnings(season, folder)
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     filled = weather.attrs.get("filled", []) if weather is not None else []
     if filled:
         notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
     diary = read_diary(folder)
     notes = (*notes, *diary.warnings)
-    begun = _begun(folder / "out" / "plan.json", as_of)
+    published = _published(folder / "out" / "plan.json")
+    begun = _begun(published, as_of) if published else {}
     forecast = make_forecast(season, library, weather, as_of, diary, begun)
     learned = experience_from(season, library, diary, as_of)
+    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
+    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
     return Household(
-        folder, season, library, tuple(windows), forecast, tuple(notes), learned, diary
+        folder,
+        season,
+        library,
+        with_chosen(usual, chosen_windows(wishes.moves, as_of)),
+        forecast,
+        (*notes, *wishes.notes),
+        learned,
+        diary,
+        wishes=wishes,
+        usual=usual,
     )
 
 
-def _begun(published: Path, as_of: dt.date) -> dict[str, dt.date]:
+def _published(path: Path) -> Plan | None:
+    try:
+        return read_plan(path) if path.exists() else None
+    except FilesNeedMending:
+        return None  # the commands that need the plan say what is wrong with it
+
+
+def _begun(plan: Plan, as_of: dt.date) -> dict[str, dt.date]:
     """Plantings that the published plan's past sessions drew on, with the date of their first pick
     there: they have been picked, whether or not the diary says so."""
-    if not published.exists():
-        return {}
-    try:
-        plan = read_plan(published)
-    except FilesNeedMending:
-        return {}  # the commands that need the plan say what is wrong with it
     past = (s for s in plan.sessions if s.status != "cancelled" and s.start.date() < as_of)
     used = {share.lot for session in past for run in session.runs for share in run.lots}
     drawn = {lot.planting for lot in plan.lots if lot.id in used}
@@ -116,17 +154,35 @@ def make_plan(
     """
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
-    problem = state_problem(household, as_of, earlier, move_firm)
-    if not problem.windows:
-        raise NoValidPlan(
-            "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
-            "or shorten the [[away]] dates and look at the busy calendars."
-        )
+    household, problem, start = settle_moves(household, as_of, earlier, move_firm)
     book = SessionBook(problem, effort.seed)
-    solved = solve_levels(problem, book, effort, say)
+    solved = solve_levels(problem, book, effort, say, Known(start=start))
     plan = assemble_plan(household, problem, solved, book, earlier, as_of)
     _refuse_invalid(plan, household)
     return plan
+
+
+def settle_moves(
+    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+) -> tuple[Household, Problem, Choice | None]:
+    """The problem with what the household moved held where it is, and a choice to begin from; the
+    household without those of its moves that cannot be followed.
+
+    Raises NoValidPlan where there is no free window.
+    """
+    while True:
+        problem = state_problem(household, as_of, earlier, move_firm)
+        if not problem.windows:
+            raise NoValidPlan(
+                "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
+                "or shorten the [[away]] dates and look at the busy calendars."
+            )
+        if not earlier or not household.wishes.asked:
+            return household, problem, None
+        settled = settle(problem, household.wishes.moves, SessionBook(problem, seed=1))
+        if isinstance(settled[0], Problem):
+            return household, *settled
+        household = household.refusing(*settled, as_of)
 
 
 def state_problem(
@@ -135,9 +191,13 @@ def state_problem(
     """The season's decision, from its forecast and what the earlier plan has fixed."""
     season, library = household.season, household.library
     lots = lots_from(household.forecast, season, library)
+    let_go: Collection[str] = ()
+    if earlier is not None:
+        let_go = released(earlier, household.wishes, as_of)
+        earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
         season, library, lots, household.windows, as_of, earlier, move_firm,
-        household.experience, household.diary,
+        household.experience, household.diary, let_go,
     )  # fmt: skip
 
 
@@ -158,6 +218,7 @@ def assemble_plan(
         earlier,
         head.name,
         as_of,
+        places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.status != "cancelled"]
     rows = freezer_days(
@@ -186,7 +247,11 @@ def assemble_plan(
         wants=build_wants(problem, solved.choice),
         shopping=shopping_lines(kept, season, library, as_of, household.experience),
         proof=_proof(solved),
-        warnings=plan_warnings(problem, solved, kept, rows, household.notes),
+        warnings=(
+            *plan_warnings(problem, solved, kept, rows, household.notes),
+            *refused_moves(household.wishes.moves, as_of),
+        ),
+        wishes=household.wishes.moves,
         opening=problem.opening.rows,
     )
     return _as_before(plan, earlier)

@@ -16,10 +16,13 @@ def changes_text(before: Plan, after: Plan) -> str:
     old = {s.uid: s for s in before.sessions if s.status != "cancelled"}
     new = {s.uid: s for s in after.sessions if s.status != "cancelled"}
     shifts = ready_shifts(before, after)
+    put = {wish.session: wish.moved_to for wish in after.wishes if not wish.why}
     moved, resized, kept = [], [], 0
     for uid in sorted(set(old) & set(new), key=lambda uid: (new[uid].start, uid)):
         if _clock(old[uid].window_start) != _clock(new[uid].window_start):
-            moved.append(f"{_move(old[uid], new[uid])}{_why(old[uid], before, shifts)}")
+            own = " (where you put it)" if new[uid].window_start == put.get(uid) else ""
+            why = own or _why(old[uid], before, shifts)
+            moved.append(f"{_move(old[uid], new[uid])}{why}")
         elif _sizes(old[uid]) != _sizes(new[uid]):
             changed = _changed(old[uid], new[uid])
             why = _why(old[uid], before, shifts, changed) or _why(new[uid], after, shifts, changed)
