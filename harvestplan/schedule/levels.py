@@ -66,8 +66,8 @@ class Known:
     `start` is taken up where it keeps every rule. `cuts` must have been learned with the same
     demands and kitchen. `least_short` is a proven lower bound of the first level, in hundredths
     (as `goals.short_value`). With `near` the first level looks around these windows only before
-    it proves; for a start that is as good as it can be elsewhere. No level after `last` is solved,
-    and then no ties are broken.
+    it proves, and the others sweep the season once; for a start that is good elsewhere. No level
+    after `last` is solved, and then no ties are broken.
     """
 
     start: Choice | None = None
@@ -201,14 +201,12 @@ def _solve_level(
     search = _Search(model, goal, effort, known.least_short if wants else 0)
     if wants and not solved.choice.pouches:
         _begin(book, search, solved)
-    # Long stretches pay where whole sessions go; the levels after that only shift within them.
-    late = goal.level in ("overtime", "waiting")
     if wants and known.near is not None:
         for window, stretch in itertools.product(known.near, STRETCHES[1:]):
             first = max(0, window - stretch // 2)
             _improve_within(book, search, goal, solved, set(range(first, first + stretch)))
     else:
-        _improve_nearby(book, search, goal, solved, STRETCHES[:2] if late else STRETCHES)
+        _improve_nearby(book, search, goal, solved, _sweeps(goal.level, known))
     while search.left > 0 and search.bound < goal.value(solved.choice):
         choice = search.next_choice(solved.choice)
         if choice is None:
@@ -231,6 +229,13 @@ def _solve_level(
         "optimal" if optimal else "feasible",
         time.monotonic() - began,
     )
+
+
+def _sweeps(level: Level, known: Known) -> Sequence[int]:
+    """Long stretches pay where whole sessions go; the levels after that only shift within them."""
+    if known.near is not None:
+        return STRETCHES[1:2]
+    return STRETCHES[:2] if level in ("overtime", "waiting") else STRETCHES
 
 
 def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
