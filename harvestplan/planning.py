@@ -17,7 +17,7 @@ from harvestplan.forecast.forecast import Forecast, make_forecast
 from harvestplan.forecast.lots import lots_from
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.library import load_library
-from harvestplan.inputs.load import load_season
+from harvestplan.inputs.load import Change, load_season
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import (
@@ -80,8 +80,8 @@ class Household:
         return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)
 
 
-def read_household(folder: Path, as_of: dt.date) -> Household:
-    """Reads the folder and forecasts its crops.
+def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -> Household:
+    """Reads the folder, with a change where one is asked about, and forecasts its crops.
 
     Raises
     ------
@@ -89,7 +89,7 @@ def read_household(folder: Path, as_of: dt.date) -> Household:
         With every flaw found in the files.
     """
     library = load_library(folder)
-    season = load_season(folder, library).season
+    season = load_season(folder, library, change).season
     free, notes = free_windows_and_warnings(season, folder)
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     filled = weather.attrs.get("filled", []) if weather is not None else []
