@@ -17,8 +17,12 @@ MAY_IMPORT = {
     "kitchen": {"inputs", "kitchen"},
     "schedule": {"inputs", "records", "kitchen", "schedule"},
     "check": {"inputs", "kitchen", "check"},
-}
-BASE = {"errors", "plan"}
+    "foresight": {
+        "inputs", "records", "forecast", "kitchen", "schedule", "check", "outputs", "planning",
+        "foresight",
+    },
+}  # fmt: skip
+BASE = {"errors", "plan", "outlook"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},
@@ -26,6 +30,7 @@ ROOMS = {
         "cli",
         "caution_commands",
         "diary_commands",
+        "foresight_commands",
         "help_sections",
         "options",
         "publish_command",

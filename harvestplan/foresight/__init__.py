@@ -1,0 +1,1 @@
+"""Looks ahead with the planner: what would be if something were otherwise."""

@@ -1,0 +1,208 @@
+"""One question to the planner: a season with a change, stated, solved, and summed up."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from harvestplan.errors import FilesNeedMending, Flaw, NoValidPlan
+from harvestplan.foresight.apply import change_of
+from harvestplan.foresight.changes import Variant
+from harvestplan.foresight.starts import choice_from, runs_of, ways
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.outlook import Fullest, Outlook, Portions
+from harvestplan.outputs.plan_json import read_plan
+from harvestplan.plan import FreezerDay, Plan
+from harvestplan.planning import Household, assemble_plan, read_household, state_problem
+from harvestplan.schedule.goals import Level
+from harvestplan.schedule.levels import Effort, Known, LevelResult, Solved, solve_levels
+from harvestplan.schedule.minutes import SessionTimes, time_session
+from harvestplan.schedule.problem import EarlierRun, Problem
+from harvestplan.schedule.season_model import Choice, Cut
+from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun, session_tasks
+
+AS_IT_STANDS = Variant("as it stands")
+BASE_EFFORT = Effort(wants=6.0, change=1.5, evenings=2.0)
+"""Deterministic seconds for the season as it stands, which all answers lean on."""
+EFFORT = Effort(wants=3.0, change=1.0, evenings=1.5)
+"""The same for a variant, which begins from the season as it stands."""
+Say = Callable[[str], None]
+
+
+class QuickBook(SessionBook):
+    """Takes the first layout that fits for the shortest: work and space are the same."""
+
+    def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
+        tasks = session_tasks(self.problem, window, runs)
+        answer = time_session(tasks, FIT_EFFORT, improve=False, seed=self.seed)
+        assert isinstance(answer, SessionTimes)  # it was found before it was chosen
+        return answer
+
+    def about(self, problem: Problem) -> QuickBook:
+        """A book for a problem with the same wants and kitchen that shares every answer."""
+        other = QuickBook(problem, self.seed)
+        other.__dict__.update(self.__dict__, problem=problem)
+        return other
+
+
+@dataclass(frozen=True)
+class Base:
+    """The season as it stands, solved, in a form that can be sent to other processes.
+
+    `floor` is the proven least short in hundredths.
+    """
+
+    runs: tuple[EarlierRun, ...]
+    cuts: tuple[Cut, ...]
+    ways: str
+    floor: int
+
+
+@dataclass(frozen=True)
+class Question:
+    """A season stated: nothing is decided, what is done and firm is fixed.
+
+    `published` are the runs of the written plan that can still move; `plan` is the whole of it.
+    """
+
+    household: Household
+    as_of: dt.date
+    problem: Problem
+    book: QuickBook
+    published: tuple[EarlierRun, ...] = ()
+    plan: Plan | None = None
+
+
+def state(
+    folder: Path, as_of: dt.date, variant: Variant = AS_IT_STANDS, move_firm: bool = False
+) -> Question:
+    """The season in `folder` with the variant's changes, as a question.
+
+    Raises
+    ------
+    FilesNeedMending
+        Where the files, the changes or the written plan cannot be used.
+    NoValidPlan
+        Where no free window is left.
+    """
+    household = read_household(folder, as_of, change_of(variant))
+    path = folder / "out" / "plan.json"
+    plan = read_plan(path) if path.exists() else None
+    stated = state_problem(household, as_of, plan, move_firm)
+    if not stated.windows:
+        raise NoValidPlan("there is no free time left to plan with")
+    published = stated.earlier.runs if stated.earlier else ()
+    problem = dataclasses.replace(stated, earlier=None)
+    return Question(household, as_of, problem, QuickBook(problem, EFFORT.seed), published, plan)
+
+
+def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
+    """Raises FilesNeedMending with what is wrong in the season or in any change to it."""
+    library = load_library(folder)
+    load_season(folder, library)
+    flaws: list[Flaw] = []
+    for variant in variants:
+        try:
+            load_season(folder, library, change_of(variant))
+        except FilesNeedMending as error:
+            flaws += error.flaws
+    if flaws:
+        raise FilesNeedMending(flaws)
+
+
+def solve_base(question: Question, say: Say, last: Level = "evenings") -> tuple[Solved, Base]:
+    """The season as it stands, solved from the written plan where that still holds."""
+    start = choice_from(question.problem, question.published) if question.published else None
+    known = Known(start=start, near=() if start is not None else None, last=last)
+    solved = solve_levels(question.problem, question.book, BASE_EFFORT, say, known)
+    return solved, base_of(question.problem, solved)
+
+
+def base_of(problem: Problem, solved: Solved) -> Base:
+    """A solved season in words that other processes understand."""
+    floor = in_hundredths(solved.levels[0].bound)
+    runs = runs_of(problem, solved.choice)
+    return Base(runs, tuple(solved.cuts), ways(problem), floor)
+
+
+def in_hundredths(short: float) -> int:
+    """Weighted portions as the solver counts them."""
+    return round(100 * short)
+
+
+def solve_from(question: Question, base: Base, last: Level) -> Solved:
+    """A variant solved from the season as it stands; never worse where all of that still holds."""
+    problem = question.problem
+    known = Known(
+        start=choice_from(problem, base.runs),
+        cuts=base.cuts if ways(problem) == base.ways else (),
+        near=(),
+        last=last,
+    )
+    return solve_levels(problem, question.book, EFFORT, _silent, known)
+
+
+def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:
+    """The outlook of one variant; where there is no plan, the outlook says why."""
+    try:
+        question = state(folder, as_of, variant)
+        return outlook(variant.name, question, solve_from(question, base, last))
+    except NoValidPlan as error:
+        return Outlook(name=variant.name, trouble=str(error))
+
+
+def outlook(name: str, question: Question, solved: Solved) -> Outlook:
+    """What a solved season puts by and what it takes."""
+    plan = assemble_plan(
+        question.household, question.problem, solved, question.book, None, question.as_of
+    )
+    kept = [session for session in plan.sessions if session.status != "cancelled"]
+    prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
+    seconds = sum(
+        t.hands * (t.end.timestamp() - t.start.timestamp()) for s in kept for t in s.tasks
+    )
+    wants = solved.levels[0]
+    return Outlook(
+        name=name,
+        wanted=sum(want.wanted for want in plan.wants),
+        planned=sum(want.planned for want in plan.wants),
+        stored=sum(want.stored for want in plan.wants),
+        products=tuple(Portions(product=w.product, portions=w.planned) for w in plan.wants),
+        short=wants.value,
+        bound=min(wants.bound, wants.value),
+        evenings=len(kept),
+        evenings_bound=_evenings_bound(solved.levels, len(question.problem.history.sessions)),
+        freezer=_fullest(plan.freezer),
+        cost=round(math.fsum(prices), 2) if prices else None,
+        minutes=round(seconds / 60),
+    )
+
+
+def _evenings_bound(levels: Sequence[LevelResult], kept: int) -> float | None:
+    return next((kept + level.bound for level in levels if level.level == "evenings"), None)
+
+
+def _fullest(rows: Sequence[FreezerDay]) -> Fullest | None:
+    rows = [row for row in rows if row.capacity_ml]
+    if not rows:
+        return None
+    row = max(rows, key=lambda each: (each.used_ml / each.capacity_ml, -each.date.toordinal()))
+    share = round(row.used_ml / row.capacity_ml, 4)
+    return Fullest(freezer=row.name, date=row.date, share=share)
+
+
+def made_by_product(problem: Problem, choice: Choice) -> dict[str, int]:
+    """Pouches of each product, every want named."""
+    made = {demand.process.name: 0 for demand in problem.demands}
+    for number, pouches in choice.pouches.items():
+        made[problem.demands[problem.options[number].demand].process.name] += pouches
+    return made
+
+
+def _silent(text: str) -> None:
+    pass

@@ -1,0 +1,40 @@
+"""Work spread over two processes that end with the command, Ctrl-C included."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from typing import Any, TypeVar
+
+WORKERS = 2
+Answer = TypeVar("Answer")
+
+
+def in_parallel(work: Callable[..., Answer], tasks: Sequence[tuple[Any, ...]]) -> list[Answer]:
+    """`work(*task)` of each task, in the order of the tasks.
+
+    `work` is a module's own function; it and its arguments are sent to new processes. One task
+    runs here. Whatever interrupts the wait ends the processes at once.
+    """
+    workers = min(WORKERS, len(tasks), os.cpu_count() or 1)
+    if workers < 2:
+        return [work(*task) for task in tasks]
+    pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
+    try:
+        waiting = [pool.submit(work, *task) for task in tasks]
+        answers = [each.result() for each in waiting]
+    except BaseException:
+        for child in multiprocessing.active_children():
+            child.terminate()
+        pool.shutdown(wait=False, cancel_futures=True)
+        raise
+    pool.shutdown()
+    return answers
+
+
+def _leave_interrupts() -> None:
+    """Ctrl-C reaches every process of a terminal; the parent alone answers it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
