@@ -139,7 +139,7 @@ def _blanch(
     if pot is None:
         yield f"{where}: {task.id} names no pot of the kitchen to blanch in."
         return
-    yield from _wrong_way(facts, sitting, where, step)
+    yield from _wrong_way(facts, sitting, where, task, step)
     water_share = sitting.crop.water_share.value
     limit = pot.limit_grams(step, sitting.crop, sitting.product)
     if task.grams > limit + HALF_GRAM:
@@ -160,8 +160,10 @@ def _blanch(
                 "must be back in one minute."  # fmt: skip
 
 
-def _wrong_way(facts: Facts, sitting: Sitting, where: str, step: Step) -> Iterator[str]:
-    """Evenings ahead are blanched as the household wants it: in water or over steam."""
+def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
+    """A run is blanched in one way: evenings ahead as the household wants it."""
+    if (task.settings.get("over") == "steam") != over_steam(step):
+        yield f"{where}: {task.id} and the other batches are not all blanched in one way."
     name = f"{sitting.crop.name}, {sitting.product.form}"
     ways = {w.steam for w in facts.season.want if facts.product_name(w.product) == name}
     if sitting.session.status == "planned" and ways and over_steam(step) not in ways:

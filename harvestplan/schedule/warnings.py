@@ -100,7 +100,7 @@ def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
         products = {run.id: run.product for run in session.runs}
         for task in session.tasks:
             if task.step == "blanch" and task.run is not None:
-                back = int(task.settings["return_s"])
+                back = int(task.settings.get("return_s", 0))  # nothing boils again over steam
                 product = products[task.run]
                 if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
                     slowest[product] = (back, task.equipment[0], product)

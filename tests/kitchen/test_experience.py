@@ -75,7 +75,7 @@ def test_a_slower_kitchen_gets_longer_tasks_and_the_same_blanching() -> None:
 def test_spares_go_by_the_seals_that_failed(
     sealed: int, failed: int, pouches: int, spares: int
 ) -> None:
-    assert Experience(sealed=sealed, failed=failed).spares(pouches) == spares
+    assert Experience(seals={"beet, sliced": (sealed, failed)}).spares(pouches) == spares
 
 
 def test_recorded_sealing_counts_in_place_of_the_evenings_plan() -> None:
