@@ -163,13 +163,14 @@ class _CropText:
             lines += _wrapped(f"Never made: {refused}.", "    ")
         lines += self._figure_lines(list(_figures(product)), "    ")
         for caution in product.cautions:
-            lines += _wrapped(f"Caution: {caution}", "    ")
+            lines += _wrapped(f"Caution: {self._numbered(caution)}", "    ")
         for step in product.steps:
             figures = list(_figures(step))
             if figures or step.caution:
                 lines.append(f"    {_step_words(step)}:")
             lines += self._figure_lines(figures, "        ")
-            lines += _wrapped(f"Caution: {step.caution}", "        ") if step.caution else []
+            if step.caution:
+                lines += _wrapped(f"Caution: {self._numbered(step.caution)}", "        ")
         return [*lines, ""]
 
     def _short(self, step: Step) -> str:
@@ -205,9 +206,10 @@ class _CropText:
         return f"[{number}]" if seen else f"[{number}, from memory]"
 
     def _note(self, figure: Figure[object] | OtherFigure[object]) -> str:
-        """The figure's note with its sources' ids as the numbers they have here."""
-        if not figure.note:
-            return ""
+        return f"; {self._numbered(figure.note)}" if figure.note else ""
+
+    def _numbered(self, text: str) -> str:
+        """The text with its sources' ids as the numbers they have here."""
 
         def number(found: re.Match[str]) -> str:
             key = found[0]
@@ -217,8 +219,8 @@ class _CropText:
                 self.cited.append(key)
             return f"[{self.cited.index(key) + 1}]"
 
-        text = re.sub(r"\b[A-Za-z][\w-]*\w\b", number, figure.note)
-        return "; " + re.sub(r"\((\[\d+\])\)", r"\1", text)
+        text = re.sub(r"\b[A-Za-z][\w-]*\w\b", number, text)
+        return re.sub(r"\((\[\d+\](?:, \[\d+\])*)\)", r"\1", text)
 
     def _sources(self) -> list[str]:
         lines = ["", "Sources:"] if self.cited else []

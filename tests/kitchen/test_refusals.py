@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+import re
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 from foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
+from typer.testing import CliRunner
 
+from harvestplan.cli import app
+from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.library import load_library
 from harvestplan.kitchen.process import make_process
-from harvestplan.kitchen.refusals import judge
+from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
 from harvestplan.planning import make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
@@ -210,6 +216,8 @@ def own_file(name: str, form: str, storage: str, texture: str, chain: tuple[str,
     text = OWN_CROP.format(name=name, form=form, storage=storage, texture=texture)
     for word in chain:
         text += WORK.format(word) + FIXED
+        if word == "tray freeze":
+            text += 'tray_load = { value = "5 kg/m2", source = "memory", seen = false }\n'
         if word == "simmer":
             text += 'time = { value = "20 min", source = "memory", seen = false }\n'
     return text
@@ -232,3 +240,96 @@ def test_a_household_cannot_plan_an_unsafe_chain_of_its_own(tmp_path: Path) -> N
         (said,) = [message for message in refused if message.startswith(f"{name}, {form} ")]
         assert "refused for safety" in said
     assert all(line.planned == 0 and line.short == 2 for line in plan.wants)
+
+
+SAFE = ("root", "sticks", "freezer", "pieces", ("trim", "tray freeze", "portion", "seal", "freeze"))
+MORE = "to read more: harvestplan cautions"
+LAST_WORD = "local food-safety authority has the last word"
+
+
+@pytest.fixture(scope="module")
+def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A season folder with one sound crop file and all the unsafe ones, planned."""
+    folder: Path = tmp_path_factory.mktemp("refusals")
+    (folder / "crops").mkdir()
+    season = HOUSEHOLD
+    for name, form, storage, texture, chain in (SAFE, *TRIED):
+        path = folder / "crops" / f"{name.replace(' ', '-')}.toml"
+        path.write_text(own_file(name, form, storage, texture, chain), encoding="utf-8")
+        season += f'[[bought]]\nitem = "{name}"\namount = "3 kg"\non = 2027-07-05\n'
+        season += f'[[want]]\nproduct = "{name}, {form}"\nportions = 2\nportion = "300 g"\n'
+    (folder / "season.toml").write_text(season, encoding="utf-8")
+    done = CliRunner().invoke(app, ["plan", "--in", str(folder), "--as-of", "2027-07-01"])
+    assert done.exit_code == 0, done.output
+    return folder
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_the_plan_holds_what_is_safe_and_says_why_the_rest_is_not(household: Path) -> None:
+    plan = json.loads((household / "out" / "plan.json").read_text("utf-8"))
+    made = {run["product"] for session in plan["sessions"] for run in session["runs"]}
+    assert made == {"root, sticks"}
+    for name, form, *_ in TRIED:
+        (said,) = [w["message"] for w in plan["warnings"] if f"{name}, {form} " in w["message"]]
+        assert "refused for safety" in said
+        assert MORE in said
+        assert LAST_WORD in said
+        assert re.search(r"under [\w-]+(?: and [\w-]+)*;", said)
+        assert "common-practice" not in said
+
+
+@pytest.mark.parametrize("tried", TRIED, ids=lambda tried: f"{tried[0]}, {tried[1]}")
+def test_the_crop_s_page_says_never(household: Path, tried: tuple[str, ...]) -> None:
+    shown = CliRunner().invoke(app, ["crops", tried[0], "--in", str(household)])
+    assert shown.exit_code == 0
+    text = flat(shown.output)
+    assert "nothing of it may be put by" in text
+    assert "Never made: it is refused for safety" in text
+    assert MORE in text
+    assert LAST_WORD in text
+
+
+@pytest.mark.parametrize("tried", TRIED, ids=lambda tried: f"{tried[0]}, {tried[1]}")
+def test_the_judge_refuses_a_plan_with_it(
+    household: Path, tmp_path: Path, tried: tuple[str, ...]
+) -> None:
+    folder = tmp_path / "season"
+    shutil.copytree(household, folder)
+    path = folder / "out" / "plan.json"
+    text = path.read_text("utf-8").replace("root, sticks", f"{tried[0]}, {tried[1]}")
+    path.write_text(text, encoding="utf-8")
+    told = CliRunner().invoke(app, ["check", "--in", str(folder)])
+    assert told.exit_code != 0
+    refused = [line for line in flat(told.output).split("V13") if f"{tried[0]}, {tried[1]}" in line]
+    assert any("refused for safety" in line and LAST_WORD in line for line in refused)
+
+
+def test_the_library_s_own_refusals_are_not_wanted_unnoticed(tmp_path: Path) -> None:
+    """Canning times and raw garlic: a want for them is a flaw of the file, with the reason."""
+    for product_name in ("snap bean, canned", "garlic, raw, sealed", "garlic, in oil"):
+        want = f'[[want]]\nproduct = "{product_name}"\nportions = 2\nportion = "300 g"\n'
+        (tmp_path / "season.toml").write_text(HOUSEHOLD + want, encoding="utf-8")
+        done = CliRunner().invoke(app, ["plan", "--in", str(tmp_path), "--as-of", "2027-07-01"])
+        assert isinstance(done.exception, FilesNeedMending)
+        assert "is not put by here" in str(done.exception)
+
+
+@pytest.mark.parametrize("name", ["fish fillet", "shrimp"])
+def test_fish_is_not_thawed_in_its_sealed_pack(name: str, tmp_path: Path) -> None:
+    """North Carolina State, Michigan State and Clemson extensions."""
+    shown = CliRunner().invoke(app, ["crops", name, "--in", str(tmp_path)])
+    text = flat(shown.output)
+    assert "Open or pierce the pack before it thaws in the refrigerator" in text
+    assert "Thawing vacuum packed fish" in text
+
+
+def test_raw_kale_waits_for_its_blanching() -> None:
+    """Each of the cabbage family is blanched, cooled, drained and frozen in the library."""
+    for of, item in SHIPPED:
+        if is_kin(of, CABBAGE_KIN) and item.storage == "freezer":
+            words = [each.step for each in item.steps]
+            order = [words.index(w) for w in ("blanch", "cool", "drain", "seal", "freeze")]
+            assert order == sorted(order), of.name
