@@ -187,18 +187,10 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
 
 @app.command()
 def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
-    """Show what lies in store, oldest first, by the season file and the diary."""
-    from harvestplan.inputs.library import load_library
-    from harvestplan.inputs.load import load_season
-    from harvestplan.outputs.stock_text import stock_json, stock_text
-    from harvestplan.records.diary import read_diary
-    from harvestplan.records.stock import stock as in_store
+    """Show what lies in store, oldest first, and what to eat of it in the month ahead."""
+    from harvestplan.outputs.stock_text import stock_shown
 
-    library = load_library(folder)
-    season = load_season(folder, library).season
-    day = read_day(as_of)
-    shelves = in_store(season, library, read_diary(folder), day)
-    print((stock_json if as_json else stock_text)(shelves, day))
+    print(stock_shown(folder, read_day(as_of), as_json))
 
 
 @app.command()

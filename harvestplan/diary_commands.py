@@ -31,12 +31,16 @@ GARDEN_EVENTS = {
     "emerged": "Write down that seedlings came up: emerged snap bean",
 }
 STORE_EVENTS = {
+    "bought": "Write down food bought in bulk: bought peach 20 lb",
     "froze": "Write down what went into the freezer, and the minutes of hand work: "
     "froze 'snap bean, cut' 6 pouches of 12 oz, 1 failed seal, 95 minutes",
     "ate": "Write down portions eaten from the store: ate 'snap bean, cut' 1",
     "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
-    "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2",
-    "count": "Write down how many portions lie in the store: count 'snap bean, cut' 14",
+    "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2; a whole "
+    "freezer: lost all",
+    "count": "Write down how many portions lie in the store, of one product or several: "
+    "count 'snap bean, cut' 14 'sweet corn, kernel' 9",
+    "power-cut": "Write down a power cut, and see what may be kept: power-cut 30 h, door shut",
     "moved": "Move a session: moved session 2027-07-14 18:00 to 2027-07-15 18:30; then plan again",
     "keep": "Keep an evening free of sessions: keep free 2027-07-14; then plan again",
     "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
@@ -73,18 +77,42 @@ def _add_store_event(app: typer.Typer, verb: str, help_text: str) -> None:
 def _record(
     folder: Path, verb: str, words: list[str], on: str | None, planting: str | None, as_json: bool
 ) -> None:
-    """Add the event to the diary and say back what was understood."""
+    """Add the event, or a stocktake's events, to the diary and say back what was understood."""
     from harvestplan.records import tell
-    from harvestplan.records.diary import append_event
+    from harvestplan.records.diary import append_event, append_events
+    from harvestplan.records.phrases import counted_apart
 
-    first, *rest = words
-    if rest and " " in first.strip() and '"' not in first:
-        first = f'"{first}"'  # the shell took the quotes of a name
-    done = append_event(folder, verb, " ".join([first, *rest]), read_day(on, "--on"), planting)
-    for warning in (*done.warnings, *_doubts(folder, done.event)):
-        print(warning, file=sys.stderr)
-    print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
-          else tell.said(done.event))  # fmt: skip
+    day = read_day(on, "--on")
+    if verb == "count":
+        lines = [" ".join(map(_quoted, each)) for each in counted_apart(words)]
+        recorded = append_events(folder, verb, lines, day)
+    else:
+        first, *rest = words
+        text = " ".join([_quoted(first) if rest else first, *rest])
+        recorded = (append_event(folder, verb, text, day, planting),)
+    for done in recorded:
+        for warning in (*done.warnings, *_doubts(folder, done.event)):
+            print(warning, file=sys.stderr)
+        print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
+              else tell.said(done.event))  # fmt: skip
+    if not as_json:
+        _caution(folder, recorded[0].event)
+
+
+def _quoted(word: str) -> str:
+    """A name of several words in the quotes that the shell took."""
+    return f'"{word}"' if " " in word.strip() and '"' not in word else word
+
+
+def _caution(folder: Path, event: Event) -> None:
+    """What to take care of after a power cut, or with a freezer of spoiled food."""
+    from harvestplan.records.events import LostAll, PowerCut
+
+    if isinstance(event, LostAll | PowerCut):
+        from harvestplan.outputs.power_cut import spoilt_words, thawing_words
+
+        print("\n" + (spoilt_words() if isinstance(event, LostAll)
+                      else thawing_words(event, folder)))  # fmt: skip
 
 
 def _doubts(folder: Path, event: Event) -> Iterator[str]:

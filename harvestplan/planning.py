@@ -32,6 +32,7 @@ from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Wish
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
+from harvestplan.records.purchases import with_purchases
 from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
@@ -96,6 +97,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     if filled:
         notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
     diary = read_diary(folder)
+    season = with_purchases(season, library, diary, as_of)
     notes = (*notes, *diary.warnings)
     published = _published(folder / "out" / "plan.json")
     begun = _begun(published, as_of) if published else {}

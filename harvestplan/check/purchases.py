@@ -60,7 +60,7 @@ def _pouch_line(facts: Facts, line: ShoppingLine, used: int) -> Iterator[str]:
 def _food(facts: Facts) -> Iterator[str]:
     needed: Counter[str] = Counter()
     for bought in facts.season.bought:
-        if bought.on < facts.plan.as_of:
+        if bought.on < facts.plan.as_of or bought.made:
             continue
         crop = facts.library.find_crop(bought.item.partition(",")[0])
         by_volume = bought.amount.kind == "volume" and crop is not None

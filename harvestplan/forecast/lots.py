@@ -86,6 +86,7 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
             grams=grams,
             low_grams=grams,
             high_grams=grams,
+            picked=item.made,
         )
 
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
+from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.quantity_types import (
     Area,
     Duration,
@@ -223,6 +224,18 @@ class Bought(Table):
     amount: MassOrVolume
     on: dt.date
     keeps: Duration | None = None
+    _made: bool = PrivateAttr(default=False)
+
+    @property
+    def made(self) -> bool:
+        """Whether the diary says that it was bought; a season file cannot."""
+        return self._made
+
+    def as_made(self, amount: Quantity, on: dt.date) -> Bought:
+        """The purchase as it really was."""
+        real = self.model_copy(update={"amount": amount, "on": on})
+        real._made = True
+        return real
 
 
 class Want(Table):

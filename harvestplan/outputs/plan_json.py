@@ -38,6 +38,9 @@ def read_plan(path: Path) -> Plan:
 
     Raises FilesNeedMending where the file is missing, torn, foreign or of another format.
     """
+    if path.exists() and not path.is_file():
+        # A pipe would be waited for, for ever.
+        raise _unusable(path, "it is no file.")
     try:
         data = json.loads(path.read_bytes().decode("utf-8"))
     except FileNotFoundError:

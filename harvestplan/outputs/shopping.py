@@ -41,7 +41,7 @@ def shopping_lines(
     lines = [
         *_pouch_lines(ahead, season, as_of, experience),
         *_ice_lines(ahead, as_of),
-        *(_food_line(b, library, season) for b in season.bought if b.on >= as_of),
+        *(_food_line(b, library, season) for b in season.bought if b.on >= as_of and not b.made),
     ]
     return tuple(sorted(lines, key=_by_date))
 

@@ -6,24 +6,56 @@ import dataclasses
 import datetime as dt
 import json
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
 
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
 from harvestplan.outputs.cautions import page_lines
+from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.power_cut import cut_note, standing_cut
 from harvestplan.outputs.words import day
-from harvestplan.records.stock import Shelf, use_first
+from harvestplan.records.diary import read_diary
+from harvestplan.records.events import PowerCut
+from harvestplan.records.put_by import finished
+from harvestplan.records.stock import Shelf, stock, use_first
+from harvestplan.records.use_up import Use, use_up
 
 WIDTH = 78
 
 
-def stock_text(shelves: Sequence[Shelf], today: dt.date) -> str:
-    """A block per product, oldest portions first, and what to use up first."""
+def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
+    """What lies in store by the season file, the published plan's finished sessions and the diary.
+
+    Raises FilesNeedMending where one of them cannot be read.
+    """
+    library = load_library(folder)
+    season = load_season(folder, library).season
+    diary = read_diary(folder)
+    published = folder / "out" / "plan.json"
+    sessions = read_plan(published).sessions if published.exists() else ()
+    shelves = stock(season, library, diary, today, finished(sessions, diary, today))
+    uses = use_up(shelves, season, library, today)
+    cut = standing_cut(diary, today)
+    return (stock_json if as_json else stock_text)(shelves, today, uses, cut)
+
+
+def stock_text(
+    shelves: Sequence[Shelf],
+    today: dt.date,
+    uses: Sequence[Use] = (),
+    cut: PowerCut | None = None,
+) -> str:
+    """A block per product, oldest portions first, and what to eat in the month ahead."""
     there = [shelf for shelf in shelves if shelf.portions]
     if not there:
         return (
             "Nothing is in store, as far as the season file and the diary know.\n"
             'After a session: harvestplan froze "snap bean, cut" 6'
         )
-    lines = [f"In store on {day(today, year=True)}:", ""]
+    lines = [*textwrap.wrap(cut_note(cut), WIDTH), ""] if cut else []
+    lines += [f"In store on {day(today, year=True)}:", ""]
     for shelf in there:
         lines.append(f"{shelf.product}: {_portions(shelf.portions)}{_pace(shelf)}")
         for batch in shelf.batches:
@@ -35,16 +67,39 @@ def stock_text(shelves: Sequence[Shelf], today: dt.date) -> str:
     first = use_first(there, today)
     if first:
         lines += ["", "Use first:", *(f"  {shelf.product}" for shelf in first)]
+    if uses:
+        head = f"To eat by {day(uses[0].by, year=True)}, so that nothing passes its best:"
+        lines += ["", head, *(line for use in uses for line in _use_lines(use))]
     for caution in page_lines("stock"):
         lines += ["", *textwrap.wrap(caution, WIDTH)]
     return "\n".join(lines)
 
 
-def stock_json(shelves: Sequence[Shelf], today: dt.date) -> str:
+def _use_lines(use: Use) -> Iterator[str]:
+    """A product's portions for the month, and of which day's they are."""
+    more = use.portions - use.meant
+    beyond = f", {more} more than your weekly draw" if use.pressing and use.meant else ""
+    yield f"  {use.product}: {_portions(use.portions)}{beyond}"
+    for batch in use.batches:
+        yield f"    {batch.portions} of {day(batch.put_by, year=True)}, best before " \
+            f"{day(batch.best_before, year=True)}"  # fmt: skip
+
+
+def stock_json(
+    shelves: Sequence[Shelf],
+    today: dt.date,
+    uses: Sequence[Use] = (),
+    cut: PowerCut | None = None,
+) -> str:
     """The same as JSON, with a format number; dates as YYYY-MM-DD."""
-    head = {"format": 1, "date": today.isoformat()}
-    products = [dataclasses.asdict(shelf) | {"portions": shelf.portions} for shelf in shelves]
-    return json.dumps(head | {"products": products}, default=str, ensure_ascii=False, indent=1)
+    told: dict[str, Any] = {"format": 1, "date": today.isoformat()}
+    told["products"] = [
+        dataclasses.asdict(shelf) | {"portions": shelf.portions} for shelf in shelves
+    ]
+    told["use_up"] = [dataclasses.asdict(use) for use in uses]
+    if cut:
+        told["power_cut"] = {"date": cut.date, "hours": cut.hours, "opened": cut.opened}
+    return json.dumps(told, default=str, ensure_ascii=False, indent=1)
 
 
 def _portions(count: int) -> str:

@@ -11,7 +11,7 @@ import datetime as dt
 import re
 import secrets
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -75,20 +75,30 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
 def append_event(
     folder: Path, verb: str, words: str, on: dt.date, planting: str | None = None
 ) -> Recorded:
-    """Add an event to the diary; it is synced to disk when this returns.
+    """Add an event to the diary; see `append_events`."""
+    if planting is not None:
+        words += f' planting "{planting}"'
+    return append_events(folder, verb, [words], on)[0]
 
-    `verb` and `words` are those of a diary line: ("picked", "snap bean 5 lb"). Lines typed by
-    hand get their codes, and what only conflict copies have is added, in passing. A flaw
+
+def append_events(
+    folder: Path, verb: str, words: Sequence[str], on: dt.date
+) -> tuple[Recorded, ...]:
+    """Add events of one kind to the diary, all or none; they are synced to disk when this returns.
+
+    `verb` and each of `words` are those of a diary line: ("picked", "snap bean 5 lb"). Lines typed
+    by hand get their codes, and what only conflict copies have is added, in passing. A flaw
     elsewhere in the diary is no reason to refuse an event; it becomes a warning. Raises
     NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
     """
     names = names_in(folder)
-    if planting is not None:
-        words += f' planting "{planting}"'
-    told = read_event(verb, words, names, (on, "", 0), strict=True)
+    told = [read_event(verb, each, names, (on, "", 0), strict=True) for each in words]
     with _writing(folder):
         done = _append(folder, _pages(folder, names), names, verb, words, on)
-    return replace(done, warnings=(*done.warnings, *_unplanted(told, names)))
+    return tuple(
+        replace(each, warnings=(*each.warnings, *_unplanted(event, names)))
+        for each, event in zip(done, told, strict=True)
+    )
 
 
 def _unplanted(event: Event, names: Names) -> Iterator[str]:
@@ -114,7 +124,7 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
             found = next((e for e in live if e.code == code.strip().lstrip("#").lower()), None)
         if found is None:
             raise _nothing_to_undo(code, pages[0].events)
-        done = _append(folder, pages, names, "undo", f"#{found.code}", on)
+        done = _append(folder, pages, names, "undo", [f"#{found.code}"], on)[0]
     return done, found
 
 
@@ -161,6 +171,8 @@ def _pages(folder: Path, names: Names) -> list[Page]:
     pages = [Page(DIARY, [])]
     try:
         if (folder / DIARY).exists():
+            if not (folder / DIARY).is_file():
+                raise OSError  # a pipe would be waited for, for ever
             pages = [read_page((folder / DIARY).read_bytes(), DIARY, names)]
         pages += [read_page(path.read_bytes(), path.name, names) for path in _copies(folder)]
     except OSError:
@@ -235,18 +247,23 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
 
 
 def _append(
-    folder: Path, pages: list[Page], names: Names, verb: str, words: str, on: dt.date
-) -> Recorded:
+    folder: Path, pages: list[Page], names: Names, verb: str, words: Sequence[str], on: dt.date
+) -> tuple[Recorded, ...]:
+    """Adds a line for each of `words`, in one write; what there is to tell goes with the first."""
     warnings = [str(flaw) for page in pages for flaw in page.flaws]
     warnings += [note for page in pages for note in page.warnings]
     pages = _mended(folder, pages, names)
     own = pages[0]
     taken = {event.code for page in pages for event in page.events}
-    event = read_event(verb, words, names, (on, _new_code(taken), len(own.lines) + 1), strict=True)
-    line = f"{on.isoformat()} {event.text} #{event.code}"
+    done: list[Recorded] = []
+    for number, each in enumerate(words, start=len(own.lines) + 1):
+        event = read_event(verb, each, names, (on, _new_code(taken), number), strict=True)
+        line = f"{on.isoformat()} {event.text} #{event.code}"
+        done.append(Recorded(event, line, tuple(warnings) if not done else ()))
     ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
-    disk.append(folder / DIARY, f"{'' if ended else chr(10)}{line}\n")
-    return Recorded(event, line, tuple(warnings))
+    text = "".join(f"{each.line}\n" for each in done)
+    disk.append(folder / DIARY, text if ended else f"\n{text}")
+    return tuple(done)
 
 
 def _new_code(taken: set[str]) -> str:

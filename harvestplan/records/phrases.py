@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.explain import suggestion
@@ -133,6 +133,17 @@ def _count(rest: str, names: Names, head: Head) -> Count:
     return Count(*head, f'count "{product}" {portions}', product, portions)
 
 
+def counted_apart(words: Sequence[str]) -> list[list[str]]:
+    """The words of a stocktake, ["snap bean, cut", "14", "sweet corn, kernel", "9"], cut after
+    each number."""
+    found: list[list[str]] = [[]]
+    for word in words:
+        if found[-1] and _PORTIONS.fullmatch(found[-1][-1]) and not _PORTION_WORD.fullmatch(word):
+            found.append([])
+        found[-1].append(word)
+    return found
+
+
 def _gave(rest: str, names: Names, head: Head) -> Gave:
     name, portions, amount, text = _gone(rest, names, "gave")
     return Gave(*head, text, name, portions, amount)
@@ -156,8 +167,7 @@ def _power_cut(rest: str, names: Names, head: Head) -> PowerCut:
     try:
         hours = read_quantity(found["span"], "time", "metric").value / 3600
     except QuantityError as error:
-        hint = error.hint or "Write: power-cut 30 h, door shut"
-        raise NotUnderstoodError(error.message, hint) from None
+        raise NotUnderstoodError(error.message, "Write: power-cut 30 h, door shut") from None
     if not 0 < hours <= LONGEST_CUT:
         raise NotUnderstoodError(f'"{rest}" is no power cut.', "Write: power-cut 30 h, door shut")
     opened = (found["door"] or "shut").startswith("open")
@@ -234,7 +244,8 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
 
 _QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')
 _PLANTING = re.compile(r'(.*?) planting (?:"([^"]+)"|(\S+))')
-_PORTIONS = re.compile(r"(\d+) ?(?:pouch(?:es)?|portions?|bags?)?")
+_PORTION_WORD = re.compile(r"pouch(?:es)?|portions?|bags?")
+_PORTIONS = re.compile(rf"(\d+) ?(?:{_PORTION_WORD.pattern})?")
 
 
 def _split_planting(rest: str) -> tuple[str, str | None]:

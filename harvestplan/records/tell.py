@@ -22,7 +22,7 @@ def said(event: Event) -> str:
 
 def as_json(event: Event, line: str) -> dict[str, Any]:
     """The event's fields for other programs: masses in `_grams`, volumes in `_ml`."""
-    told: dict[str, Any] = {"format": 1, "event": type(event).__name__.lower(), "line": line}
+    told: dict[str, Any] = {"format": 1, "event": event.text.split()[0], "line": line}
     for field in dataclasses.fields(event):
         value = getattr(event, field.name)
         if field.name in ("line", "text"):
