@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from collections.abc import Sequence
 
 DEBIAN = {"chromium": ("chromium", "fonts-dejavu-core")}
 """Program, and the Debian packages that bring it."""
@@ -22,24 +23,29 @@ def ready_machine() -> None:
         return
     packages = [package for program in missing for package in DEBIAN[program]]
     print(f"Installing {', '.join(packages)} ...", flush=True)
-    if _may_install():
-        _apt("update")
-        _apt("install", "--yes", "--no-install-recommends", *packages)
+    install_debian(packages)
     for program in missing:
         if shutil.which(program) is None:
             print(f"No {program} here: the tests that need it are skipped.", flush=True)
+
+
+def install_debian(packages: Sequence[str], patience: float = PATIENCE) -> None:
+    """Installs the packages on Debian as root; elsewhere nothing happens."""
+    if _may_install():
+        _apt(patience, "update")
+        _apt(patience, "install", "--yes", "--no-install-recommends", *packages)
 
 
 def _may_install() -> bool:
     return shutil.which("apt-get") is not None and os.geteuid() == 0
 
 
-def _apt(*words: str) -> None:
+def _apt(patience: float, *words: str) -> None:
     env = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     try:
         subprocess.run(
             ["apt-get", "--quiet=2", *words],
-            env=env, stdin=subprocess.DEVNULL, capture_output=True, timeout=PATIENCE, check=False,
+            env=env, stdin=subprocess.DEVNULL, capture_output=True, timeout=patience, check=False,
         )  # fmt: skip
     except subprocess.TimeoutExpired:
         print("The package manager takes too long.", flush=True)

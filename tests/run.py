@@ -13,7 +13,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "demo"))
 
-from environment import ready_python  # noqa: E402  (needs the path above)
+from calendar_tools import ready_calendar_tools  # noqa: E402  (needs the path above)
+from environment import ready_python  # noqa: E402
 from machine import ready_machine  # noqa: E402
 
 
@@ -21,6 +22,7 @@ def main() -> int:
     """Runs each tool; the first that fails gives the exit code."""
     python = ready_python("dev")
     ready_machine()
+    ready_calendar_tools()
     slow = "--slow" in sys.argv[1:]
     chosen = [] if slow else ["-m", "not slow"]
     for command in (
