@@ -19,6 +19,7 @@ from harvestplan.forecast.planting import (
     forecast_planting,
     set_case,
 )
+from harvestplan.forecast.quantities import Spread, together
 from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.season import Planting, Season
@@ -50,11 +51,17 @@ class Forecast:
         return frame.astype({"date": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
 
     def weekly(self) -> pd.DataFrame:
-        """One row a week and crop, for charts: week (its Monday), crop, low_g, likely_g, high_g."""
+        """One row a week and crop, for charts: week (its Monday), crop, low_g, likely_g, high_g;
+        the spreads of a crop's plantings combined as `quantities.together` says."""
         frame = self.frame()
         monday = frame["date"] - pd.to_timedelta(frame["date"].dt.weekday, unit="D")
-        grouped = frame.assign(week=monday).groupby(["week", "crop"], as_index=False)
-        return grouped[COLUMNS[3:]].sum()
+        sums = frame.assign(week=monday).groupby(["week", "crop", "planting"])[COLUMNS[3:]].sum()
+        rows = []
+        for (week, crop), part in sums.groupby(level=["week", "crop"]):
+            whole = together(Spread(*grams) for grams in part.to_numpy().tolist())
+            rows.append((week, crop, whole.p10, whole.p50, whole.p90))
+        found = pd.DataFrame(rows, columns=["week", "crop", *COLUMNS[3:]])
+        return found.astype({"week": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
 
 
 def make_forecast(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,6 +35,20 @@ class Spread:
 
     def scaled(self, share: float) -> Spread:
         return Spread(self.p10 * share, self.p50 * share, self.p90 * share)
+
+
+def together(plantings: Iterable[Spread]) -> Spread:
+    """Grams of several plantings in one stretch of time, each planting's picks summed up already.
+
+    The picks of one planting share its good or poor year and rise and fall together; plantings
+    are taken to do so each by itself, so the distances from the likely grams to either edge add
+    up as root-sum-squares (as variances of independent amounts do; own judgement that they are).
+    """
+    parts = list(plantings)
+    likely = math.fsum(part.p50 for part in parts)
+    below = math.hypot(*(part.p50 - part.p10 for part in parts))
+    above = math.hypot(*(part.p90 - part.p50 for part in parts))
+    return Spread(max(0.0, likely - below), likely, likely + above)
 
 
 def season_yield(planting: Planting, crop: Crop) -> Spread:

@@ -8,6 +8,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 
+from harvestplan.forecast.quantities import Spread, together
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.shapes import (
     WEEK,
@@ -97,34 +98,47 @@ def harvest_charts(plan: Plan, measures: Measures) -> list[Plot]:
 
 
 def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, measures: Measures) -> Plot:
-    weeks: dict[dt.date, list[int]] = defaultdict(lambda: [0, 0, 0])
-    for lot in lots:
-        sums = weeks[monday_of(lot.ready)]
-        for place, grams in enumerate((lot.low_grams, lot.grams, lot.high_grams)):
-            sums[place] += grams
-    top = max(high for _, _, high in weeks.values()) or 1
-    bars = []
-    for monday, (low, likely, high) in sorted(weeks.items()):
-        bars.append(_column(span, monday, high, top, "band", low=low))
-        bars.append(_column(span, monday, likely, top, "c1 likely", low=likely - top / 40))
-    totals = [sum(sums[place] for sums in weeks.values()) for place in range(3)]
-    most = max(sorted(weeks), key=lambda monday: weeks[monday][1])
-    in_all = mass(totals[1], measures)
-    if totals[0] != totals[2]:
-        in_all += f" (from {mass(totals[0], measures)} to {mass(totals[2], measures)})"
-    sentence = f"{in_all} in all"
+    weeks = {
+        monday: _harvest(list(found))
+        for monday, found in itertools.groupby(lots, key=lambda lot: monday_of(lot.ready))
+    }
+    top = max(week.p90 for week in weeks.values()) or 1
+    bars = [_column(span, monday, w.p90, top, "band", low=w.p10) for monday, w in weeks.items()]
+    bars += [
+        _column(span, monday, w.p50, top, "c1 likely", low=w.p50 - top / 40)
+        for monday, w in weeks.items()
+    ]
+    whole = _harvest(lots)
+    most = max(weeks, key=lambda monday: weeks[monday].p50)
+    sentence = f"{mass(whole.p50, measures)} in all"
+    if whole.p10 != whole.p90:
+        sentence = (
+            f"{mass(whole.p50, measures)} (from {mass(whole.p10, measures)} to "
+            f"{mass(whole.p90, measures)}) in all"
+        )
     if len(weeks) > 1:
-        sentence += f"; most in the week of {day(most)}, {mass(weeks[most][1], measures)}"
+        sentence += f"; most in the week of {day(most)}, {mass(weeks[most].p50, measures)}"
     else:
         sentence += f", in the week of {day(most)}"
     rows = tuple(
-        (day(monday), *(mass(grams, measures) for grams in sums))
-        for monday, sums in sorted(weeks.items())
+        (day(monday), *(mass(grams, measures) for grams in (week.p10, week.p50, week.p90)))
+        for monday, week in weeks.items()
     )
     numbers = Numbers(("Week of", "Low", "Likely", "High"), rows)
     up = (Tick(0.0, mass(top, measures)), Tick(100.0, "0"))
     return Plot(one_line(crop).capitalize(), sentence + ".", numbers, tuple(bars), (),
                 span.months(), up)  # fmt: skip
+
+
+def _harvest(lots: Iterable[Lot]) -> Spread:
+    """What the lots give together: those of a planting rise and fall as one, plantings do not."""
+    plantings: dict[str | None, Spread] = defaultdict(lambda: Spread(0.0, 0.0, 0.0))
+    for lot in lots:
+        so_far = plantings[lot.planting]
+        plantings[lot.planting] = Spread(
+            so_far.p10 + lot.low_grams, so_far.p50 + lot.grams, so_far.p90 + lot.high_grams
+        )
+    return together(plantings.values())
 
 
 def freezer_charts(plan: Plan, measures: Measures) -> list[Plot]:

@@ -164,6 +164,15 @@ def test_frames() -> None:
     assert set(weekly["week"].dt.weekday) == {0}
     assert weekly["likely_g"].sum() == pytest.approx(20_000)
     assert weekly["week"].is_unique
+    # Two like plantings, each by itself: their bands add up by the root of 2, not by 2.
+    parts = frame[frame["planting"] == frame["planting"].iloc[0]]
+    both, one = weekly.sum(numeric_only=True), parts.sum(numeric_only=True)
+    assert both["high_g"] - both["likely_g"] == pytest.approx(
+        2**0.5 * (one["high_g"] - one["likely_g"])
+    )
+    assert both["likely_g"] - both["low_g"] == pytest.approx(
+        2**0.5 * (one["likely_g"] - one["low_g"])
+    )
     empty = Forecast(MAY, ())
     assert empty.frame().empty and empty.weekly().empty
 

@@ -127,6 +127,18 @@ def test_harvest_by_week_adds_up_the_lots() -> None:
     )
 
 
+def test_two_plantings_even_each_other_out() -> None:
+    """1000 g each from 500 to 2000 g: the root of 2 times 500 less, and times 1000 more."""
+    data = plan_data()
+    first = data["lots"][0] | {"grams": 1000, "low_grams": 500, "high_grams": 2000}
+    data["lots"] = [first, first | {"id": "other", "planting": "other row"}]
+    charts = part("harvest", data, measures="metric").all("section", "chart")
+    assert rows(charts[0]) == [["Mon 25 October", "1.29 kg", "2 kg", "3.41 kg"]]
+    data["lots"][1]["planting"] = data["lots"][0]["planting"]
+    charts = part("harvest", data, measures="metric").all("section", "chart")
+    assert rows(charts[0]) == [["Mon 25 October", "1 kg", "2 kg", "4 kg"]]
+
+
 def test_what_is_bought_comes_in_but_is_no_harvest() -> None:
     data = plan_data()
     data["lots"][3] |= {"planting": None, "bought": "winter squash"}
