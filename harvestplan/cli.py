@@ -15,6 +15,7 @@ import typer
 from harvestplan.caution_commands import add_caution_commands
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
+from harvestplan.foresight_commands import add_foresight_commands, explain_session
 from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
 from harvestplan.publish_command import add_publish_command
 
@@ -130,6 +131,14 @@ def plan(
     move_firm: Annotated[
         bool, typer.Option("--move-firm", help="Let even the sessions of the next 48 hours move.")
     ] = False,
+    explain: Annotated[
+        str | None,
+        typer.Option(
+            "--explain",
+            help="Plan nothing: say what is lost when this session (its date or uid) is skipped.",
+            metavar="SESSION",
+        ),
+    ] = None,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     from harvestplan.outputs.changes import changes_text
@@ -144,6 +153,9 @@ def plan(
 
     day = read_day(as_of)
     out, say = folder / "out", _silent if quiet else _progress
+    if explain is not None:
+        explain_session(folder, as_of, explain, as_json, say)
+        return
     with planning_alone(folder, say):
         household = read_household(folder, day)
         published = out / "plan.json"
@@ -245,6 +257,7 @@ def card(
 
 add_diary_commands(app)
 add_caution_commands(app)
+add_foresight_commands(app)
 
 
 @app.command()

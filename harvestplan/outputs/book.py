@@ -33,6 +33,7 @@ from harvestplan.outputs.summary import (
 from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.timeline import timeline_chart
 from harvestplan.outputs.words import clock, day, mass, one_line, plural
+from harvestplan.outputs.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.plan import Plan, Proof, Session
 
 LEVELS = {
@@ -54,9 +55,13 @@ class Evening:
     foods: str
     chart: Strips
     sheet: str
+    worth: str = ""
+    """What would be lost without it, where that is known."""
 
 
-def book_bytes(plan: Plan, season: Season, library: Library, today: dt.date) -> bytes:
+def book_bytes(
+    plan: Plan, season: Season, library: Library, today: dt.date, worths: Worths = NO_WORTHS
+) -> bytes:
     """book.html: self-contained, read without scripts. `today` begins "this week"."""
     measures = season.household.measures
     week = week_ahead(plan, today, season, library)
@@ -74,7 +79,7 @@ def book_bytes(plan: Plan, season: Season, library: Library, today: dt.date) -> 
         freezers=freezer_charts(plan, measures),
         wants=wants_chart(plan),
         shorts=short_lines(plan, library),
-        evenings=_evenings(plan, season),
+        evenings=_evenings(plan, season, worths),
         gifts=gift_lines(plan, season, library),
         gift_table=_gift_table(plan, season, library),
         buys=_buys(plan, season),
@@ -106,7 +111,7 @@ def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
     return [one_line(line) for line in lines]
 
 
-def _evenings(plan: Plan, season: Season) -> list[Evening]:
+def _evenings(plan: Plan, season: Season, worths: Worths) -> list[Evening]:
     return [
         Evening(
             heading=_when(session, season.household.measures),
@@ -114,6 +119,7 @@ def _evenings(plan: Plan, season: Season) -> list[Evening]:
             foods="; ".join(_portions(session, name) for name in products(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
+            worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
         )
         for name, session in sheet_names(plan).items()
     ]

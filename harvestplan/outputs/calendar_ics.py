@@ -15,6 +15,7 @@ from harvestplan.outputs.ical import Memory, file_bytes
 from harvestplan.outputs.shopping import buy_words, numbered
 from harvestplan.outputs.vtimezone import vtimezone
 from harvestplan.outputs.words import one_line
+from harvestplan.outputs.worth_file import NO_WORTHS, Worths
 from harvestplan.plan import Plan
 
 CATEGORY = "Preserving"
@@ -22,7 +23,11 @@ REMIND = dt.timedelta(hours=-2)
 
 
 def calendar_bytes(
-    plan: Plan, season: Season, library: Library, previous: bytes | None = None
+    plan: Plan,
+    season: Season,
+    library: Library,
+    previous: bytes | None = None,
+    worths: Worths = NO_WORTHS,
 ) -> bytes:
     """The calendar file of a plan; `previous` is the file it replaces.
 
@@ -30,7 +35,7 @@ def calendar_bytes(
     its date is past, so that readers that never delete learn of it.
     """
     memory = Memory(previous, "VEVENT", plan.made_at)
-    found = entries(plan, season, library)
+    found = entries(plan, season, library, worths)
     found += _vanished(memory, {entry.uid for entry in found}, plan.as_of)
     zone = zoneinfo.ZoneInfo(plan.season.timezone)
     rule = _zone_rule(found, zone)

@@ -13,6 +13,7 @@ from harvestplan.outputs.runsheet import brief_lines, products
 from harvestplan.outputs.shopping import buy_words, numbered
 from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.words import clock, day, joined, mass, one_line
+from harvestplan.outputs.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.plan import Pick, Plan, Session
 
 SURE_DAYS = 14
@@ -54,11 +55,13 @@ def local_date(moment: dt.datetime | dt.date) -> dt.date:
     return moment.date() if isinstance(moment, dt.datetime) else moment
 
 
-def entries(plan: Plan, season: Season, library: Library) -> list[Entry]:
+def entries(
+    plan: Plan, season: Season, library: Library, worths: Worths = NO_WORTHS
+) -> list[Entry]:
     """Everything the plan puts in the calendar; cancelled sessions until their date is past."""
     kept = [s for s in plan.sessions if s.status != "cancelled" or s.start.date() >= plan.as_of]
     return [
-        *(_session_entry(session, plan, season, library) for session in kept),
+        *(_session_entry(session, plan, season, library, worths) for session in kept),
         *_pick_entries(plan, season),
         *_gift_entries(plan, season, library),
         *_order_entries(plan, season),
@@ -70,16 +73,20 @@ def _status(date: dt.date, plan: Plan) -> str:
     return "CONFIRMED" if near else "TENTATIVE"
 
 
-def _session_entry(session: Session, plan: Plan, season: Season, library: Library) -> Entry:
+def _session_entry(
+    session: Session, plan: Plan, season: Season, library: Library, worths: Worths
+) -> Entry:
     cancelled = session.status == "cancelled"
     status = _status(session.start.date(), plan) if session.status == "planned" else "CONFIRMED"
+    worth = [worth_words(worths[session.uid])] if session.uid in worths else []
+    lines = [*worth, *brief_lines(session, season, library)]
     summary = f"Put by: {'; '.join(products(session)) or 'kitchen session'}"
     return Entry(
         uid=one_line(session.uid),
         start=session.start,
         end=session.end,
         summary=one_line(f"Cancelled: {summary}" if cancelled else summary, LIMIT),
-        description="" if cancelled else "\n".join(brief_lines(session, season, library)),
+        description="" if cancelled else "\n".join(lines),
         status="CANCELLED" if cancelled else status,
         busy=not cancelled,
         alarm=not cancelled,

@@ -19,6 +19,7 @@ from harvestplan.outputs.label_grids import (
 )
 from harvestplan.outputs.labels import labels_html, make_labels, outlines_html
 from harvestplan.outputs.words import day
+from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
 
 
@@ -36,7 +37,7 @@ class Sheet:
 def write_book(plan: Plan, season: Season, library: Library, out: Path, today: dt.date) -> Path:
     """The book with the week from `today`; returns its path."""
     path = out / BOOK
-    write_atomic(path, book_bytes(plan, season, library, today))
+    write_atomic(path, book_bytes(plan, season, library, today, read_worth(plan, out)))
     return path
 
 

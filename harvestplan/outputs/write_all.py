@@ -29,6 +29,7 @@ from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.outputs.runsheet import runsheet_text, sheet_names
 from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
+from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
 
 MAKING = ".making-"
@@ -68,8 +69,9 @@ def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> li
 
 def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dict[str, bytes]:
     """Every file by its name under `out`; the calendars there are read for their memory."""
+    worths = read_worth(plan, out)
     contents = {
-        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS)),
+        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths),
         TASKS: shopping_ics(plan, season, _previous(out / TASKS)),
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
@@ -85,7 +87,7 @@ def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dic
         f"{LABELS}/labels.html": labels_html(labels, usual_grid(season.household.measures)),
         f"{LABELS}/bags.txt": bags_text(labels).encode("utf-8", "replace"),
         f"{LABELS}/tally.html": tally_html(labels, plan, season),
-        BOOK: book_bytes(plan, season, library, plan.as_of),
+        BOOK: book_bytes(plan, season, library, plan.as_of, worths),
         PLAN: plan_bytes(plan),
     }
 

@@ -1,0 +1,141 @@
+"""Portions put by against evenings: the whole trade, from none to as many as the plan uses.
+
+Both ends are solved at once: upwards each point begins from the one before, downwards from the one
+above less its least useful evening. More evenings never put by less, so a point counts for all
+above it and its bound for all below.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from harvestplan.foresight.asking import (
+    Base,
+    Question,
+    Say,
+    in_hundredths,
+    solve_base,
+    state,
+)
+from harvestplan.foresight.pool import in_parallel
+from harvestplan.foresight.starts import (
+    choice_from,
+    runs_of,
+    used_windows,
+    with_most_sessions,
+    without_windows,
+)
+from harvestplan.outlook import Curve, CurvePoint
+from harvestplan.schedule.goals import short_value
+from harvestplan.schedule.levels import Effort, Known, solve_levels
+from harvestplan.schedule.problem import EarlierRun, Problem
+from harvestplan.schedule.season_model import Choice, Cut
+
+POINT_EFFORT = Effort(wants=1.2)
+"""Deterministic seconds for each number of evenings."""
+
+
+def evening_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
+    """The trade for the sessions that can still be decided; kept ones count in every point."""
+    question = state(folder, as_of)
+    solved, base = solve_base(question, say)
+    problem = question.problem
+    most = len(used_windows(problem, solved.choice))
+    middle = most // 2
+    say(f"The season is solved for 0 to {most} evenings.")
+    ends = [(0, middle), *([(most - 1, middle)] if most - 1 > middle else [])]
+    tasks = [(folder, as_of, base, first, middle) for first, middle in ends if most]
+    up, *down = in_parallel(_half, tasks) or [[]]
+    top = CurvePoint(
+        evenings=most,
+        portions=sum(solved.choice.pouches.values()),
+        short=solved.levels[0].value,
+        bound=solved.levels[0].bound,
+    )
+    kept = len(problem.history.sessions), sum(problem.history.pouches.values())
+    points = _monotone([*up, *reversed(down[0] if down else []), top])
+    wanted = sum(want.wanted for want in problem.wants)
+    return Curve(wanted=wanted, points=tuple(_beside(point, *kept) for point in points))
+
+
+def _half(folder: Path, as_of: dt.date, base: Base, first: int, middle: int) -> list[CurvePoint]:
+    """The points from `first` to the middle (which belongs to the lower half)."""
+    question = state(folder, as_of)
+    if first <= middle:
+        return _upwards(question, base, range(first, middle + 1))
+    return _downwards(question, base, range(first, middle, -1))
+
+
+def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
+    points: list[CurvePoint] = []
+    runs: tuple[EarlierRun, ...] = ()
+    cuts = base.cuts
+    for most in numbers:
+        point, runs, cuts = _point(question, most, runs, cuts, base.floor)
+        points.append(point)
+    return points
+
+
+def _downwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
+    points, runs, cuts, floor = [], base.runs, base.cuts, base.floor
+    for most in numbers:
+        runs = _less_one(question.problem, runs)
+        point, runs, cuts = _point(question, most, runs, cuts, floor)
+        floor = max(floor, in_hundredths(point.bound))
+        points.append(point)
+    return points
+
+
+def _point(
+    question: Question, most: int, runs: tuple[EarlierRun, ...], cuts: tuple[Cut, ...], floor: int
+) -> tuple[CurvePoint, tuple[EarlierRun, ...], tuple[Cut, ...]]:
+    """The best with at most so many evenings, its runs, and what was learned not to fit."""
+    problem = with_most_sessions(question.problem, most)
+    book = question.book.about(problem)
+    known = Known(choice_from(problem, runs), cuts, floor, (), "wants")
+    solved = solve_levels(problem, book, POINT_EFFORT, lambda text: None, known)
+    wants = solved.levels[0]
+    point = CurvePoint(
+        evenings=most,
+        portions=sum(solved.choice.pouches.values()),
+        short=wants.value,
+        bound=min(wants.bound, wants.value),
+    )
+    return point, runs_of(problem, solved.choice), tuple(dict.fromkeys(solved.cuts))
+
+
+def _less_one(problem: Problem, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun, ...]:
+    """The runs without the evening that costs least to leave out."""
+    choice = choice_from(problem, runs)
+    left: list[tuple[int, int, Choice]] = []
+    for window in used_windows(problem, choice):
+        barred = without_windows(problem, {window})
+        rest = choice_from(barred, runs)
+        left.append((short_value(barred, rest), window, rest))
+    if not left:
+        return ()
+    _, window, rest = min(left, key=lambda each: each[:2])
+    return runs_of(without_windows(problem, {window}), rest)
+
+
+def _monotone(points: list[CurvePoint]) -> list[CurvePoint]:
+    """A plan for fewer evenings serves for more; a bound for more holds for fewer."""
+    best: CurvePoint | None = None
+    risen = []
+    for point in points:
+        if best is None or point.short < best.short:
+            best = point
+        update = {"portions": best.portions, "short": best.short}
+        risen.append(point.model_copy(update=update))
+    bound = 0.0
+    sunk = []
+    for point in reversed(risen):
+        bound = max(bound, point.bound)
+        sunk.append(point.model_copy(update={"bound": min(bound, point.short)}))
+    return sunk[::-1]
+
+
+def _beside(point: CurvePoint, sessions: int, portions: int) -> CurvePoint:
+    update = {"evenings": point.evenings + sessions, "portions": point.portions + portions}
+    return point.model_copy(update=update)
