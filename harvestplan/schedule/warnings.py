@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from harvestplan.inputs.quantities import show
 from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan import Advice, FreezerDay, Session
@@ -24,7 +25,7 @@ def plan_warnings(
     found = [Advice(code="files", message=note) for note in notes]
     found += _short(problem, solved, freezer)
     found += _own_paces(problem, sessions)
-    found += _one_minute(problem, sessions)
+    found += one_minute(problem, sessions)
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
     if any(not cut.proven for cut in solved.cuts):
@@ -93,7 +94,7 @@ def _own_paces(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     ]
 
 
-def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+def one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     """Products whose potfuls take longer than a minute to come back to the boil."""
     slowest: dict[str, tuple[int, str, str]] = {}
     for session in sessions:
@@ -104,22 +105,27 @@ def _one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
                 product = products[task.run]
                 if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
                     slowest[product] = (back, task.equipment[0], product)
-    return [
-        Advice(code="one-minute", message=_one_minute_words(problem, back, pot, product))
-        for back, pot, product in sorted(slowest.values(), key=lambda item: item[2])
-    ]
+    pots: dict[str, list[str]] = {}
+    for back, pot, product in sorted(slowest.values(), key=lambda item: item[2]):
+        pots.setdefault(pot, []).append(_slow_words(problem, back, pot, product))
+    return [Advice(code="one-minute", message=_slow_pot(pot, foods)) for pot, foods in pots.items()]
 
 
-def _one_minute_words(problem: Problem, back: int, pot: str, product: str) -> str:
+def _slow_pot(pot: str, foods: Sequence[str]) -> str:
+    return (
+        f"{pot}: full potfuls take longer to boil again than the one minute that handbooks want: "
+        f"{'; '.join(foods)}. Time a potful, and write the batch that came back within a minute as "
+        "`batch` of that pot; or set `one_minute = true`."
+    )
+
+
+def _slow_words(problem: Problem, back: int, pot: str, product: str) -> str:
     process = next(d.process for d in problem.demands if d.process.name == product)
     step = next(s for s in process.product.steps if s.step == "blanch")
     blancher: Blancher = problem.kitchen.pot(pot)
     small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
-    return (
-        f"{product}: a full potful in {pot} takes about {back} s to boil again; handbooks want "
-        f"one minute. {small:.0f} g would be back in a minute. Time one potful, and write the "
-        f"batch that came back within a minute as `batch` of that pot; or set `one_minute = true`."
-    )
+    amount = show(small, "mass", problem.season.household.measures)
+    return f"{product}, about {back} s (a minute with {amount})"
 
 
 def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
