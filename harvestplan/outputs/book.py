@@ -71,7 +71,7 @@ def book_bytes(
         made=day(plan.as_of, year=True),
         today=day(today, year=True),
         glance=glance_lines(plan, measures, today),
-        week=[(day(date), lines) for date, lines in week.items()],
+        week=_week(plan, measures, week),
         nothing=nothing_ahead(plan, today, season),
         sessions=sessions_chart(plan),
         coming=coming_chart(plan),
@@ -109,6 +109,20 @@ def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
         grams = sum(balance.surplus_grams for balance in spare)
         lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
     return [one_line(line) for line in lines]
+
+
+def _week(
+    plan: Plan, measures: Measures, week: dict[dt.date, list[str]]
+) -> list[tuple[str, list[tuple[str, str]]]]:
+    """(date, lines) with the name of its run sheet beside each session's line."""
+    sheets = {
+        (session.start.date(), one_line(session_words(session, measures))): name
+        for name, session in sheet_names(plan).items()
+    }
+    return [
+        (day(date), [(line, sheets.get((date, line), "").removesuffix(".txt")) for line in lines])
+        for date, lines in week.items()
+    ]
 
 
 def _evenings(plan: Plan, season: Season, worths: Worths) -> list[Evening]:

@@ -191,6 +191,14 @@ def test_no_pair_of_hands_does_two_things_at_once() -> None:
                 assert x + width <= following + 0.02
 
 
+def test_this_weeks_session_leads_to_its_run_sheet() -> None:
+    links = part("week").all("a")
+    assert [link.attributes["href"] for link in links] == ["runsheets/2027-10-28.html"]
+    assert [bold.text for bold in part("week").all("b")] == [
+        "6:00 pm to 8:30 pm: snap bean, cut, 12 portions"
+    ]
+
+
 def test_this_week_begins_on_the_day_asked_for() -> None:
     assert "broccoli, florets, 8 portions" not in part("week").text
     assert "broccoli, florets, 8 portions" in part("week", today=AFTER).text
