@@ -25,7 +25,8 @@ PER_CHILLED = 1.0
 def ice_grams(grams: float, water_share: float, start: float, end: float) -> int:
     """Bought ice in g, wet at 0 °C, that cools `grams` of food from `start` to `end` °C.
 
-    Heat balance of `heat.ice_per_mass`, with a fifth more for what melts on its own.
+    Heat balance of `heat.ice_per_mass` in its range, with a fifth more for what melts on its own;
+    NCHFP's rule (nchfp-cooling-copy), about a pound of ice to the pound of vegetables, is near.
     """
     return math.ceil(MELT * grams * ice_per_mass(water_share, start, end, 0.0) - 1e-9)
 
@@ -34,7 +35,7 @@ def freezing_load(ice: float) -> float:
     """Fresh food in g that burdens the freezer as much as making `ice` g of ice in it.
 
     Both by the heat taken out: tap water to ice at -18 °C against watery food (nine tenths
-    water) from 5 to -18 °C.
+    water) from 5 to -18 °C. A planning rule for food of 75 to 95 % water (own reckoning).
     """
     water = WATER_HEAT * TAP + ICE_LATENT_HEAT + ICE_HEAT * -FREEZER
     return ice * water / FreezingFood.from_water(0.9).heat_to_freeze(5.0, FREEZER)

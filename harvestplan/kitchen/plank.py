@@ -150,7 +150,8 @@ class Composition:
 def latent_heat(water_share: float) -> float:
     """Heat of freezing of a food in J/kg: 334 kJ for each kg of its water.
 
-    Gives the values of ASHRAE Refrigeration 2006, ch. 9, table 3.
+    Gives the values of ASHRAE Refrigeration 2006, ch. 9, table 3. All water counted, though a part
+    never freezes: a few percent too much for dry foods, the slow side.
     """
     return ICE_LATENT_HEAT * water_share
 
@@ -186,7 +187,7 @@ class FreezingFood:
 
         Heats and conductivity by Earle, Unit Operations in Food Processing, appendix 7:
         c = 4.19 p + 0.84 (1 - p), frozen 2.1 p + 0.84 (1 - p), L = 335 p kJ, frozen
-        k = 2.4 p + 0.26 (1 - p). Densities by Choi & Okos.
+        k = 2.4 p + 0.26 (1 - p). Densities by Choi & Okos. For moist foods, half water or more.
         """
         plain = Composition.of_water(p, freezing_point)
         return cls(
@@ -200,7 +201,14 @@ class FreezingFood:
         )
 
     def heat_to_freeze(self, start: float, end: float) -> float:
-        """J/kg to take out between `start` above and `end` below the freezing point, °C."""
+        """J/kg to take out between `start` above and `end` below the freezing point, °C.
+
+        Heat balance c (T0 - Tf) + L + c_f (Tf - T1), textbook: all water freezes at one point.
+
+        Raises ValueError where the freezing point does not lie between.
+        """
+        if not end <= self.freezing_point <= start:
+            raise ValueError(f"nothing freezes between {start:g} and {end:g} °C")
         above = self.heat * (start - self.freezing_point)
         return above + self.latent + self.frozen_heat * (self.freezing_point - end)
 
@@ -215,7 +223,12 @@ _DIMENSIONS: dict[Shape, int] = {"slab": 1, "cylinder": 2, "sphere": 3}
 
 
 def wrapped(surface: float, *layers: tuple[float, float]) -> float:
-    """Surface coefficient through wrappings: 1/h' = 1/h + sum of x/k, layers (thickness, k)."""
+    """Surface coefficient in W/(m² K) through wrappings: 1/h' = 1/h + sum of x/k.
+
+    `layers` are pairs of thickness x in m and conductivity k in W/(m K).
+
+    Resistances in series, textbook, for layers thin against the pack.
+    """
     return 1 / (1 / surface + sum(thick / conductivity for thick, conductivity in layers))
 
 
@@ -225,7 +238,10 @@ def plank_seconds(
     """Plank (1913): seconds from the freezing point to frozen, nothing cooled before or after.
 
     t = rho L / (Tf - Ta) (P a/h + R a²/k); `size` a is the slab's thickness or the diameter.
-    10 to 15 % short for packs that start at 5 °C. `food.density` is the density used.
+    10 to 15 % short for packs that start at 5 °C. `food.density` is the density used. Any size
+    and surface; heat of freezing must rule, as in moist foods.
+
+    Raises ValueError where the air is no colder than the freezing point.
     """
     p, r = _PLANK[shape]
     drive = food.freezing_point - air
@@ -249,12 +265,17 @@ def pham_seconds(
     Tfm = 1.8 + 0.263 Tc + 0.105 Ta parts the precooling dH1 from freezing and tempering dH2;
     t = d/(E h) (dH1/dT1 + dH2/dT2)(1 + Bi/2), d half the size, E = 1, 2, 3 for slab, cylinder,
     sphere. Bi 0.02 to 11, Ta -45 to -15 °C, start up to 40 °C (range from memory); within 6 % of
-    a numerical solution for packs of 20 to 40 mm. Constants from memory.
+    a numerical solution for packs of 20 to 40 mm. Thinner packs in still air lie just below that
+    Bi: there the air film is all, and the formula goes over into the plain heat balance.
+    Constants from memory.
 
-    Raises ValueError where the centre never gets so cold.
+    Raises ValueError where the centre never gets so cold, and for air and starts out of range.
     """
     if centre <= air:
         raise ValueError(f"in air at {air:g} °C the centre never reaches {centre:g} °C")
+    if not -45 <= air <= -15 or start > 40:
+        raise ValueError(f"Pham's formula holds for air of -45 to -15 °C, not {air:g}, and for "
+                         f"food of 40 °C at most, not {start:g}")  # fmt: skip
     mean = 1.8 + 0.263 * centre + 0.105 * air
     cooling = food.density * food.heat * (start - mean)
     freezing = food.frozen_density * (food.latent + food.frozen_heat * (mean - centre))
@@ -276,7 +297,8 @@ def cleland_earle_seconds(
     """Cleland & Earle (1979): seconds for a slab from `start` °C to `centre` °C in the middle.
 
     Plank's formula with P and R fitted to the Plank and Stefan numbers (constants from memory);
-    5 to 9 % below a numerical solution for packs of 20 to 40 mm.
+    5 to 9 % below a numerical solution for packs of 20 to 40 mm. For air of -45 to -15 °C (range
+    from memory).
 
     Raises ValueError where the centre never gets so cold.
     """
@@ -300,5 +322,9 @@ def pack_seconds(
     start: float = 5.0,
     surface: float = STILL_AIR,
 ) -> float:
-    """Seconds for a flat pack `thickness` m thick, both faces in air, to freeze through (Pham)."""
+    """Seconds for a flat pack `thickness` m thick, both faces in air, to freeze through.
+
+    Pham's formula in its range, for slabs much wider than thick; ±35 %, nearly all of it from the
+    surface coefficient, which nobody measured in a household freezer.
+    """
     return pham_seconds("slab", thickness, food, air, surface, start)

@@ -35,7 +35,8 @@ def flat_volume(pouch: Pouch, thickness: float) -> float:
     """Volume in mL of the pouch lying flat, `thickness` m thick, with half-round edges.
 
     V = a b t + (π t²/4)(a + b) + π t³/6 with a = W - π t/2, b = L - π t/2: the film does not
-    stretch (rounded-edge slab, own derivation).
+    stretch (rounded-edge slab, own derivation; ±10 %). Up to t = 2 W / π, where the short side is
+    a half round: beyond it a and b are taken as 0, and `largest_volume` bounds the fill.
     """
     width, length = usable(pouch)
     a = max(0.0, width - math.pi * thickness / 2)
@@ -51,7 +52,9 @@ def flat_volume(pouch: Pouch, thickness: float) -> float:
 def largest_volume(pouch: Pouch) -> float:
     """Greatest volume in mL of the sealed rectangular bag.
 
-    Robin (2004), "paper bag problem": V = w³ (h/(π w) - 0.142 (1 - 10^(-h/w))), w ≤ h.
+    Robin (2004), "paper bag problem": V = w³ (h/(π w) - 0.142 (1 - 10^(-h/w))), w ≤ h, for film
+    that bends but does not stretch; 0 where the seals leave nothing. Bags are sold by a nominal
+    volume about 0.6 of it.
     """
     short, long = sorted(usable(pouch))
     if short <= 0:
@@ -61,7 +64,11 @@ def largest_volume(pouch: Pouch) -> float:
 
 
 def capacity(pouch: Pouch, product: Product) -> float:
-    """What the pouch may hold of the product, mL: flat for the freezer, head space kept."""
+    """What the pouch may hold of the product, mL: flat for the freezer, head space kept.
+
+    Three quarters of the largest volume, half for what flows, and no thicker than `FLAT` for the
+    freezer (equipment practice and common practice, no source).
+    """
     cap = FILL_CAP * largest_volume(pouch)
     if product.texture in ("liquid", "puree"):
         cap = min(cap, LIQUID_CAP * largest_volume(pouch))
@@ -71,7 +78,10 @@ def capacity(pouch: Pouch, product: Product) -> float:
 
 
 def content_volume(product: Product, grams: float) -> float:
-    """Volume in mL that `grams` of the product take up in an evacuated pouch."""
+    """Volume in mL that `grams` of the product take up in an evacuated pouch.
+
+    Loose pieces and leaves settle to 0.87 of their loose volume (from memory, 0.8 to 0.9).
+    """
     loose = product.texture in ("pieces", "leaf")
     return grams / product.density.value * (EVACUATED if loose else 1.0)
 
@@ -82,13 +92,16 @@ def film_volume(pouch: Pouch) -> float:
 
 
 def space(pouch: Pouch, product: Product, grams: float) -> int:
-    """Freezer space in mL for one pouch: fill and film, boxed, with gaps; rounded up."""
+    """Freezer space in mL for one pouch: fill and film, boxed, with gaps; rounded up.
+
+    V/0.93 for the box around a flat pack (computed), times 1.15 for gaps (planning value).
+    """
     filled = content_volume(product, grams) + film_volume(pouch)
     return math.ceil(filled / BOX * GAPS)
 
 
 def thickness(pouch: Pouch, volume: float) -> float:
-    """Thickness in m at which the pouch holds `volume` mL (bisection on `flat_volume`)."""
+    """Thickness in m, to 80 mm, at which the pouch holds `volume` mL: `flat_volume` bisected."""
     low, high = 0.0, 0.08
     for _ in range(40):
         middle = (low + high) / 2
@@ -97,7 +110,8 @@ def thickness(pouch: Pouch, volume: float) -> float:
 
 
 def footprint(pouch: Pouch, volume: float) -> int:
-    """Area in mm² the filled pouch takes on a tray, laid flat; rounded up."""
+    """Area in mm² the filled pouch takes on a tray, laid flat; rounded up: (a + t)(b + t) of the
+    rounded-edge slab of `flat_volume`."""
     thick = thickness(pouch, volume)
     width, length = usable(pouch)
     shrink = math.pi * thick / 2 - thick

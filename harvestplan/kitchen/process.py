@@ -91,7 +91,7 @@ class Process:
         return share
 
     def freezing_hours(self, packs: int = 1) -> float:
-        """Hours until a flat pack is frozen through, in still air at -18 °C (Pham; ±35 %).
+        """Hours until a flat pack is frozen, in still air at -18 °C (`pack_seconds`; ±35 %).
 
         `packs` laid on one another freeze as one thick pack: two take more than twice as long, so
         stacking fresh packs gains nothing.

@@ -291,3 +291,12 @@ def test_published_example_is_reproduced(row: dict[str, str]) -> None:
     expected = float(row["value"])
     allowed = _allowed(row["tolerance"], expected)
     assert computed == pytest.approx(expected, rel=0, abs=allowed), row["source"]
+
+
+def test_no_row_that_was_read_is_left_out() -> None:
+    """67 rows whose printed answer was read, each claimed by one check; no check is idle."""
+    rows = _rows()
+    assert len({row["id"] for row in rows}) == len(rows) >= 99
+    assert sum(row["seen"] == "yes" for row in rows) == 67
+    claimed = {(row["topic"], row["quantity"]) for row in rows}
+    assert claimed == set(CHECKS)

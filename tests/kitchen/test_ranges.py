@@ -1,0 +1,94 @@
+"""A formula asked beyond the range in which it holds refuses, and says so."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from types import ModuleType
+
+import pytest
+
+from harvestplan.kitchen import (
+    freezing,
+    heat,
+    ice,
+    plank,
+    pot,
+    pouches,
+    sealing,
+    steaming,
+    vacuum,
+    water,
+)
+
+FOOD = plank.FreezingFood.from_water(0.9)
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        lambda: water.air_pressure(-500),
+        lambda: water.air_pressure(12_000),
+        lambda: water.saturation_temperature(500),
+        lambda: water.saturation_temperature(23e6),
+        lambda: water.saturation_pressure(-1),
+        lambda: water.saturation_pressure(400),
+        lambda: heat.specific_heat(1.2),
+        lambda: heat.heat_taken_up("slab", 0, 60),
+        lambda: heat.ice_per_mass(0.9, 100, -1, 0),
+        lambda: heat.ice_per_mass(0.9, 4, 20, 0),
+        lambda: heat.ice_per_mass(0.9, 100, 4, 5),
+        lambda: heat.stirred_cooling_seconds(0.05, 95, 0.5, 0.5),
+        lambda: FOOD.heat_to_freeze(-5, -18),
+        lambda: plank.plank_seconds("slab", 0.02, FOOD, 0, 7.5),
+        lambda: plank.pham_seconds("slab", 0.02, FOOD, -12, 7.5, 5),
+        lambda: plank.pham_seconds("slab", 0.02, FOOD, -60, 7.5, 5),
+        lambda: plank.pham_seconds("slab", 0.02, FOOD, -18, 7.5, 95),
+        lambda: plank.cleland_earle_seconds(0.02, FOOD, -5, 7.5, 5),
+        lambda: vacuum.pump_down_seconds(1e4, 2e3, 101_325, 100, lowest=200),
+        lambda: vacuum.boils_above(100),
+    ],
+)
+def test_out_of_range_is_refused(asked: Callable[[], float]) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        asked()
+
+
+UNITS = (
+    "Pa", "°C", "K", "J", "W", "mL", "kg", " g", "m²", "mm", " m ", " s ", "Seconds", "m³", "Share",
+    "Closings", "Pouches", "pot", "Hours",
+)  # fmt: skip
+RESTS_ON = (
+    "IAPWS", "Atmosphere", "Chen", "Carslaw", "balance", "textbook", "ASHRAE", "Plank", "Pham",
+    "Cleland", "series", "Robin", "derivation", "practice", "from memory", "NCHFP", "nchfp",
+    "USDA", "vacuum technology", "P t = m c", "t = m c", "sum(m c)", "usu-veg", "own", "computed",
+    "planning value", "flat_volume", "rounded up", "shared evenly",
+)  # fmt: skip
+
+
+def formulas(module: ModuleType) -> list[Callable[..., object]]:
+    """Public functions of the module that give a number."""
+    found = inspect.getmembers(module, inspect.isfunction)
+    return [
+        function
+        for name, function in found
+        if function.__module__ == module.__name__
+        and not name.startswith("_")
+        and function.__annotations__.get("return") in ("float", "int")
+    ]
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        formula
+        for module in (freezing, heat, ice, plank, pot, pouches, sealing, steaming, vacuum, water)
+        for formula in formulas(module)
+        if formula is not pot.leaves
+    ],
+    ids=lambda formula: f"{formula.__module__.rpartition('.')[2]}.{formula.__name__}",
+)
+def test_every_formula_says_its_unit_and_what_it_rests_on(formula: Callable[..., object]) -> None:
+    text = formula.__doc__ or ""
+    assert any(unit in text for unit in UNITS), text
+    assert any(word in text for word in RESTS_ON), text
