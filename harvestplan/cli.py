@@ -16,8 +16,10 @@ from harvestplan.caution_commands import add_caution_commands
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import add_foresight_commands, explain_session
+from harvestplan.help_sections import Sections
 from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
 from harvestplan.publish_command import add_publish_command
+from harvestplan.start_commands import add_start_commands
 
 if TYPE_CHECKING:
     from harvestplan.inputs.crops import Library
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 app = typer.Typer(
     name="harvestplan",
     help="Plan the putting by of what a garden gives: forecast, sessions, shopping, freezer.",
+    cls=Sections,
     epilog="Start with: harvestplan new my-season",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -80,16 +83,6 @@ def _start(context: typer.Context, folder: InDir = HERE, as_of: AsOf = None) -> 
     """With no command: what is next this week."""
     if context.invoked_subcommand is None:
         print(_next(folder, read_day(as_of)))
-
-
-@app.command()
-def new(folder: Annotated[Path, typer.Argument(metavar="DIR")]) -> None:
-    """Write a starter season folder: household.toml, kitchen.toml and garden.toml."""
-    from harvestplan.starter import write_starter
-
-    for path in write_starter(folder):
-        print(f"wrote {path}")
-    print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
 
 
 @app.command()
@@ -248,13 +241,17 @@ def card(
     from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
     from harvestplan.outputs.card_text import card_json, card_text
+    from harvestplan.records.diary import read_diary
+    from harvestplan.records.pace import experience_from
 
     library = load_library(folder)
     season = load_season(folder, library).season
     write = card_json if as_json else card_text
-    print(write(season, library, every))
+    known = experience_from(season, library, read_diary(folder), dt.date.max)
+    print(write(season, library, every, known))
 
 
+add_start_commands(app)
 add_diary_commands(app)
 add_caution_commands(app)
 add_foresight_commands(app)

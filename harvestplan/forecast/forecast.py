@@ -80,14 +80,7 @@ def make_forecast(
     down has not been picked yet, except those whose ids are in `begun`: of them it is known from
     elsewhere since when, though not how much.
     """
-    climate = None if weather is None else _climate(season, weather, as_of)
-    cases = [
-        set_case(
-            planting, planting.id or f"{planting.crop}-{n}", _crop(planting, library), season,
-            climate, as_of,
-        )
-        for n, planting in enumerate(season.planting, start=1)
-    ]  # fmt: skip
+    cases = _cases(season, library, weather, as_of)
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
@@ -98,6 +91,29 @@ def make_forecast(
             for case in cases
         ),
     )
+
+
+def seen_plantings(
+    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date, diary: Diary
+) -> dict[str, Seen]:
+    """What the diary says of each planting by its id, up to `as_of`: stages, and grams by date.
+
+    Raises FilesNeedMending as `make_forecast` does.
+    """
+    return _seen(_cases(season, library, weather, as_of), diary, as_of)
+
+
+def _cases(
+    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date
+) -> list[Case]:
+    climate = None if weather is None else _climate(season, weather, as_of)
+    return [
+        set_case(
+            planting, planting.id or f"{planting.crop}-{n}", _crop(planting, library), season,
+            climate, as_of,
+        )
+        for n, planting in enumerate(season.planting, start=1)
+    ]  # fmt: skip
 
 
 def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Seen]:

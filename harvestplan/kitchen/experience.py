@@ -21,7 +21,8 @@ SPARE_FAILED, SPARE_SEALED = 5, 100
 the household's own count is added to these."""
 UNATTENDED = ("cool", "drain", "chill", "tray freeze")
 """Here water and cold set the time, whoever stands by."""
-NIGHT = dt.timedelta(days=1)
+NEAR = 3
+"""Days between an evening and the line that tells of it, at most."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +48,11 @@ class Sealing:
 
 @dataclass(frozen=True)
 class Experience:
-    """Paces by "crop, form"; pouches sealed and seals that failed; the machine's recorded runs;
-    tries of its pump-down by "crop, form"."""
+    """What is known by "crop, form": paces, pouches (sealed, failed), tries of the pump-down; and
+    the machine's recorded runs."""
 
     paces: Mapping[str, Pace] = field(default_factory=dict)
-    sealed: int = 0
-    failed: int = 0
+    seals: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     sealings: tuple[Sealing, ...] = ()
     tries: Tries = field(default_factory=dict)
 
@@ -62,31 +62,32 @@ class Experience:
 
     def spares(self, pouches: int) -> int:
         """Spare pouches for the failed seals of so many, rounded up."""
-        tried = SPARE_SEALED + self.sealed + self.failed
-        return -(-pouches * (SPARE_FAILED + self.failed) // tried)
+        failed = sum(failed for _, failed in self.seals.values())
+        tried = SPARE_SEALED + sum(map(sum, self.seals.values()))
+        return -(-pouches * (SPARE_FAILED + failed) // tried)
 
     def machine_seconds(self, sessions: Iterable[Session]) -> float:
         """Running time of the sealing machine over `sessions`, in s.
 
-        What the diary tells counts in place of what was planned for the same product on that
-        evening (it may be written down the day after).
+        What the diary tells counts in place of what was planned for the same product on an evening
+        near it.
         """
-        told = {(sealing.product, sealing.date) for sealing in self.sealings}
         planned = 0.0
         for session in sessions:
-            day = session.start.date()
-            known = {
-                run.id
-                for run in session.runs
-                if session.status == "done"
-                and ((run.product, day) in told or (run.product, day + NIGHT) in told)
-            }
+            known = {run.id for run in session.runs if session.status == "done"
+                     and self._tells_of(run.product, session.start.date())}  # fmt: skip
             planned += sum(
                 _seconds(task.settings.get("machine_s"))
                 for task in session.tasks
                 if task.step == "seal" and task.run not in known
             )
         return planned + math.fsum(sealing.seconds for sealing in self.sealings)
+
+    def _tells_of(self, product: str, day: dt.date) -> bool:
+        return any(
+            sealing.product == product and abs((sealing.date - day).days) <= NEAR
+            for sealing in self.sealings
+        )
 
 
 NOTHING_YET = Experience()

@@ -45,8 +45,11 @@ class _Learning:
 
     paces: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     evenings: dict[str, int] = field(default_factory=lambda: defaultdict(int))
-    sealed: int = 0
-    failed: int = 0
+    seals: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+    def add_seals(self, product: str, sealed: int, failed: int) -> None:
+        before = self.seals.get(product, (0, 0))
+        self.seals[product] = before[0] + sealed, before[1] + failed
 
 
 def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.date) -> Experience:
@@ -59,14 +62,15 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
     for timed in timed_evenings(season, library, frozen):
         known.paces[timed.product].append(timed.pace)
         known.evenings[timed.product] += 1
-    made = list(_processes(season, library, frozen))
+    for event in frozen:
+        known.add_seals(event.product, event.portions, min(event.failed, event.portions))
+    made = _processes(season, library, frozen)
     return Experience(
         paces={
             product: _shrunk(paces, known.evenings[product])
             for product, paces in sorted(known.paces.items())
         },
-        sealed=known.sealed + sum(event.portions for event in frozen),
-        failed=known.failed + sum(min(event.failed, event.portions) for event in frozen),
+        seals=known.seals,
         sealings=tuple(
             Sealing(event.date, event.product, _sealing_seconds(process, event))
             for event, process in made
@@ -110,8 +114,7 @@ def _from_earlier(season: Season) -> _Learning:
             counted = min(learned.evenings, REMEMBERED)
             known.paces[learned.product] += [bounded(learned.pace)] * counted
             known.evenings[learned.product] += learned.evenings
-        known.sealed += learned.sealed
-        known.failed += learned.failed
+        known.add_seals(learned.product, learned.sealed, learned.failed)
     return known
 
 

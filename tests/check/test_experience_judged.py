@@ -47,8 +47,8 @@ def test_an_evening_ahead_must_allow_for_the_own_pace() -> None:
 
 def test_the_shopping_list_must_hold_the_spares_that_were_learned() -> None:
     # 26 pouches: 5 in 100 are 2 spares, 20 in 200 are 3.
-    assert findings(SOUND, Experience(sealed=95)) == []
-    failing = findings(SOUND, Experience(sealed=85, failed=15))
+    assert findings(SOUND, Experience(seals={BEANS: (95, 0)})) == []
+    failing = findings(SOUND, Experience(seals={BEANS: (85, 15)}))
     assert [code for code, _ in failing] == ["V12"]
     assert "29" in failing[0][1]
 

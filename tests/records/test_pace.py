@@ -111,10 +111,10 @@ def test_the_day_itself_and_lines_without_minutes_teach_no_pace(tmp_path: Path) 
         f'2027-07-02 froze "{BEANS}" 6 pouches of 12 oz, 2 failed seals, 95 minutes\n'
     )
     found = learn(tmp_path, diary, as_of=dt.date(2027, 7, 2))
-    assert (dict(found.paces), found.sealed, found.failed) == ({}, 6, 1)
+    assert (dict(found.paces), found.seals) == ({}, {BEANS: (6, 1)})
     later = experience_from(load(tmp_path), LIBRARY, read_diary(tmp_path), dt.date(2027, 7, 3))
     assert later.paces[BEANS].evenings == 1
-    assert (later.sealed, later.failed) == (12, 3)
+    assert later.seals == {BEANS: (12, 3)}
 
 
 def test_the_machine_ran_for_every_closing_and_for_what_was_sealed_again(tmp_path: Path) -> None:
@@ -126,7 +126,7 @@ def test_the_machine_ran_for_every_closing_and_for_what_was_sealed_again(tmp_pat
 def test_earlier_seasons_count_but_do_not_outweigh_this_one(tmp_path: Path) -> None:
     learned = '[[learned]]\nproduct = "green bean"\npace = 1.5\nevenings = 40\nsealed = 90\n'
     old = learn(tmp_path / "a", "", learned + "failed = 10\n")
-    assert (old.paces[BEANS].evenings, old.sealed, old.failed) == (40, 90, 10)
+    assert (old.paces[BEANS].evenings, old.seals) == (40, {BEANS: (90, 10)})
     assert old.paces[BEANS].factor == pytest.approx(math.exp(math.log(1.5) * 6 / 9), abs=0.01)
     folder = tmp_path / "b"
     text = evenings(folder, [0.8] * 9)
@@ -137,4 +137,4 @@ def test_earlier_seasons_count_but_do_not_outweigh_this_one(tmp_path: Path) -> N
 def test_a_product_the_kitchen_cannot_make_teaches_nothing(tmp_path: Path) -> None:
     found = learn(tmp_path, '2027-07-01 froze "apple, dried" 6 pouches of 2 oz, 95 minutes\n')
     assert dict(found.paces) == {}
-    assert found.sealed == 6
+    assert found.seals == {"apple, dried": (6, 0)}

@@ -12,14 +12,15 @@ from harvestplan.outputs.changes import changes_text, ready_shifts
 from harvestplan.plan import Plan
 from harvestplan.planning import make_plan, read_household
 from harvestplan.schedule.levels import Effort
-from harvestplan.starter import FILES
+from harvestplan.starter import Answers, files_for
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 27)
 
 
 def folder_in(tmp_path: Path, *changes: tuple[str, str]) -> Path:
     """The starter season for 2027 with a calendar of draws, and some lines changed."""
-    garden = FILES["garden.toml"].replace("{year}", "2027")
+    files = files_for(Answers.example(SPRING))
+    garden = files["garden.toml"]
     garden = garden.replace(
         'portion = "12 oz"', 'portion = "12 oz"\nper_week = 1\nfrom = 2027-07-20'
     )
@@ -27,8 +28,8 @@ def folder_in(tmp_path: Path, *changes: tuple[str, str]) -> Path:
         assert old in garden
         garden = garden.replace(old, new)
     tmp_path.mkdir(exist_ok=True)
-    for name, text in FILES.items():
-        (tmp_path / name).write_text(text.replace("{year}", "2027"), encoding="utf-8")
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
     (tmp_path / "garden.toml").write_text(garden, encoding="utf-8")
     return tmp_path
 

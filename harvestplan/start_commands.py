@@ -1,0 +1,63 @@
+"""The command that begins a season folder: plain, by questions, or from last year's."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from harvestplan.options import AsOf, read_day
+
+if TYPE_CHECKING:
+    from harvestplan.starter import Answers
+
+
+def add_start_commands(app: typer.Typer) -> None:
+    """Add `new`."""
+    app.command("new")(_new)
+
+
+def _new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR")],
+    old: Annotated[
+        Path | None,
+        typer.Option("--from", help="Begin with last year's folder.", metavar="OLD"),
+    ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Ask nothing; write an example to be changed.")
+    ] = False,
+    as_of: AsOf = None,
+) -> None:
+    """Write a new season folder: household.toml, kitchen.toml and garden.toml.
+
+    At a terminal it asks for what it needs; with --from it takes over last year's folder.
+    """
+    from harvestplan.starter import refuse_where_files_are, write_starter
+
+    today = read_day(as_of)
+    refuse_where_files_are(folder)
+    if old is not None:
+        from harvestplan.next_year import next_year
+
+        written, notes = next_year(old, folder, today)
+    else:
+        written, notes = write_starter(folder, _answers(folder, today, ask=not yes)), ()
+    for path in written:
+        print(f"wrote {path}")
+    for note in notes:
+        print(note)
+    print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
+
+
+def _answers(folder: Path, today: dt.date, ask: bool) -> Answers:
+    """A person's own where somebody is there to be asked, else the example's."""
+    from harvestplan.starter import Answers
+
+    if not (ask and sys.stdin.isatty()):
+        return Answers.example(today)
+    from harvestplan.questions import ask_all
+
+    return ask_all(today, folder)
