@@ -5,11 +5,13 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import re
 import textwrap
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.freezing import freezing_limit
 from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.water import boiling_point
@@ -25,7 +27,7 @@ from harvestplan.outputs.capacity import (
     evening_of,
 )
 from harvestplan.outputs.cautions import page_lines
-from harvestplan.outputs.words import joined, mass, plural, span, temperature, volume
+from harvestplan.outputs.words import about, joined, mass, plural, span, temperature, volume
 
 WIDTH = 78
 NOTES = (
@@ -38,10 +40,15 @@ NOTES = (
 )
 
 
-def card_text(season: Season, library: Library, every: bool = False) -> str:
+def card_text(
+    season: Season,
+    library: Library,
+    every: bool = False,
+    experience: Experience = NOTHING_YET,
+) -> str:
     """The card of what the household wants, or with `every` of all products."""
     measures = season.household.measures
-    rows = capacities(season, library, every)
+    rows = capacities(season, library, every, experience)
     made = [row for row in rows if isinstance(row, Capacity)]
     lines = [*_head(season, evening_of(season)), ""]
     for row in made:
@@ -58,10 +65,15 @@ def card_text(season: Season, library: Library, every: bool = False) -> str:
     return "\n".join(lines)
 
 
-def card_json(season: Season, library: Library, every: bool = False) -> str:
+def card_json(
+    season: Season,
+    library: Library,
+    every: bool = False,
+    experience: Experience = NOTHING_YET,
+) -> str:
     """The same figures in grams, millilitres, metres and seconds."""
     evening = evening_of(season)
-    rows = capacities(season, library, every)
+    rows = capacities(season, library, every, experience)
     data = {
         "boils_at_c": round(boiling_point(season.household.altitude), 1),
         "evening": {"seconds": evening.seconds, "hands": evening.hands},
@@ -115,7 +127,7 @@ def _evening_words(row: Capacity, measures: Measures) -> str:
     if row.evening_pouches == 0:
         return f"Evening: not one pouch; {limit}."
     pouches = plural(row.evening_pouches, "pouch", "pouches")
-    return f"Evening: {mass(row.evening_grams, measures)} raw, {pouches}; {limit}."
+    return f"Evening: about {about(row.evening_grams, measures)} raw, {pouches}; {limit}."
 
 
 def _hour_words(row: Capacity, measures: Measures) -> str:
@@ -123,7 +135,7 @@ def _hour_words(row: Capacity, measures: Measures) -> str:
         "hands": "as fast as the hands go",
         "machine": f"as fast as {row.hour_limit.name} goes",
     }[row.hour_limit.kind]
-    return f"Hour of steady work: {mass(row.hour_grams, measures)} raw, {pace}."
+    return f"Hour of steady work: about {about(row.hour_grams, measures)} raw, {pace}."
 
 
 def _limit_words(limit: Limit, measures: Measures) -> str:
@@ -157,7 +169,8 @@ def _potful_words(potful: Potful, measures: Measures) -> str:
         f"({volume(potful.water, measures)} of water), back at the boil in {back}"
     )
     if potful.back > 60:
-        words += f"; {mass(potful.one_minute, measures)} would be back within a minute"
+        small = about(potful.one_minute, measures)
+        words += f"; {small} would be back within a minute, as handbooks want"
     return words + _blanch_words(potful, measures)
 
 
@@ -168,11 +181,11 @@ def _blanch_words(potful: Potful, measures: Measures) -> str:
     words = f". {what} {span(potful.blanch)} from {start}{high}"
     if potful.cool:
         words += f"; cool {span(potful.cool)} in ice water"
-    return words + (f" with {mass(potful.ice, measures)} of ice." if potful.ice else ".")
+    return words + (f" with about {about(potful.ice, measures)} of ice." if potful.ice else ".")
 
 
 def _batch_words(batch: Batch, measures: Measures) -> str:
-    ice = f" with {mass(batch.ice, measures)} of ice" if batch.ice else ""
+    ice = f" with about {about(batch.ice, measures)} of ice" if batch.ice else ""
     return (
         f"{batch.step.capitalize()}: {mass(batch.grams, measures)} at once in "
         f"{joined(batch.vessels)}, {span(60 * math.ceil(batch.seconds / 60))}{ice}."
@@ -183,8 +196,8 @@ def _ice_words(row: Capacity, measures: Measures) -> str:
     if not row.ice:
         return ""
     return (
-        f"Ice for such an evening: {mass(row.ice, measures)}; made in your own freezer it takes as "
-        f"long as {mass(row.ice_load, measures)} of fresh food."
+        f"Ice for such an evening: about {about(row.ice, measures)}; made in your own freezer it "
+        f"takes as long as {about(row.ice_load, measures)} of fresh food."
     )
 
 
@@ -208,5 +221,10 @@ def _pack_words(pack: Pack, measures: Measures) -> str:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
+    """Lines in which no number stands without its unit."""
     hanging = indent + ("  " if indent else "")
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=hanging)
+    whole = re.sub(r"(?<=\d) (?=[^\W\d]|°)", "\N{NO-BREAK SPACE}", text)
+    lines = textwrap.wrap(
+        whole, WIDTH, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False
+    )
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
