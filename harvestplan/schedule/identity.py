@@ -55,7 +55,8 @@ def _match(
         starts = {s.uid: put.get(s.uid, s.window_start) for s in free.values()}
         same = [s for s in free.values() if starts[s.uid] == session.window_start]
         if same:
-            match[index] = free.pop(same[0].uid)
+            chosen = next((s for s in same if s.uid in put), same[0])
+            match[index] = free.pop(chosen.uid)
     pairs = []
     for index, session in enumerate(new):
         if index in match:

@@ -7,6 +7,7 @@ is a product made in one window, or begun in one and packed in a second (two sit
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -85,6 +86,8 @@ class EarlierRun:
     freezer: str | None
     pouches: int
     shares: Mapping[str, int]
+    sessions: tuple[str, ...] = ()
+    """Uids of the sessions of its first sitting and, the same where there is one only, its last."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,10 @@ class Earlier:
     @property
     def pouches(self) -> dict[tuple[dt.datetime, str], int]:
         """Pouches by (start of the window in which the run begins, product)."""
-        return {(run.first, run.product): run.pouches for run in self.runs}
+        found: Counter[tuple[dt.datetime, str]] = Counter()
+        for run in self.runs:
+            found[run.first, run.product] += run.pouches
+        return dict(found)
 
 
 @dataclass(frozen=True)

@@ -159,6 +159,7 @@ def _earlier(plan: Plan | None, history: History) -> Earlier | None:
                         freezer=_freezer_of(where, packed),
                         pouches=packed.pouches,
                         shares={share.lot: share.grams for share in run.lots},
+                        sessions=(session.uid, where.uid),
                     )
                 )
     return Earlier(tuple(runs))

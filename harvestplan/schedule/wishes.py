@@ -90,18 +90,19 @@ def hold(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
         window = starts.get(wish.moved_to)
         if wish.why or window is None:
             continue
-        for run, second in _runs_at(problem, wish.moved_to):
+        for run, second in _runs_of(problem, wish):
             if run.product in demands:
                 pouches[window, demands[run.product], second] += run.pouches
     held = [_capped(problem, Held(*key, min(most, n))) for key, n in pouches.items()]
     return replace(problem, held=tuple(each for each in held if each.pouches))
 
 
-def _runs_at(problem: Problem, start: dt.datetime) -> Iterator[tuple[EarlierRun, bool]]:
+def _runs_of(problem: Problem, wish: Wish) -> Iterator[tuple[EarlierRun, bool]]:
+    """The runs of the session that it may still move, and whether in their second sitting."""
     for run in problem.earlier.runs if problem.earlier else ():
-        if run.first == start:
+        if (wish.session, wish.moved_to) == (run.sessions[0], run.first):
             yield run, False
-        if run.second == start:
+        if (wish.session, wish.moved_to) == (run.sessions[1], run.second):
             yield run, True
 
 
@@ -186,18 +187,22 @@ def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, st
     """Moved sessions that cannot be where they were put by dates, food and time alone."""
     standing = {s.uid: s for s in problem.history.sessions}
     starts = {window.start: w for w, window in enumerate(problem.windows)}
-    for wish in moves:
-        if wish.why or (wish.session in standing and
-                        standing[wish.session].start == wish.moved_to):  # fmt: skip
+    taken: set[dt.datetime] = set()
+    for wish in (each for each in moves if not each.why):
+        there = standing.get(wish.session)
+        if there is not None and there.start == wish.moved_to:
             continue
         if wish.moved_to.date() < problem.as_of:
             yield wish, PAST
-        elif wish.session in standing or not list(_runs_at(problem, wish.moved_to)):
+        elif there is not None or not list(_runs_of(problem, wish)):
             yield wish, OFF
+        elif wish.moved_to in taken:
+            yield wish, TOGETHER
         elif wish.moved_to not in starts:
             yield wish, _taken(problem, wish)
         elif why := _full_week(problem, wish) or _no_run(problem, wish, starts[wish.moved_to]):
             yield wish, why
+        taken.add(wish.moved_to)
 
 
 def _taken(problem: Problem, wish: Wish) -> str:
@@ -220,7 +225,7 @@ def _full_week(problem: Problem, wish: Wish) -> str:
 def _no_run(problem: Problem, wish: Wish, window: int) -> str:
     """Why some run of the session cannot be made in the window, or nothing."""
     demands = {d.process.name: i for i, d in enumerate(problem.demands) if d.portions}
-    runs = [(r, s) for r, s in _runs_at(problem, wish.moved_to) if r.product in demands]
+    runs = [(r, s) for r, s in _runs_of(problem, wish) if r.product in demands]
     if not runs:
         return NOT_WANTED
     for run, second in runs:
