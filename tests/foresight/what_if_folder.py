@@ -1,0 +1,118 @@
+"""A small season of bought food, each evening needed for something that does not keep."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan import Plan
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+
+AS_OF = dt.date(2027, 5, 20)
+MEAT_DAY, SHRIMP_DAY = dt.date(2027, 6, 5), dt.date(2027, 6, 12)
+"""Saturdays on which meat and shrimp are bought; neither keeps until the next window."""
+SEASON = """\
+[household]
+name = "The Lane"
+timezone = "America/Chicago"
+
+[season]
+start = 2027-06-01
+end = 2027-06-30
+
+[[window]]
+days = ["sat", "wed"]
+start = 09:00:00
+end = 12:00:00
+
+[[pot]]
+name = "kettle"
+volume = "8 qt"
+power = "1.8 kW"
+
+[[bath]]
+name = "sink"
+volume = "5 gal"
+
+[sealer]
+kind = "external"
+bar = "12 in"
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+pack = 50
+price = 8.25
+
+[[freezer]]
+name = "chest"
+volume = "5 cu ft"
+used = "1 cu ft"
+
+[[planting]]
+id = "beans-1"
+crop = "snap bean"
+row = "20 ft"
+sown = 2027-05-01
+
+[[planting]]
+crop = "snap bean"
+row = "10 ft"
+sown = 2027-05-20
+
+[[bought]]
+item = "minced meat"
+amount = "6 lb"
+on = 2027-06-05
+keeps = "2 days"
+
+[[bought]]
+item = "shrimp"
+amount = "3 lb"
+on = 2027-06-12
+keeps = "1 days"
+
+[[bought]]
+item = "dry bean"
+amount = "8 lb"
+on = 2027-06-02
+
+[[want]]
+product = "minced meat"
+portions = 6
+portion = "1 lb"
+priority = 2
+
+[[want]]
+product = "shrimp"
+portions = 4
+portion = "12 oz"
+
+[[want]]
+product = "dry bean, sealed"
+portions = 8
+portion = "1 lb"
+"""
+
+
+def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
+    """The season in one file, with texts replaced."""
+    folder.mkdir(parents=True, exist_ok=True)
+    text = SEASON
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / "season.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def write_plan(folder: Path, day: dt.date = AS_OF) -> Plan:
+    """Plans the season and writes everything to out/."""
+    household = read_household(folder, day)
+    plan = make_plan(household, day, None, Effort(), lambda text: None)
+    write_outputs(plan, household.season, household.library, folder / "out")
+    return plan
