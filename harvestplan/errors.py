@@ -43,7 +43,7 @@ class Flaw:
         where = self.file if self.line is None else f"{self.file}, line {self.line}"
         shown = f"\n    {printable(self.text.strip())}" if self.text.strip() else ""
         hint = f"\n    {printable(self.hint)}" if self.hint else ""
-        return f"{printable(where)}: {printable(self.message)}{shown}{hint}"
+        return f"{printable(where).replace(chr(10), '�')}: {printable(self.message)}{shown}{hint}"
 
 
 def steers(letter: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -87,10 +88,13 @@ def _parse(text: str, name: str) -> pd.DataFrame:
     import pandas as pd
 
     try:
-        rows = pd.read_csv(
-            io.StringIO(text), names=["date", "tmin", "tmax", "more"], skiprows=1, dtype=str,
-            keep_default_na=False, skip_blank_lines=False, quoting=csv.QUOTE_NONE, index_col=False,
-        )  # fmt: skip
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", pd.errors.ParserWarning)  # told as a flaw below
+            rows = pd.read_csv(
+                io.StringIO(text), names=["date", "tmin", "tmax", "more"], skiprows=1, dtype=str,
+                keep_default_na=False, skip_blank_lines=False, quoting=csv.QUOTE_NONE,
+                index_col=False,
+            )  # fmt: skip
     except pd.errors.EmptyDataError:
         rows = pd.DataFrame(columns=["date", "tmin", "tmax", "more"], dtype=str)
     except pd.errors.ParserError as error:

@@ -162,6 +162,69 @@ def test_a_slip_ends_in_a_sentence_with_its_place(
     judge(code, words, f"{name}, line {line}:" if line else "")
 
 
+# (what is wrong, file, lines put at its end, line named or None for a plan all the same, words)
+ADDED: list[tuple[str, str, str, int | None, tuple[str, ...]]] = [
+    ("two pots of one name", KITCH, '[[pot]]\nname = "kettle"\nvolume = "4 qt"\npower = "1 kW"\n',
+     25, ("line 2", "already used")),
+    ("two pouches of one name", KITCH, '[[pouch]]\nname = "quart"\nwidth = "6 in"\n'
+     'length = "8 in"\nfilm = "3 mil"\n', 25, ("line 15", "already used")),
+    ("two freezers of one name", KITCH, '[[freezer]]\nname = "chest"\nvolume = "3 cu ft"\n', 25,
+     ("already used",)),
+    ("a bath called like the pot", KITCH, '[[bath]]\nname = "kettle"\nvolume = "4 gal"\n', 25,
+     ("already used",)),
+    ("a want twice", GARD, '[[want]]\nproduct = "dry bean, sealed"\nportions = 2\n'
+     'portion = "1 lb"\n', 11, ("wanted twice",)),
+    ("two plantings of one id", GARD, '[[planting]]\nid = "a"\ncrop = "kale"\nplants = 1\n'
+     'sown = 2027-06-01\n' * 2, 16, ("already used",)),
+    ("sown and set out", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\nsown = 2027-06-01\n'
+     'set_out = 2027-05-01\n', 10, ("sown or set_out",)),
+    ("plants and a row", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\nrow = "5 ft"\n'
+     'sown = 2027-06-01\n', 10, ("plants, row or area",)),
+    ("a billion plants", GARD, '[[planting]]\ncrop = "kale"\nplants = 1000000000\n'
+     'sown = 2027-06-01\n', 12, ("at most",)),
+    ("sown in another century", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\n'
+     'sown = 1800-06-01\n', 13, ("too long ago",)),
+    ("ripe at once", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\nsown = 2027-06-01\n'
+     'days_to_maturity = 0\n', 14, ("at least",)),
+    ("ripe before it is sown", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\n'
+     'sown = 2027-06-01\ndays_to_maturity = -5\n', 14, ("at least",)),
+    ("picked before it is sown", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\n'
+     'sown = 2027-06-01\nfirst_pick = 2027-05-01\n', 14, ("before it is planted",)),
+    ("drawn until before it begins", GARD, "from = 2027-09-01\nuntil = 2027-08-01\n", 11,
+     ("until", "from")),
+    ("frozen in years to come", GARD, '[[stored]]\nproduct = "dry bean, sealed"\nportions = 2\n'
+     'portion = "1 lb"\nfrozen_on = 2029-01-01\n', 14, ("after the season",)),
+    ("bought twice on a day", GARD, '[[bought]]\nitem = "dry bean"\namount = "8 lb"\n'
+     'on = 2027-06-05\n', None, ()),
+    ("back before leaving", HOUSE, "[[away]]\nstart = 2027-07-10\nend = 2027-07-01\n", 15,
+     ("before you leave",)),
+    ("time lost on the way", HOUSE, '[calendars]\ntravel = "-5 min"\n', 14, ("below zero",)),
+    ("a year on the way", HOUSE, '[calendars]\ntravel = "9999 h"\n', 14, ("Allowed",)),
+    ("no hands", HOUSE, "hands = 0\n", 13, ("at least 1",)),
+    ("hands below nought", HOUSE, "hands = -1\n", 13, ("at least 1",)),
+    ("a frost on no day", HOUSE, '[weather]\nlast_frost = "13-40"\n', 14, ("month-day",)),
+    ("a frost on the leap day", HOUSE, '[weather]\nlast_frost = "02-29"\nfirst_frost = "10-02"\n',
+     None, ()),
+    ("frosts of the southern half", HOUSE, '[weather]\nlast_frost = "10-02"\n'
+     'first_frost = "05-02"\n', None, ()),
+    ("an unknown table", HOUSE, "[wether]\ndaily = 1\n", 13, ("weather",)),
+    ("an unknown key", HOUSE, "hand = 2\n", 13, ("hands",)),
+    ("an unknown crop", GARD, '[[planting]]\ncrop = "kail"\nplants = 1\nsown = 2027-06-01\n', 11,
+     ("kale",)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("added", ADDED, ids=[each[0] for each in ADDED])
+def test_lines_that_do_not_go_with_the_rest(
+    judge: Callable[..., str], tmp_path: Path,
+    added: tuple[str, str, str, int | None, tuple[str, ...]],
+) -> None:  # fmt: skip
+    _, name, text, line, words = added
+    with (tmp_path / "season" / name).open("a", encoding="utf-8") as file:
+        file.write(text)
+    judge(MENDING if line else FINE, words, f"{name}, line {line}:" if line else "")
+
+
 # (what is wrong, bytes of garden.toml, exit code, words)
 WHOLE: list[tuple[str, bytes, int, tuple[str, ...]]] = [
     ("an empty file", b"", FINE, ()),
@@ -274,6 +337,70 @@ def test_a_folder_with_something_odd_in_it(
     make(tmp_path / "season")
     told = judge(MENDING, (word,))
     assert "secret" not in told.replace("secret.toml", "")
+
+
+def _beside(name: str, data: bytes, table: str, outside: bool = False) -> Callable[[Path], None]:
+    """A weather file or calendar with these bytes, named in the season; or a link to one outside"""
+
+    def make(folder: Path) -> None:
+        path = folder.parent / "elsewhere" if outside else folder / name
+        path.write_bytes(data)
+        if outside:
+            (folder / name).symlink_to(path)
+        (folder / "zz.toml").write_text(table)
+
+    return make
+
+
+WEATHER = '[weather]\ndaily = "weather.csv"\n'
+BUSY = '[calendars]\nbusy = ["busy.ics"]\n'
+HEAD = b"date,tmin_c,tmax_c\n"
+CALENDAR = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nEND:VCALENDAR\r\n"
+# (what is wrong, file, its bytes, table that names it, whether it is a link, words)
+BESIDE = [
+    ("weather upside down", "weather.csv", HEAD + b"2026-01-01,9,2\n", WEATHER, False, "line 2"),
+    ("a day twice", "weather.csv", HEAD + b"2026-01-01,1,2\n" * 2, WEATHER, False, "line 3"),
+    ("weather with semicolons", "weather.csv", b"date;tmin_c;tmax_c\n", WEATHER, False, "line 1"),
+    ("weather in UTF-16", "weather.csv", "date,tmin_c,tmax_c\n".encode("utf-16"), WEATHER, False,
+     "UTF-8"),
+    ("weather in kelvin", "weather.csv", HEAD + b"2026-01-01,271,282\n", WEATHER, False, "line 2"),
+    ("weather without days", "weather.csv", HEAD, WEATHER, False, "weather.csv"),
+    ("weather on no day", "weather.csv", HEAD + b"2026-02-30,1,2\n", WEATHER, False, "line 2"),
+    ("weather with a comma for the point", "weather.csv", HEAD + b"2026-02-03,1,5,2,5\n", WEATHER,
+     False, "line 2"),
+    ("weather elsewhere", "weather.csv", HEAD + b"2026-01-01,1,2\n", WEATHER, True, "outside"),
+    ("a page for a calendar", "busy.ics", b"<html>sign in</html>", BUSY, False, "busy.ics, line 1"),
+    ("an empty calendar", "busy.ics", b"", BUSY, False, "busy.ics, line 1"),
+    ("a torn calendar", "busy.ics", CALENDAR[:-20], BUSY, False, "busy.ics"),
+    ("a calendar elsewhere", "busy.ics", CALENDAR, BUSY, True, "outside"),
+    ("a diary in UTF-16", "diary.txt", "2027-04-14 picked dry bean 1 lb\n".encode("utf-16"), "",
+     False, "diary.txt, line 1"),
+    ("a diary without dates", "diary.txt", b"picked dry bean 1 lb\n", "", False,
+     "diary.txt, line 1"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("beside", BESIDE, ids=[each[0] for each in BESIDE])
+def test_a_file_beside_the_season(
+    judge: Callable[..., str], tmp_path: Path, beside: tuple[str, str, bytes, str, bool, str]
+) -> None:
+    _, name, data, table, outside, word = beside
+    _beside(name, data, table, outside)(tmp_path / "season")
+    judge(MENDING, (word,))
+
+
+@pytest.mark.parametrize("name", ["a\nb.toml", "a\x1b[2Jb.toml", "-rf.toml", "a b;c$(d).toml"])
+def test_a_file_of_a_hostile_name_is_told_on_one_line(
+    judge: Callable[..., str], tmp_path: Path, name: str
+) -> None:
+    (tmp_path / "season" / name).write_text("x = 1\n")
+    told = judge(MENDING, ("line 1",))
+    assert ".toml, line 1: " in told.splitlines()[0]
+
+
+def test_the_corpus_is_large() -> None:
+    """Each folder is planned by the whole command; those with the day and the name count apart."""
+    assert len(SLIPS) + len(ADDED) + len(WHOLE) + len(ODD) + len(BESIDE) >= 150
 
 
 def test_a_file_that_may_not_be_read(
