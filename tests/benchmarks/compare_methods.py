@@ -1,0 +1,241 @@
+"""Our planner against planning by hand, a plain model and a general-purpose library.
+
+    python3 tests/benchmarks/compare_methods.py [--seeds 3] [--limit 60] [--out DIR]
+                                               [--seasons household,big,shared-3] [--sessions-only]
+
+Seasons: harvestplan, the paper method (paper_method.py) and a plain time-indexed CP-SAT model
+(plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published job
+shops and projects and on the sessions of plans made by hand. Same machine, same limit, same seeds.
+Written: seasons.csv, sessions.csv (every run), comparison.md (median and worst), comparison.png.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import importlib.util
+import statistics
+import subprocess
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "demo")]
+
+if __name__ == "__main__" and importlib.util.find_spec("pyjobshop") is None:
+    from environment import ready_python
+
+    again = [ready_python("dev"), __file__, *sys.argv[1:]]
+    sys.exit(subprocess.run(again).returncode)
+
+from benchmarks.general_library import solve_generally  # noqa: E402  (needs the paths above)
+from benchmarks.judged_times import faults  # noqa: E402
+from benchmarks.paper_method import paper_plan  # noqa: E402
+from benchmarks.published import job_shops, projects  # noqa: E402
+from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
+
+from harvestplan.schedule.minutes import (  # noqa: E402
+    SessionTasks,
+    SessionTimes,
+    time_session,
+)
+from harvestplan.schedule.sessions import (  # noqa: E402
+    SessionBook,
+    session_tasks,
+    window_runs,
+)
+
+COLOURS = {"harvestplan": "#1b6e3c", "by hand": "#8a5a00", "plain model": "#34558b"}
+EFFORT_A_SECOND = 0.05
+"""Deterministic seconds of our minute model to a second of the limit: it ends well within."""
+
+
+@dataclass(frozen=True)
+class Timing:
+    """One session laid out: makespan in s (None where none was found) and s it took."""
+
+    group: str
+    name: str
+    method: str
+    length: int | None
+    proven: bool
+    sound: bool
+    seconds: float
+
+
+def season_runs(names: Sequence[str], seeds: int, limit: float) -> Iterator[Run]:
+    """Every season, seed and method in turn."""
+    for name in names:
+        for seed in range(1, seeds + 1):
+            for method in METHODS:
+                yield run(name, method, seed, limit)
+
+
+def session_timings(seeds: int, limit: float) -> Iterator[Timing]:
+    """Every published problem and every session of `seeds` plans made by hand, both methods."""
+    for group, name, asked in _sessions(seeds):
+        began = time.monotonic()
+        ours = time_session(asked, limit * EFFORT_A_SECOND)
+        seconds = time.monotonic() - began
+        length, sound = None, False
+        if isinstance(ours, SessionTimes):
+            length, sound = ours.length, not faults(asked, ours.times)
+        yield Timing(group, name, "harvestplan", length, ours.proven, sound, seconds)
+        theirs = solve_generally(asked, limit, 1)
+        ends = [theirs.times[t.key].start + t.seconds for t in asked.tasks] if theirs.times else []
+        length = max(ends, default=None)
+        yield Timing(
+            group, name, "PyJobShop", length, length is not None and theirs.bound >= length,
+            theirs.times is not None and not faults(asked, theirs.times), theirs.seconds,
+        )  # fmt: skip
+
+
+def _sessions(seeds: int) -> Iterator[tuple[str, str, SessionTasks]]:
+    for name, (asked, _) in job_shops().items():
+        yield "job shops", name, asked
+    for name, (asked, _) in projects().items():
+        yield "projects", name, asked
+    for seed in range(1, seeds + 1):
+        problem = instance("household", seed).problem()
+        by_hand = paper_plan(problem, SessionBook(problem, 1))
+        for window, runs in window_runs(problem, by_hand).items():
+            yield "evenings", f"{seed}-{window}", session_tasks(problem, window, runs)
+
+
+def season_table(runs: Sequence[Run]) -> str:
+    """Median and worst over the seeds, as a table in markdown."""
+    groups: dict[tuple[str, str], list[Run]] = defaultdict(list)
+    for each in runs:
+        groups[each.season, each.method].append(each)
+    rows = [
+        "| season | method | runs | sound | portions missed | weighted short | evenings "
+        "| first plan, s | best plan, s | ended, s | gap of wants | gap of evenings |",
+        "|---" * 12 + "|",
+    ]
+    for (season, method), group in groups.items():
+        cells = [
+            season,
+            method,
+            str(len(group)),
+            str(sum(each.sound for each in group)),
+            _spread([each.best.missed for each in group]),
+            _spread([each.best.short / 100 for each in group]),
+            _spread([each.best.evenings for each in group]),
+            _spread([each.first for each in group]),
+            _spread([each.steps[-1][0] for each in group]),
+            _spread([each.finished for each in group if each.finished == each.finished]),
+            _spread([100 * each.gaps["wants"] for each in group if each.gaps], " %"),
+            _spread([100 * each.gaps["evenings"] for each in group if each.gaps], " %"),
+        ]
+        rows.append(f"| {' | '.join(cells)} |")
+    return "\n".join(rows)
+
+
+def session_table(timings: Sequence[Timing]) -> str:
+    """Totals of each group of sessions, as a table in markdown."""
+    groups: dict[tuple[str, str], list[Timing]] = defaultdict(list)
+    for each in timings:
+        groups[each.group, each.method].append(each)
+    rows = [
+        "| sessions | method | number | laid out soundly | proven shortest | sum of lengths "
+        "| s each, median and worst |",
+        "|---" * 7 + "|",
+    ]
+    for (group, method), some in groups.items():
+        cells = [
+            group,
+            method,
+            str(len(some)),
+            str(sum(each.sound for each in some)),
+            str(sum(each.proven for each in some)),
+            str(sum(each.length or 0 for each in some)),
+            _spread([each.seconds for each in some], digits=2),
+        ]
+        rows.append(f"| {' | '.join(cells)} |")
+    return "\n".join(rows)
+
+
+def _spread(values: Sequence[float], unit: str = "", digits: int = 1) -> str:
+    """Median and worst (the largest)."""
+    if not values:
+        return "-"
+    middle, worst = statistics.median(values), max(values)
+    return f"{middle:.{digits}f}, {worst:.{digits}f}{unit}"
+
+
+def draw(runs: Sequence[Run], limit: float, path: Path) -> None:
+    """Portions missed over time: one panel a season, one line a run."""
+    import matplotlib
+
+    matplotlib.use("Agg")
+    from matplotlib import pyplot
+
+    names = list(dict.fromkeys(each.season for each in runs))
+    figure, panels = pyplot.subplots(
+        1, len(names), figsize=(5 * len(names), 4), squeeze=False, layout="constrained"
+    )
+    for panel, name in zip(panels[0], names, strict=True):
+        for each in (r for r in runs if r.season == name):
+            times = [max(0.1, at) for at, _ in each.steps] + [limit]
+            missed = [worth.missed for _, worth in each.steps]
+            label = each.method if each.seed == 1 else None
+            panel.step(
+                times, [*missed, missed[-1]], where="post", color=COLOURS[each.method], label=label
+            )
+        panel.set(xscale="log", xlabel="seconds", title=name, ylim=(0, None))
+    panels[0][0].set_ylabel("portions missed")
+    panels[0][0].legend()
+    figure.savefig(path, dpi=120)
+    pyplot.close(figure)
+
+
+def _write(path: Path, rows: Iterable[dict[str, object]]) -> None:
+    found = list(rows)
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, list(found[0]))
+        writer.writeheader()
+        writer.writerows(found)
+
+
+def _row(each: Run) -> dict[str, object]:
+    gaps = {f"gap_{level}": each.gaps.get(level, "") for level in ("wants", "evenings", "waiting")}
+    return {
+        "season": each.season, "method": each.method, "seed": each.seed, "sound": each.sound,
+        **vars(each.best), "first_s": round(each.first, 2), "best_s": round(each.steps[-1][0], 2),
+        "ended_s": round(each.finished, 2), **gaps,
+    }  # fmt: skip
+
+
+def main() -> None:
+    """Runs all, saying each as it comes, and writes the tables and the picture."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--limit", type=float, default=60.0, help="seconds for each season")
+    parser.add_argument("--seasons", default="household,big,shared-3")
+    parser.add_argument("--sessions-only", action="store_true")
+    parser.add_argument("--out", type=Path, default=Path("comparison"))
+    asked = parser.parse_args()
+    asked.out.mkdir(parents=True, exist_ok=True)
+    timings = list(session_timings(asked.seeds, asked.limit))
+    _write(asked.out / "sessions.csv", (vars(each) for each in timings))
+    tables = [session_table(timings)]
+    if not asked.sessions_only:
+        runs = []
+        for each in season_runs(asked.seasons.split(","), asked.seeds, asked.limit):
+            print(_row(each), file=sys.stderr, flush=True)
+            runs.append(each)
+        _write(asked.out / "seasons.csv", map(_row, runs))
+        tables.insert(0, season_table(runs))
+        draw(runs, asked.limit, asked.out / "comparison.png")
+    head = f"Limit {asked.limit:g} s, {asked.seeds} seeds. Two figures: median, worst.\n\n"
+    text = head + "\n\n".join(tables) + "\n"
+    (asked.out / "comparison.md").write_text(text, encoding="utf-8")
+    print(text)
+
+
+if __name__ == "__main__":
+    main()

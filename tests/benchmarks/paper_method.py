@@ -1,0 +1,146 @@
+"""The paper method: evening by evening, what goes off first is put by first, while time lasts.
+
+So a household plans on squared paper (common practice, no source). It goes through the free windows
+in order and never looks ahead: of the foods that are there and still wanted it takes the one with
+the earliest last day, makes as much of it as the food, the want, the freezer and the evening allow,
+then the next. It works in every window in which something can be made, as long as the season's
+limits on sessions allow.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from harvestplan.schedule.minutes import DoesNotFit
+from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.season_model import Choice
+from harvestplan.schedule.sessions import SessionBook, window_runs
+
+
+def paper_plan(problem: Problem, book: SessionBook) -> Choice:
+    """The plan made by hand. Whether an evening holds its work is asked of the minute model."""
+    sheet = _Sheet(problem, book)
+    for window in range(len(problem.windows)):
+        if sheet.may_work(window):
+            sheet.fill(window)
+    return Choice(sheet.pouches, sheet.shares)
+
+
+class _Sheet:
+    """What is written down so far, and what is left of food, wants and freezers."""
+
+    def __init__(self, problem: Problem, book: SessionBook) -> None:
+        self.problem, self.book = problem, book
+        self.pouches: dict[int, int] = {}
+        self.shares: dict[int, dict[int, int]] = {}
+        self.free = list(problem.free)
+        self.wanted = [demand.portions for demand in problem.demands]
+        self.sessions: Counter[tuple[int, int]] = Counter()
+
+    def may_work(self, window: int) -> bool:
+        span = self.problem.season.season
+        a_week, in_all = span.max_sessions_per_week, span.max_sessions
+        in_week = self.sessions[self._week(window)]
+        return (a_week is None or in_week < a_week) and (
+            in_all is None or self.sessions.total() < in_all
+        )
+
+    def fill(self, window: int) -> None:
+        """Make what goes off first, then the next, until nothing more fits."""
+        before = len(self.pouches)
+        tried: set[int] = set()
+        while (option := self._next(window, tried)) is not None:
+            tried.add(option.demand)
+            self._make(option)
+        self.sessions[self._week(window)] += len(self.pouches) > before
+
+    def _week(self, window: int) -> tuple[int, int]:
+        return self.problem.windows[window].start.isocalendar()[:2]
+
+    def _next(self, window: int, tried: set[int]) -> Option | None:
+        """The untried food with the earliest last day; the dearer want where two are equal."""
+        found = [
+            option
+            for option in self.problem.options
+            if option.first == window
+            and option.second is None
+            and option.demand not in tried
+            and self._most(option) > 0
+        ]
+        return min(found, key=self._urgency, default=None)
+
+    def _urgency(self, option: Option) -> tuple[int, float, int]:
+        lots = self.problem.lots
+        last = min(lots[i].keep_until.toordinal() for i in option.lots if self.free[i] > 0)
+        return last, -self.problem.demands[option.demand].priority, option.number
+
+    def _most(self, option: Option) -> int:
+        """Pouches that food, want and freezer allow."""
+        process = self.problem.demands[option.demand].process
+        food = sum(self.free[i] for i in option.lots) // process.raw_per_portion
+        most = min(option.most, self.wanted[option.demand], food)
+        if option.freezer is None:
+            return most
+        by_load = self._load_left(option) // process.portion_grams
+        by_space = self._space_left(option.freezer) // process.packing.space
+        return max(0, min(most, by_load, by_space))
+
+    def _load_left(self, option: Option) -> int:
+        """Grams the freezer still takes in every stretch of 24 hours that holds the window."""
+        assert option.freezer is not None
+        load = [
+            sum(self._grams(o) for o in self.pouches if self._goes(o, option.freezer, near))
+            for near in self.problem.near_sets()
+            if option.packs_in in near
+        ]
+        return self.problem.kitchen.freezing_limit(option.freezer) - max(load, default=0)
+
+    def _goes(self, number: int, freezer: str, near: tuple[int, ...]) -> bool:
+        option = self.problem.options[number]
+        return option.freezer == freezer and option.packs_in in near
+
+    def _grams(self, number: int) -> int:
+        demand = self.problem.demands[self.problem.options[number].demand]
+        return self.pouches[number] * demand.process.portion_grams
+
+    def _space_left(self, name: str) -> int:
+        freezer = self.problem.kitchen.freezer(name)
+        taken = sum(
+            n * self.problem.demands[self.problem.options[o].demand].process.packing.space
+            for o, n in self.pouches.items()
+            if self.problem.options[o].freezer == name
+        )
+        stored = self.problem.opening.other.get(name, 0)
+        return int(freezer.volume - freezer.used) - stored - taken
+
+    def _make(self, option: Option) -> None:
+        """As many pouches as the evening holds beside what is in it already."""
+        low, high = 0, self._most(option)
+        while low < high:
+            middle = (low + high + 1) // 2
+            low, high = (middle, high) if self._fits(option, middle) else (low, middle - 1)
+        if low == 0:
+            return
+        self.pouches[option.number] = low
+        self.shares[option.number] = self._taken(option, low)
+        for lot, grams in self.shares[option.number].items():
+            self.free[lot] -= grams
+        self.wanted[option.demand] -= low
+
+    def _fits(self, option: Option, pouches: int) -> bool:
+        trial = Choice(
+            {**self.pouches, option.number: pouches},
+            {**self.shares, option.number: self._taken(option, pouches)},
+        )
+        runs = window_runs(self.problem, trial)[option.first]
+        return not isinstance(self.book.fits(option.first, runs), DoesNotFit)
+
+    def _taken(self, option: Option, pouches: int) -> dict[int, int]:
+        """Grams of each lot, the earliest last day first."""
+        need = pouches * self.problem.demands[option.demand].process.raw_per_portion
+        taken: dict[int, int] = {}
+        for lot in sorted(option.lots, key=lambda i: (self.problem.lots[i].keep_until, i)):
+            grams = min(need, self.free[lot])
+            if grams > 0:
+                taken[lot], need = grams, need - grams
+        return taken

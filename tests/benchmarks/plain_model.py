@@ -1,0 +1,197 @@
+"""A plain time-indexed CP-SAT model of the season, as a textbook would write it.
+
+Every window is cut into slots of ten minutes. A run is made in equal shares, one potful each; how
+many shares begin in a slot is a variable, and each share takes hands and machines in the slots that
+follow, as it does when it is made alone. No work tables, no cuts, no search of our own: the solver
+as it comes, on all cores, one goal after the other. Supply, wants, freezing and space are stated as
+in our own season model.
+
+Slots know only averages and shares made alone are not a session, so what the minute model cannot
+lay out is taken back, pouch by pouch, until it fits.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from harvestplan.kitchen.layout import Sitting, TaskSpec
+from harvestplan.schedule.goals import season_goals
+from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
+from harvestplan.schedule.problem import Option, Problem
+from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.sessions import SessionBook, window_runs
+
+SLOT = 600
+SHARES = {"wants": 0.5, "evenings": 0.6, "overtime": 0.3, "waiting": 1.0}
+"""Of the time left when a level begins, how much it may take."""
+Found = Callable[[Choice], None]
+
+
+@dataclass(frozen=True)
+class Share:
+    """One potful made alone: pouches, slots, and seconds of hands and machines by slot."""
+
+    pouches: int
+    slots: int
+    hands: dict[int, int]
+    machines: dict[tuple[int, int], int]
+
+
+class PlainModel(SeasonModel):
+    """Our season model's variables and rules, with time in slots in place of work and cuts."""
+
+    def _add_work(self) -> None:
+        self.shares: dict[tuple[int, Sitting, int], Share | None] = {}
+        for window, runs in self.by_window.items():
+            rows: dict[tuple[str, int, int], list[tuple[cp_model.IntVar, int]]] = defaultdict(list)
+            for option, sitting in runs:
+                self._add_starts(window, option, sitting, rows)
+            for (kind, index, _), terms in rows.items():
+                units = len(self.problem.work.machines[index]) if kind == "machine" else index
+                self.model.add(sum(seconds * var for var, seconds in terms) <= SLOT * units)
+
+    def _add_starts(
+        self,
+        window: int,
+        option: Option,
+        sitting: Sitting,
+        rows: dict[tuple[str, int, int], list[tuple[cp_model.IntVar, int]]],
+    ) -> None:
+        pouches, hands = self.pouches[option.number], self.problem.windows[window].hands
+        share = self._share(option.demand, sitting, hands)
+        starts = self.problem.length(window) // SLOT - share.slots + 1 if share else 0
+        if share is None or starts <= 0:
+            self.model.add(pouches == 0)
+            return
+        most = -(-option.most // share.pouches)
+        begun = [self.model.new_int_var(0, most, "") for _ in range(starts)]
+        self.model.add(share.pouches * sum(begun) >= pouches)
+        self.model.add(sum(begun) <= most * self.made[option.number])
+        for slot, var in enumerate(begun):
+            for after, seconds in share.hands.items():
+                rows["hands", hands, slot + after].append((var, seconds))
+            for (machine, after), seconds in share.machines.items():
+                rows["machine", machine, slot + after].append((var, seconds))
+
+    def _share(self, demand: int, sitting: Sitting, hands: int) -> Share | None:
+        key = (demand, sitting, hands)
+        if key not in self.shares:
+            self.shares[key] = _alone(self.problem, demand, sitting, hands)
+        return self.shares[key]
+
+
+def _alone(problem: Problem, demand: int, sitting: Sitting, hands: int) -> Share | None:
+    """A potful's share laid out alone, or None where even that needs more hands."""
+    process = problem.demands[demand].process
+    limit = process.batch_limit or 10 * process.raw_per_portion
+    pouches = max(1, int(limit // process.raw_per_portion))
+    layout = problem.work.layout(demand, sitting, problem.work.raw(demand, pouches), pouches, None)
+    asked = SessionTasks(layout.tasks, layout.links, layout.limits, hands, 12 * 3600)
+    times = time_session(asked, 0.2)
+    if not isinstance(times, SessionTimes):
+        return None
+    by_hand: dict[int, int] = defaultdict(int)
+    by_machine: dict[tuple[int, int], int] = defaultdict(int)
+    for task in layout.tasks:
+        for slot, seconds in _slots(times.times[task.key].start, task).items():
+            if task.hands:
+                by_hand[slot] += seconds * task.hands
+            for index, machine in enumerate(problem.work.machines):
+                if task.units and machine.issuperset(task.units):
+                    by_machine[index, slot] += seconds
+    return Share(pouches, -(-times.length // SLOT), dict(by_hand), dict(by_machine))
+
+
+def _slots(start: int, task: TaskSpec) -> dict[int, int]:
+    """Seconds of the task in each slot."""
+    end = start + task.seconds
+    return {
+        slot: min(end, (slot + 1) * SLOT) - max(start, slot * SLOT)
+        for slot in range(start // SLOT, -(-end // SLOT))
+    }
+
+
+def plain_plan(problem: Problem, book: SessionBook, limit: float, seed: int, found: Found) -> None:
+    """Solves level by level within `limit` s; every better plan goes, mended, to `found`."""
+    until = time.monotonic() + limit
+    model = PlainModel(problem, [])
+    known: Choice | None = None
+    for goal in season_goals(problem, model):
+        if goal.linear is None:
+            continue
+        model.model.minimize(goal.linear)
+        if known is not None:
+            model.hint(known)
+        solver = cp_model.CpSolver()
+        solver.parameters.random_seed = seed
+        left = (until - time.monotonic()) * SHARES[goal.level]
+        solver.parameters.max_time_in_seconds = max(0.1, left)
+        report = _Report(model, lambda choice: found(mended(problem, book, choice)))
+        if solver.solve(model.model, report) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return
+        known = model.read(solver)
+        found(mended(problem, book, known))
+        model.model.add(goal.linear <= goal.value(known))
+
+
+class _Report(cp_model.CpSolverSolutionCallback):
+    """Hands on the first solution, and then one in five seconds at most."""
+
+    def __init__(self, model: SeasonModel, found: Found) -> None:
+        super().__init__()
+        self.season, self.found, self.last = model, found, 0.0
+
+    def on_solution_callback(self) -> None:
+        if time.monotonic() - self.last >= 5:
+            self.found(self.season.read(_Values(self)))
+            self.last = time.monotonic()
+
+
+class _Values(cp_model.CpSolver):
+    """A solution under way, read as a solver's."""
+
+    def __init__(self, callback: cp_model.CpSolverSolutionCallback) -> None:
+        super().__init__()
+        self.callback = callback
+
+    def value(self, expression: cp_model.LinearExprT) -> int:
+        return int(self.callback.value(expression))
+
+    def boolean_value(self, literal: cp_model.LiteralT) -> bool:
+        return bool(self.callback.value(literal))
+
+
+def mended(problem: Problem, book: SessionBook, choice: Choice) -> Choice:
+    """The choice with pouches taken back, the largest run's first, until every session fits."""
+    pouches = dict(choice.pouches)
+    shares = {o: dict(s) for o, s in choice.shares.items()}
+    while True:
+        runs = window_runs(problem, Choice(pouches, shares))
+        full = [w for w, r in runs.items() if isinstance(book.fits(w, r), DoesNotFit)]
+        if not full:
+            return Choice(pouches, shares)
+        for window in full:
+            run = max(runs[window], key=lambda r: (r.pouches, -r.option))
+            if run.option in pouches:
+                _take_back(problem, pouches, shares, run.option)
+
+
+def _take_back(
+    problem: Problem, pouches: dict[int, int], shares: dict[int, dict[int, int]], option: int
+) -> None:
+    pouches[option] -= 1
+    if pouches[option] == 0:
+        del pouches[option], shares[option]
+        return
+    process = problem.demands[problem.options[option].demand].process
+    spare = sum(shares[option].values()) - pouches[option] * process.raw_per_portion
+    for lot in sorted(shares[option], reverse=True):
+        grams = min(max(0, spare), shares[option][lot])
+        spare -= grams
+        shares[option][lot] -= grams
+    shares[option] = {lot: grams for lot, grams in shares[option].items() if grams}

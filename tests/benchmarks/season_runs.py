@@ -1,0 +1,168 @@
+"""One method on one season under a time limit, in a process of its own; every better plan counts.
+
+The clock starts when the problem is stated and stops for all methods alike at the limit, wherever
+they are. All plans are judged by the same goals (schedule/goals) and the same rules.
+"""
+
+from __future__ import annotations
+
+import math
+import multiprocessing
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+
+from benchmarks.judged_times import faults
+from benchmarks.paper_method import paper_plan
+from benchmarks.plain_model import plain_plan
+from benchmarks.seasons import Instance, big, household, shared
+
+from harvestplan.schedule.goals import overtime_value, short_value, waiting_value
+from harvestplan.schedule.levels import Effort, solve_levels
+from harvestplan.schedule.minutes import SessionTimes, time_session
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
+from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, session_tasks, window_runs
+
+METHODS = ("harvestplan", "by hand", "plain model")
+Found = Callable[[Choice], None]
+
+
+@dataclass(frozen=True, order=True)
+class Worth:
+    """A plan's worth, to be minimised in this order; `missed` are portions, unweighted."""
+
+    short: int
+    evenings: int
+    overtime: int
+    waiting: int
+    missed: int
+
+
+@dataclass
+class Run:
+    """What a method found: (seconds, worth) of every better plan, gaps by level where proven."""
+
+    season: str
+    method: str
+    seed: int
+    steps: list[tuple[float, Worth]] = field(default_factory=list)
+    gaps: dict[str, float] = field(default_factory=dict)
+    finished: float = math.nan
+    sound: bool = False
+
+    @property
+    def first(self) -> float:
+        """Seconds until there was any plan that puts something by."""
+        return next((s for s, worth in self.steps if worth.evenings), math.nan)
+
+    @property
+    def best(self) -> Worth:
+        return self.steps[-1][1]
+
+
+def instance(name: str, seed: int) -> Instance:
+    """The season called "household", "big" or "shared-<households>"."""
+    if name.startswith("shared-"):
+        return shared(int(name.removeprefix("shared-")), seed)
+    return {"household": household, "big": big}[name](seed)
+
+
+def worth_of(problem: Problem, choice: Choice) -> Worth:
+    """The plan's worth, recomputed from its pouches and lots alone."""
+    used = {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
+    return Worth(
+        short_value(problem, choice),
+        len(used),
+        overtime_value(problem, choice),
+        waiting_value(problem, choice),
+        sum(demand.portions for demand in problem.demands) - sum(choice.pouches.values()),
+    )
+
+
+def is_sound(problem: Problem, choice: Choice) -> bool:
+    """Whether every rule of the season holds, and every session has times without a fault."""
+    for window, runs in window_runs(problem, choice).items():
+        asked = session_tasks(problem, window, runs)
+        times = time_session(asked, FIT_EFFORT, improve=False)
+        if not isinstance(times, SessionTimes) or faults(asked, times.times):
+            return False
+    return SeasonModel(problem, []).holds(choice)
+
+
+def run(name: str, method: str, seed: int, limit: float) -> Run:
+    """The method's plans of the season within `limit` s."""
+    problem = instance(name, seed).problem()
+    done = Run(name, method, seed)
+    context = multiprocessing.get_context("spawn")
+    ours, theirs = context.Pipe(duplex=False)
+    child = context.Process(target=_work, args=(theirs, name, method, seed, limit))
+    child.start()
+    theirs.close()
+    try:
+        best = _listen(ours, done, problem, limit)
+    finally:
+        child.kill()
+        child.join()
+    done.sound = is_sound(problem, best)
+    return done
+
+
+def _listen(ours: Connection, done: Run, problem: Problem, limit: float) -> Choice:
+    """Takes every better plan until the method ends or the limit is reached."""
+    best = Choice({}, {})
+    done.steps.append((0.0, worth_of(problem, best)))
+    assert ours.poll(600), "the season was never stated"
+    began = ours.recv()
+    while (left := began + limit - time.time()) > 0 and ours.poll(left):
+        kind, at, what = ours.recv()
+        if kind == "end":
+            done.finished, done.gaps = at - began, what
+            break
+        choice = Choice(*what)
+        worth = worth_of(problem, choice)
+        if worth < done.best:
+            best = choice
+            done.steps.append((at - began, worth))
+    return best
+
+
+def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> None:
+    """The child's work: the moment it begins, then plans, then how it ended."""
+    problem = instance(name, seed).problem()
+    pipe.send(time.time())
+
+    def found(choice: Choice) -> None:
+        pipe.send(("plan", time.time(), (choice.pouches, choice.shares)))
+
+    gaps: dict[str, float] = {}
+    if method == "by hand":
+        found(paper_plan(problem, SessionBook(problem, seed)))
+    elif method == "plain model":
+        plain_plan(problem, SessionBook(problem, seed), limit, seed, found)
+    else:
+        book = Watched(problem, seed, found)
+        solved = solve_levels(problem, book, Effort(seed=seed), lambda text: None)
+        found(solved.choice)
+        gaps = {level.level: level.gap for level in solved.levels}
+    pipe.send(("end", time.time(), gaps))
+
+
+class Watched(SessionBook):
+    """Tells of every choice all of whose sessions fit, as soon as that is known."""
+
+    def __init__(self, problem: Problem, seed: int, found: Found) -> None:
+        super().__init__(problem, seed)
+        self.found = found
+
+    def cuts_for(self, choice: Choice) -> list[Cut]:
+        cuts = super().cuts_for(choice)
+        if not cuts:
+            self.found(choice)
+        return cuts
+
+    def fitting_part(self, choice: Choice) -> Choice:
+        part = super().fitting_part(choice)
+        self.found(part)
+        return part
