@@ -1,0 +1,104 @@
+"""Takes the README's pictures: .venv/bin/python tests/browser/pictures.py (needs chromium)."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from saved_plan import demo_data, demo_folder, write_pages
+
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.outputs.printed import write_book
+from harvestplan.plan import Plan
+
+FOLDER = Path(__file__).resolve().parents[2] / "demo" / "pictures"
+WIDTH = 820
+TODAY = dt.date(2027, 8, 15)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """What is to be seen from the top of `begin` to the bottom of `end` or at most `most` px;
+    `ready` brings the page into the state to be shown."""
+
+    page: str
+    begin: str
+    end: str
+    most: int
+    ready: Callable[[Any], None] = lambda page: None
+
+
+def _in_the_midst(page: Any) -> None:
+    """The sheet at the first potful, ten minutes late, with its timer running."""
+    steps = page.locator("[data-step]")
+    first = page.locator("[data-step]:has(.timer)").first.evaluate("each => each.dataset.step")
+    for number in range(int(first)):
+        steps.nth(number).locator("label.tick").click()
+    page.locator("#late").click()
+    steps.nth(int(first)).locator(".timer").click()
+    page.evaluate("document.activeElement.blur()")
+    page.wait_for_timeout(1200)
+
+
+EVENING = "article:has(a[href$='2027-08-21.html'])"
+PICTURES = {
+    "week.png": Picture("book", "#week", ".week > div:nth-child(3)", 800),
+    "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", 1200),
+    "evening.png": Picture("book", EVENING, f"{EVENING} .keys", 800),
+    "sheet.png": Picture("sheet", "[data-step='5']", "[data-step='7']", 760, _in_the_midst),
+}
+
+
+def write_shown(out: Path) -> dict[str, Path]:
+    """The demo's pages with the book as of a week in the midst of the season."""
+    pages = write_pages(demo_data(), demo_folder(), out)
+    library = load_library(demo_folder())
+    season = load_season(demo_folder(), library).season
+    write_book(Plan.model_validate(demo_data()), season, library, out, TODAY)
+    return pages
+
+
+def take(browser: Any, pages: dict[str, Path], picture: Picture) -> bytes:
+    """A PNG of the picture, `WIDTH` px wide."""
+    page = browser.new_page(viewport={"width": WIDTH, "height": 900})
+    page.goto(pages[picture.page].as_uri())
+    picture.ready(page)
+    # What sticks to the window's edge would lie across a picture of the whole page.
+    page.add_style_tag(content=".bar { position: static; }")
+    top, bottom = (
+        page.locator(part).first.evaluate(f"each => each.getBoundingClientRect().{edge} + scrollY")
+        for part, edge in ((picture.begin, "top"), (picture.end, "bottom"))
+    )
+    height = round(min(bottom - top + 24, picture.most))
+    clip = {"x": 0, "y": max(0, top - 12), "width": WIDTH, "height": height}
+    data: bytes = page.screenshot(full_page=True, clip=clip)
+    page.close()
+    return data
+
+
+def main() -> int:
+    """Writes every picture into demo/pictures."""
+    from playwright.sync_api import sync_playwright
+
+    FOLDER.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        pages = write_shown(Path(folder))
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
+        for name, picture in PICTURES.items():
+            (FOLDER / name).write_bytes(take(browser, pages, picture))
+            print(FOLDER / name, (FOLDER / name).stat().st_size)
+        browser.close()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
