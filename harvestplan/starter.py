@@ -68,6 +68,8 @@ volume = {pot}
 power = {power}   # of its burner
 kind = {kind}   # "electric", "gas" or "induction"
 # batch = "8 oz"   # the batch you found to boil again within a minute
+# basket = "80 sq in"   # its steaming basket, for a [[want]] with steam = true
+# stove = "range"   # pots that share a stove's power; give it: [[stove]] name, power
 
 # Where cooked and blanched food is cooled.
 [[bath]]
