@@ -229,7 +229,7 @@ def assemble_plan(
         problem.opening.pouches,
         problem.opening.other,
         kept,
-        season.season.end,
+        season,
         as_of,
     )
     plan = Plan(

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
-from harvestplan.check.ledger import Day, freezing_loads, opened_spaces, recount
+from harvestplan.check.ledger import Day, Load, freezing_loads, opened_spaces, recount
 from harvestplan.kitchen.freezing import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
 from harvestplan.plan import FreezerDay, Task
@@ -18,18 +18,18 @@ DAY = dt.timedelta(days=1)
 
 def check_freezing(facts: Facts) -> Iterator[Finding]:
     """V7: in any 24 hours from a freezing's start the freezer's limit holds."""
-    load: dict[str, list[Task]] = defaultdict(list)
+    loads: dict[str, list[Load]] = defaultdict(list)
     for each in freezing_loads(facts):
-        load[each.freezer].append(each.task)
+        loads[each.freezer].append(each)
     for sitting in facts.sittings:
         for task in sitting.tasks_of("freeze"):
             for message in _area(facts, sitting, task):
                 yield Finding("V7", message)
     for freezer in facts.season.freezer:
         limit = freezing_limit(freezer)
-        tasks = sorted(load[freezer.name], key=lambda task: task.start)
-        for first in tasks:
-            near = [t.grams for t in tasks if dt.timedelta() <= t.start - first.start < DAY]
+        for first in sorted(loads[freezer.name], key=lambda load: load.start):
+            begun = ((load, load.start - first.start) for load in loads[freezer.name])
+            near = [load.grams for load, later in begun if dt.timedelta() <= later < DAY]
             if sum(near) > limit:
                 yield Finding(
                     "V7",

@@ -8,15 +8,20 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from harvestplan.check.facts import Facts, number, portion_grams
+from harvestplan.check.facts import Facts, Sitting, number, portion_grams
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
+from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
-from harvestplan.plan import OpeningRow, Task
+from harvestplan.kitchen.step_times import CHILL_TO, HOT, ROOM
+from harvestplan.kitchen.water import boiling_point
+from harvestplan.plan import OpeningRow
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
 """Days after which the count ends, even if something is never eaten."""
+ROUNDING = 2
+"""Grams of ice by which a batch may differ for its mass being rounded."""
 MOST_POUCHES = 100_000
 """No freeze task is counted with more; a plan that says so is wrong elsewhere."""
 
@@ -40,10 +45,14 @@ class _Arrival:
 
 @dataclass(frozen=True)
 class Load:
-    """Food that a freezer has to freeze from a task's start on."""
+    """Food, or ice as fresh food, that a freezer has to freeze from a time on; it counts for the
+    household's date `day`. `space` is what ice takes up, in mL."""
 
-    task: Task
+    start: dt.datetime
+    day: dt.date
     freezer: str
+    grams: int
+    space: int = 0
 
 
 @dataclass(frozen=True)
@@ -94,8 +103,9 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
             stock[arrival.product, arrival.freezer] += [arrival.space] * arrival.pouches
         for name in names:
             used = fixed[name] + sum(sum(p) for (_, where), p in stock.items() if where == name)
-            froze = (x.task for x in loads if x.freezer == name and facts.day(x.task.start) == day)
-            rows[day, name] = Day(used, sum(task.grams for task in froze))
+            froze = [load for load in loads if (load.freezer, load.day) == (name, day)]
+            used += sum(load.space for load in froze)
+            rows[day, name] = Day(used, sum(load.grams for load in froze))
         if _draw(draws, stock, names, day) or day <= due_end:
             kept = day
         if day >= due_end and not _more_to_draw(draws, stock, day):
@@ -106,16 +116,45 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
 
 
 def freezing_loads(facts: Facts) -> list[Load]:
-    """What has to be frozen: loose food on its trays, all other food in its pouches."""
-    found = []
+    """What has to be frozen: loose food on its trays, all other food in its pouches, own ice."""
+    found = list(_ice_loads(facts))
     for sitting in facts.sittings:
         steps = [step.step for step in sitting.product.steps]
         first = "tray freeze" if "tray freeze" in steps else "freeze"
         for task in sitting.tasks_of(first):
             freezer = facts.freezer(task.settings.get("freezer"))
             if freezer is not None:
-                found.append(Load(task, freezer.name))
+                found.append(Load(task.start, facts.day(task.start), freezer.name, task.grams))
     return found
+
+
+def _ice_loads(facts: Facts) -> Iterator[Load]:
+    """Ice the household makes in its first freezer, on the day before each session after as_of."""
+    if facts.season.cold.ice != "make" or not facts.season.freezer:
+        return
+    for session in facts.sessions:
+        date = facts.day(session.start)
+        mine = (s for s in facts.sittings if s.session is session)
+        grams = sum(_ice_grams(facts, sitting) for sitting in mine)
+        if grams and date > facts.plan.as_of:
+            yield Load(session.start - DAY, date - DAY, facts.season.freezer[0].name,
+                       math.ceil(freezing_load(grams)), ice_space(grams))  # fmt: skip
+
+
+def _ice_grams(facts: Facts, sitting: Sitting) -> int:
+    """Ice that a sitting's cooling and chilling take, batch by batch: as the tasks say where that
+    agrees with the mass they state, which is rounded to the gram."""
+    cooked = any(step.step in ("roast", "simmer") for step in sitting.product.steps)
+    boiling = boiling_point(facts.season.household.altitude)
+    spans = {"cool": (boiling, COOLED), "chill": (HOT if cooked else ROOM, CHILL_TO)}
+    total = 0
+    for task in sitting.tasks:
+        if task.step in spans:
+            start, end = spans[task.step]
+            ice = ice_grams(max(0, task.grams), sitting.crop.water_share.value, start, end)
+            said = number(task, "ice_g")
+            total += int(said) if said is not None and abs(said - ice) <= ROUNDING else ice
+    return total
 
 
 def _as_opened(facts: Facts, rows: Sequence[OpeningRow]) -> tuple[Stock, dict[str, int]]:

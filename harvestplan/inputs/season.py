@@ -188,10 +188,12 @@ class Freezer(Table):
 
 
 class Cold(Table):
-    """Room for waiting food: the fridge in mL, and whether there is a cellar."""
+    """Room for waiting food: the fridge in mL, and whether there is a cellar; whether ice is bought
+    or made in the first freezer, on the day before it is needed."""
 
     fridge: Volume | None = None
     cellar: bool = False
+    ice: Literal["buy", "make"] = "buy"
 
 
 class Planting(Table):

@@ -15,6 +15,9 @@ TAP, FREEZER = 15.0, -18.0
 """Water before it is made to ice, and the ice made of it, °C (planning values)."""
 ICE_HEAT = 2090.0
 """Specific heat of ice, J/(kg K) (steam tables, from memory)."""
+ICE_DENSITY, CUBES = 0.917, 0.6
+"""Density of ice, g/mL (steam tables, from memory), and the share of a bag of cubes that is ice
+(common practice, no source)."""
 PER_BLANCHED = 1.08
 """kg of ice at 0 °C that cool 1 kg of watery vegetables from 100 to 4 °C (heat balance,
 calculated); NCHFP asks for about one to one."""
@@ -29,6 +32,11 @@ def ice_grams(grams: float, water_share: float, start: float, end: float) -> int
     NCHFP's rule (nchfp-cooling-copy), about a pound of ice to the pound of vegetables, is near.
     """
     return math.ceil(MELT * grams * ice_per_mass(water_share, start, end, 0.0) - 1e-9)
+
+
+def ice_space(ice: float) -> int:
+    """Space in mL that `ice` g take in the freezer, as cubes in bags."""
+    return math.ceil(ice / (ICE_DENSITY * CUBES) - 1e-9)
 
 
 def freezing_load(ice: float) -> float:

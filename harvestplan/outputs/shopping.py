@@ -40,7 +40,7 @@ def shopping_lines(
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
         *_pouch_lines(ahead, season, as_of, experience),
-        *_ice_lines(ahead, as_of),
+        *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library, season) for b in season.bought if b.on >= as_of and not b.made),
     ]
     return tuple(sorted(lines, key=_by_date))

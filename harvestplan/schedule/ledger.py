@@ -8,8 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.draws import Draw
+from harvestplan.inputs.season import Season
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.plan import FreezerDay, Session, Task
+from harvestplan.schedule.frozen import IceMade, ice_freezer, ice_made
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
@@ -102,7 +104,7 @@ def freezer_days(
     opening: Stock,
     other_stored: dict[str, int],
     sessions: Sequence[Session],
-    season_end: dt.date,
+    season: Season,
     as_of: dt.date,
 ) -> tuple[FreezerDay, ...]:
     """A row per freezer and date from `as_of` to the last draw (at least to the season's end).
@@ -115,6 +117,8 @@ def freezer_days(
         return ()
     names = [freezer.name for freezer in kitchen.freezers]
     stock: Stock = defaultdict(int, opening)
+    made = ice_made(sessions, as_of) if ice_freezer(season) else []
+    season_end = season.season.end
     coming = [each for each in arrivals(sessions) if not each.done and each.day >= as_of]
     burden = loads(sessions)
     last = max([season_end, *(each.day for each in coming)])
@@ -125,7 +129,7 @@ def freezer_days(
         for arrival in coming:
             if arrival.day == day:
                 stock[arrival.product, arrival.freezer] += arrival.pouches
-        rows += _rows(kitchen, shelves, other_stored, stock, burden, day)
+        rows += _rows(kitchen, shelves, other_stored, stock, burden, made, day)
         drew = _draw(shelves, stock, names, day)
         if drew or day <= last:
             keep = len(rows)
@@ -141,12 +145,16 @@ def _rows(
     other_stored: dict[str, int],
     stock: Stock,
     burden: Sequence[Load],
+    ice: Sequence[IceMade],
     day: dt.date,
 ) -> list[FreezerDay]:
     rows = []
-    for freezer in kitchen.freezers:
+    for place, freezer in enumerate(kitchen.freezers):
+        # Ice is made in the first freezer.
+        frozen = [each for each in ice if each.day == day and place == 0]
         used = int(freezer.used) + other_stored.get(freezer.name, 0)
         used += sum(shelf.space * stock[shelf.product, freezer.name] for shelf in shelves)
+        used += sum(each.space for each in frozen)
         rows.append(
             FreezerDay(
                 date=day,
@@ -157,7 +165,8 @@ def _rows(
                     load.grams
                     for load in burden
                     if load.freezer == freezer.name and load.start.date() == day
-                ),
+                )
+                + sum(each.load for each in frozen),
                 load_limit_grams=kitchen.freezing_limit(freezer.name),
             )
         )

@@ -19,6 +19,7 @@ from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
 from harvestplan.plan import Lot, Session
+from harvestplan.schedule.frozen import load_per_pouch
 from harvestplan.schedule.history import History
 from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
@@ -268,7 +269,7 @@ def _most(
 
 def _freezer_pouches(process: Process, kitchen: Kitchen, name: str) -> int:
     freezer = kitchen.freezer(name)
-    by_load = kitchen.freezing_limit(name) // process.portion_grams
+    by_load = kitchen.freezing_limit(name) // load_per_pouch(process)
     by_space = int((freezer.volume - freezer.used) // process.packing.space)
     if freezer.tray_area is None:
         return min(by_load, by_space)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule.freezing_rules import Ice, add_loads
 from harvestplan.schedule.ledger import arrivals
 from harvestplan.schedule.problem import Option
 
@@ -22,26 +23,19 @@ if TYPE_CHECKING:
 
 def add_freezing(season: SeasonModel) -> None:
     """No freezer takes more than its limit in any 24 hours; packs lie flat on its trays."""
+    add_loads(season)
     for freezer in season.problem.kitchen.freezers:
-        limit = season.problem.kitchen.freezing_limit(freezer.name)
+        if freezer.tray_area is None:
+            continue
         for near in season.problem.near_sets():
-            frozen = _frozen_in(season, near, freezer.name)
-            load = [season.process_of(o).portion_grams * season.pouches[o.number] for o in frozen]
-            kept = [
-                task
+            taken = 100 * sum(
+                task.settings.get("area_cm2", 0)
                 for session in season.problem.kept_near(near)
                 for task in session.tasks
                 if task.settings.get("freezer") == freezer.name
-            ]
-            spoken_for = sum(task.grams for task in kept if task.step == "freeze")
-            if load:
-                room = max(0, limit - spoken_for)
-                alone = season.used[near[0]] if len(near) == 1 else 1
-                season.model.add(sum(load) <= room * alone)
-            if freezer.tray_area is not None:
-                taken = 100 * sum(task.settings.get("area_cm2", 0) for task in kept)
-                area = max(0, int(freezer.tray_area * 1e6) - taken)
-                _add_trays(season, near, freezer.name, area)
+            )
+            area = max(0, int(freezer.tray_area * 1e6) - taken)
+            _add_trays(season, near, freezer.name, area)
 
 
 def _add_trays(season: SeasonModel, near: Sequence[int], freezer: str, area: int) -> None:
@@ -107,13 +101,15 @@ def _frozen_in(season: SeasonModel, windows: Sequence[int], freezer: str) -> lis
 
 def add_space(season: SeasonModel) -> None:
     """On every day that something goes in, each freezer's contents fit (draws included)."""
+    ice = Ice(season)
     for freezer in season.problem.kitchen.freezers:
         room = int(freezer.volume - freezer.used)
-        days: dict[dt.date, list[cp_model.LinearExpr]] = {}
+        checked = {*season.problem.window_days(), *ice.days(freezer.name)}
+        days = {day: ice.space(freezer.name, day) for day in sorted(checked)}
         for d, demand in enumerate(season.problem.demands):
             _add_stock(season, d, demand.process.packing.space, freezer.name, days)
         stored = season.problem.opening.other.get(freezer.name, 0)
-        for terms in days.values():
+        for terms in filter(None, days.values()):
             season.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
 
 
@@ -124,7 +120,7 @@ def _add_stock(
     freezer: str,
     days: dict[dt.date, list[cp_model.LinearExpr]],
 ) -> None:
-    """Adds the stock of one product in one freezer to each day's space."""
+    """Adds the stock of one product in one freezer to the space of each day in `days`."""
     problem, model = season.problem, season.model
     options = [o for o in problem.options if o.demand == d and o.freezer == freezer]
     inflow: dict[dt.date, list[cp_model.IntVar]] = defaultdict(list)
@@ -145,8 +141,7 @@ def _add_stock(
         last = problem.windows[-1].start.date()
         draws = dict(draw.events(problem.as_of, last))
     stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
-    window_days = set(problem.window_days())
-    all_days = sorted({*window_days, *draws, *promised})
+    all_days = sorted({*days, *draws, *promised})
     for day in all_days:
         if day in promised:
             stock = stock + promised[day]
@@ -156,11 +151,11 @@ def _add_stock(
             drawn = model.new_int_var(0, draws[day], f"drawn{d}.{freezer}.{day}")
             season.drawn.append(drawn)
             model.add(drawn <= stock)
-        if day in window_days:
+        if day in days:
             # Stock is carried in a variable of its own, so that rows stay short.
             level = model.new_int_var(0, most, f"stock{d}.{freezer}.{day}")
             model.add(level == stock)
             stock = level
-            days.setdefault(day, []).append(space * level)
+            days[day].append(space * level)
         if day in draws:
             stock = stock - season.drawn[-1]

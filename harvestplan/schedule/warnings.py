@@ -8,6 +8,7 @@ from harvestplan.inputs.quantities import show
 from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan import Advice, FreezerDay, Session
+from harvestplan.schedule.frozen import ice_freezer, ice_made
 from harvestplan.schedule.levels import Solved
 from harvestplan.schedule.problem import Demand, Problem, max_pouches
 
@@ -28,6 +29,7 @@ def plan_warnings(
     found += one_minute(problem, sessions)
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
+    found += _own_ice(problem, sessions)
     if any(not cut.proven for cut in solved.cuts):
         found.append(
             Advice(
@@ -141,6 +143,23 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
             code="service",
             message=f"The {sealer.name} passes its service time this season: "
             f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual.",
+        )
+    ]
+
+
+def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """How much ice to make, and by when, where the household makes its own."""
+    name = ice_freezer(problem.season)
+    made = ice_made(sessions, problem.as_of) if name is not None else []
+    if not made:
+        return []
+    most = max(made, key=lambda each: each.grams)
+    return [
+        Advice(
+            code="own-ice",
+            message=f"Put ice to freeze in {name} the day before {len(made)} sessions; the most, "
+            f"{most.grams / 1000:.1f} kg, on {most.day:%d %B %Y}. It is booked there with its "
+            'freezing and its space. To buy it instead: ice = "buy" under [cold].',
         )
     ]
 
