@@ -10,8 +10,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.forecast.clock import MOST_CREDIT, POT_DAYS, as_days
-from harvestplan.hindsight import Hindsight, PlantingSeen, look_back
+from harvestplan.hindsight import (
+    Hindsight,
+    PlantingSeen,
+    days_seen,
+    look_back,
+    written_out,
+    yield_seen,
+)
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
@@ -24,11 +30,6 @@ YEARS = 1
 DATED = {"season": ("start", "end"), "bought": ("on",), "want": ("from", "until")}
 DROPPED = ("stored", "learned")
 LAST_YEARS = "Last year's; write this year's and take the # away:"
-TRUST = 0.5
-"""A single year's yield moves the next forecast halfway, on the logarithm (own judgement)."""
-YIELD_BOUND, DAYS_BOUND = 2.0, 1.4
-"""What one year may teach at most: twice or half the yield, 1.4 times the days or their inverse
-(own judgement); beyond that something was not written down."""
 LEARNED = "garden.toml"
 
 
@@ -108,7 +109,7 @@ def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterat
         days = days_seen(seen)
         block.put("days_to_maturity", str(days), f"first picked on {day(seen.first, year=True)}")
         yield f"{seen.expected.planting_id}: {days} days to maturity, as seen."
-    if seen.over and seen.picked and seen.expected.total_g_p50:
+    if seen.over and seen.picked and written_out(back, seen.crop.name):
         measures = back.season.household.measures
         grams = yield_seen(seen)
         picked, book = (mass(g, measures) for g in (seen.picked, seen.expected.total_g_p50))
@@ -116,31 +117,6 @@ def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterat
                   f"{picked} picked, {book} expected; mend it if you sow more or less")  # fmt: skip
         name = seen.expected.planting_id
         yield f"{name}: a yield of {mass(grams, measures)}, halfway to what came."
-
-
-def days_seen(seen: PlantingSeen) -> int:
-    """Days to maturity by which the weather's forecast would have met the first pick seen.
-
-    They are the book's, longer or shorter by as many days as the pick came after or before what
-    the weather let expect: a warm year teaches nothing of the variety.
-    """
-    assert seen.first is not None
-    growth = seen.crop.growth
-    assert growth is not None
-    book = seen.planting.days_to_maturity or as_days(growth.days_to_maturity)
-    off = (seen.first - seen.by_weather).days
-    if growth.clock == "sown" and seen.planting.set_out is not None:
-        pot = POT_DAYS if growth.raise_days is None else as_days(growth.raise_days)
-        # Of a long time in the pot only a share of all days is credited.
-        off = round(off / (1 - MOST_CREDIT)) if pot > MOST_CREDIT * book else off
-    return round(min(book * DAYS_BOUND, max(book / DAYS_BOUND, book + off)))
-
-
-def yield_seen(seen: PlantingSeen) -> float:
-    """Grams to expect next year: halfway between what was expected and what was picked."""
-    expected = seen.expected.total_g_p50
-    ratio = min(YIELD_BOUND, max(1 / YIELD_BOUND, seen.picked / expected))
-    return float(expected * ratio**TRUST)
 
 
 def _stored(back: Hindsight) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""The command that begins a season folder: plain, by questions, or from last year's."""
+"""The commands at a season's two ends: the new folder, and the review."""
 
 from __future__ import annotations
 
@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from harvestplan.options import AsOf, read_day
+from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
 
 if TYPE_CHECKING:
     from harvestplan.starter import Answers
 
 
 def add_start_commands(app: typer.Typer) -> None:
-    """Add `new`."""
+    """Add `new` and `review`."""
     app.command("new")(_new)
+    app.command("review")(_review)
 
 
 def _new(
@@ -61,3 +62,14 @@ def _answers(folder: Path, today: dt.date, ask: bool) -> Answers:
     from harvestplan.questions import ask_all
 
     return ask_all(today, folder)
+
+
+def _review(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+    """Look back on the season: what was expected, what came, and what to do otherwise."""
+    from harvestplan.hindsight import look_back
+    from harvestplan.outputs.review import review_season
+    from harvestplan.outputs.review_text import review_json, review_text
+
+    back = look_back(folder, read_day(as_of))
+    review = review_season(back)
+    print(review_json(review) if as_json else review_text(review, back.season.household.measures))
