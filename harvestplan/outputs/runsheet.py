@@ -123,7 +123,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
             pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
     lines += [f"Pouches {name}: {count}, and a few spare" for name, count in pouches.items()]
     if ice := ice_grams(session):
-        lines.append(f"Ice: {mass(ice, measures)}")
+        lines.append(f"Ice to have ready: {mass(ice, measures)}")
     return [one_line(line) for line in lines]
 
 
