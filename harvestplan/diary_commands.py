@@ -43,6 +43,7 @@ STORE_EVENTS = {
     "power-cut": "Write down a power cut, and see what may be kept: power-cut 30 h, door shut",
     "moved": "Move a session: moved session 2027-07-14 18:00 to 2027-07-15 18:30; then plan again",
     "keep": "Keep an evening free of sessions: keep free 2027-07-14; then plan again",
+    "serviced": "Write down that the sealing machine's oil was changed: serviced sealer",
     "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
 }
 

@@ -10,7 +10,7 @@ SECTIONS = {
     "Plan": ("new", "forecast", "plan", "book", "publish"),
     "Through the season": (
         "picked", "flowering", "emerged", "bought", "froze", "ate", "gave", "lost", "count",
-        "setting", "power-cut", "moved", "keep", "undo", "stock", "review",
+        "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock", "review",
     ),
 }  # fmt: skip
 REST = "Look closer"

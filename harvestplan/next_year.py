@@ -94,10 +94,9 @@ def _carry(block: Block, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iter
 
 def _carry_sealer(block: Block, back: Hindsight) -> None:
     sealer = back.season.sealer
-    run = back.experience.machine_seconds(back.done)
-    if sealer is not None and run:
-        hours = (sealer.run_so_far + run) / 3600
-        block.put("run_so_far", f'"{hours:.2f} h"', f"{run / 3600:.2f} h of it last season")
+    if sealer is not None and (back.done or back.experience.sealings):
+        hours = back.experience.running_seconds(sealer, back.done) / 3600
+        block.put("run_so_far", f'"{hours:.2f} h"', f"on {day(back.as_of, year=True)}")
 
 
 def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterator[str]:

@@ -79,7 +79,7 @@ def _machine(facts: Facts) -> Iterator[str]:
     sealer = facts.season.sealer
     if sealer is None:
         return
-    running = sealer.run_so_far + facts.experience.machine_seconds(facts.sessions) / sealer.count
+    running = facts.experience.running_seconds(sealer, facts.sessions)
     for sitting in facts.sittings:
         pouch = facts.pouch(sitting.run.pouch)
         for task in sitting.tasks_of("seal"):

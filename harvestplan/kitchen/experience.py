@@ -8,9 +8,10 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from harvestplan.inputs.crops import Product, Step
+from harvestplan.inputs.season import Sealer
 from harvestplan.kitchen.settings_book import Tries
 from harvestplan.plan import Session
 
@@ -49,12 +50,13 @@ class Sealing:
 @dataclass(frozen=True)
 class Experience:
     """What is known by "crop, form": paces, pouches (sealed, failed), tries of the pump-down; and
-    the machine's recorded runs."""
+    the machine's recorded runs, and when its oil was last changed."""
 
     paces: Mapping[str, Pace] = field(default_factory=dict)
     seals: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     sealings: tuple[Sealing, ...] = ()
     tries: Tries = field(default_factory=dict)
+    serviced: dt.date | None = None
 
     def factors(self) -> dict[str, float]:
         """What plans reckon with, by product."""
@@ -66,8 +68,20 @@ class Experience:
         tried = SPARE_SEALED + sum(map(sum, self.seals.values()))
         return -(-pouches * (SPARE_FAILED + failed) // tried)
 
+    def running_seconds(self, sealer: Sealer, sessions: Iterable[Session]) -> float:
+        """Running time of each machine since its last service, to the end of `sessions`, in s.
+
+        Several machines share the work evenly. Service was after the evening's work.
+        """
+        since = self.serviced
+        if since is None:
+            return sealer.run_so_far + self.machine_seconds(sessions) / sealer.count
+        told = tuple(sealing for sealing in self.sealings if sealing.date > since)
+        after = (session for session in sessions if session.start.date() > since)
+        return replace(self, sealings=told).machine_seconds(after) / sealer.count
+
     def machine_seconds(self, sessions: Iterable[Session]) -> float:
-        """Running time of the sealing machine over `sessions`, in s.
+        """Running time of all sealing machines over `sessions`, in s.
 
         What the diary tells counts in place of what was planned for the same product on an evening
         near it.

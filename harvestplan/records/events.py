@@ -123,6 +123,11 @@ class Setting(Event):
 
 
 @dataclass(frozen=True)
+class Serviced(Event):
+    """The sealing machine's oil was changed, after that day's work."""
+
+
+@dataclass(frozen=True)
 class Moved(Event):
     """The household moved the session planned for `session` to `to`; times by its own clock."""
 

@@ -17,7 +17,7 @@ from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles, settings_for
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Froze
+from harvestplan.records.events import Froze, Serviced
 from harvestplan.records.tries import pump_down_tries
 
 PRIOR_EVENINGS = 3
@@ -58,7 +58,8 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
     The day itself is left out, so that a plan made in the morning stays as it is judged.
     """
     known = _from_earlier(season)
-    frozen = _frozen(diary, as_of)
+    told = [event for event in diary.events if event.date < as_of]
+    frozen = tuple(event for event in told if isinstance(event, Froze))
     for timed in timed_evenings(season, library, frozen):
         known.paces[timed.product].append(timed.pace)
         known.evenings[timed.product] += 1
@@ -76,6 +77,7 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
             for event, process in made
         ),
         tries=pump_down_tries(diary, as_of),
+        serviced=max((e.date for e in told if isinstance(e, Serviced)), default=None),
     )
 
 
@@ -118,10 +120,6 @@ def _from_earlier(season: Season) -> _Learning:
     return known
 
 
-def _frozen(diary: Diary, as_of: dt.date) -> tuple[Froze, ...]:
-    return tuple(e for e in diary.events if isinstance(e, Froze) and e.date < as_of)
-
-
 def _processes(
     season: Season, library: Library, frozen: tuple[Froze, ...]
 ) -> Iterator[tuple[Froze, Process]]:
@@ -129,6 +127,7 @@ def _processes(
     that it cannot make are left out."""
     kitchen = Kitchen.from_season(season)
     wanted = {want.product: want.portion for want in season.want}
+    steamed = {want.product for want in season.want if want.steam}
     made: dict[tuple[str, object], Process | str] = {}
     for event in frozen:
         found = library.find_product(event.product)
@@ -137,7 +136,8 @@ def _processes(
             continue
         key = event.product, portion
         if key not in made:
-            made[key] = make_process(kitchen, *found, portion_in_grams(found[1], portion))
+            grams = portion_in_grams(found[1], portion)
+            made[key] = make_process(kitchen, *found, grams, event.product in steamed)
         process = made[key]
         if isinstance(process, Process):
             yield event, process

@@ -24,6 +24,7 @@ from harvestplan.records.events import (
     Moved,
     Picked,
     PowerCut,
+    Serviced,
     Setting,
     Undo,
 )
@@ -161,6 +162,12 @@ LONGEST_CUT = 60 * 24
 """Hours of a power cut that one line may tell of."""
 
 
+def _serviced(rest: str, names: Names, head: Head) -> Serviced:
+    if rest.lower() not in ("", "sealer", "the sealer", "sealing machine"):
+        raise NotUnderstoodError(f'I cannot read "{rest}".', "Write: serviced sealer")
+    return Serviced(*head, "serviced sealer")
+
+
 def _power_cut(rest: str, names: Names, head: Head) -> PowerCut:
     found = _POWER.fullmatch(rest)
     assert found is not None  # the span takes whatever there is
@@ -238,8 +245,8 @@ def _undo(rest: str, names: Names, head: Head) -> Undo:
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
     "froze": _froze, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
-    "setting": _setting, "power-cut": _power_cut, "moved": _moved, "keep": _keep,
-    "undo": _undo,
+    "setting": _setting, "serviced": _serviced, "power-cut": _power_cut, "moved": _moved,
+    "keep": _keep, "undo": _undo,
 }  # fmt: skip
 
 _QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')

@@ -134,15 +134,15 @@ def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     sealer = problem.season.sealer
     if sealer is None or sealer.service_after is None:
         return []
-    # Equal machines take turns, so each runs its share.
-    run = sealer.run_so_far + problem.experience.machine_seconds(sessions) / sealer.count
+    run = problem.experience.running_seconds(sealer, sessions)
     if run <= sealer.service_after:
         return []
     return [
         Advice(
             code="service",
             message=f"The {sealer.name} passes its service time this season: "
-            f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual.",
+            f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual; "
+            "after the oil change write: serviced sealer",
         )
     ]
 

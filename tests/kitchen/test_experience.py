@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from foods import BEANS, crop, kitchen, product
 
-from harvestplan.inputs.season import Freezer
+from harvestplan.inputs.season import Freezer, Sealer
 from harvestplan.kitchen.experience import Experience, Pace, Sealing, at_pace, pace_words
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import lay_out
@@ -96,3 +96,15 @@ def test_the_pace_is_said_in_plain_words() -> None:
         "snap bean, cut takes you 1.2 times the book's minutes of hand work, from 4 evenings; "
         "plans reckon with 1.1 times."
     )
+
+
+def test_a_service_starts_the_machines_clock_anew() -> None:
+    sealer = Sealer.model_validate({"kind": "chamber", "bar": "12 in", "run_so_far": "2 h"})
+    evenings = [session("done"), session("done", days=7), session("planned", days=14)]
+    told = (Sealing(START.date(), "snap bean, whole", 190),)
+    before = Experience(sealings=told)
+    assert before.running_seconds(sealer, evenings) == 7200 + 190 + 2 * 114
+    after = Experience(sealings=told, serviced=dt.date(2027, 7, 18))
+    assert after.running_seconds(sealer, evenings) == 2 * 114
+    pair = Sealer.model_validate({"kind": "chamber", "bar": "12 in", "count": 2})
+    assert before.running_seconds(pair, evenings) == (190 + 2 * 114) / 2

@@ -17,8 +17,9 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.experience import Experience
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process
-from harvestplan.records.diary import read_diary
+from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes
+from harvestplan.records.phrases import NotUnderstoodError
 
 BEANS = "snap bean, cut"
 KITCHEN = """
@@ -138,3 +139,12 @@ def test_a_product_the_kitchen_cannot_make_teaches_nothing(tmp_path: Path) -> No
     found = learn(tmp_path, '2027-07-01 froze "apple, dried" 6 pouches of 2 oz, 95 minutes\n')
     assert dict(found.paces) == {}
     assert found.seals == {"apple, dried": (6, 0)}
+
+
+def test_a_service_is_read_from_the_diary(tmp_path: Path) -> None:
+    found = learn(tmp_path, "2027-07-01 serviced sealer\n2027-07-20 serviced\n")
+    assert found.serviced == dt.date(2027, 7, 20)
+    early = experience_from(load(tmp_path), LIBRARY, read_diary(tmp_path), dt.date(2027, 7, 20))
+    assert early.serviced == dt.date(2027, 7, 1)
+    with pytest.raises(NotUnderstoodError, match="serviced sealer"):
+        append_event(tmp_path, "serviced", "the car", AS_OF)
