@@ -13,7 +13,11 @@ from harvestplan.outputs.steps import run_of, task_cautions, task_words
 from harvestplan.outputs.words import clock, day, mass, month, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run, Session, Task
 
-FIRST_CUTS = ("trim", "shell", "blanch", "roast", "simmer", "puree", "press", "portion")
+FIRST_CUTS = (
+    "trim", "shell", "blanch", "roast", "simmer", "puree", "press", "chill", "tray freeze", "dry",
+    "portion",
+)  # fmt: skip
+"""Steps with any of which a food is begun; what is only washed can wait."""
 WIDTH = 78
 
 
@@ -47,8 +51,11 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         "",
         "Steps",
     ]
-    for time, words, cautions in step_lines(session, season, library):
-        lines += _wrapped(f"[ ] {time:>8}  ", words)
+    stops = pauses(session)
+    for task, words, cautions in session_steps(session, season, library):
+        if task.id in stops:
+            lines += _wrapped(" " * 14, PAUSE)
+        lines += _wrapped(f"[ ] {clock(task.start, measures):>8}  ", words)
         for caution in cautions:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
     lines += _section("Where you may stop", stop_lines(session, season), "")
@@ -156,14 +163,23 @@ def _label(run: Run, date: dt.date, season: Season, library: Library) -> str:
     return words + ")"
 
 
+PAUSE = "Here you may stop: what is begun is put away, the rest is still whole."
+
+
+def pauses(session: Session) -> set[str]:
+    """Ids of the tasks before which one may safely stop: the first after each safe instant."""
+    stops = safe_stops(session)
+    after = (next((t for t in _in_order(session) if t.start >= stop), None) for stop in stops)
+    return {task.id for task in after if task is not None}
+
+
 def stop_lines(session: Session, season: Season) -> list[str]:
     """The safe stopping places: times at which nothing is cut, hot or unpacked."""
     measures = season.household.measures
     lines = []
     for time in safe_stops(session):
         lines.append(
-            f"Safe stopping place at {clock(time, measures)}: what is begun is in the cold, "
-            "the rest is still whole."
+            f"Safe stopping place at {clock(time, measures)}, marked among the steps as well."
         )
     lines.append(
         f"If you must stop{' elsewhere' if lines else ''}: leave whole what is whole, finish the "

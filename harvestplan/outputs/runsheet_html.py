@@ -9,8 +9,10 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import (
+    PAUSE,
     before_lines,
     label_lines,
+    pauses,
     product_cautions,
     products,
     session_steps,
@@ -28,7 +30,8 @@ SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
 
 @dataclass(frozen=True)
 class Line:
-    """A step: `minute` of the day counts from midnight, `seconds` 0 where nothing is timed."""
+    """A step: `minute` of the day counts from midnight, `seconds` 0 where nothing is timed;
+    before a `pause` one may safely stop."""
 
     key: str
     minute: int
@@ -37,6 +40,7 @@ class Line:
     cautions: tuple[str, ...]
     seconds: int
     timer: str
+    pause: bool
 
 
 def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
@@ -53,6 +57,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         before=before_lines(session, season, library),
         labels=label_lines(session, season, library),
         lines=sheet_lines(session, season, library),
+        pause=PAUSE,
         stops=stop_lines(session, season),
         cautions=product_cautions(session, library),
         records=record_lines(session),
@@ -64,7 +69,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
 def sheet_lines(session: Session, season: Season, library: Library) -> list[Line]:
     """The session's steps by clock time, each with the time to set a timer to."""
     measures = season.household.measures
-    lines = []
+    lines, stops = [], pauses(session)
     for number, (task, words, cautions) in enumerate(session_steps(session, season, library)):
         seconds = timer_seconds(task)
         lines.append(
@@ -76,6 +81,7 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
                 cautions=tuple(cautions),
                 seconds=seconds,
                 timer=span(seconds) if seconds else "",
+                pause=task.id in stops,
             )
         )
     return lines

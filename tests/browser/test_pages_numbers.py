@@ -55,6 +55,26 @@ def grams(words: str) -> float:
     return float(number) * {"lb": POUND, "oz": OUNCE}[unit]
 
 
+CONTENTS = (
+    "This week", "The season at a glance", "What to expect of the harvest",
+    "How full the freezer gets", "What was wanted, what is planned", "The sessions one by one",
+    "To give away", "Shopping", "How good the plan is", "Take care",
+)  # fmt: skip
+
+
+def test_its_contents_lead_to_each_part(book: Any) -> None:
+    assert tuple(book.locator("h2").all_inner_texts()) == CONTENTS
+    targets = book.locator("nav a").evaluate_all("all => all.map(each => each.hash.slice(1))")
+    parts = book.locator("main > section").evaluate_all("all => all.map(each => each.id)")
+    assert targets == parts
+
+
+def test_every_link_leads_to_a_file_that_is_there(book: Any, pages: Pages) -> None:
+    links = book.locator("main a").evaluate_all("all => all.map(each => each.getAttribute('href'))")
+    assert len(links) > 20
+    assert all((pages["book"].parent / link).is_file() for link in links)
+
+
 def test_wants(book: Any, plan: dict[str, Any]) -> None:
     wants = plan["wants"]
     assert rows(book, "#wants") == [

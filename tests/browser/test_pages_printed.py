@@ -9,10 +9,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from saved_plan import demo_data
+from saved_plan import demo_data, demo_folder
 
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
 from harvestplan.outputs.label_grids import GRIDS, Grid
-from harvestplan.outputs.labels import outlines_html
+from harvestplan.outputs.labels import labels_html, make_labels, outlines_html
+from harvestplan.plan import Plan
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]
@@ -98,6 +101,22 @@ def test_labels_lie_where_the_sheet_has_them(show: Show, pages: Pages) -> None:
         drops.append(lines[0]["top"] * POINT - top)
     assert max(drops) - min(drops) < 0.1
     assert 1.4 <= min(drops) < 3
+
+
+@pytest.mark.parametrize("grid", GRIDS.values(), ids=GRIDS)
+def test_no_label_is_cut_off(show: Show, tmp_path: Path, grid: Grid) -> None:
+    library = load_library(demo_folder())
+    season = load_season(demo_folder(), library).season
+    made = make_labels(Plan.model_validate(demo_data()), season, library)
+    path = tmp_path / "labels.html"
+    path.write_bytes(labels_html(made, grid))
+    page = show(path, width=1280)
+    cut = """[...document.querySelectorAll('.label, .label p, .label span')]
+      .filter(each => each.scrollWidth > each.clientWidth + 1 && each.clientWidth
+                   || each.scrollHeight > each.clientHeight + 1 && each.matches('.label'))
+      .map(each => each.textContent)"""
+    assert page.locator(".label").count() == len(made)
+    assert page.evaluate(cut) == []
 
 
 @pytest.mark.parametrize("grid", GRIDS.values(), ids=GRIDS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
+from pages_read import read_page
 from written_plans import (
     AFTER,
     BEFORE,
@@ -21,6 +22,7 @@ from written_plans import (
 )
 
 from harvestplan.outputs.runsheet import runsheet_text, safe_stops, sheet_names, step_lines
+from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.steps import task_words
 
 ZONE = "America/Denver"
@@ -146,6 +148,12 @@ def test_safe_stopping_places() -> None:
     assert safe_stops(apart) == [dt.datetime.fromisoformat("2027-11-09T19:00:00-07:00")]
     assert safe_stops(mixed) == []
     text = flat(runsheet_text(apart, make_season(), make_library()))
+    pause = "Here you may stop: what is begun is put away, the rest is still whole."
+    assert f"{pause} [ ] 7:00 pm" in text
+    assert pause not in flat(runsheet_text(mixed, make_season(), make_library()))
+    page = read_page(runsheet_html(apart, make_season(), make_library()))
+    lines = [each.text for each in page.all("ol")[0].all("li")]
+    assert lines[lines.index(pause) + 1].startswith("7:00 pm")
     assert "Safe stopping place at 7:00 pm" in text
     assert "within 2 hours" in flat(runsheet_text(mixed, make_season(), make_library()))
 
