@@ -174,7 +174,16 @@ def _may_matter(reading: _Reading, text: str) -> bool:
     low, high = reading.first - _LONGEST, reading.last + 2 * _DAY
     begun = min(dates) <= f"{high:%Y%m%d}"
     endless = len(_RULE.findall(text)) > len(ends)
-    return begun and (endless or max(dates + ends) >= f"{low:%Y%m%d}")
+    near = begun and (endless or max(dates + ends) >= f"{low:%Y%m%d}")
+    return near or not all(map(_is_date, dates))
+
+
+def _is_date(digits: str) -> bool:
+    try:
+        dt.date(int(digits[:4]), int(digits[4:6]), int(digits[6:]))
+    except ValueError:
+        return False
+    return True
 
 
 @dataclass
@@ -237,7 +246,7 @@ def _refuse(reading: _Reading, event: Event) -> str | None:
         return "starts with a day and ends with a time, or the reverse"
     if end is not None and _utc(reading, end) < _utc(reading, start):
         return "ends before it starts"
-    if sum(str(value).count(",") for value in _date_lists(event)) > _MOST_DATES:
+    if sum(value.count(",") + 1 for value in _date_lists(event)) > _MOST_DATES:
         return "lists too many single dates"
     for rule in _as_list(event.get("RRULE", [])):
         if why := refuse_rule(rule):

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 
 from harvestplan.inputs.busy import expand_job
-from harvestplan.inputs.guarded import MEMORY, READY, read_job, write_answer
+from harvestplan.inputs.guarded import CPU_SECONDS, MEMORY, READY, read_job, write_answer
 
 _CPU_SECONDS = 60
 """Ends a child whose parent was killed; as a rule the parent ends it much sooner."""
@@ -16,8 +17,16 @@ def main() -> None:
     _limit()
     job = read_job(sys.stdin.read())
     print(READY, flush=True)
+    _allow_work()
     for answer in expand_job(job):
         print(write_answer(answer), flush=True)
+        _allow_work()
+
+
+def _allow_work() -> None:
+    """Lets the system end this process after so much more work, where the system can."""
+    if sys.platform != "win32":
+        signal.setitimer(signal.ITIMER_VIRTUAL, CPU_SECONDS)
 
 
 def _limit() -> None:

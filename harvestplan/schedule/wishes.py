@@ -199,16 +199,19 @@ def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, st
         elif wish.moved_to in taken:
             yield wish, TOGETHER
         elif wish.moved_to not in starts:
-            yield wish, _taken(problem, wish)
+            yield wish, _taken(problem, wish, moves)
         elif why := _full_week(problem, wish) or _no_run(problem, wish, starts[wish.moved_to]):
             yield wish, why
         taken.add(wish.moved_to)
 
 
-def _taken(problem: Problem, wish: Wish) -> str:
+def _taken(problem: Problem, wish: Wish, moves: Sequence[Wish]) -> str:
     for session in problem.history.sessions:
         if session.window_start < end_of(wish) and session.window_end > wish.moved_to:
             return f"The session of {session.start:%H:%M} on that day is promised already."
+    others = (each for each in moves if each is not wish and not each.why)
+    if any(o.moved_to < end_of(wish) and end_of(o) > wish.moved_to for o in others):
+        return TOGETHER
     return "That time is not free."
 
 

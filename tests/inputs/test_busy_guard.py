@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import os
 import subprocess
 import sys
 import time
@@ -28,14 +29,19 @@ HOSTILE = [
 ]
 
 
+def work() -> float:
+    """s of processor time, children's included: a busy computer does not draw it out."""
+    return sum(os.times()[:4])
+
+
 @pytest.mark.parametrize("rule", HOSTILE)
 def test_a_rule_that_never_comes_true_ends_in_time(tmp_path: Path, rule: str) -> None:
-    begun = time.monotonic()
+    begun = work()
     bad = event(*TIMED, f"RRULE:{rule}", uid="bad").replace("Choir", "Trap")
     spans, warnings = read(tmp_path, wrap(bad, event(*TIMED, uid="good")))
     assert "10-28 19:00-20:00" in spans and len(spans) < 1000
     assert all('"Trap"' in warning and "left out" in warning for warning in warnings)
-    assert time.monotonic() - begun < 5
+    assert work() - begun < 5
 
 
 ODD = "RRULE:FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1;COUNT=3"
@@ -53,21 +59,24 @@ busy_child.main()
 """
 
 
-@pytest.mark.parametrize("what", ["time.sleep(60)", "os._exit(9)", "print('torn')"])
+@pytest.mark.parametrize(
+    "what", ["time.sleep(60)", "while True: pass", "os._exit(9)", "print('torn')"]
+)
 def test_what_hangs_or_dies_is_named_and_the_rest_goes_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, what: str
 ) -> None:
     (tmp_path / "trapped_child.py").write_text(TRAPPED.format(what=what))
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.setattr(guarded_module, "CHILD", "trapped_child")
+    monkeypatch.setattr(guarded_module, "SECONDS", 4.0)
     odd, again = event(*TIMED, ODD, uid="odd"), event(*TIMED, ODD, uid="again")
     trap = event(*TIMED, ODD, uid="trap").replace("Choir", "Trap").replace("T19", "T09")
-    begun = time.monotonic()
+    begun = work()
     spans, warnings = read(tmp_path, wrap(odd, trap, again, event(*TIMED)))
     assert spans == ["10-28 19:00-20:00", "10-30 19:00-20:00", "11-30 19:00-20:00"]
     (warning,) = warnings
     assert warning.startswith('family.ics, line 11: the entry "Trap" has a repeat rule that takes')
-    assert time.monotonic() - begun < 5
+    assert work() - begun < 5
 
 
 def test_a_child_that_cannot_start_leaves_out_and_names(
