@@ -35,7 +35,7 @@ def ice_grams(grams: float, water_share: float, start: float, end: float) -> int
 
 
 def ice_space(ice: float) -> int:
-    """Space in mL that `ice` g take in the freezer, as cubes in bags."""
+    """Space in mL that `ice` g take in the freezer, as cubes in bags (planning value)."""
     return math.ceil(ice / (ICE_DENSITY * CUBES) - 1e-9)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Library, Product, Step
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.kitchen import Kitchen
@@ -151,9 +151,10 @@ def capacities(
     kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
     evening = evening_of(season)
     rows: list[Capacity | CannotMake] = []
-    for crop, product, grams, steam in _products(season, library, every):
+    for crop, product, grams, want in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
-        process = make_process(kitchen, crop, product, grams, steam)
+        steam, portions = (want.steam, want.portions) if want else (False, None)
+        process = make_process(kitchen, crop, product, grams, steam, portions)
         if isinstance(process, str):
             rows.append(CannotMake(name, process))
         else:
@@ -163,18 +164,18 @@ def capacities(
 
 def _products(
     season: Season, library: Library, every: bool
-) -> list[tuple[Crop, Product, int, bool]]:
-    """Crop, product, portion in g, and whether it is blanched over steam."""
-    found: dict[tuple[str, int], tuple[Crop, Product, int, bool]] = {}
+) -> list[tuple[Crop, Product, int, Want | None]]:
+    """Crop, product, portion in g, and the want that asks for it."""
+    found: dict[tuple[str, int], tuple[Crop, Product, int, Want | None]] = {}
     for want in season.want:
         if (known := library.find_product(want.product)) is not None:
             grams = portion_in_grams(known[1], want.portion)
-            found[f"{known[0].name}, {known[1].form}", grams] = (*known, grams, want.steam)
+            found[f"{known[0].name}, {known[1].form}", grams] = (*known, grams, want)
     wanted = {name for name, _ in found}
     rows = list(found.values())
     if every:
         rows += [
-            (crop, product, _usual_portion(product), False)
+            (crop, product, _usual_portion(product), None)
             for crop in library.crops.values()
             for product in crop.products
             if f"{crop.name}, {product.form}" not in wanted
