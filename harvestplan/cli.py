@@ -172,13 +172,14 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
     """Judge the written plan against the rules V1 to V13."""
     from harvestplan.check import check_plan
     from harvestplan.errors import NoValidPlan
-    from harvestplan.planning import read_household
+    from harvestplan.planning import known_store, read_household
 
     written = _written_plan(folder)
     household = read_household(folder, written.as_of)
     findings = check_plan(
-        written, household.season, household.library, household.windows, None, household.experience
-    )
+        written, household.season, household.library, household.windows, None,
+        household.experience, known_store(written, household),
+    )  # fmt: skip
     if as_json:
         print(json.dumps([{"code": f.code, "message": f.message} for f in findings], indent=1))
     else:

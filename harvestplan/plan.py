@@ -162,6 +162,11 @@ class WantLine(Record):
     short: Count
     corrected: int = 0
 
+    @property
+    def counted(self) -> int:
+        """Portions that count towards the want: in store at the start, done and planned."""
+        return max(0, self.planned + self.stored + self.corrected)
+
 
 class ShoppingLine(Record):
     """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs."""

@@ -33,6 +33,8 @@ from harvestplan.plan import Plan, Proof, SeasonHead, Wish
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
+from harvestplan.records.put_by import finished
+from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
@@ -287,10 +289,21 @@ def _story_aside(plan: Plan) -> Plan:
     return plan.model_copy(update={"made_at": made_at, "proof": (), "warnings": advice})
 
 
+def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] | None:
+    """Portions by product and freezer on the plan's day, for the judge; None where the diary has
+    lines of that very day, which the plan may or may not have known."""
+    day, diary = plan.as_of, household.diary
+    if any(event.date == day and is_of_store(event) for event in diary.events):
+        return None
+    done = finished(plan.sessions, diary, day)
+    return in_freezers(stock(household.season, household.library, diary, day, done, as_meant=True))
+
+
 def _refuse_invalid(plan: Plan, household: Household) -> None:
     findings = check_plan(
-        plan, household.season, household.library, household.windows, None, household.experience
-    )
+        plan, household.season, household.library, household.windows, None,
+        household.experience, known_store(plan, household),
+    )  # fmt: skip
     if findings:
         shown: Sequence[str] = [f"{finding.code}: {finding.message}" for finding in findings[:10]]
         raise HarvestPlanError(

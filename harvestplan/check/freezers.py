@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
 from harvestplan.check.ledger import Day, Load, freezing_loads, opened_spaces, recount
@@ -52,6 +52,25 @@ def check_space(facts: Facts) -> Iterator[Finding]:
     """V8: the freezer's rows agree with a recount, and the contents fit."""
     for message in (*_opening(facts), *_freeze_tasks(facts), *_rows(facts)):
         yield Finding("V8", message)
+
+
+def check_opening(
+    facts: Facts, in_store: Mapping[tuple[str, str], int] | None
+) -> Iterator[Finding]:
+    """V8: the plan opens with what is known to lie in each freezer on its day."""
+    if facts.plan.opening is None or in_store is None:
+        return
+    opened: Counter[tuple[str, str]] = Counter()
+    for row in facts.plan.opening:
+        opened[row.product, row.freezer] += row.portions
+    for product, freezer in sorted(opened.keys() | in_store.keys()):
+        known = in_store.get((product, freezer), 0)
+        if opened[product, freezer] != known:
+            yield Finding(
+                "V8",
+                f"The plan opens with {opened[product, freezer]} portions of {product} in "
+                f"{freezer}; by the diary there are {known}. Plan again.",
+            )
 
 
 def _opening(facts: Facts) -> Iterator[str]:

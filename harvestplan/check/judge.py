@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from typing import Any
 
 from harvestplan.check.balance import check_balance
 from harvestplan.check.chains import check_chains
 from harvestplan.check.facts import Facts, Finding
-from harvestplan.check.freezers import check_freezing, check_space
+from harvestplan.check.freezers import check_freezing, check_opening, check_space
 from harvestplan.check.freshness import check_freshness
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
@@ -39,20 +39,23 @@ def check_plan(
     windows: Sequence[FreeWindow],
     earlier: Plan | None = None,
     experience: Experience = NOTHING_YET,
+    in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
     """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
 
     `windows` are the season's free windows; with `earlier`, the plan published before, what was
     done or firm there must not have moved. `experience` is what the diary taught before the plan's
     day: own paces, failed seals, the machine's hours.
-    A plan that no program wrote is judged all the same: what is missing or makes no sense is a
-    finding, never an error.
+    `in_store` are the portions by product and freezer that the season file, the finished sessions
+    and the diary know on the plan's day; the plan must open with them. A plan that no program wrote
+    is judged all the same: what is missing or makes no sense is a finding, never an error.
     """
     absurd = next(_absurd(plan.model_dump()), None)
     if absurd is not None:
         return (Finding("V10", f"The plan holds {absurd}, which cannot be meant."),)
     facts = Facts.of(plan, season, library, windows, experience)
     found = chain(chain.from_iterable(rule(facts) for rule in RULES), check_past(facts, earlier))
+    found = chain(found, check_opening(facts, in_store))
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: int(finding.code[1:])))
 
 

@@ -196,7 +196,7 @@ def wants_chart(plan: Plan) -> Strips:
     lacking = sum(want.short for want in short)
     sentence += f"; {_foods(len(short), 'fall')} short by {lacking} in all" if short else ""
     strips = tuple(
-        Strip(one_line(want.product), _want_bars(want), f"{want.planned + want.stored} of "
+        Strip(one_line(want.product), _want_bars(want), f"{want.counted} of "
               f"{want.wanted}")
         for want in plan.wants
     )  # fmt: skip
@@ -215,9 +215,10 @@ def _foods(count: int, do: str) -> str:
 
 
 def _want_bars(want: WantLine) -> tuple[Bar, ...]:
-    whole = max(want.wanted, want.planned + want.stored, 1)
+    whole = max(want.wanted, want.counted, 1)
+    stored = min(want.stored, want.counted)
     bars, x = [], 0.0
-    for css, portions in (("c2", want.stored), ("c3", want.planned), ("empty", want.short)):
+    for css, portions in (("c2", stored), ("c3", want.counted - stored), ("empty", want.short)):
         if portions:
             width = percent(portions, whole)
             bars.append(Bar(css, round(x, 2), 15, width, 70))

@@ -123,6 +123,9 @@ def _wants(plan: Plan) -> list[str]:
     for want in plan.wants:
         line = f"{want.product}: {plural(want.planned, 'portion')} planned"
         line += f", {want.stored} stored already" if want.stored else ""
+        if want.corrected:
+            less = "more" if want.corrected > 0 else "fewer"
+            line += f", {abs(want.corrected)} {less} by the diary"
         lines.append(one_line(f"{line}, of {want.wanted} wanted"))
     planned, wanted = sum(w.planned for w in plan.wants), sum(w.wanted for w in plan.wants)
     return [*lines, f"In all {plural(planned, 'portion')} planned, of {wanted} wanted"]

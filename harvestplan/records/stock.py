@@ -86,6 +86,16 @@ def stock(
     return tuple(_shelf(store, product, wants.get(product), today) for product in store.products())
 
 
+def in_freezers(shelves: Iterable[Shelf]) -> dict[tuple[str, str], int]:
+    """Frozen portions by product and freezer."""
+    found: dict[tuple[str, str], int] = defaultdict(int)
+    for shelf in shelves:
+        for batch in shelf.batches:
+            if batch.freezer is not None:
+                found[shelf.product, batch.freezer] += batch.portions
+    return dict(found)
+
+
 def speaks_of_store(diary: Diary, today: dt.date) -> bool:
     """Whether the diary says anything of what lies in store, up to and including `today`."""
     return any(event.date <= today and is_of_store(event) for event in diary.events)

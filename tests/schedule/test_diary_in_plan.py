@@ -15,7 +15,7 @@ from freezer_folder import BEANS, CORN, MEAT, SPRING, plan_on, write_folder
 
 from harvestplan.check import check_plan
 from harvestplan.plan import Plan
-from harvestplan.planning import read_household
+from harvestplan.planning import known_store, read_household
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import stock
 
@@ -159,6 +159,26 @@ def test_the_judge_counts_from_what_the_plan_opens_with(tmp_path: Path, publishe
         household.season, household.library, household.windows,
     )  # fmt: skip
     assert {finding.code for finding in found} == {"V8"}
+
+
+def test_the_judge_asks_the_diary_what_the_plan_opens_with(
+    tmp_path: Path, published: Plan
+) -> None:
+    plan = replan(tmp_path, published, f'2027-07-16 ate "{BEANS}" 6 #aaaa\n')
+    folder = tmp_path / "lane"
+    for line, codes in (
+        (f'2027-07-17 ate "{BEANS}" 1 #aaab\n', {"V8"}),
+        (f'2027-07-20 ate "{BEANS}" 1 #aaab\n', set()),  # written after the plan, that evening
+        (f'2027-07-21 ate "{BEANS}" 1 #aaab\n', set()),
+    ):
+        diary = f'2027-07-16 ate "{BEANS}" 6 #aaaa\n{line}'
+        (folder / "diary.txt").write_text(diary, encoding="utf-8")
+        household = read_household(folder, JULY)
+        found = check_plan(
+            plan, household.season, household.library, household.windows,
+            in_store=known_store(plan, household),
+        )  # fmt: skip
+        assert {finding.code for finding in found} == codes
 
 
 def test_plan_and_diary_agree_to_the_pouch_whatever_is_written(
