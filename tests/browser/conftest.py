@@ -49,7 +49,7 @@ def show(browser: Any) -> Iterator[Callable[..., Any]]:
         context = browser.new_context(
             viewport={"width": width, "height": 900}, color_scheme=scheme, **more
         )
-        context.set_default_timeout(5000)
+        context.set_default_timeout(20_000)
         contexts.append(context)
         page = context.new_page()
         page.asked, page.said = [], []

@@ -31,6 +31,13 @@ def minutes(words: str) -> int:
     return 60 * (hour % 12 + (12 if half == "pm" else 0)) + minute
 
 
+def stop_the_clock(page: Any) -> None:
+    """From now on time goes on only when a test says so, however slow the machine is."""
+    page.clock.install(time=NOON)
+    page.clock.pause_at(NOON + dt.timedelta(seconds=1))
+    page.reload()
+
+
 def test_every_step_of_the_plan_is_there_in_order(sheet: Any) -> None:
     session = next(s for s in demo_data()["sessions"] if s["start"].startswith("2027-08-21"))
     tasks = sorted(session["tasks"], key=lambda task: (task["start"], task["end"], task["id"]))
@@ -43,8 +50,7 @@ def test_every_step_of_the_plan_is_there_in_order(sheet: Any) -> None:
 
 
 def test_a_timer_counts_down_and_outlives_a_reload(sheet: Any) -> None:
-    sheet.clock.install(time=NOON)
-    sheet.reload()
+    stop_the_clock(sheet)
     timer = sheet.locator(".timer[data-seconds='240']").first
     assert timer.inner_text() == "Start 4 min"
     timer.click()
@@ -62,8 +68,7 @@ def test_a_timer_counts_down_and_outlives_a_reload(sheet: Any) -> None:
 
 
 def test_two_timers_run_side_by_side(sheet: Any) -> None:
-    sheet.clock.install(time=NOON)
-    sheet.reload()
+    stop_the_clock(sheet)
     first, second = (sheet.locator(".timer").nth(n) for n in (0, 1))
     first.click()
     sheet.clock.fast_forward("00:10")
