@@ -23,6 +23,7 @@ from harvestplan.outputs.shapes import (
     monday_of,
     percent,
 )
+from harvestplan.outputs.summary import FULL
 from harvestplan.outputs.words import day, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Lot, Plan, Session, WantLine
 
@@ -162,7 +163,7 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     sentence = (
         f"{title} is fullest on {day(fullest.date, year=True)}: "
         f"{volume(fullest.used_ml, measures)} of {volume(fullest.capacity_ml, measures)} "
-        f"({share:.0f} %)."
+        f"({share:.0f} %); {_full_days(rows)}."
     )
     weeks: dict[dt.date, FreezerDay] = {}
     for row in rows:
@@ -183,6 +184,16 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     up = (Tick(line, volume(capacity, measures)), Tick(100.0, "0"))
     numbers = Numbers(("Week of", "Fullest in the week", "It holds"), table)
     return Plot(title, sentence, numbers, (), lines, span.months(), up, keys)
+
+
+def _full_days(rows: Sequence[FreezerDay]) -> str:
+    """From when to when a freezer is full, by its rows in order of date."""
+    full = [row.date for row in rows if row.capacity_ml and row.used_ml >= FULL * row.capacity_ml]
+    if not full:
+        return "it never gets full"
+    if full[0] == full[-1]:
+        return f"it is full on {day(full[0], year=True)}"
+    return f"it is full from {day(full[0], year=True)} to {day(full[-1], year=True)}"
 
 
 def wants_chart(plan: Plan) -> Strips:

@@ -149,7 +149,7 @@ def test_what_is_bought_comes_in_but_is_no_harvest() -> None:
 def test_the_freezers_fullest_day() -> None:
     freezer = part("freezer", measures="metric")
     assert freezer.all("p", "finding")[0].text == (
-        "Chest is fullest on Tue 9 November 2027: 90 L of 100 L (90 %)."
+        "Chest is fullest on Tue 9 November 2027: 90 L of 100 L (90 %); it never gets full."
     )
     assert rows(freezer) == [
         ["Mon 25 October 2027", "60 L", "100 L"],
@@ -157,6 +157,16 @@ def test_the_freezers_fullest_day() -> None:
     ]
     limit = freezer.all("path", "limit")[0].attributes["d"] or ""
     assert float(limit.split()[1].partition("L")[0]) == pytest.approx(100 - 100 / 1.05, abs=0.01)
+
+
+def test_when_a_freezer_is_full() -> None:
+    data = plan_data()
+    data["freezer"][1]["used_ml"] = data["freezer"][2]["used_ml"] = 97_500
+    told = part("freezer", data).all("p", "finding")[0].text
+    assert told.endswith("it is full from Tue 9 November 2027 to Wed 10 November 2027.")
+    data["freezer"][2]["used_ml"] = 96_000
+    told = part("freezer", data).all("p", "finding")[0].text
+    assert told.endswith("it is full on Tue 9 November 2027.")
 
 
 def test_sessions_by_week() -> None:
