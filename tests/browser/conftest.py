@@ -1,4 +1,4 @@
-"""One real browser for all tests of pages, and the pages of a saved plan of the demo household."""
+"""One real browser for each module of tests, and the pages of a saved plan of the demo household."""
 
 from __future__ import annotations
 
@@ -15,9 +15,12 @@ NAMES = ("chromium", "chromium-browser", "google-chrome")
 Pages = dict[str, Path]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    """Headless Chromium; where the machine has none, the tests of pages are skipped."""
+    """Headless Chromium; where the machine has none, the tests of pages are skipped.
+
+    Closed after each module: the driver keeps an event loop running that others may want.
+    """
     driver = pytest.importorskip(
         "playwright.sync_api", reason="pages are looked at with playwright, which is not installed"
     )
