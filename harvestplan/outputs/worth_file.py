@@ -49,12 +49,12 @@ def read_worth(plan: Plan, out: Path) -> Worths:
 def worth_words(worth: EveningWorth) -> str:
     """A sentence on what would be lost without the session."""
     if worth.lost < LEAST_TOLD:
-        return "Without this evening nothing is lost: other evenings take it over."
+        return "Without this session nothing is lost: others take it over."
     lost = [p for p in worth.portions if p.portions > 0]
     words = joined([f"{plural(p.portions, 'portion')} of {p.product}" for p in lost])
     more = [f"{-p.portions} more of {p.product}" for p in worth.portions if p.portions < 0]
     gained = f" (and {joined(more)})" if more else ""
     if worth.least >= worth.lost - 1e-9:
-        return f"Without this evening you lose {words}{gained}; the rest moves to other evenings."
+        return f"Without this session you lose {words}{gained}; the rest moves to others."
     sure = "some of it is lost for certain" if worth.least > LEAST_TOLD else "maybe less"
-    return f"Without this evening you lose at most {words}{gained}; {sure}."
+    return f"Without this session you lose at most {words}{gained}; {sure}."

@@ -196,7 +196,7 @@ def test_worth_is_told_in_book_and_calendar_and_keeps_the_plan(tmp_path: Path) -
     household = read_household(folder, AS_OF)
     write_outputs(plan, household.season, household.library, out)
     assert (out / "plan.json").read_bytes() == written
-    sentence = f"Without this evening you lose 6 portions of {MEAT}"
+    sentence = f"Without this session you lose 6 portions of {MEAT}"
     assert sentence in (out / "book.html").read_text(encoding="utf-8")
     calendar = (out / "sessions.ics").read_bytes()
     assert sentence in calendar.replace(b"\r\n ", b"").decode().replace("\\,", ",")
