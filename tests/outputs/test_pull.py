@@ -23,7 +23,7 @@ from harvestplan.plan import Plan, Session
 from harvestplan.planning import make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.schedule.levels import Effort
-from harvestplan.starter import FILES
+from harvestplan.starter import Answers, write_starter
 
 SPRING = dt.date(2027, 4, 1)
 QUICK = Effort(wants=1.0, change=0.5, evenings=0.5, overtime=0.2, waiting=0.2)
@@ -104,8 +104,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def planned(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     """The starter season and its first plan, made once; files by name."""
     folder = tmp_path_factory.mktemp("first")
-    for name, text in FILES.items():
-        (folder / name).write_text(text.replace("{year}", "2027"), encoding="utf-8")
+    write_starter(folder, Answers.example(SPRING))
     Home(folder, "").plan_again()
     files = [*folder.glob("*.toml"), *(folder / "out" / n for n in ("plan.json", "sessions.ics"))]
     return {str(path.relative_to(folder)): path.read_bytes() for path in files}
