@@ -11,6 +11,7 @@ HEAVY = (
     "browser/",
     "foresight/",
     "outputs/test_publish",
+    "outputs/test_pull.py",
     "readers/",
     "schedule/test_replan.py",
     "schedule/test_season.py",
