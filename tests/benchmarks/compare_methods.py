@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import csv
 import importlib.util
+import math
 import statistics
 import subprocess
 import sys
@@ -113,8 +114,9 @@ def season_table(runs: Sequence[Run]) -> str:
         groups[each.season, each.method].append(each)
     rows = [
         "| season | method | runs | sound | portions missed | weighted short | evenings "
-        "| first plan, s | best plan, s | ended, s | gap of wants | gap of evenings |",
-        "|---" * 12 + "|",
+        "| first plan, s | computing, s | best plan, s | computing, s | ended | gap of wants "
+        "| gap of evenings |",
+        "|---" * 14 + "|",
     ]
     for (season, method), group in groups.items():
         cells = [
@@ -125,9 +127,11 @@ def season_table(runs: Sequence[Run]) -> str:
             _spread([each.best.missed for each in group]),
             _spread([each.best.short / 100 for each in group]),
             _spread([each.best.evenings for each in group]),
-            _spread([each.first for each in group]),
-            _spread([each.steps[-1][0] for each in group]),
-            _spread([each.finished for each in group if each.finished == each.finished]),
+            _spread([each.first.seconds for each in group if each.first]),
+            _spread([each.first.computing for each in group if each.first]),
+            _spread([each.last.seconds for each in group]),
+            _spread([each.last.computing for each in group]),
+            f"{sum(not math.isnan(each.finished) for each in group)} of {len(group)}",
             _spread([100 * each.gaps["wants"] for each in group if each.gaps], " %"),
             _spread([100 * each.gaps["evenings"] for each in group if each.gaps], " %"),
         ]
@@ -180,8 +184,8 @@ def draw(runs: Sequence[Run], limit: float, path: Path) -> None:
     )
     for panel, name in zip(panels[0], names, strict=True):
         for each in (r for r in runs if r.season == name):
-            times = [max(0.1, at) for at, _ in each.steps] + [limit]
-            missed = [worth.missed for _, worth in each.steps]
+            times = [max(0.1, step.seconds) for step in each.steps] + [limit]
+            missed = [step.worth.missed for step in each.steps]
             label = each.method if each.seed == 1 else None
             panel.step(
                 times, [*missed, missed[-1]], where="post", color=COLOURS[each.method], label=label
@@ -205,8 +209,13 @@ def _row(each: Run) -> dict[str, object]:
     gaps = {f"gap_{level}": each.gaps.get(level, "") for level in ("wants", "evenings", "waiting")}
     return {
         "season": each.season, "method": each.method, "seed": each.seed, "sound": each.sound,
-        **vars(each.best), "first_s": round(each.first, 2), "best_s": round(each.steps[-1][0], 2),
-        "ended_s": round(each.finished, 2), **gaps,
+        **vars(each.best),
+        "first_s": round(each.first.seconds, 2) if each.first else "",
+        "first_computing_s": round(each.first.computing, 2) if each.first else "",
+        "best_s": round(each.last.seconds, 2),
+        "best_computing_s": round(each.last.computing, 2),
+        "ended_s": "" if math.isnan(each.finished) else round(each.finished, 2),
+        **gaps,
     }  # fmt: skip
 
 

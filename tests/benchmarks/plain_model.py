@@ -134,7 +134,7 @@ def plain_plan(problem: Problem, book: SessionBook, limit: float, seed: int, fou
         report = _Report(model, lambda choice: found(mended(problem, book, choice)))
         if solver.solve(model.model, report) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return
-        known = model.read(solver)
+        known = _read(model, solver.value)
         found(mended(problem, book, known))
         model.model.add(goal.linear <= goal.value(known))
 
@@ -148,22 +148,22 @@ class _Report(cp_model.CpSolverSolutionCallback):
 
     def on_solution_callback(self) -> None:
         if time.monotonic() - self.last >= 5:
-            self.found(self.season.read(_Values(self)))
+            self.found(_read(self.season, self.value))
             self.last = time.monotonic()
 
 
-class _Values(cp_model.CpSolver):
-    """A solution under way, read as a solver's."""
-
-    def __init__(self, callback: cp_model.CpSolverSolutionCallback) -> None:
-        super().__init__()
-        self.callback = callback
-
-    def value(self, expression: cp_model.LinearExprT) -> int:
-        return int(self.callback.value(expression))
-
-    def boolean_value(self, literal: cp_model.LiteralT) -> bool:
-        return bool(self.callback.value(literal))
+def _read(season: SeasonModel, value: Callable[[cp_model.IntVar], int]) -> Choice:
+    """The pouches and shares of the runs that are made."""
+    pouches = {
+        o.number: int(value(season.pouches[o.number]))
+        for o in season.problem.options
+        if value(season.pouches[o.number]) > 0
+    }
+    shares: dict[int, dict[int, int]] = {o: {} for o in pouches}
+    for (o, lot), share in season.share.items():
+        if o in pouches and value(share) > 0:
+            shares[o][lot] = int(value(share))
+    return Choice(pouches, shares)
 
 
 def mended(problem: Problem, book: SessionBook, choice: Choice) -> Choice:

@@ -40,26 +40,39 @@ class Worth:
     missed: int
 
 
+@dataclass(frozen=True)
+class Step:
+    """A better plan: seconds by the clock and of computing (all cores) until it was there."""
+
+    seconds: float
+    computing: float
+    worth: Worth
+
+
 @dataclass
 class Run:
-    """What a method found: (seconds, worth) of every better plan, gaps by level where proven."""
+    """What a method found, better plan by better plan; gaps by level where it proved any."""
 
     season: str
     method: str
     seed: int
-    steps: list[tuple[float, Worth]] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
     gaps: dict[str, float] = field(default_factory=dict)
     finished: float = math.nan
     sound: bool = False
 
     @property
-    def first(self) -> float:
-        """Seconds until there was any plan that puts something by."""
-        return next((s for s, worth in self.steps if worth.evenings), math.nan)
+    def first(self) -> Step | None:
+        """The first plan that puts something by."""
+        return next((step for step in self.steps if step.worth.evenings), None)
+
+    @property
+    def last(self) -> Step:
+        return self.steps[-1]
 
     @property
     def best(self) -> Worth:
-        return self.steps[-1][1]
+        return self.last.worth
 
 
 def instance(name: str, seed: int) -> Instance:
@@ -112,11 +125,11 @@ def run(name: str, method: str, seed: int, limit: float) -> Run:
 def _listen(ours: Connection, done: Run, problem: Problem, limit: float) -> Choice:
     """Takes every better plan until the method ends or the limit is reached."""
     best = Choice({}, {})
-    done.steps.append((0.0, worth_of(problem, best)))
+    done.steps.append(Step(0.0, 0.0, worth_of(problem, best)))
     assert ours.poll(600), "the season was never stated"
     began = ours.recv()
     while (left := began + limit - time.time()) > 0 and ours.poll(left):
-        kind, at, what = ours.recv()
+        kind, at, computing, what = ours.recv()
         if kind == "end":
             done.finished, done.gaps = at - began, what
             break
@@ -124,7 +137,7 @@ def _listen(ours: Connection, done: Run, problem: Problem, limit: float) -> Choi
         worth = worth_of(problem, choice)
         if worth < done.best:
             best = choice
-            done.steps.append((at - began, worth))
+            done.steps.append(Step(at - began, computing, worth))
     return best
 
 
@@ -132,9 +145,13 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
     """The child's work: the moment it begins, then plans, then how it ended."""
     problem = instance(name, seed).problem()
     pipe.send(time.time())
+    idle = time.process_time()
+
+    def tell(kind: str, what: object) -> None:
+        pipe.send((kind, time.time(), time.process_time() - idle, what))
 
     def found(choice: Choice) -> None:
-        pipe.send(("plan", time.time(), (choice.pouches, choice.shares)))
+        tell("plan", (choice.pouches, choice.shares))
 
     gaps: dict[str, float] = {}
     if method == "by hand":
@@ -146,7 +163,7 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
         solved = solve_levels(problem, book, Effort(seed=seed), lambda text: None)
         found(solved.choice)
         gaps = {level.level: level.gap for level in solved.levels}
-    pipe.send(("end", time.time(), gaps))
+    tell("end", gaps)
 
 
 class Watched(SessionBook):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from pathlib import Path
 
 import pytest
@@ -13,7 +12,7 @@ from benchmarks.judged_times import faults
 from benchmarks.paper_method import paper_plan
 from benchmarks.plain_model import plain_plan
 from benchmarks.published import job_shops, projects
-from benchmarks.season_runs import Run, Worth, is_sound, run, worth_of
+from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
 from benchmarks.seasons import Instance, household, shared
 
 from harvestplan.schedule.season_model import Choice
@@ -82,17 +81,29 @@ def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
     expected = worth_of(problem, paper_plan(problem, SessionBook(problem, 1)))
     assert by_hand.best == expected
     assert by_hand.sound
-    assert 0 < by_hand.first <= by_hand.finished
+    assert by_hand.first is not None
+    assert 0 < by_hand.first.seconds <= by_hand.finished
 
 
 def test_tables_hold_median_and_worst(tmp_path: Path) -> None:
     nothing, some = Worth(900, 0, 0, 0, 9), Worth(500, 3, 0, 10, 5)
     runs = [
-        Run("household", "by hand", seed, [(0.0, nothing), (seed / 10, worth)], {}, 2.0, True)
+        Run(
+            "household",
+            "by hand",
+            seed,
+            [Step(0, 0, nothing), Step(seed / 10, seed / 5, worth)],
+            {},
+            2.0,
+            True,
+        )
         for seed, worth in enumerate((some, some, dataclasses.replace(some, missed=7)), start=1)
     ]
     table = season_table(runs)
-    assert "| household | by hand | 3 | 3 | 5.0, 7.0 | 5.0, 5.0 | 3.0, 3.0 | 0.2, 0.3 |" in table
+    assert (
+        "| household | by hand | 3 | 3 | 5.0, 7.0 | 5.0, 5.0 | 3.0, 3.0 | 0.2, 0.3 | 0.4, 0.6"
+        in table
+    )
     draw(runs, 60.0, tmp_path / "picture.png")
     assert (tmp_path / "picture.png").read_bytes().startswith(b"\x89PNG")
-    assert math.isnan(Run("household", "by hand", 1, [(0.0, nothing)]).first)
+    assert Run("household", "by hand", 1, [Step(0, 0, nothing)]).first is None
