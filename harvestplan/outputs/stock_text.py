@@ -18,7 +18,7 @@ from harvestplan.outputs.power_cut import cut_note, standing_cut
 from harvestplan.outputs.words import day
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import PowerCut
-from harvestplan.records.put_by import finished
+from harvestplan.records.put_by import finished, put_by
 from harvestplan.records.stock import Shelf, stock, use_first
 from harvestplan.records.use_up import Use, use_up
 
@@ -35,10 +35,17 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     diary = read_diary(folder)
     published = folder / "out" / "plan.json"
     sessions = read_plan(published).sessions if published.exists() else ()
-    shelves = stock(season, library, diary, today, finished(sessions, diary, today))
+    done = finished(sessions, diary, today)
+    shelves = stock(season, library, diary, today, done)
     uses = use_up(shelves, season, library, today)
     cut = standing_cut(diary, today)
-    return (stock_json if as_json else stock_text)(shelves, today, uses, cut)
+    told = (stock_json if as_json else stock_text)(shelves, today, uses, cut)
+    unwritten = sum(put.portions for put in put_by(done, library, diary, today) if not put.written)
+    if as_json or not unwritten:
+        return told
+    note = f"{_portions(unwritten)} of finished sessions count as planned; nothing is written of " \
+        "them. If it came otherwise: harvestplan froze, or count what is there."  # fmt: skip
+    return f"{told}\n\n{textwrap.fill(note, WIDTH)}"
 
 
 def stock_text(

@@ -38,6 +38,11 @@ class PutBy:
     def portions(self) -> int:
         return sum(portions for _, portions in self.parts)
 
+    @property
+    def written(self) -> bool:
+        """Whether the diary tells of it."""
+        return self.place >= 0
+
 
 def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple[Session, ...]:
     """The sessions that are done on `today`: of days before, and today's of which the diary

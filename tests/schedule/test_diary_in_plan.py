@@ -7,6 +7,7 @@ practice, no source).
 from __future__ import annotations
 
 import datetime as dt
+import json
 import random
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import pytest
 from freezer_folder import BEANS, CORN, MEAT, SPRING, plan_on, write_folder
 
 from harvestplan.check import check_plan
+from harvestplan.outputs.stock_text import stock_shown
 from harvestplan.plan import Plan
 from harvestplan.planning import known_store, read_household
 from harvestplan.records.diary import read_diary
@@ -144,6 +146,14 @@ def test_todays_session_is_done_as_soon_as_the_diary_tells_of_it(
     first = next(row for row in plan.freezer if row.date == day)
     assert first.used_ml == 40_000 + sum(row.volume_ml for row in plan.opening or ())
     assert first.load_grams == sum(t.grams for t in session.tasks if t.step == "freeze")
+
+
+def test_the_store_shows_what_the_plan_opens_with(tmp_path: Path, published: Plan) -> None:
+    plan = replan(tmp_path, published, f'2027-07-15 froze "{BEANS}" 8 #aaaa\n')
+    told = json.loads(stock_shown(tmp_path / "lane", JULY, as_json=True))
+    assert {p["product"]: p["portions"] for p in told["products"]} == opened(plan)
+    text = " ".join(stock_shown(tmp_path / "lane", JULY, as_json=False).split())
+    assert "6 portions of finished sessions count as planned" in text
 
 
 def test_the_judge_counts_from_what_the_plan_opens_with(tmp_path: Path, published: Plan) -> None:
