@@ -78,7 +78,7 @@ def _session_entry(
 ) -> Entry:
     cancelled = session.status == "cancelled"
     status = _status(session.start.date(), plan) if session.status == "planned" else "CONFIRMED"
-    worth = [worth_words(worths[session.uid])] if session.uid in worths else []
+    worth = [one_line(worth_words(worths[session.uid]))] if session.uid in worths else []
     lines = [*worth, *brief_lines(session, season, library)]
     summary = f"Put by: {'; '.join(products(session)) or 'kitchen session'}"
     return Entry(

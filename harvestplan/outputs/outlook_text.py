@@ -70,6 +70,8 @@ def _told(base: Outlook, each: Outlook) -> list[str]:
     moved = {n: after.get(n, 0) - before.get(n, 0) for n in sorted({*before, *after})}
     parts = [f"{count:+d} {name}" for name, count in moved.items() if count]
     lines = [f"Puts by {joined(parts)}." if parts else "Puts by the same."]
+    if each.wanted != base.wanted:
+        lines.append(f"{each.wanted} portions are wanted then.")
     if not _apart(base, each):
         lines.append("Which is the better of the two is not proven: the bounds overlap.")
     if each.freezer is not None:

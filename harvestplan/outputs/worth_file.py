@@ -39,11 +39,15 @@ def write_worth(worth: Worth, out: Path) -> Path:
 
 def read_worth(plan: Plan, out: Path) -> Worths:
     """What is known of this plan's sessions, by uid; nothing where that is of another plan."""
+    path = out / WORTH
+    if not path.is_file():
+        return NO_WORTHS
     try:
-        worth = Worth.model_validate_json((out / WORTH).read_bytes())
+        worth = Worth.model_validate_json(path.read_bytes())
     except (OSError, ValidationError):
-        return {}
-    return {each.uid: each for each in worth.sessions} if worth.plan == plan_digest(plan) else {}
+        return NO_WORTHS
+    known = worth.plan == plan_digest(plan)
+    return {each.uid: each for each in worth.sessions} if known else NO_WORTHS
 
 
 def worth_words(worth: EveningWorth) -> str:

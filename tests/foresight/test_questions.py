@@ -270,6 +270,21 @@ def test_the_command_speaks_json_and_keeps_its_hands_off_the_plan(
     assert {p: p.read_bytes() for p in (folder / "out").rglob("*") if p.is_file()} == before
 
 
+def test_the_command_writes_worth_and_lists_what_helps(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = write_folder(tmp_path)
+    plan = write_plan(folder)
+    common = ("--in", str(folder), "--as-of", AS_OF.isoformat())
+    code, out, err = run(capsys, monkeypatch, "compare", "--worth", *common)
+    assert code == 0 and f"you lose 6 portions of {MEAT}" in " ".join(out.split())
+    assert "2 sessions are left out" in err
+    assert len(read_worth(plan, folder / "out")) == 2
+    code, out, _ = run(capsys, monkeypatch, "compare", "--what-helps", "--quiet", *common)
+    assert code == 0 and "Proven not to help" in out
+    assert all(len(line) <= 78 for line in out.split("To see one")[0].splitlines())
+
+
 @pytest.mark.parametrize(
     ("words", "code", "told"),
     [
