@@ -125,16 +125,23 @@ def _apply(tables: _Tables, edit: Edit) -> None:
     elif edit.table not in LISTS:
         _change_table(tables, edit)
     elif not edit.place:
-        tables.remove(tables.numbers(edit.table))
+        _leave_out(tables, edit.table)
     else:
         _change_thing(tables, edit)
+
+
+def _leave_out(tables: _Tables, table: str) -> None:
+    numbers = tables.numbers(table)
+    if not numbers:
+        raise UnclearError(f"There is no {table} to leave out.")
+    tables.remove(numbers)
 
 
 def _change_table(tables: _Tables, edit: Edit) -> None:
     """A table that stands once: its keys, or all of it."""
     numbers = tables.numbers(edit.table)
     if not edit.place and edit.value.lower() == NOTHING:
-        tables.remove(numbers)
+        _leave_out(tables, edit.table)
         return
     model = MODELS[edit.table]
     pairs = {edit.place: edit.value} if edit.place else read_pairs(model, edit.value)
@@ -227,7 +234,8 @@ def _change_window(tables: _Tables, edit: Edit) -> None:
     if span is None and edit.value.lower() != NOTHING:
         hint = 'Write "window.wed=18:00-21:00", "window.wed=18:00-21:00, 2 hands" or "…=none".'
         raise UnclearError(f'I cannot read "{edit.value}" as a window.', hint)
-    _take_out(tables, days)
+    if not _take_out(tables, days) and span is None:
+        raise UnclearError(f"There is no window on {' and '.join(days)} to leave out.")
     if span is not None:
         tables.add("window", {"days": list(days), **span}, _home(edit))
 
@@ -264,16 +272,19 @@ def _written_days(window: dict[str, Any]) -> list[str]:
     return [str(day) for day in days] if isinstance(days, list) else []
 
 
-def _take_out(tables: _Tables, days: tuple[str, ...]) -> None:
-    empty = []
+def _take_out(tables: _Tables, days: tuple[str, ...]) -> bool:
+    """Leaves the days out of every window; whether there was anything to leave out."""
+    empty, found = [], False
     for number in tables.numbers("window"):
         old = tables.content(number)
         rest = [day for day in _written_days(old) if day not in days]
+        found |= rest != _written_days(old)
         if not rest:
             empty.append(number)
         elif rest != _written_days(old):
             tables.put(number, {**old, "days": rest}, tables.files.homes[number])
     tables.remove(empty)
+    return found
 
 
 def _lay_over(tables: _Tables, file: TomlFile) -> None:

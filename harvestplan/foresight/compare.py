@@ -34,4 +34,4 @@ def compare(
     elif variants:
         say(f"{len(variants)} changes are being solved.")
     tasks = [(folder, as_of, variant, base, last) for variant in variants]
-    return (stands, *in_parallel(ask, tasks))
+    return (stands, *in_parallel(ask, tasks, say))

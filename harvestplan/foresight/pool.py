@@ -13,11 +13,15 @@ WORKERS = 2
 Answer = TypeVar("Answer")
 
 
-def in_parallel(work: Callable[..., Answer], tasks: Sequence[tuple[Any, ...]]) -> list[Answer]:
+def in_parallel(
+    work: Callable[..., Answer],
+    tasks: Sequence[tuple[Any, ...]],
+    say: Callable[[str], None] | None = None,
+) -> list[Answer]:
     """`work(*task)` of each task, in the order of the tasks.
 
     `work` is a module's own function; it and its arguments are sent to new processes. One task
-    runs here. Whatever interrupts the wait ends the processes at once.
+    runs here. Whatever interrupts the wait ends the processes at once. `say` hears of each.
     """
     workers = min(WORKERS, len(tasks), os.cpu_count() or 1)
     if workers < 2:
@@ -25,7 +29,11 @@ def in_parallel(work: Callable[..., Answer], tasks: Sequence[tuple[Any, ...]]) -
     pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
     try:
         waiting = [pool.submit(work, *task) for task in tasks]
-        answers = [each.result() for each in waiting]
+        answers = []
+        for each in waiting:
+            answers.append(each.result())
+            if say is not None:
+                say(f"{len(answers)} of {len(tasks)} are solved.")
     except BaseException:
         for child in multiprocessing.active_children():
             child.terminate()
