@@ -35,6 +35,10 @@ end = 22:00:00
 date = 2027-07-08
 start = 17:00:00
 end = 22:00:00
+[[extra_window]]
+date = 2027-07-13
+start = 17:00:00
+end = 22:00:00
 [[stove]]
 name = "range"
 power = "3.6 kW"
@@ -251,6 +255,24 @@ def test_a_setting_that_failed_later_shortens_the_next_plan(planned: Path, tmp_p
     assert code == 0
     plan = json.loads((folder / "out" / "plan.json").read_text("utf-8"))
     assert {t["settings"]["pump_down_s"] for t in tasks(plan, "carrot, sliced", "seal")} == {17}
+    assert run("check", "--in", str(folder))[0] == 0
+
+
+def test_what_is_firm_keeps_the_settings_it_was_planned_with(
+    planned: Path, plan: dict[str, Any], tmp_path: Path
+) -> None:
+    folder = tmp_path / "season"
+    shutil.copytree(planned, folder)
+    first = min(session["start"][:10] for session in plan["sessions"])
+    words = ("carrot, sliced", "pump-down", "20", "s", "leaked", "--on", "2027-07-02")
+    assert run("setting", *words, "--in", str(folder))[0] == 0
+    code, said = run("plan", "--in", str(folder), "--as-of", first, "--quiet")
+    assert code == 0, said
+    again = json.loads((folder / "out" / "plan.json").read_text("utf-8"))
+    firm = [session for session in again["sessions"] if session["status"] == "firm"]
+    assert firm
+    sealed = tasks({"sessions": firm}, "carrot, sliced", "seal")
+    assert {t["settings"]["pump_down_s"] for t in sealed} == {38}
     assert run("check", "--in", str(folder))[0] == 0
 
 
