@@ -196,12 +196,14 @@ def state_problem(
     season, library = household.season, household.library
     lots = lots_from(household.forecast, season, library)
     let_go: Collection[str] = ()
+    put = places(household.wishes.moves, as_of)
     if earlier is not None:
-        let_go = released(earlier, household.wishes, as_of)
+        free = {*household.windows, *household.usual}
+        let_go = released(earlier, household.wishes, free, as_of)
         earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
         season, library, lots, household.windows, as_of, earlier, move_firm,
-        household.experience, household.diary, let_go,
+        household.experience, household.diary, let_go, put.keys(),
     )  # fmt: skip
 
 

@@ -22,10 +22,13 @@ def _messages(facts: Facts) -> Iterator[str]:
         times += [time for task in written.tasks for time in (task.start, task.end)]
         if any(time.tzinfo is None for time in times):
             yield f"The session {written.uid} has a time without its offset from UTC."
+    done = {run.id for s in facts.sessions if s.status == "done" for run in s.runs}
     for session in facts.sessions:
         yield from _tasks_inside(facts, session)
-        # What is done has happened, whatever the calendar says by now.
-        if session.status != "done":
+        # What is done has happened, and what it put to chill cannot wait, whatever the calendar
+        # says by now.
+        packs = any(run.second_sitting_of in done for run in session.runs)
+        if session.status != "done" and not packs:
             yield from _window(facts, session)
     for one, next_one in pairwise(sorted(facts.sessions, key=lambda s: (s.start, s.end))):
         if next_one.start < one.end:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Plan, Session, Wish
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import KeepFree, Moved
@@ -120,16 +121,22 @@ def _bound(plan: Plan, as_of: dt.date) -> Iterator[str]:
             yield session.uid
 
 
-def released(plan: Plan, wishes: Wishes, as_of: dt.date) -> frozenset[str]:
+def released(
+    plan: Plan, wishes: Wishes, windows: Iterable[FreeWindow], as_of: dt.date
+) -> frozenset[str]:
     """Sessions from `as_of` on that need not stay though they are near: the household moves them,
-    or keeps the time free; with those that pack what such a session begins."""
+    keeps the time free, or is no longer free then (`windows`); with those that pack what such a
+    session begins."""
+    free = {(window.start, window.end) for window in windows}
     put = {w.session: w.moved_to for w in wishes.moves if not w.why}
     ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
     let_go = {
         s.uid
         for s in ahead
-        if put.get(s.uid, s.start) != s.start or any(_frees(event, s) for event in wishes.free)
-    }
+        if put.get(s.uid, s.start) != s.start
+        or (s.window_start, s.window_end) not in free
+        or any(_frees(event, s) for event in wishes.free)
+    } - set(_bound(plan, as_of))
     begun = {run.id for s in ahead if s.uid in let_go for run in s.runs}
     packing = {s.uid for s in ahead if any(run.second_sitting_of in begun for run in s.runs)}
     return frozenset(let_go | packing)

@@ -42,11 +42,13 @@ def take_over(
     move_firm: bool = False,
     diary: Diary = NOTHING_WRITTEN,
     released: Collection[str] = (),
+    moved: Collection[str] = (),
 ) -> History:
     """What of the earlier plan stands on `as_of`; with `move_firm` only what is done.
 
     A session of the day itself is done as soon as the diary tells what it froze. `released` are
-    the uids of sessions that the household moves or drops: they are never firm.
+    the uids of sessions that the household moves or drops: they are never firm. They and the
+    `moved`, which stand where it put them, take along what food of theirs is there by now.
     """
     if earlier is None:
         return History()
@@ -70,7 +72,16 @@ def take_over(
             pouches[run.product] += run.pouches
             for share in run.lots:
                 used[share.lot] += share.grams
-    return History(sessions, _lots_of(earlier, used), dict(used), dict(pouches))
+    drawn = used.keys() | _promised(earlier, {*released, *moved}, as_of)
+    return History(sessions, _lots_of(earlier, drawn), dict(used), dict(pouches))
+
+
+def _promised(earlier: Plan, uids: Collection[str], as_of: dt.date) -> set[str]:
+    """Lots that those sessions draw on and that are there by now or tomorrow."""
+    near = as_of + dt.timedelta(days=FIRM_DAYS)
+    ready = {lot.id for lot in earlier.lots if lot.ready < near}
+    sessions = (s for s in earlier.sessions if s.uid in uids)
+    return ready & {share.lot for s in sessions for run in s.runs for share in run.lots}
 
 
 def _packing_for(live: Sequence[Session], kept: set[str]) -> set[str]:
@@ -87,7 +98,7 @@ def _packing_for(live: Sequence[Session], kept: set[str]) -> set[str]:
     return found
 
 
-def _lots_of(earlier: Plan, used: dict[str, int]) -> tuple[Lot, ...]:
+def _lots_of(earlier: Plan, used: Collection[str]) -> tuple[Lot, ...]:
     """Every earlier lot of a planting or purchase up to the last one that was drawn on."""
     last: dict[str, dt.date] = {}
     for lot in earlier.lots:

@@ -42,15 +42,16 @@ def build_problem(
     experience: Experience = NOTHING_YET,
     diary: Diary = NOTHING_WRITTEN,
     released: Collection[str] = (),
+    moved: Collection[str] = (),
 ) -> Problem:
     """The season's decision in whole numbers, from what is known on `as_of`.
 
     `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
     drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
-    `released` sessions need not stand, however near.
+    `released` sessions need not stand, however near; the `moved` are where the household put them.
     """
     kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
-    history = take_over(earlier, as_of, move_firm, diary, released)
+    history = take_over(earlier, as_of, move_firm, diary, released, moved)
     lots = lots_from_now(history, lots, as_of, given_or_lost(diary, library, as_of))
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
     store = stock(season, library, diary, as_of, history.done, as_meant=True)

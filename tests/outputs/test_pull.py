@@ -23,9 +23,77 @@ from harvestplan.plan import Plan, Session
 from harvestplan.planning import make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.schedule.levels import Effort
-from harvestplan.starter import Answers, write_starter
 
 SPRING = dt.date(2027, 4, 1)
+SEASON = """\
+[household]
+name = "The Lane"
+timezone = "America/Chicago"
+
+[season]
+start = 2027-05-01
+end = 2027-10-31
+max_sessions_per_week = 2
+
+[[window]]
+days = ["tue", "thu"]
+start = 18:00:00
+end = 21:00:00
+
+[[window]]
+days = ["sat"]
+start = 09:00:00
+end = 12:30:00
+
+[[pot]]
+name = "kettle"
+volume = "8 qt"
+power = "1.8 kW"
+
+[[bath]]
+name = "sink"
+volume = "5 gal"
+
+[[oven]]
+name = "oven"
+trays = 2
+tray_load = "4 lb"
+
+[sealer]
+kind = "chamber"
+bar = "12 in"
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+
+[[freezer]]
+name = "chest"
+volume = "7 cu ft"
+used = "1 cu ft"
+
+[[planting]]
+crop = "snap bean"
+row = "30 ft"
+sown = 2027-05-15
+
+[[planting]]
+crop = "tomato"
+plants = 6
+set_out = 2027-05-20
+
+[[want]]
+product = "snap bean, cut"
+portions = 20
+portion = "12 oz"
+
+[[want]]
+product = "tomato, purée"
+portions = 10
+portion = "2 cups"
+"""
 QUICK = Effort(wants=1.0, change=0.5, evenings=0.5, overtime=0.2, waiting=0.2)
 
 
@@ -46,6 +114,18 @@ class Home:
 
     def live(self) -> list[Session]:
         return [s for s in self.plan.sessions if s.status != "cancelled"]
+
+    def movable(self) -> Session:
+        """A session whose food keeps until the next evening, when nothing else is on."""
+        lots = {lot.id: lot for lot in self.plan.lots}
+        live = self.live()
+        days = {session.start.date() for session in live}
+        for session in live[:-1]:
+            after = session.start.date() + dt.timedelta(days=1)
+            food = [lots[share.lot] for run in session.runs for share in run.lots]
+            if after not in days and all(lot.keep_until >= after for lot in food):
+                return session
+        raise AssertionError("no session of this season can move by a day")
 
     def plan_again(self, day: dt.date = SPRING) -> Plan:
         path = self.folder / "out" / "plan.json"
@@ -102,9 +182,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
-    """The starter season and its first plan, made once; files by name."""
+    """The season and its first plan, made once; files by name."""
     folder = tmp_path_factory.mktemp("first")
-    write_starter(folder, Answers.example(SPRING))
+    (folder / "season.toml").write_text(SEASON, encoding="utf-8")
     Home(folder, "").plan_again()
     files = [*folder.glob("*.toml"), *(folder / "out" / n for n in ("plan.json", "sessions.ics"))]
     return {str(path.relative_to(folder)): path.read_bytes() for path in files}
@@ -126,7 +206,7 @@ def home(
 
 def test_moved_stays_where_put_deleted_is_free_nothing_else_moves(home: Home) -> None:
     first = home.live()
-    moved, gone = first[-2], first[-1]
+    moved, gone = home.movable(), first[-1]
     start = moved.start + dt.timedelta(days=1, hours=1, minutes=30)
     home.on_phone(moved, start)
     home.on_phone(gone, None)
@@ -147,7 +227,7 @@ def test_moved_stays_where_put_deleted_is_free_nothing_else_moves(home: Home) ->
     assert there.sequence == moved.sequence + 1
     assert made_in(there) == made_in(moved)
     assert all(session.start.date() != gone.start.date() for session in home.live())
-    for session in first[:-2]:
+    for session in (s for s in first if s.uid not in (moved.uid, gone.uid)):
         assert (now[session.uid].start, made_in(now[session.uid])) == (
             session.start,
             made_in(session),
@@ -186,7 +266,7 @@ def test_a_move_that_cannot_be_is_told_with_its_reason(home: Home) -> None:
 
 def test_a_firm_session_follows_the_household(home: Home) -> None:
     """The day before, the plan would not move it; the household may."""
-    session = home.live()[1]
+    session = home.movable()
     eve = session.start.date() - dt.timedelta(days=1)
     start = session.start + dt.timedelta(days=1)
     append_event(
@@ -241,3 +321,21 @@ def test_a_dry_run_writes_nothing(home: Home) -> None:
     assert "would write: keep free 2027-0" in said.output
     assert not home.diary()
     assert (home.folder / "out" / "published.json").read_bytes() == ledger
+
+
+def test_a_promised_session_gives_way_to_what_comes_between(home: Home) -> None:
+    """Tomorrow's session, and now somebody else needs that evening: the plan must still be made."""
+    session = home.movable()
+    begin, end = (
+        f"{moment.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}" for moment in (session.start, session.end)
+    )
+    busy = (
+        "BEGIN:VCALENDAR\nVERSION:2.0\nPRODID:-//test//EN\nBEGIN:VEVENT\nUID:1\n"
+        f"DTSTAMP:20270101T000000Z\nDTSTART:{begin}\nDTEND:{end}\nEND:VEVENT\nEND:VCALENDAR\n"
+    )
+    (home.folder / "family.ics").write_text(busy, encoding="utf-8")
+    more = '[calendars]\nbusy = ["family.ics"]\n'
+    (home.folder / "calendars.toml").write_text(more, encoding="utf-8")
+    home.plan_again(session.start.date() - dt.timedelta(days=1))
+    assert "No finding" in home.findings()
+    assert all(other.start != session.start for other in home.live())

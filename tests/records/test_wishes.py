@@ -13,6 +13,7 @@ from diary_folder import make_folder
 from typer.testing import CliRunner
 
 from harvestplan.cli import app
+from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Plan
 from harvestplan.records.diary import read_diary, undo
 from harvestplan.records.wishes import (
@@ -67,6 +68,16 @@ TO = "2027-07-10 moved session 2027-07-14 18:00 to 2027-07-15 18:30 #aaaa\n"
 def wished(folder: Path, plan: Plan | None, *lines: str, on: dt.date = TODAY) -> Wishes:
     diary = read_diary(make_folder(folder, "".join(lines)))
     return read_wishes(diary, plan, ZONE, on)
+
+
+def let_go(plan: Plan, wishes: Wishes, *taken: str) -> frozenset[str]:
+    """The sessions that need not stand, where all but the `taken` ones' windows are free."""
+    free = [
+        FreeWindow(s.window_start, s.window_end, s.hands, False)
+        for s in plan.sessions
+        if s.uid not in taken
+    ]
+    return released(plan, wishes, free, TODAY)
 
 
 def told(wishes: Wishes) -> list[tuple[str, str, str]]:
@@ -124,21 +135,25 @@ def test_what_packs_chilled_food_stays(tmp_path: Path) -> None:
     wishes = wished(tmp_path, plan_of(begun, packs), *lines)
     assert told(wishes) == [("A", "07-12 18:00", BEGUN)]
     assert not wishes.free and "not followed" in wishes.notes[0]
-    assert not released(plan_of(begun, packs), wishes, TODAY)
+    assert not let_go(plan_of(begun, packs), wishes)
 
 
 def test_a_session_goes_with_the_one_that_packs_its_food(tmp_path: Path) -> None:
     cook = session("A", "2027-07-14T18:00", runs=(run("cook"),))
     pack = session("P", "2027-07-15T18:00", runs=(run("pack", "cook"),))
     wishes = wished(tmp_path, plan_of(cook, pack, B), "2027-07-10 keep free 2027-07-14\n")
-    assert released(plan_of(cook, pack, B), wishes, TODAY) == {"A", "P"}
+    assert let_go(plan_of(cook, pack, B), wishes) == {"A", "P"}
+
+
+def test_a_session_whose_evening_is_taken_goes(tmp_path: Path) -> None:
+    assert let_go(plan_of(A, B), wished(tmp_path, plan_of(A, B)), "B") == {"B"}
 
 
 def test_what_stands_where_it_was_put_is_as_firm_as_others(tmp_path: Path) -> None:
     wishes = wished(tmp_path, plan_of(A, B), TO)
-    assert released(plan_of(A, B), wishes, TODAY) == {"A"}
+    assert let_go(plan_of(A, B), wishes) == {"A"}
     there = plan_of(session("A", "2027-07-15T18:30"), B, wishes=wishes.moves)
-    assert not released(there, wished(tmp_path, there, TO), TODAY)
+    assert not let_go(there, wished(tmp_path, there, TO))
 
 
 def test_the_commands(tmp_path: Path) -> None:
