@@ -1,4 +1,4 @@
-"""One real browser for each module of tests, and the pages of a saved plan of the demo household."""
+"""One real browser for each module of tests; the pages of a saved plan of the demo household."""
 
 from __future__ import annotations
 
