@@ -128,7 +128,7 @@ def test_session_event() -> None:
     assert event.summary.value == "Put by: broccoli, florets; winter squash, purée"
     told = event.description.value
     for words in ("6:35 pm Blanch", "at most 1.98 lb", "pump-down 25 s", "8 pouches 8x10",
-                  "Ice to have ready", "Take care: It foams", "12 oz, 9 November 2027"):  # fmt: skip
+                  "Ice to have", "Take care: It foams", "12 oz, 9 November 2027"):  # fmt: skip
         assert words in told
     assert event.status.value == "TENTATIVE"  # 15 days ahead
     assert len(event.valarm_list) == 1
