@@ -171,9 +171,7 @@ def test_the_judge_counts_from_what_the_plan_opens_with(tmp_path: Path, publishe
     assert {finding.code for finding in found} == {"V8"}
 
 
-def test_the_judge_asks_the_diary_what_the_plan_opens_with(
-    tmp_path: Path, published: Plan
-) -> None:
+def test_the_judge_asks_the_diary_what_the_plan_opens_with(tmp_path: Path, published: Plan) -> None:
     plan = replan(tmp_path, published, f'2027-07-16 ate "{BEANS}" 6 #aaaa\n')
     folder = tmp_path / "lane"
     for line, codes in (
