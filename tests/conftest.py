@@ -10,6 +10,10 @@ TESTS = Path(__file__).parent
 HEAVY = (
     "browser/",
     "foresight/",
+    "inputs/test_busy_expansion.py",
+    "inputs/test_busy_guard.py",
+    "inputs/test_busy_hostile.py",
+    "outputs/test_calendar_re",
     "outputs/test_publish",
     "outputs/test_pull.py",
     "readers/",

@@ -9,7 +9,8 @@ from harvestplan.plan import Plan
 
 
 def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
-    """V11. `earlier` is the plan published before, or None."""
+    """V11. `earlier` is the plan published before, or None; what the household moved itself may
+    have moved."""
     for session in facts.sessions:
         if session.status == "planned" and facts.day(session.start) < facts.plan.as_of:
             yield Finding(
@@ -20,8 +21,10 @@ def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
     if earlier is None:
         return
     written = {session.uid: session for session in facts.plan.sessions}
+    moved = {wish.session for wish in facts.plan.wishes if not wish.why}
     for before in (in_utc(session, facts.zone) for session in earlier.sessions):
-        if before.status not in ("done", "firm"):
+        own = before.uid in moved and before.status == "firm"
+        if before.status not in ("done", "firm") or own:
             continue
         where = f"The {before.status} session of {facts.clock(before.start)}"
         now = written.get(before.uid)

@@ -6,6 +6,8 @@ import datetime as dt
 import io
 import json
 import logging
+import sys
+import types
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -231,6 +233,24 @@ def test_the_command(
         assert "tea-spoon-secret" not in text
     for path in tmp_path.rglob("*"):
         assert path.is_dir() or b"tea-spoon-secret" not in path.read_bytes()
+
+
+def test_a_password_from_the_keyring_goes_nowhere_else(
+    tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level(logging.DEBUG)
+    write(tmp_path / "out")
+    ring = types.ModuleType("keyring")
+    ring.get_password = lambda service, user: "ladle-secret"  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "keyring", ring)
+    monkeypatch.setenv(caldav.USER, USER)
+    monkeypatch.delenv(caldav.PASSWORD, raising=False)
+    words = ["publish", address, "--in", str(tmp_path)]
+    for more in ([], ["--pull"], ["--json"]):
+        said = CliRunner().invoke(app, [*words, *more])
+        assert said.exit_code == 0 and "ladle-secret" not in said.output + caplog.text
+    for path in tmp_path.rglob("*"):
+        assert path.is_dir() or b"ladle-secret" not in path.read_bytes()
 
 
 def test_no_calendar_at_that_address(tmp_path: Path, server: str) -> None:
