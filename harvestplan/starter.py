@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.outputs.files import write_atomic
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
 
@@ -264,7 +265,7 @@ def write_starter(folder: Path, answers: Answers) -> list[Path]:
     written = []
     for name, text in files_for(answers).items():
         path = folder / name
-        path.write_text(text, encoding="utf-8")
+        write_atomic(path, text.encode("utf-8"))
         written.append(path)
     return written
 
