@@ -1,30 +1,48 @@
-"""Which tests `tests/run.py --fast` leaves out: those that take seconds each."""
+"""Steady property tests, and which tests `tests/run.py --fast` leaves out."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import hypothesis
 import pytest
 
+# The same cases on every run, and no clock: a busy computer is no fault of the code.
+hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
+hypothesis.settings.load_profile("steady")
 TESTS = Path(__file__).parent
 HEAVY = (
+    "benchmarks/",
     "browser/",
+    "forecast/test_backtest.py",
     "foresight/",
     "inputs/test_busy_expansion.py",
     "inputs/test_busy_guard.py",
     "inputs/test_busy_hostile.py",
+    "kitchen/test_drying.py",
+    "kitchen/test_kitchen_end_to_end.py",
+    "outputs/test_calendar_agreement.py",
     "outputs/test_calendar_re",
     "outputs/test_publish",
     "outputs/test_pull.py",
     "readers/",
+    "records/test_diary.py",
+    "schedule/test_diary_in_plan.py",
+    "schedule/test_minutes_published.py",
+    "schedule/test_picks_in_plan.py",
     "schedule/test_replan.py",
     "schedule/test_season.py",
+    "schedule/test_tiny_seasons.py",
     "test_cli.py",
     "test_demo.py",
+    "test_learning.py",
+    "test_new_command.py",
+    "trust/test_bad_seasons.py",
     "trust/test_faults.py",
     "trust/test_fuzz.py",
     "trust/test_kills.py",
     "trust/test_random_seasons.py",
+    "trust/test_security.py",
     "trust/test_surroundings.py",
 )
 """Files and folders, from this one, that lay out whole seasons or start other programs."""

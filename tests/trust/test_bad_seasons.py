@@ -125,11 +125,11 @@ def judge(
 
     def run(code: int, words: tuple[str, ...] = (), where: str = "") -> str:
         before = _contents(folder)
-        began = time.monotonic()
+        began = time.process_time()  # of computing: other programs do not count
         left, said, told = command(
             capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01"
         )
-        assert time.monotonic() - began < 5
+        assert time.process_time() - began < 5
         assert left == code, told
         assert "Traceback" not in said + told and "our fault" not in told
         assert "\x1b" not in said + told and "\0" not in said + told
