@@ -1,8 +1,8 @@
 """Portions put by against evenings: the whole trade, from none to as many as the plan uses.
 
-Both ends are solved at once: upwards each point begins from the one before, downwards from the one
-above less its least useful evening. More evenings never put by less, so a point counts for all
-above it and its bound for all below.
+Both ends are solved at once: upwards each point begins from the one before and the most useful
+evening that the plan has beside, downwards from the one above less its least useful evening. More
+evenings never put by less, so a point counts for all above it and its bound for all below.
 """
 
 from __future__ import annotations
@@ -72,7 +72,10 @@ def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]
     runs: tuple[EarlierRun, ...] = ()
     cuts = base.cuts
     for most in numbers:
-        point, runs, cuts = _point(question, most, runs, cuts, base.floor)
+        start = one_more(question.problem, runs, base.runs) if most else ()
+        point, found, cuts = _point(question, most, start, cuts, base.floor)
+        if not points or point.short < points[-1].short:
+            runs = found
         points.append(point)
     return points
 
@@ -80,7 +83,7 @@ def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]
 def _downwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
     points, runs, cuts, floor = [], base.runs, base.cuts, base.floor
     for most in numbers:
-        runs = _less_one(question.problem, runs)
+        runs = one_less(question.problem, runs)
         point, runs, cuts = _point(question, most, runs, cuts, floor)
         floor = max(floor, in_hundredths(point.bound))
         points.append(point)
@@ -105,7 +108,22 @@ def _point(
     return point, runs_of(problem, solved.choice), tuple(dict.fromkeys(solved.cuts))
 
 
-def _less_one(problem: Problem, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun, ...]:
+def one_more(
+    problem: Problem, runs: tuple[EarlierRun, ...], plan: tuple[EarlierRun, ...]
+) -> tuple[EarlierRun, ...]:
+    """The runs and, of the plan's other evenings, the one that leaves least short beside them."""
+    used = {time for run in runs for time in (run.first, run.second or run.first)}
+    spare = sorted({run.first for run in plan if run.second is None} - used)
+    best = (short_value(problem, choice_from(problem, runs)), runs)
+    for start in spare:
+        more = (*runs, *(r for r in plan if r.first == start and r.second is None))
+        short = short_value(problem, choice_from(problem, more))
+        if short < best[0]:
+            best = (short, more)
+    return best[1]
+
+
+def one_less(problem: Problem, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun, ...]:
     """The runs without the evening that costs least to leave out."""
     choice = choice_from(problem, runs)
     left: list[tuple[int, int, Choice]] = []

@@ -153,15 +153,17 @@ def helps_text(found: WhatHelps) -> str:
 
 
 def curve_text(curve: Curve) -> str:
-    """Portions put by against evenings, with bars."""
-    most = max((point.portions for point in curve.points), default=0)
+    """Portions put by against evenings, with bars for what is not short any more."""
+    most = max((point.short for point in curve.points), default=0.0)
+    least = min((point.short for point in curve.points), default=0.0)
     lines = ["evenings  portions  short, weighted"]
     for point in curve.points:
-        bar = "█" * round(BAR * point.portions / most) if most else ""
+        bar = "█" * round(BAR * (most - point.short) / (most - least)) if most > least else ""
         short = _short(point.short, point.bound)
         lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
-    lines += ["", *_wrapped(f"{curve.wanted} portions are wanted. Short is the best found; ≥ is "
-                            "the least that may be possible.")]  # fmt: skip
+    lines += ["", *_wrapped(
+        f"{curve.wanted} portions are wanted. Short is the best found; ≥ is the least that may be "
+        "possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
     return "\n".join(lines)
 
 

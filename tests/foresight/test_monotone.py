@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from harvestplan.foresight.curve import one_less, one_more
 from harvestplan.foresight.starts import (
     choice_from,
     runs_of,
@@ -25,6 +26,7 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Lot
+from harvestplan.schedule.goals import short_value
 from harvestplan.schedule.levels import Effort, Known, solve_levels
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.sessions import SessionBook
@@ -156,6 +158,26 @@ def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
         floor = round(100 * whole.levels[0].bound)
         known = Known(choice_from(barred, runs), tuple(whole.cuts), floor, (window,), "wants")
         assert least_short(barred, known) == least_short(barred)
+
+
+@pytest.mark.parametrize("seed", (1, 5, 8, 9))  # those with two evenings or more
+def test_the_least_useful_evening_goes_and_the_most_useful_comes(seed: int) -> None:
+    asked = problem(seed, "session", 2)
+    whole = solve_levels(asked, SessionBook(asked, 1), Effort(), lambda text: None)
+    runs = runs_of(asked, whole.choice)
+
+    def short(kept: list[dt.datetime]) -> int:
+        left = [run for run in runs if run.first in kept]
+        return short_value(asked, choice_from(asked, left))
+
+    evenings = sorted({run.first for run in runs})
+    assert len(evenings) >= 2
+    less = one_less(asked, runs)
+    without = [short([e for e in evenings if e != each]) for each in evenings]
+    assert short_value(asked, choice_from(asked, less)) == min(without)
+    assert len({run.first for run in less}) == len(evenings) - 1
+    more = one_more(asked, (), runs)
+    assert short_value(asked, choice_from(asked, more)) == min(short([e]) for e in evenings)
 
 
 @pytest.mark.parametrize("seed", range(4))
