@@ -23,6 +23,7 @@ HEAVY = (
     "kitchen/test_kitchen_end_to_end.py",
     "outputs/test_calendar_agreement.py",
     "outputs/test_calendar_re",
+    "outputs/test_moves_at_random.py",
     "outputs/test_publish",
     "outputs/test_pull.py",
     "readers/",

@@ -86,9 +86,11 @@ def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
 
 def _wish(event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str]) -> Wish:
     there, to = (moment.replace(tzinfo=zone) for moment in (event.session, event.to))
-    for known in published.wishes:
-        if (known.moved_from, known.moved_to) == (there, to):
-            return known.model_copy(update={"moved_from": there, "moved_to": to})
+    known = [w for w in published.wishes if (w.moved_from, w.moved_to) == (there, to)]
+    if known:
+        # Whether it was given up is read from the diary anew: a line after it may be taken back.
+        anew: dict[str, object] = {"why": "", "given_up": False} if known[-1].given_up else {}
+        return known[-1].model_copy(update=anew | {"moved_from": there, "moved_to": to})
     live = (s for s in published.sessions if s.status != "cancelled")
     session = next((s for s in live if _minute(s.start) == there.astimezone(dt.UTC)), None)
     if session is None:

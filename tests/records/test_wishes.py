@@ -100,6 +100,19 @@ def test_it_still_means_that_session_when_another_stands_there(tmp_path: Path) -
     assert again == wishes
 
 
+def test_said_twice_and_taken_back_it_means_the_same_after_each_plan(tmp_path: Path) -> None:
+    other = "2027-07-10 moved session 2027-07-14 18:00 to 2027-07-16 09:00 #bbbb\n"
+    there = session("A", "2027-07-16T09:00")
+    twice = wished(tmp_path, plan_of(A, B), other, TO, other.replace("bbbb", "cccc"))
+    assert told(twice)[1:] == [("A", "07-15 18:30", MOVED_AGAIN), ("A", "07-16 09:00", "")]
+    lines = (other, TO, other.replace("bbbb", "cccc"))
+    again = wished(tmp_path, plan_of(there, B, wishes=twice.moves), *lines)
+    assert again == twice
+    undone = "2027-07-10 undo #cccc #dddd\n"
+    after = wished(tmp_path, plan_of(there, B, wishes=twice.moves), *lines, undone)
+    assert told(after) == [("A", "07-16 09:00", MOVED_AGAIN), ("A", "07-15 18:30", "")]
+
+
 @pytest.mark.parametrize(
     ("lines", "expected"),
     [
