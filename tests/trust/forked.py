@@ -142,3 +142,21 @@ def _interrupt_after(seconds: float) -> None:
 def interrupted_after(seconds: float) -> Before:
     """Ctrl-C comes after so many seconds."""
     return partial(_interrupt_after, seconds)
+
+
+def _interrupt_in_solver() -> None:
+    from ortools.sat.python import cp_model
+
+    solve = cp_model.CpSolver.solve
+    signal.signal(signal.SIGALRM, lambda *_: os.kill(os.getpid(), signal.SIGINT))
+
+    def soon_stopped(*arguments: Any, **more: Any) -> Any:
+        signal.setitimer(signal.ITIMER_REAL, 0.05)
+        return solve(*arguments, **more)
+
+    vars(cp_model)["CpSolver"].solve = soon_stopped
+
+
+def interrupted_in_solver() -> Before:
+    """Ctrl-C comes a twentieth of a second after a solver was asked."""
+    return _interrupt_in_solver

@@ -11,17 +11,21 @@ from pathlib import Path
 
 import pytest
 from forked import (
+    Before,
     begin,
     end,
     full_disk,
     interrupted_after,
+    interrupted_in_solver,
     killed_at,
     run,
     starved,
 )
+from seasons import write_season
 from small_folder import GARDEN, write_small
 from test_faults import judge_whole
 
+from harvestplan.inputs.library import load_library
 from harvestplan.records.diary import read_diary
 
 DAY = "2027-07-14"
@@ -181,16 +185,13 @@ def test_new_killed_leaves_whole_files_and_nothing_of_another(tmp_path: Path) ->
         assert mine.read_text() == "mine"
 
 
-@pytest.mark.parametrize("seconds", [0.05, 0.4])
-def test_ctrl_c_ends_planning_at_once_and_writes_nothing(tmp_path: Path, seconds: float) -> None:
-    """While it reads, and while the solver thinks over a season with much to do."""
-    from seasons import write_season
-
-    from harvestplan.inputs.library import load_library
-
+@pytest.mark.parametrize(
+    "when", [interrupted_after(0.05), interrupted_in_solver()], ids=["reading", "solving"]
+)
+def test_ctrl_c_ends_planning_at_once_and_writes_nothing(tmp_path: Path, when: Before) -> None:
+    """A season with much to do; left to itself the solver goes on with the next question."""
     day = write_season(tmp_path / "season", 11, load_library())
-    words = ["plan", "--in", str(tmp_path / "season"), "--as-of", day.isoformat()]
-    ended = run(words, interrupted_after(seconds))
+    ended = run(["plan", "--in", str(tmp_path / "season"), "--as-of", day.isoformat()], when)
     assert ended.code == 130
     assert "Stopped" in ended.told and "Traceback" not in ended.told
     assert not (tmp_path / "season" / "out" / "plan.json").exists()
