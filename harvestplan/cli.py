@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from harvestplan.caution_commands import add_caution_commands
+from harvestplan.cut_commands import laid_out_again
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
-from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
+from harvestplan.options import HERE, AsJson, AsOf, InDir, Now, Until, read_day
 from harvestplan.publish_command import add_publish_command
 from harvestplan.start_commands import add_start_commands
 
@@ -132,9 +133,12 @@ def plan(
             metavar="SESSION",
         ),
     ] = None,
+    now: Now = None,
+    until: Until = None,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     from harvestplan.outputs.changes import changes_text
+    from harvestplan.outputs.cut_text import cut_text
     from harvestplan.outputs.files import write_atomic
     from harvestplan.outputs.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.lock import planning_alone
@@ -153,7 +157,8 @@ def plan(
         household = read_household(folder, day)
         published = out / "plan.json"
         earlier = read_plan(published) if published.exists() else None
-        made = make_plan(household, day, earlier, Effort(), say, move_firm)
+        household, stands = laid_out_again(household, earlier, day, now, until)
+        made = make_plan(household, day, stands, Effort(), say, move_firm)
         written = write_outputs(made, household.season, household.library, out)
         basis = forecast_json(household.forecast, household.season)
         write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
@@ -163,6 +168,8 @@ def plan(
         return
     print(summary_text(made, household.season, household.library))
     if earlier is not None:
+        if now is not None:
+            print(cut_text(earlier, made, household.season, household.library) + "\n")
         print(changes_text(earlier, made))
     print(f"\n{len(written)} files are in {out}.")
 

@@ -13,6 +13,19 @@ AsOf = Annotated[
     str | None, typer.Option("--as-of", help="Look at the season from this day.", metavar="DATE")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
+Now = Annotated[
+    str | None,
+    typer.Option(
+        "--now",
+        help="In the middle of a session: what is begun by this time stands, the rest is laid out "
+        "again, and the season planned on with it.",
+        metavar="TIME",
+    ),
+]
+Until = Annotated[
+    str | None,
+    typer.Option("--until", help="With --now: when the session must be over.", metavar="TIME"),
+]
 HERE = Path()
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 """What a plan may hold, as the judge has it."""
@@ -32,3 +45,16 @@ def read_day(text: str | None, option: str = "--as-of") -> dt.date:
         message = f"{text} lies outside the years {FIRST_YEAR} to {LAST_YEAR}; look at the year"
         raise typer.BadParameter(message, param_hint=option)
     return day
+
+
+def read_time(text: str, option: str) -> dt.time:
+    """The time of day that `option` names; raises typer.BadParameter for what is none."""
+    try:
+        time = dt.time.fromisoformat(text)
+    except ValueError:
+        time = None
+    if time is None or time.tzinfo is not None:
+        raise typer.BadParameter(
+            f'"{text}" is no time of day; write it like 19:40', param_hint=option
+        )
+    return time

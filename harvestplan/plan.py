@@ -92,7 +92,10 @@ class Task(Record):
 
 
 class Session(Record):
-    """One stretch of kitchen work; an aware start and end inside its window."""
+    """One stretch of kitchen work; an aware start and end inside its window.
+
+    `cut_at` is when, in the middle of it, the rest was laid out again: what began before stands.
+    """
 
     uid: str
     sequence: Count
@@ -104,6 +107,7 @@ class Session(Record):
     hands: Count
     runs: tuple[Run, ...]
     tasks: tuple[Task, ...]
+    cut_at: dt.datetime | None = None
 
 
 class Pick(Record):

@@ -38,6 +38,7 @@ from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
+from harvestplan.schedule.cut_short import cut_short
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import freezer_days
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
@@ -74,6 +75,8 @@ class Household:
     """Sessions that the household moved, and times it keeps free."""
     usual: tuple[FreeWindow, ...] = ()
     """`windows` without the times that it moved sessions to."""
+    begins: dt.datetime | None = None
+    """When the next new session may begin at the earliest, where a day is not planned anew."""
 
     def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
         """The same household, where that moved session cannot be where it was put."""
@@ -166,6 +169,24 @@ def make_plan(
     return plan
 
 
+def cut_evening(
+    household: Household, earlier: Plan, now: dt.datetime, until: dt.datetime | None
+) -> tuple[Household, Plan]:
+    """The earlier plan with the session going on at `now` laid out again, to end by `until`, and
+    the household that plans on from the next day with what that leaves.
+
+    Raises NoValidPlan where no session is going on, or what is begun cannot be finished by then.
+    """
+    zone = ZoneInfo(household.season.household.timezone)
+    earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    cut = cut_short(
+        earlier, household.season, household.library, household.windows, now, until,
+        household.experience,
+    )  # fmt: skip
+    tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
+    return replace(household, begins=tomorrow), cut
+
+
 def settle_moves(
     household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
 ) -> tuple[Household, Problem, Choice | None]:
@@ -197,12 +218,15 @@ def state_problem(
     lots = lots_from(household.forecast, season, library)
     let_go: Collection[str] = ()
     put = places(household.wishes.moves, as_of)
+    windows = household.windows
+    if household.begins is not None:
+        windows = tuple(window for window in windows if window.start >= household.begins)
     if earlier is not None:
         free = {*household.windows, *household.usual}
         let_go = released(earlier, household.wishes, free, as_of)
         earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
-        season, library, lots, household.windows, as_of, earlier, move_firm,
+        season, library, lots, windows, as_of, earlier, move_firm,
         household.experience, household.diary, let_go, put.keys(),
     )  # fmt: skip
 

@@ -29,6 +29,7 @@ ROOMS = {
     "typer": {
         "cli",
         "caution_commands",
+        "cut_commands",
         "diary_commands",
         "foresight_commands",
         "help_sections",

@@ -218,6 +218,7 @@ def in_utc(session: Session, zone: ZoneInfo) -> Session:
     )
     edges = ("start", "end", "window_start", "window_end")
     times: dict[str, object] = {edge: _utc(getattr(session, edge), zone) for edge in edges}
+    times["cut_at"] = None if session.cut_at is None else _utc(session.cut_at, zone)
     return session.model_copy(update=times | {"tasks": tuple(tasks)})
 
 

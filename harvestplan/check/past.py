@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, in_utc
-from harvestplan.plan import Plan
+from harvestplan.plan import Plan, Session
 
 
 def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
@@ -20,7 +20,7 @@ def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
             )
     if earlier is None:
         return
-    written = {session.uid: session for session in facts.plan.sessions}
+    written = {s.uid: in_utc(s, facts.zone) for s in facts.plan.sessions}
     moved = {wish.session for wish in facts.plan.wishes if not wish.why}
     for before in (in_utc(session, facts.zone) for session in earlier.sessions):
         own = before.uid in moved and before.status == "firm"
@@ -28,9 +28,43 @@ def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
             continue
         where = f"The {before.status} session of {facts.clock(before.start)}"
         now = written.get(before.uid)
-        if now is None or now.status == "cancelled":
+        if before.status == "firm" and now is not None and _cut_since(before, now):
+            yield from _begun_stays(where, before, now)
+        elif now is None or now.status == "cancelled":
             yield Finding("V11", f"{where} is gone.")
         elif (now.start, now.end) != (before.start, before.end):
             yield Finding("V11", f"{where} has moved to {facts.clock(now.start)}.")
         elif now.runs != before.runs:
             yield Finding("V11", f"{where} has other runs than before.")
+
+
+WITHOUT_FOOD = ("set up", "heat", "wash", "clean up")
+"""Steps that begin no food; what is only washed can wait."""
+
+
+def _cut_since(before: Session, now: Session) -> bool:
+    """Whether the rest of the session was laid out again after the earlier plan was made."""
+    return now.cut_at is not None and now.cut_at != before.cut_at
+
+
+def _begun_stays(where: str, before: Session, now: Session) -> Iterator[Finding]:
+    """What was begun before the session was cut short stands; nothing else begins before then."""
+    assert now.cut_at is not None
+    if now.start != before.start:
+        yield Finding("V11", f"{where} has moved, though it had begun.")
+    begun = {
+        task.id: (task.start, task.end, task.equipment)
+        for task in before.tasks
+        if task.start < now.cut_at and task.step not in WITHOUT_FOOD
+    }
+    times = {task.id: (task.start, task.end, task.equipment) for task in now.tasks}
+    for name, when in begun.items():
+        if times.get(name) != when:
+            yield Finding("V11", f"{where}: {name} was begun and does not stand as it was.")
+    known = {task.id for task in before.tasks if task.start < now.cut_at}
+    for task in now.tasks:
+        if task.start < now.cut_at and task.id not in known:
+            yield Finding("V11", f"{where}: {task.id} would begin before the rest was laid out.")
+    over = sum(run.grams_in for run in now.runs) - sum(run.grams_in for run in before.runs)
+    if over > 0:
+        yield Finding("V11", f"{where} has more food than before it was cut short.")

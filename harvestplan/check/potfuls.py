@@ -118,12 +118,15 @@ def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) ->
 
 
 def _packing_time(sitting: Sitting) -> Iterator[str]:
-    """The run's packing groups share out the fixed part of a step."""
+    """The run's packing groups share out the fixed part of a step; of a session cut short some of
+    them are never begun."""
     for _, step in sitting.steps:
         if step.step not in PACK_STEPS or step.step == "seal":
             continue
         tasks = sitting.tasks_of(step.step)
         least = work_seconds(step, sitting.run.grams_packed)
+        if sitting.session.cut_at is not None:
+            least -= work_seconds(step, 0.0)
         planned = sum(seconds(task) for task in tasks)
         if tasks and planned < least - 1:
             yield f"{sitting.where}: {planned:.0f} s are planned to {step.step}, " \

@@ -22,14 +22,20 @@ def _messages(facts: Facts) -> Iterator[str]:
         times += [time for task in written.tasks for time in (task.start, task.end)]
         if any(time.tzinfo is None for time in times):
             yield f"The session {written.uid} has a time without its offset from UTC."
-    done = {run.id for s in facts.sessions if s.status == "done" for run in s.runs}
+    begun = [s for s in facts.sessions if s.status == "done" or s.cut_at is not None]
+    done = {run.id for s in begun for run in s.runs}
     for session in facts.sessions:
         yield from _tasks_inside(facts, session)
-        # What is done has happened, and what it put to chill cannot wait, whatever the calendar
-        # says by now.
+        # What is done or begun has happened, and what it put to chill cannot wait, whatever the
+        # calendar says by now.
         packs = any(run.second_sitting_of in done for run in session.runs)
-        if session.status != "done" and not packs:
+        if session not in begun and not packs:
             yield from _window(facts, session)
+        elif session.cut_at is not None and session.end > session.window_end:
+            yield (
+                f"{facts.clock(session.start)}: the session, cut short, lasts until "
+                f"{facts.clock(session.end)}; its window ends at {facts.clock(session.window_end)}."
+            )
     for one, next_one in pairwise(sorted(facts.sessions, key=lambda s: (s.start, s.end))):
         if next_one.start < one.end:
             yield (

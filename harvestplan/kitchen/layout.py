@@ -7,6 +7,7 @@ says what there is to do and what must hold.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -94,17 +95,38 @@ class _Group:
     grams: int
 
 
+@dataclass(frozen=True)
+class Begun:
+    """A run already at work: its raw grams and pouches as they were planned, and how many of its
+    packing groups are begun."""
+
+    raw: int
+    pouches: int
+    groups: int
+
+
 def lay_out(
-    process: Process, raw_grams: int, pouches: int, sitting: Sitting, freezer: str | None
+    process: Process,
+    raw_grams: int,
+    pouches: int,
+    sitting: Sitting,
+    freezer: str | None,
+    begun: Begun | None = None,
 ) -> Layout:
     """Tasks of a run that fills `pouches` from `raw_grams` of raw food in one sitting.
 
     A first sitting ends with the chain's pause step; a second begins after it. The last pouch may
-    be part-full.
+    be part-full. Of a run that is `begun` these are the first batches as planned, the last perhaps
+    smaller, and its begun packing groups; tasks that both have keep their keys.
     """
-    batches = _batches(process, raw_grams)
-    groups = _groups(process, raw_grams, pouches, batches)
-    builder = _Builder(process, raw_grams, batches, groups, freezer)
+    batches = _batches(process, begun.raw if begun else raw_grams)
+    planned: list[_Group] = []
+    if begun is not None:
+        planned = _groups(process, begun.raw, begun.pouches, batches)
+        batches = _first_of(batches, raw_grams)
+    kept = planned[: begun.groups] if begun else []
+    groups = _groups(process, raw_grams, pouches, batches, kept)
+    builder = _Builder(process, raw_grams, batches, groups, freezer, len(planned or groups))
     pause = process.pause
     for index, step in enumerate(process.product.steps):
         if sitting == "first" and pause is not None and index > pause:
@@ -113,6 +135,16 @@ def lay_out(
             continue
         builder.add_step(index, step)
     return builder.finish()
+
+
+def begun_grams(process: Process, raw_grams: int, pouches: int, batch: int, group: int) -> int:
+    """Raw grams of the batches up to `batch`, and of those that fill the packing groups up to
+    `group` (0: none), of a run as it was planned."""
+    batches = _batches(process, raw_grams)
+    if group:
+        packing = _groups(process, raw_grams, pouches, batches)[:group]
+        batch = max(batch, packing[-1].last)
+    return sum(each.raw for each in batches[:batch])
 
 
 def _batches(process: Process, raw: int) -> list[_Batch]:
@@ -124,6 +156,16 @@ def _batches(process: Process, raw: int) -> list[_Batch]:
     return [_Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
 
 
+def _first_of(batches: list[_Batch], raw: int) -> list[_Batch]:
+    """The batches up to `raw` grams in all."""
+    found, left = [], raw
+    for batch in batches:
+        if left > 0:
+            found.append(_Batch(batch.number, min(batch.raw, left)))
+            left -= batch.raw
+    return found
+
+
 def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> float:
     total = 0.0
     for index, step in enumerate(process.product.steps):
@@ -132,14 +174,23 @@ def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> floa
     return total
 
 
-def _groups(process: Process, raw: int, pouches: int, batches: list[_Batch]) -> list[_Group]:
-    """Pouches filled after each group of batches: whole cycles, the rest with the last group."""
+def _groups(
+    process: Process,
+    raw: int,
+    pouches: int,
+    batches: list[_Batch],
+    kept: Sequence[_Group] = (),
+) -> list[_Group]:
+    """Pouches filled after each group of batches: whole cycles, the rest with the last group; those
+    `kept` come first."""
     packed = process.packed(raw, pouches)
     per_batch = _hand_estimate(process, batches[0].raw, ("wash",)) + 1
     size = max(1, int(GROUP_WORK // per_batch))
-    ends = [*range(size, len(batches), size), len(batches)]
-    groups: list[_Group] = []
-    done, done_grams, raw_so_far, at = 0, 0, 0, 0
+    at = kept[-1].last if kept else 0
+    ends = [*(end for end in range(size, len(batches), size) if end > at), len(batches)]
+    groups = list(kept)
+    done, done_grams = sum(g.pouches for g in kept), sum(g.grams for g in kept)
+    raw_so_far = sum(batch.raw for batch in batches[:at])
     for end in ends:
         raw_so_far += sum(batch.raw for batch in batches[at:end])
         at = end
@@ -166,8 +217,10 @@ class _Builder:
         batches: list[_Batch],
         groups: list[_Group],
         freezer: str | None,
+        rounds: int,
     ) -> None:
         self.process = process
+        self.rounds = rounds
         self.raw = raw
         self.batches = batches
         self.groups = groups
@@ -252,8 +305,8 @@ class _Builder:
 
     def _group_task(self, step: Step, group: _Group) -> TaskSpec:
         process, packing = self.process, self.process.packing
-        # The fixed part of a run's step is shared out over its groups.
-        fixed = (step.fixed.value if step.fixed else 0.0) / len(self.groups)
+        # The fixed part of a run's step is shared out over its groups, as they were planned.
+        fixed = (step.fixed.value if step.fixed else 0.0) / max(1, self.rounds)
         seconds = fixed + (step.per_kg.value * group.grams if step.per_kg else 0.0)
         units: tuple[str, ...] = ()
         settings: dict[str, Any] = {"pouches": group.pouches}
@@ -276,7 +329,7 @@ class _Builder:
         return TaskSpec(
             key=f"{step.step}-g{group.number}",
             step=step.step,
-            batch=None if len(self.groups) == 1 else group.number,
+            batch=None if self.rounds == 1 else group.number,
             seconds=max(TICK, ticks(seconds)),
             hands=step.hands,
             units=units,

@@ -46,6 +46,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         f"Putting by on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
+        *_laid_out_again(session, season),
         *_section("Before you start", before_lines(session, season, library)),
         *_section("Write on the pouches first", label_lines(session, season, library)),
         "",
@@ -55,12 +56,25 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     for task, words, cautions in session_steps(session, season, library):
         if task.id in stops:
             lines += _wrapped(" " * 14, PAUSE)
-        lines += _wrapped(f"[ ] {clock(task.start, measures):>8}  ", words)
+        box = "[x]" if is_done(task, session) else "[ ]"
+        lines += _wrapped(f"{box} {clock(task.start, measures):>8}  ", words)
         for caution in cautions:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
     lines += _section("Where you may stop", stop_lines(session, season), "")
     lines += _section("For these foods", product_cautions(session, library), "")
     return "\n".join(lines) + "\n"
+
+
+def is_done(task: Task, session: Session) -> bool:
+    """Whether it was over when the rest of the session was laid out again."""
+    return session.cut_at is not None and task.end <= session.cut_at
+
+
+def _laid_out_again(session: Session, season: Season) -> list[str]:
+    if session.cut_at is None or session.cut_at < session.start:
+        return []
+    at = clock(session.cut_at, season.household.measures)
+    return [f"Laid out again at {at}; what was over by then is ticked."]
 
 
 def brief_lines(session: Session, season: Season, library: Library) -> list[str]:

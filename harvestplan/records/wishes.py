@@ -115,11 +115,14 @@ def _given_up(wish: Wish, why: str, applies: bool) -> Wish:
 
 
 def _bound(plan: Plan, as_of: dt.date) -> Iterator[str]:
-    """Sessions that pack what a session before `as_of` put to chill."""
+    """Sessions that have begun, and those that pack what one before `as_of` or begun that day put
+    to chill."""
     live = [s for s in plan.sessions if s.status != "cancelled"]
-    begun = {run.id for s in live if s.start.date() < as_of for run in s.runs}
+    past = [s for s in live if s.start.date() < as_of or s.cut_at is not None]
+    begun = {run.id for s in past for run in s.runs}
     for session in live:
-        if any(run.second_sitting_of in begun for run in session.runs):
+        cut = session.cut_at is not None
+        if cut or any(run.second_sitting_of in begun for run in session.runs):
             yield session.uid
 
 

@@ -35,7 +35,7 @@ def name_sessions(
     named = []
     for index, session in enumerate(sessions):
         before = match.get(index)
-        uid = before.uid if before else _new_uid(household, taken)
+        uid = before.uid if before else new_uid(household, taken)
         taken.add(uid)
         named.append(_sequenced(session.model_copy(update={"uid": uid}), before))
     named += kept
@@ -76,7 +76,8 @@ def _products(session: Session) -> set[str]:
     return {run.product for run in session.runs}
 
 
-def _new_uid(household: str, taken: set[str]) -> str:
+def new_uid(household: str, taken: set[str]) -> str:
+    """A session's identity that no session has or had."""
     number = len(taken) + 1
     while True:
         uid = str(uuid.uuid5(NAMESPACE, f"{household}/session/{number}"))

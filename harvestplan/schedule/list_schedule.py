@@ -24,8 +24,10 @@ def list_schedule(session: SessionTasks) -> dict[str, Timed] | None:
     if any(task.seconds % TICK for task in session.tasks):
         return None
     board = _Board(session)
+    if not board.place_fixed():
+        return None
     for block in _blocks(session):
-        if not board.place(block):
+        if block[0].key not in session.fixed and not board.place(block):
             return None
     return board.times if board.limits_hold() else None
 
@@ -67,6 +69,17 @@ class _Board:
             self.before[link.after].append(link.before)
         self.seconds = {task.key: task.seconds for task in session.tasks}
 
+    def place_fixed(self) -> bool:
+        """Place what stands already; False where it ends too late or is on no tick."""
+        for task in self.session.tasks:
+            timed = self.session.fixed.get(task.key)
+            if timed is None:
+                continue
+            if timed.start % TICK or timed.start + task.seconds > self.session.length:
+                return False
+            self._take(task, timed.start // TICK, timed.unit)
+        return True
+
     def place(self, block: list[TaskSpec]) -> bool:
         """Place the block as early as it fits; False where it does not."""
         keys = {task.key for task in block}
@@ -74,7 +87,7 @@ class _Board:
         for task in block:
             offsets.append(total)
             total += task.seconds // TICK
-        earliest = 0
+        earliest = -(-self.session.earliest // TICK)
         for task, offset in zip(block, offsets, strict=True):
             for key in self.before[task.key]:
                 if key not in keys:

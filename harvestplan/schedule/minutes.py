@@ -8,7 +8,7 @@ minimised.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ortools.sat.python import cp_model
@@ -28,7 +28,10 @@ class Pool:
 
 @dataclass(frozen=True)
 class SessionTasks:
-    """Everything that happens in one session. Seconds; `hands` None = as many as needed."""
+    """Everything that happens in one session. Seconds; `hands` None = as many as needed.
+
+    `fixed` are the times of tasks that stand already (by key); no other begins before `earliest`.
+    """
 
     tasks: tuple[TaskSpec, ...]
     links: tuple[Link, ...]
@@ -36,6 +39,8 @@ class SessionTasks:
     hands: int | None
     length: int
     pools: tuple[Pool, ...] = ()
+    fixed: Mapping[str, Timed] = field(default_factory=dict)
+    earliest: int = 0
 
     def shared(self) -> tuple[Pool, ...]:
         """The pools, that of the hands first."""
@@ -134,7 +139,10 @@ class _Model:
         on_unit: dict[str, list[cp_model.IntervalVar]] = {}
         intervals: dict[str, cp_model.IntervalVar] = {}
         for task in session.tasks:
-            start = model.new_int_var(0, max(0, horizon - task.seconds), task.key)
+            first, last = session.earliest, max(session.earliest, horizon - task.seconds)
+            if task.key in session.fixed:
+                first = last = session.fixed[task.key].start
+            start = model.new_int_var(first, last, task.key)
             interval = model.new_fixed_size_interval_var(start, task.seconds, task.key)
             self.start[task.key] = start
             self.end[task.key] = start + task.seconds

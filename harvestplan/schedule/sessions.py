@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec, ticks
@@ -54,12 +55,19 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
     Keys are "set-up", "heat:<pot>", "<option><sitting letter>:<task>", "clean-up".
     """
     span = problem.windows[window]
+    layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
+    return whole_session(layouts, problem.kitchen.pots, span.hands, real_seconds(span))
+
+
+def whole_session(
+    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, length: int
+) -> SessionTasks:
+    """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
+    is what there is at most."""
     tasks = [TaskSpec("set-up", "set up", None, SET_UP, 1, (), 0)]
     links: list[Link] = []
     limits: list[RoomLimit] = []
-    for run in runs:
-        layout = run_layout(problem, run)
-        prefix = run_prefix(run)
+    for prefix, layout in layouts:
         tasks += [dataclasses.replace(t, key=prefix + t.key) for t in layout.tasks]
         links += [Link(prefix + x.before, prefix + x.after, x.no_wait) for x in layout.links]
         links += [Link("set-up", prefix + task.key) for task in layout.tasks]
@@ -68,11 +76,10 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
             for limit in layout.limits
         ]
         links += _batches_in_order(prefix, layout)
-    links += [link for pot in problem.kitchen.pots for link in _heat(pot, tasks)]
+    links += [link for pot in pots for link in _heat(pot, tasks)]
     cleaning = TaskSpec("clean-up", "clean up", None, CLEAN_UP, 1, (), 0)
     links += [Link(task.key, cleaning.key) for task in tasks]
-    length = real_seconds(span)
-    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), span.hands, length)
+    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands, length)
 
 
 def run_prefix(run: WindowRun) -> str:

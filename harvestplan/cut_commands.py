@@ -1,0 +1,38 @@
+"""`plan --now`: in the middle of a session, lay the rest of it out again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import typer
+
+from harvestplan.options import read_time
+
+if TYPE_CHECKING:
+    from harvestplan.plan import Plan
+    from harvestplan.planning import Household
+
+
+def laid_out_again(
+    household: Household, earlier: Plan | None, day: dt.date, now: str | None, until: str | None
+) -> tuple[Household, Plan | None]:
+    """The household and the earlier plan as they are without `now`, else with the session of `day`
+    going on then laid out again, to end by `until`; times are the household's own.
+
+    Raises typer.BadParameter for what is no time, NoValidPlan where it cannot be done.
+    """
+    from harvestplan.errors import NoValidPlan
+    from harvestplan.planning import cut_evening
+
+    if now is None:
+        if until is not None:
+            raise typer.BadParameter("say from when with --now", param_hint="--until")
+        return household, earlier
+    if earlier is None:
+        raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
+    zone = ZoneInfo(household.season.household.timezone)
+    start = dt.datetime.combine(day, read_time(now, "--now"), zone)
+    end = None if until is None else dt.datetime.combine(day, read_time(until, "--until"), zone)
+    return cut_evening(household, earlier, start, end)
