@@ -30,9 +30,9 @@ def laid_out_again(
         if until is not None:
             raise typer.BadParameter("say from when with --now", param_hint="--until")
         return household, earlier
-    if earlier is None:
-        raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
     zone = ZoneInfo(household.season.household.timezone)
     start = dt.datetime.combine(day, read_time(now, "--now"), zone)
     end = None if until is None else dt.datetime.combine(day, read_time(until, "--until"), zone)
+    if earlier is None:
+        raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
     return cut_evening(household, earlier, start, end)

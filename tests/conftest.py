@@ -31,6 +31,7 @@ HEAVY = (
     "schedule/test_diary_in_plan.py",
     "schedule/test_minutes_published.py",
     "schedule/test_picks_in_plan.py",
+    "schedule/test_cut_short.py",
     "schedule/test_replan.py",
     "schedule/test_season.py",
     "schedule/test_tiny_seasons.py",
