@@ -115,11 +115,19 @@ def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
         raise FilesNeedMending(flaws)
 
 
+def answer(problem: Problem, book: QuickBook, effort: Effort, say: Say, known: Known) -> Solved:
+    """The question solved; Ctrl-C ends it, since half an answer to "what if" would mislead."""
+    solved = solve_levels(problem, book, effort, say, known)
+    if getattr(solved, "stopped", False):
+        raise KeyboardInterrupt
+    return solved
+
+
 def solve_base(question: Question, say: Say, last: Level = "evenings") -> tuple[Solved, Base]:
     """The season as it stands, solved from the written plan where that still holds."""
     start = choice_from(question.problem, question.published) if question.published else None
     known = Known(start=start, near=() if start is not None else None, last=last)
-    solved = solve_levels(question.problem, question.book, BASE_EFFORT, say, known)
+    solved = answer(question.problem, question.book, BASE_EFFORT, say, known)
     return solved, base_of(question.problem, solved)
 
 
@@ -144,7 +152,7 @@ def solve_from(question: Question, base: Base, last: Level) -> Solved:
         near=(),
         last=last,
     )
-    return solve_levels(problem, question.book, EFFORT, _silent, known)
+    return answer(problem, question.book, EFFORT, _silent, known)
 
 
 def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:

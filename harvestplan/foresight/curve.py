@@ -14,6 +14,7 @@ from harvestplan.foresight.asking import (
     Base,
     Question,
     Say,
+    answer,
     in_hundredths,
     solve_base,
     state,
@@ -28,7 +29,7 @@ from harvestplan.foresight.starts import (
 )
 from harvestplan.outlook import Curve, CurvePoint
 from harvestplan.schedule.goals import short_value
-from harvestplan.schedule.levels import Effort, Known, solve_levels
+from harvestplan.schedule.levels import Effort, Known
 from harvestplan.schedule.problem import EarlierRun, Problem
 from harvestplan.schedule.season_model import Choice, Cut
 
@@ -97,7 +98,7 @@ def _point(
     problem = with_most_sessions(question.problem, most)
     book = question.book.about(problem)
     known = Known(choice_from(problem, runs), cuts, floor, (), "wants")
-    solved = solve_levels(problem, book, POINT_EFFORT, lambda text: None, known)
+    solved = answer(problem, book, POINT_EFFORT, lambda text: None, known)
     wants = solved.levels[0]
     point = CurvePoint(
         evenings=most,

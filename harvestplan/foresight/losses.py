@@ -14,6 +14,7 @@ from harvestplan.foresight.asking import (
     Base,
     Question,
     Say,
+    answer,
     made_by_product,
     solve_base,
     state,
@@ -21,7 +22,7 @@ from harvestplan.foresight.asking import (
 from harvestplan.foresight.starts import choice_from, runs_of, without_windows
 from harvestplan.outlook import Loss, Move, Portions
 from harvestplan.plan import Session
-from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.levels import Effort, Known, Solved
 from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
 
 
@@ -84,7 +85,7 @@ def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
     barred = without_windows(question.problem, windows)
     known = dataclasses.replace(known_without(barred, base, windows), last="change")
     problem = dataclasses.replace(barred, earlier=Earlier(base.runs))
-    less = solve_levels(problem, question.book.about(problem), EFFORT, say, known)
+    less = answer(problem, question.book.about(problem), EFFORT, say, known)
     without = made_by_product(problem, less.choice)
     return Loss(
         starts=tuple(question.problem.windows[w].start for w in windows),
@@ -108,7 +109,7 @@ def solve_without(
     barred = without_windows(question.problem, windows)
     known = known_without(barred, base, windows)
     book = question.book.about(barred)
-    return barred, solve_levels(barred, book, effort, lambda text: None, known)
+    return barred, answer(barred, book, effort, lambda text: None, known)
 
 
 def weighed(base: Solved, less: Solved) -> dict[str, float]:

@@ -36,7 +36,7 @@ from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.worth_file import read_worth, worth_words, write_worth
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.schedule.levels import Effort, Solved, solve_levels
 
 MEAT, SHRIMP, BEANS = "minced meat, portioned", "shrimp, portioned", "dry bean, sealed"
 NO_MEAT = 'amount = "6 lb"', 'amount = "1 lb"'
@@ -106,6 +106,19 @@ def test_the_text_tells_each_variant(found: tuple[Outlook, ...]) -> None:
     assert "A  window.sat=none" in told
     assert f"-6 {MEAT} and -4 {SHRIMP}" in " ".join(told.split())
     assert all(len(line) <= 78 for line in told.splitlines())
+
+
+def test_half_an_answer_is_none(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C may end a search with the best so far; a comparison with that would mislead."""
+
+    def stopped(*asked: object) -> Solved:
+        solved = solve_levels(*asked)  # type: ignore[arg-type]
+        vars(solved)["stopped"] = True
+        return solved
+
+    monkeypatch.setattr("harvestplan.foresight.asking.solve_levels", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        compare(folder, AS_OF, [read_variant("household.hands=2")], silent)
 
 
 def test_a_flawed_change_is_refused_before_anything_is_solved(folder: Path) -> None:
