@@ -43,6 +43,23 @@ def test_early_uptake_follows_the_square_root_of_time(factor: float, shape: heat
     assert heat.heat_taken_up(shape, size, seconds) == pytest.approx(half_space, rel=0.06)
 
 
+@pytest.mark.parametrize("fourier", [1e-5, 1e-4, 1e-3, 1e-2])
+def test_early_uptake_meets_the_series_for_small_times(fourier: float) -> None:
+    """Crank, The Mathematics of Diffusion (1975), equations 4.20, 5.24 and 6.22, from memory."""
+    seconds = fourier * 0.01**2 / heat.DIFFUSIVITY  # pieces 2 cm thick
+    root = math.sqrt(fourier / math.pi)
+    known = {
+        "slab": 2 * root,
+        "cylinder": 4 * root - fourier - fourier**1.5 / (3 * math.sqrt(math.pi)),
+        "sphere": 6 * root - 3 * fourier,
+    }
+    shapes: tuple[heat.Shape, ...] = ("slab", "cylinder", "sphere")
+    for shape in shapes:
+        assert heat.heat_taken_up(shape, 0.02, seconds) == pytest.approx(
+            known[shape], rel=0.005, abs=1e-4 if shape == "cylinder" else 3e-3
+        )
+
+
 def test_a_pound_of_vegetable_wants_about_a_pound_of_ice() -> None:
     """National Center for Home Food Preservation: one pound of ice for each pound."""
     assert heat.ice_per_mass(0.9, 100, 4, 0) == pytest.approx(1.0, abs=0.1)
