@@ -7,9 +7,8 @@ does not fit comes back as a cut and the level is solved again.
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
-import itertools
-import math
 import sys
 import time
 from collections.abc import Callable, Sequence
@@ -27,17 +26,10 @@ from harvestplan.schedule.goals import (
     waiting_value,
 )
 from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.solving import solve
 
-LEAST_EFFORT = 0.2
-"""Deterministic seconds a round counts at the least, so that rounds come to an end."""
-STRETCHES = (8, 16, 28)
-TRIALS = 5
-BEGIN_EFFORT = 0.5
-NEARBY_EFFORT = 0.25
-"""Windows in a stretch, pass by pass; rounds of cuts for each; deterministic seconds a round."""
 FULL = (
     "No plan keeps within the freezers as they stand: what is stored already takes more space "
     "than there is. Correct `used` or [[stored]], or add a freezer."
@@ -53,6 +45,8 @@ class Effort:
     evenings: float = 5.0
     overtime: float = 0.8
     waiting: float = 1.5
+    nodes: int = 20
+    """Nodes of branching on the relaxation, for evenings and for overtime; with none CP-SAT proves."""
     seed: int = 1
 
     def of(self, level: Level) -> float:
@@ -99,6 +93,8 @@ class Solved:
     choice: Choice
     levels: list[LevelResult] = field(default_factory=list)
     cuts: list[Cut] = field(default_factory=list)
+    stopped: bool = False
+    """Whether somebody pressed Ctrl-C: the choice is valid, its later levels are not proven."""
 
 
 def solve_levels(
@@ -114,7 +110,11 @@ def solve_levels(
     ------
     NoValidPlan
         Where not even doing nothing satisfies the rules (a freezer already over-full).
+    KeyboardInterrupt
+        Where somebody pressed Ctrl-C before there was any plan. Later it only ends the search:
+        the best plan so far is given, with the bounds proven so far.
     """
+    began = time.monotonic()
     model = SeasonModel(problem, known.cuts)
     published = _published_choice(problem, book, model)
     solved = Solved(published or _sound(known.start, book, model) or Choice({}, {}))
@@ -127,13 +127,13 @@ def solve_levels(
         model.model.add(goal.linear <= goal.value(solved.choice))
         say(
             f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
-            f"{result.status}, {result.seconds:.1f} s"
+            f"{result.status}, after {time.monotonic() - began:.1f} s"
         )
         if goal.level == known.last != "waiting":
             return solved
     if published is not None and solved.choice.pouches == published.pouches:
         _stay_with(published, problem, solved)
-    else:
+    elif not solved.stopped:
         _merge_runs(problem, book, effort, model, solved)
     return solved
 
@@ -185,7 +185,10 @@ def _merge_runs(
     No level of the design, so it has no proof; it only breaks ties.
     """
     runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
-    _improve_nearby(book, _Search(model, runs, effort), runs, solved, STRETCHES[1:2])
+    search = Search(model, book, runs, solved.choice, 0.0, effort.seed)
+    with contextlib.suppress(KeyboardInterrupt):
+        search.sweep(STRETCHES[1:2])
+    solved.choice = search.best
 
 
 def _solve_level(
@@ -197,141 +200,49 @@ def _solve_level(
     known: Known,
 ) -> LevelResult:
     began = time.monotonic()
-    wants = goal.level == "wants"
-    search = _Search(model, goal, effort, known.least_short if wants else 0)
-    if wants and not solved.choice.pouches:
-        _begin(book, search, solved)
-    if wants and known.near is not None:
-        for window, stretch in itertools.product(known.near, STRETCHES[1:]):
-            first = max(0, window - stretch // 2)
-            _improve_within(book, search, goal, solved, set(range(first, first + stretch)))
-    else:
-        _improve_nearby(book, search, goal, solved, _sweeps(goal.level, known))
-    while search.left > 0 and search.bound < goal.value(solved.choice):
-        choice = search.next_choice(solved.choice)
-        if choice is None:
-            break
-        cuts = book.cuts_for(choice)
-        if not cuts and goal.value(choice) < goal.value(solved.choice):
-            solved.choice = choice
-        solved.cuts += cuts
-        search.add_cuts(cuts)
-        if cuts and not any(cut.proven for cut in cuts):
-            break  # the same choice would come back: an unproven cut does not bind here
-        if cuts:
-            _improve_nearby(book, search, goal, solved, STRETCHES[-1:])
-    value = goal.value(solved.choice)
-    optimal = search.bound >= value
+    floor = known.least_short if goal.level == "wants" else 0
+    search = Search(model, book, goal, solved.choice, effort.of(goal.level), effort.seed, floor)
+    if not solved.stopped:
+        try:
+            _search(search, goal.level, effort, known)
+        except KeyboardInterrupt:
+            if not search.best.pouches:
+                raise
+            solved.stopped = True
+    if search.impossible and not solved.levels:
+        raise NoValidPlan(FULL)
+    solved.choice = search.best
+    solved.cuts += search.cuts
     return LevelResult(
         goal.level,
-        value / goal.scale,
+        search.value / goal.scale,
         search.bound / goal.scale,
-        "optimal" if optimal else "feasible",
+        "optimal" if search.settled else "feasible",
         time.monotonic() - began,
     )
+
+
+def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
+    """Nearby first, then the proof: by branching on the relaxation once wants are settled."""
+    if level == "wants" and not search.best.pouches:
+        search.begin()
+    if level == "wants" and known.near is not None:
+        search.around(known.near, STRETCHES[1:])
+    else:
+        search.sweep(_sweeps(level, known))
+    quick = known.near is not None or effort.nodes == 0 or not search.small
+    if quick or level in ("wants", "change"):
+        search.prove()
+    elif level == "waiting":
+        search.relax()
+    else:
+        search.branch(effort.nodes)
 
 
 def _sweeps(level: Level, known: Known) -> Sequence[int]:
     """Long stretches pay where whole sessions go; the levels after that only shift within them."""
     if known.near is not None:
         return STRETCHES[1:2]
+    if level == "evenings":
+        return STRETCHES[1:]
     return STRETCHES[:2] if level in ("overtime", "waiting") else STRETCHES
-
-
-def _begin(book: SessionBook, search: _Search, solved: Solved) -> None:
-    """A first choice: the relaxed best without the sessions that do not fit."""
-    choice = search.next_choice(solved.choice, BEGIN_EFFORT)
-    if choice is None and search.impossible:
-        raise NoValidPlan(FULL)
-    if choice is not None:
-        cuts = book.cuts_for(choice)
-        solved.cuts += cuts
-        search.add_cuts(cuts)
-        solved.choice = book.fitting_part(choice)
-
-
-def _improve_nearby(
-    book: SessionBook,
-    search: _Search,
-    goal: Goal,
-    solved: Solved,
-    stretches: Sequence[int],
-) -> None:
-    """Betters the choice stretch by stretch of the season, everything else held (fix and optimise).
-
-    Stretches overlap and grow from pass to pass. Each answer is timed minute by minute.
-    """
-    windows = len(book.problem.windows)
-    for stretch in stretches:
-        for first in range(0, max(1, windows - stretch // 2), stretch // 2):
-            _improve_within(book, search, goal, solved, set(range(first, first + stretch)))
-
-
-def _improve_within(
-    book: SessionBook, search: _Search, goal: Goal, solved: Solved, free: set[int]
-) -> None:
-    """Betters the choice within the free windows, where it may still be better at all."""
-    for _ in range(TRIALS):
-        if goal.value(solved.choice) <= search.bound:
-            return
-        choice = search.nearby_choice(solved.choice, free)
-        if choice is None or goal.value(choice) >= goal.value(solved.choice):
-            return
-        cuts = book.cuts_for(choice)
-        if not cuts:
-            solved.choice = choice
-            return
-        solved.cuts += cuts
-        search.add_cuts(cuts)
-
-
-class _Search:
-    """One level's search. `bound` is proven: unproven cuts do not bind where it is computed."""
-
-    def __init__(self, model: SeasonModel, goal: Goal, effort: Effort, floor: int = 0) -> None:
-        assert goal.linear is not None
-        self.model = model
-        self.goal = goal.linear
-        self.seed = effort.seed
-        self.left = effort.of(goal.level)
-        self.bound = floor  # no goal can fall below nought
-        self.impossible = False
-        model.model.minimize(self.goal)
-
-    def next_choice(self, known: Choice, most: float = math.inf) -> Choice | None:
-        """The best choice with the effort left (at most `most`), or None where none was found."""
-        self.model.hint(known)
-        solver = _solver(min(self.left, most), self.seed)
-        status = solve(solver, self.model.model)
-        self.left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
-        self.impossible = status == cp_model.INFEASIBLE
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None
-        bound = math.ceil(solver.best_objective_bound - 1e-6)
-        if bound > self.bound:
-            self.bound = bound
-            self.model.model.add(self.goal >= bound)
-        return self.model.read(solver)
-
-    def nearby_choice(self, known: Choice, free: set[int]) -> Choice | None:
-        """The best choice that differs from `known` only in the free windows."""
-        self.model.hint(known)
-        solver = _solver(NEARBY_EFFORT, self.seed)
-        status = solve(solver, self.model.near(known, free))
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None
-        return self.model.read(solver)
-
-    def add_cuts(self, cuts: list[Cut]) -> None:
-        for cut in cuts:
-            self.model.add_cut(cut)
-
-
-def _solver(limit: float, seed: int) -> cp_model.CpSolver:
-    """One worker with a strong linear relaxation: repeatable, and the best prover measured."""
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.linearization_level = 2
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = limit
-    return solver

@@ -255,28 +255,36 @@ class SeasonModel:
                     switches.append(self.heed_doubtful)
                 self.model.add(sum(switches) <= len(switches) - 1)
 
+    def values_of(self, choice: Choice) -> dict[int, int]:
+        """The choice as values of pouches, switches, shares and windows, by variable number."""
+        values: dict[int, int] = {}
+        for option in self.problem.options:
+            o = option.number
+            values[self.pouches[o].index] = choice.pouches.get(o, 0)
+            values[self.made[o].index] = int(o in choice.pouches)
+            for lot in option.lots:
+                values[self.share[o, lot].index] = choice.shares.get(o, {}).get(lot, 0)
+        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
+        for w, variable in enumerate(self.used):
+            values[variable.index] = int(w in used)
+        return values
+
     def hint(self, choice: Choice) -> None:
         """Starts the search from a known solution."""
         self.model.clear_hints()  # type: ignore[no-untyped-call]
-        for option in self.problem.options:
-            o = option.number
-            self.model.add_hint(self.pouches[o], choice.pouches.get(o, 0))
-            self.model.add_hint(self.made[o], o in choice.pouches)
-            for lot in option.lots:
-                self.model.add_hint(self.share[o, lot], choice.shares.get(o, {}).get(lot, 0))
-        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
-        for w, variable in enumerate(self.used):
-            self.model.add_hint(variable, w in used)
+        for variable, value in self.values_of(choice).items():
+            self.model.add_hint(self.model.get_int_var_from_proto_index(variable), value)
 
-    def read(self, solver: cp_model.CpSolver) -> Choice:
+    def choice(self, values: Sequence[int]) -> Choice:
+        """The choice in the values of all variables."""
         pouches = {
-            o.number: solver.value(self.pouches[o.number])
+            o.number: values[self.pouches[o.number].index]
             for o in self.problem.options
-            if solver.boolean_value(self.made[o.number])
+            if values[self.made[o.number].index]
         }
         shares: dict[int, dict[int, int]] = {o: {} for o in pouches}
         for (o, lot), variable in self.share.items():
-            grams = solver.value(variable)
+            grams = values[variable.index]
             if o in pouches and grams > 0:
                 shares[o][lot] = grams
         return Choice(pouches, shares)

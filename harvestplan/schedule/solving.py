@@ -1,39 +1,70 @@
-"""One call of the solver that comes back with an answer, or at once where a person stops it."""
+"""One call of a solver that comes back with an answer, and lets itself be stopped by Ctrl-C."""
 
 from __future__ import annotations
 
 import mmap
-from concurrent.futures import ThreadPoolExecutor
+import threading
+from collections.abc import Callable
+from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
+Answer = TypeVar("Answer")
 ROOM = 256_000_000
 """Bytes of memory to be had before a solver is asked; a large season takes about that."""
+BLINK = 0.05
+"""Seconds between two looks at whether somebody pressed Ctrl-C."""
 
 
 def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
     """Solves; where the solver's probing stumbles over a hint (seen with OR-Tools 9.15, always an
-    IndexError from its presolve), solves without probing. Raises MemoryError where there is too
-    little left to think in."""
+    IndexError from its presolve), solves without probing.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        After the solver has stopped, where somebody pressed Ctrl-C.
+    MemoryError
+        Where there is too little left to think in.
+    """
     _need_room()
-    # By itself the solver takes Ctrl-C for "long enough", and the plan would go on.
     solver.parameters.catch_sigint_signal = False
     try:
-        return _stoppable(solver, model)
+        return until_stopped(lambda: solver.solve(model), solver.stop_search)
     except IndexError:
         solver.parameters.cp_model_probing_level = 0
-        return _stoppable(solver, model)
+        return until_stopped(lambda: solver.solve(model), solver.stop_search)
 
 
-def _stoppable(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
-    """Solves in a thread, so that this one hears Ctrl-C meanwhile; the answer is the same."""
-    with ThreadPoolExecutor(max_workers=1) as pool:
-        running = pool.submit(solver.solve, model)
+def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answer:
+    """Runs in a thread of its own, so that Ctrl-C reaches the solver and not only Python.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        After `stop` was called and the run has ended.
+    """
+    answers: list[Answer] = []
+    errors: list[BaseException] = []
+
+    def work() -> None:
         try:
-            return running.result()
-        except BaseException:
-            solver.stop_search()
-            raise
+            answers.append(run())
+        except BaseException as error:
+            errors.append(error)
+
+    thread = threading.Thread(target=work, daemon=True)
+    thread.start()
+    try:
+        while thread.is_alive():
+            thread.join(BLINK)
+    except KeyboardInterrupt:
+        stop()
+        thread.join()
+        raise
+    if errors:
+        raise errors[0]
+    return answers[0]
 
 
 def _need_room() -> None:

@@ -159,7 +159,7 @@ def begin(problem: Problem, book: SessionBook) -> Choice | str:
         solver.parameters.max_deterministic_time = EFFORT
         if solve(solver, model.heedful()) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return why
-        choice = model.read(solver)
+        choice = model.choice(list(solver.response_proto.solution))
         cuts = book.cuts_for(choice)
         if not cuts:
             return choice
