@@ -39,12 +39,21 @@ A patch file holds the same tables as the season file; what stands in it takes t
 has the same name, and windows that of all windows on their days. Nothing is written, except by
 --worth.
 """
+RISK_HELP = """\
+Replay the season in every past year of the weather file, with yields drawn from their spread.
+
+Says how likely each want is to be met, how many portions fall short, what is given away, how many
+evenings it takes, how full the freezer gets, and which weeks lose most and why. The plan is made
+anew every Monday of each year. Ctrl-C ends it with the years done so far. Nothing is written.
+"""
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Draw other yields with another seed.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
 
 
 def add_foresight_commands(app: typer.Typer) -> None:
-    """Add compare."""
+    """Add compare and risk."""
     app.command("compare", help=HELP)(_compare)
+    app.command("risk", help=RISK_HELP)(_risk)
 
 
 def _compare(
@@ -181,6 +190,20 @@ def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[s
         _print_json(_plain(worth))
     else:
         print(worth_text(worth, season.household.measures))
+
+
+def _risk(
+    folder: InDir = HERE, as_of: AsOf = None, seed: Seed = 1, as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:  # fmt: skip
+    from harvestplan.foresight.risk import risk
+    from harvestplan.outputs.risk_text import risk_text
+
+    found = risk(folder, read_day(as_of), seed, _silent if quiet else _progress)
+    if as_json:
+        _print_json(_plain(found))
+    else:
+        print(risk_text(found, _measures(folder)))
 
 
 def _measures(folder: Path) -> Any:

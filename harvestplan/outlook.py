@@ -136,3 +136,86 @@ class WhatHelps(Record):
 
     base: Outlook
     helps: tuple[Help, ...]
+
+
+class Lost(Record):
+    """Wanted food that went past its time in one replay: the Monday of the week, and the limit that
+    stood in the way most often while it was there."""
+
+    week: dt.date
+    crop: str
+    grams: Count
+    limit: str
+
+
+class Replay(Record):
+    """One season as it might go: `made` are portions put by from the start of the replay, in the
+    order of the wants; `short` what is missing then. `given` is surplus in g."""
+
+    year: int
+    made: tuple[Count, ...]
+    short: tuple[Count, ...]
+    given: Count
+    evenings: Count
+    fullest: Fullest | None
+    lost: tuple[Lost, ...]
+    replans: Count
+    seconds: float
+
+
+class Spread(Record):
+    """What is undercut one time in ten, every other time, and nine times in ten."""
+
+    p10: float
+    p50: float
+    p90: float
+
+
+class WantChance(Record):
+    """How a want fares: the share of replays in which it is met, and portions short on average
+    and at worst nine times in ten."""
+
+    product: str
+    wanted: Count
+    met: float
+    short_mean: float
+    short_p90: float
+
+
+class LimitCount(Record):
+    """A limit, and kilograms lost to it in a replay on average."""
+
+    limit: str
+    kg: float
+
+
+class WeekRisk(Record):
+    """A week in which wanted food is lost: in what share of replays, how much on average, of which
+    crops, and to which limits; most first."""
+
+    week: dt.date
+    share: float
+    kg: float
+    crops: tuple[str, ...]
+    limits: tuple[LimitCount, ...]
+
+
+class Risk(Record):
+    """A season replayed over past years. `all_met` is the share of replays in which every want is
+    met; `fullest_day` are dates as quantiles of the fullest day, `fullest_share` how full then."""
+
+    as_of: dt.date
+    seed: int
+    years: tuple[int, ...]
+    asked: Count
+    all_met: float
+    wants: tuple[WantChance, ...]
+    short: Spread
+    given_kg: Spread
+    evenings: Spread
+    freezer: str | None
+    fullest_share: Spread | None
+    fullest_day: tuple[dt.date, dt.date, dt.date] | None
+    weeks: tuple[WeekRisk, ...]
+    replans: Count
+    cpu_seconds: float

@@ -80,7 +80,7 @@ def make_forecast(
     down has not been picked yet, except those whose ids are in `begun`: of them it is known from
     elsewhere since when, though not how much.
     """
-    cases = _cases(season, library, weather, as_of)
+    cases = cases_of(season, library, weather, as_of)
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
@@ -100,12 +100,16 @@ def seen_plantings(
 
     Raises FilesNeedMending as `make_forecast` does.
     """
-    return _seen(_cases(season, library, weather, as_of), diary, as_of)
+    return _seen(cases_of(season, library, weather, as_of), diary, as_of)
 
 
-def _cases(
+def cases_of(
     season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date
 ) -> list[Case]:
+    """Every planting with what is known of it beforehand, in the season file's order.
+
+    Raises FilesNeedMending for an unknown crop.
+    """
     climate = None if weather is None else _climate(season, weather, as_of)
     return [
         set_case(

@@ -6,7 +6,7 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from typing import Any, TypeVar
 
 WORKERS = 2
@@ -39,6 +39,35 @@ def in_parallel(
             child.terminate()
         pool.shutdown(wait=False, cancel_futures=True)
         raise
+    pool.shutdown()
+    return answers
+
+
+def as_they_come(
+    work: Callable[..., Answer],
+    tasks: Sequence[tuple[Any, ...]],
+    say: Callable[[str], None],
+    told: str,
+) -> list[Answer]:
+    """Like `in_parallel` on every processor; after Ctrl-C, the answers that were there by then.
+
+    `told` is a sentence with {done} and {all}. Raises KeyboardInterrupt where there was no answer.
+    """
+    answers: list[Answer] = []
+    workers = max(1, min(len(tasks), os.cpu_count() or 1))
+    pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
+    try:
+        for each in as_completed([pool.submit(work, *task) for task in tasks]):
+            answers.append(each.result())
+            say(told.format(done=len(answers), all=len(tasks)))
+    except BaseException as stopped:
+        for child in multiprocessing.active_children():
+            child.terminate()
+        pool.shutdown(wait=False, cancel_futures=True)
+        if not isinstance(stopped, KeyboardInterrupt) or not answers:
+            raise
+        say("Stopped; what follows holds for what was done by then.")
+        return answers
     pool.shutdown()
     return answers
 

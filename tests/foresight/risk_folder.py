@@ -1,0 +1,102 @@
+"""A small season of beans and dry beans with invented weather, each past year as warm as it says.
+
+The nights have 10 °C and the days 24 °C all the time, but for a warm and a cold year and for the
+cold winter; what is reckoned from it can be checked by hand.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+AS_OF = dt.date(2027, 5, 20)
+WARMER = {2019: 0.0, 2020: 4.0, 2021: -3.0, 2022: 0.0, 2023: 1.0}
+"""°C by which the days of each past year differ."""
+SEASON = """\
+[household]
+name = "The Lane"
+timezone = "America/Chicago"
+
+[season]
+start = 2027-06-01
+end = 2027-09-30
+
+[weather]
+daily = "weather.csv"
+
+[[window]]
+days = ["tue", "thu", "sat"]
+start = 17:00:00
+end = 21:00:00
+
+[[pot]]
+name = "kettle"
+volume = "8 qt"
+power = "1.8 kW"
+
+[[bath]]
+name = "sink"
+volume = "5 gal"
+
+[sealer]
+kind = "external"
+bar = "12 in"
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+pack = 50
+price = 8.25
+
+[[freezer]]
+name = "chest"
+volume = "5 cu ft"
+used = "1 cu ft"
+
+[[planting]]
+id = "beans-1"
+crop = "snap bean"
+row = "30 ft"
+sown = 2027-05-25
+
+[[bought]]
+item = "dry bean"
+amount = "8 lb"
+on = 2027-06-05
+
+[[fresh]]
+crop = "snap bean"
+per_week = "1 lb"
+
+[[want]]
+product = "snap bean, cut"
+portions = 8
+portion = "12 oz"
+priority = 2
+
+[[want]]
+product = "dry bean, sealed"
+portions = 8
+portion = "1 lb"
+"""
+
+
+def write_risk_folder(folder: Path, *changes: tuple[str, str]) -> Path:
+    """The season with texts replaced, and its weather."""
+    folder.mkdir(parents=True, exist_ok=True)
+    text = SEASON
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / "season.toml").write_text(text, encoding="utf-8")
+    lines = ["date,tmin_c,tmax_c"]
+    for year, warmer in WARMER.items():
+        day = dt.date(year, 1, 1)
+        while day.year == year:
+            winter = 20.0 if day.month in (1, 2, 3, 11, 12) else 0.0
+            lines.append(f"{day},{10 + warmer - winter:.2f},{24 + warmer - winter:.2f}")
+            day += dt.timedelta(days=1)
+    (folder / "weather.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder
