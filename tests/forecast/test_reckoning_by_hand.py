@@ -1,0 +1,110 @@
+"""Small pieces of the forecast against what is counted by hand."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from harvestplan.forecast.climate import SMOOTHING, Climate, _calendar_days, normals
+from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z, member_days
+from harvestplan.forecast.quantities import weekly_warmth
+from harvestplan.forecast.reasons import _warmth_words
+from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
+from harvestplan.schedule.fresh import _mondays
+
+
+def climate(first: str, last: str, known: np.ndarray | None = None) -> Climate:
+    days = pd.date_range(first, last, name="date")
+    frame = pd.DataFrame({"tmin_c": 10.0, "tmax_c": 20.0}, index=days)
+    if known is not None:
+        frame = frame[known]
+    made = Climate.from_frame(frame, days[0].date(), days[-1].date())
+    assert made is not None
+    return made
+
+
+def test_every_day_of_a_year_has_its_place_and_the_leap_day_its_own() -> None:
+    leap = _calendar_days(pd.date_range("2024-01-01", "2024-12-31"))
+    assert list(leap) == list(range(366))
+    plain = _calendar_days(pd.date_range("2023-01-01", "2023-12-31"))
+    assert list(plain) == [day for day in range(366) if day != 59]
+
+
+def test_a_normal_is_the_mean_of_the_days_around_across_the_turn_of_the_year() -> None:
+    """One warm day raises the days of its window alike, and no other."""
+    days = np.arange(366)
+    values = np.zeros(366)
+    values[2] = float(SMOOTHING)
+    found = normals(values, np.ones(366, dtype=bool), days)
+    half = SMOOTHING // 2
+    inside = sorted((2 + offset) % 366 for offset in range(-half, half + 1))
+    assert list(np.flatnonzero(found)) == inside
+    assert found[inside] == pytest.approx(SMOOTHING / (2 * half + 1))
+
+
+def test_half_a_spread_that_is_left_stays_as_it_is_and_a_sliver_is_drawn_anew() -> None:
+    first = FirstPick(np.arange(1.0, 41.0), 20, 0.0, 0)
+    assert list(not_before(first, 21).days) == list(range(21, 41))
+    assert list(not_before(first, 37).days) == [37, 38, 39, 40]  # a tenth of 40 is enough
+    anew = not_before(first, 38).days
+    assert anew == pytest.approx(38 + OVERDUE_SD * np.abs(Z))
+
+
+def test_counted_from_emergence() -> None:
+    """The spread shrinks with the root of what is left; nothing is said of warmth."""
+    found = counted_from_emergence(10, 25, 100)
+    assert np.median(found.days) == pytest.approx(35.5)
+    assert found.days[-1] - 35.5 == pytest.approx(NO_WEATHER_SD * 0.5 * Z[-1])
+    assert (found.normal, found.ahead, found.observed) == (100, 0.0, 0)
+    assert counted_from_emergence(0, 1, 100).days.min() >= 1.0
+
+
+def test_a_week_counts_as_warm_from_a_degree_day_a_day_on() -> None:
+    daily = np.repeat([2.0, 2.0, 2.0], 7)
+    normal = np.repeat([0.9, 1.1, 4.0], 7)
+    assert weekly_warmth(daily, normal) == pytest.approx([1.0, 2 / 1.1, 0.5])
+
+
+@pytest.mark.parametrize(
+    ("ahead", "words"),
+    [(0.4, "as warm as"), (0.8, "1 degree-days ahead of"), (-0.8, "1 degree-days behind")],
+)
+def test_warmth_in_words(ahead: float, words: str) -> None:
+    assert words in _warmth_words(ahead)
+
+
+def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:
+    """Six whole years; from the fourth, one day in ten of its summer is missing."""
+    start, observed = dt.date(2016, 5, 1), 30
+    days = pd.date_range("2010-01-01", "2018-12-31")
+    known = np.ones(len(days), dtype=bool)
+    whole = climate("2010-01-01", "2018-12-31", known)
+    rows = member_days(whole, start, observed, 100)
+    begins = [whole.index(dt.date(year, 5, 1)) for year in (*range(2010, 2016), 2017)]
+    assert rows.shape == (len(begins), HORIZON)
+    assert list(rows[:, observed]) == [begin + observed for begin in begins]
+    own = whole.index(start)
+    assert (rows[:, :observed] == own + np.arange(observed)).all()
+    summer = (days.year == 2013) & (days.month >= 6) & (days.month <= 9) & (days.day % 10 == 5)
+    torn = climate("2010-01-01", "2018-12-31", known & ~summer)
+    kept = member_days(torn, start, observed, 100)
+    assert len(kept) == len(begins) - 1
+    assert whole.index(dt.date(2013, 5, 1)) + observed not in kept[:, observed]
+    before = (days.year == 2013) & (days.month == 5) & (days.day < 29)
+    early = climate("2010-01-01", "2018-12-31", known & ~before)
+    assert len(member_days(early, start, observed, 100)) == len(begins)  # days already observed
+
+
+def test_the_weeks_of_a_lot_begin_on_mondays() -> None:
+    from harvestplan.plan import Lot
+
+    def lot(ready: dt.date, keep: dt.date) -> Lot:
+        return Lot(id="a", crop="a", planting="a", bought=None, ready=ready, keep_until=keep,
+                   grams=1, low_grams=1, high_grams=1)  # fmt: skip
+
+    lots = [lot(dt.date(2027, 7, 14), dt.date(2027, 7, 20)), lot(dt.date(2027, 7, 25),
+            dt.date(2027, 7, 25))]  # fmt: skip
+    assert _mondays(lots, [0, 1]) == [dt.date(2027, 7, 12), dt.date(2027, 7, 19)]
