@@ -24,11 +24,16 @@ from pathlib import Path
 from types import ModuleType
 
 ROOT = Path(__file__).resolve().parent.parent
-SCHEDULE = "minutes warnings freezing_load lots_from_now several_sealers tiny_seasons season replan"
+SCHEDULE = (
+    "schedule/test_limits_of_the_season.py schedule/test_minutes.py schedule/test_warnings.py "
+    "schedule/test_freezing_load.py schedule/test_lots_from_now.py schedule/test_tiny_seasons.py "
+    "schedule/test_several_sealers.py schedule/test_cut_short.py schedule/test_season.py "
+    "schedule/test_replan.py schedule/test_diary_in_plan.py outputs/test_pull.py"
+)
 PACKAGES = {
     "kitchen": ("not slow and not heavy", ["tests/kitchen", "tests/outputs/test_card.py"]),
     "forecast": ("not slow and not heavy", ["tests/forecast"]),
-    "schedule": ("not slow", [f"tests/schedule/test_{name}.py" for name in SCHEDULE.split()]),
+    "schedule": ("not slow", [f"tests/{name}" for name in SCHEDULE.split()]),
 }
 """The core, and which tests are asked about each of its packages: their marks, their places."""
 SECONDS = 300
