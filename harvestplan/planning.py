@@ -105,7 +105,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     season = with_purchases(season, library, diary, as_of)
     notes = (*notes, *diary.warnings)
     published = _published(folder / "out" / "plan.json")
-    begun = _begun(published, as_of) if published else {}
+    begun = _begun(published, diary, as_of) if published else {}
     forecast = make_forecast(season, library, weather, as_of, diary, begun)
     learned = experience_from(season, library, diary, as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
@@ -131,10 +131,10 @@ def _published(path: Path) -> Plan | None:
         return None  # the commands that need the plan say what is wrong with it
 
 
-def _begun(plan: Plan, as_of: dt.date) -> dict[str, dt.date]:
+def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:
     """Plantings that the published plan's past sessions drew on, with the date of their first pick
     there: they have been picked, whether or not the diary says so."""
-    past = (s for s in plan.sessions if s.status != "cancelled" and s.start.date() < as_of)
+    past = (s for s in finished(plan.sessions, diary, as_of) if s.start.date() < as_of)
     used = {share.lot for session in past for run in session.runs for share in run.lots}
     drawn = {lot.planting for lot in plan.lots if lot.id in used}
     first: dict[str, dt.date] = {}
@@ -247,7 +247,6 @@ def assemble_plan(
         problem.history.sessions,
         earlier,
         head.name,
-        as_of,
         places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.status != "cancelled"]
@@ -308,9 +307,13 @@ def _as_before(plan: Plan, earlier: Plan | None) -> Plan:
     return earlier if _story_aside(plan) == _story_aside(earlier) else plan
 
 
+STORY = ("unproven-cut", "stopped")
+"""Warnings on how far the search came, not on the plan."""
+
+
 def _story_aside(plan: Plan) -> Plan:
     """The plan without when it was made and how far it was proven."""
-    advice = tuple(advice for advice in plan.warnings if advice.code != "unproven-cut")
+    advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
     made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
     return plan.model_copy(update={"made_at": made_at, "proof": (), "warnings": advice})
 

@@ -32,6 +32,7 @@ HEAVY = (
     "schedule/test_minutes_published.py",
     "schedule/test_picks_in_plan.py",
     "schedule/test_cut_short.py",
+    "schedule/test_missed_sessions.py",
     "schedule/test_replan.py",
     "schedule/test_season.py",
     "schedule/test_tiny_seasons.py",

@@ -60,7 +60,7 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.
             moves = [_given_up(w, MOVED_AGAIN, w.session == wish.session) for w in moves]
             moves.append(wish)
         elif isinstance(event, KeepFree):
-            if any(s.uid in bound and _frees(event, s) for s in published.sessions):
+            if any(s.uid in bound and frees(event, s) for s in published.sessions):
                 notes.append(f'"{event.text}" is not followed: on that day food is packed that '
                              "was put to chill before.")  # fmt: skip
                 continue
@@ -140,14 +140,15 @@ def released(
         for s in ahead
         if put.get(s.uid, s.start) != s.start
         or (s.window_start, s.window_end) not in free
-        or any(_frees(event, s) for event in wishes.free)
+        or any(frees(event, s) for event in wishes.free)
     } - set(_bound(plan, as_of))
     begun = {run.id for s in ahead if s.uid in let_go for run in s.runs}
     packing = {s.uid for s in ahead if any(run.second_sitting_of in begun for run in s.runs)}
     return frozenset(let_go | packing)
 
 
-def _frees(event: KeepFree, session: Session) -> bool:
+def frees(event: KeepFree, session: Session) -> bool:
+    """Whether the session would lie in the time that is kept free."""
     return _within(event, session.window_start, session.window_end)
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from harvestplan.plan import Lot, Plan, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
-from harvestplan.records.put_by import finished
+from harvestplan.records.put_by import finished, missed
 
 FIRM_DAYS = 2
 """Sessions on the day itself and the next are firm: they begin within 48 hours."""
@@ -46,9 +46,10 @@ def take_over(
 ) -> History:
     """What of the earlier plan stands on `as_of`; with `move_firm` only what is done.
 
-    A session of the day itself is done as soon as the diary tells what it froze. `released` are
-    the uids of sessions that the household moves or drops: they are never firm. They and the
-    `moved`, which stand where it put them, take along what food of theirs is there by now.
+    Sessions of days before are done, but those that were missed. One of the day itself is done as
+    soon as the diary tells what it froze. `released` are the uids of sessions that the household
+    moves or drops: they are never firm. They, the missed and the `moved`, which stand where it put
+    them, take along what food of theirs is there by now.
     """
     if earlier is None:
         return History()
@@ -57,7 +58,8 @@ def take_over(
     done = {s.uid for s in finished(live, diary, as_of)}
     near = {s.uid for s in live if as_of <= s.start.date() < firm_until} - set(released)
     past = {s.uid for s in live if s.start.date() < as_of or s.status == "done"}
-    kept = done | near | past
+    not_held = {s.uid for s in live if missed(s, diary, as_of)}
+    kept = done | near | (past - not_held)
     while more := _packing_for(live, kept) - kept:
         kept |= more  # a session that packs may itself begin what a later one packs
     sessions = tuple(
@@ -72,7 +74,7 @@ def take_over(
             pouches[run.product] += run.pouches
             for share in run.lots:
                 used[share.lot] += share.grams
-    drawn = used.keys() | _promised(earlier, {*released, *moved}, as_of)
+    drawn = used.keys() | _promised(earlier, {*released, *moved, *not_held}, as_of)
     return History(sessions, _lots_of(earlier, drawn), dict(used), dict(pouches))
 
 

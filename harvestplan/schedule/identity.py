@@ -19,14 +19,14 @@ def name_sessions(
     kept: Sequence[Session],
     earlier: Plan | None,
     household: str,
-    as_of: dt.date,
     put: Mapping[str, dt.datetime],
 ) -> tuple[Session, ...]:
     """New sessions with UIDs and sequence numbers, the kept ones, and those dropped as cancelled.
 
     A session keeps the UID of the earlier one in its window, or that the household put there
     (`put`: start by UID), else of the one nearest in time with most products in common. The
-    sequence grows by one when anything in it changed.
+    sequence grows by one when anything in it changed. Cancelled ones stay for good, so that no UID
+    ever stands for another session.
     """
     standing = {session.uid for session in kept}
     old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]
@@ -41,7 +41,7 @@ def name_sessions(
     named += kept
     living = {session.uid for session in named}
     for before in old:
-        if before.uid not in living and before.start.date() >= as_of:
+        if before.uid not in living:
             named.append(_cancelled(before))
     return tuple(sorted(named, key=lambda s: (s.start, s.uid)))
 

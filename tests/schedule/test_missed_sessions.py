@@ -1,0 +1,68 @@
+"""An evening that never was: its food and pouches come back, its session is never taken for
+another's."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from test_replan import SPRING, folder_in, plan_on
+
+from harvestplan.plan import Plan
+from harvestplan.planning import read_household
+from harvestplan.records.diary import read_diary
+from harvestplan.records.put_by import finished
+
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture(scope="module")
+def spring(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
+    folder = folder_in(tmp_path_factory.mktemp("missed"))
+    return folder, plan_on(folder, SPRING, None)
+
+
+def written(folder: Path, *lines: str) -> None:
+    (folder / "diary.txt").write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
+
+
+def test_a_missed_session_is_planned_anew(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    session = next(s for s in before.sessions if any(r.product.startswith("dry") for r in s.runs))
+    day = session.start.date()
+    written(folder, f"{day + DAY} keep free {day}")
+    after = plan_on(folder, day + DAY, before)
+    missed = next(s for s in after.sessions if s.uid == session.uid)
+    assert missed.status != "done"
+    assert missed.start.date() > day or missed.status == "cancelled"
+    wanted = next(w for w in after.wants if w.product == "dry bean, sealed")
+    assert (wanted.planned, wanted.short) == (8, 0)
+    assert not any(s.start.date() == day and s.status != "cancelled" for s in after.sessions)
+    # Nothing of it lies in the freezer.
+    assert not any(row.portions for row in after.opening or ())
+
+
+def test_what_was_frozen_that_day_says_that_it_was(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    session = before.sessions[0]
+    day, run = session.start.date(), session.runs[0]
+    written(folder, f"{day + DAY} keep free {day}", f'{day} froze "{run.product}" 1')
+    diary = read_diary(folder)
+    assert session.uid in {s.uid for s in finished(before.sessions, diary, day + DAY)}
+    written(folder, f"{day + DAY} keep free {day}", f'{day - DAY} froze "{run.product}" 1')
+    diary = read_diary(folder)
+    assert session.uid not in {s.uid for s in finished(before.sessions, diary, day + DAY)}
+
+
+def test_cancelled_sessions_stay_for_good(spring: tuple[Path, Plan], tmp_path: Path) -> None:
+    _, before = spring
+    fewer = folder_in(tmp_path / "fewer", ("portions = 20", "portions = 0"))
+    after = plan_on(fewer, SPRING, before)
+    gone = {s.uid for s in after.sessions if s.status == "cancelled"}
+    assert gone
+    household = read_household(fewer, SPRING)
+    late = household.season.season.end - dt.timedelta(days=20)
+    later = plan_on(fewer, late, after)
+    assert {s.uid for s in later.sessions} >= {s.uid for s in after.sessions}
+    assert {s.uid for s in later.sessions if s.status == "cancelled"} >= gone
