@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import hypothesis
@@ -59,3 +60,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             HEAVY
         ):
             item.add_marker(pytest.mark.heavy)
+
+
+@pytest.fixture(autouse=True)
+def _hear_ctrl_c() -> None:
+    """A solver asked by its library's own ways leaves Ctrl-C to kill the process unheard."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
