@@ -1,0 +1,324 @@
+"""A household that lives through a season: it picks what a past year's weather gives, cooks on the
+evenings its plan names, writes its diary and plans again every Sunday, two
+days before the next evening may be, and on the day of a session with what is really there."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import random
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from harvestplan.check import Finding, check_plan
+from harvestplan.forecast.forecast import make_forecast
+from harvestplan.forecast.lots import keeping_days, lots_from
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.windows import keep_free
+from harvestplan.outputs.files import write_atomic
+from harvestplan.outputs.plan_json import plan_bytes
+from harvestplan.plan import Lot, Plan, Run, Session
+from harvestplan.planning import known_store, make_plan, read_household
+from harvestplan.records.diary import append_event, read_diary
+from harvestplan.records.put_by import finished
+from harvestplan.records.stock import stock
+from harvestplan.schedule.fresh import fresh_grams
+from harvestplan.schedule.levels import Effort, Known, solve_levels
+from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.state import build_problem
+
+DAY, WEEK = dt.timedelta(days=1), dt.timedelta(days=7)
+
+
+def silent(text: str) -> None:
+    """No progress lines."""
+
+
+def write_weather(folder: Path, rows: Sequence[str]) -> None:
+    (folder / "weather.csv").write_text("\n".join(["date,tmin_c,tmax_c", *rows]) + "\n")
+
+
+@dataclass
+class Weather:
+    """A file's rows, cut so that `held_out` is what the season's year turns out to be."""
+
+    before: list[str]
+    year: list[tuple[dt.date, str]]
+
+    @classmethod
+    def of(cls, path: Path, held_out: int, season: int) -> Weather:
+        rows = path.read_text(encoding="utf-8").splitlines()[1:]
+        before = [row for row in rows if int(row[:4]) < held_out]
+        own = [f"{season}{row[4:]}" for row in rows if int(row[:4]) == held_out]
+        own = [row for row in own if row[5:10] != "02-29"]
+        return cls(before, [(dt.date.fromisoformat(row[:10]), row) for row in own])
+
+    def until(self, day: dt.date) -> list[str]:
+        return [*self.before, *(row for when, row in self.year if when <= day)]
+
+
+def true_lots(folder: Path, weather: Weather, seed: int) -> tuple[Lot, ...]:
+    """The food that the year brings: ripe by its whole weather, plantings better or worse than
+    thought by up to a sixth (own judgement)."""
+    library = load_library(folder)
+    write_weather(folder, weather.until(dt.date.max))
+    season = load_season(folder, library).season
+    frame = load_weather(folder / "weather.csv")
+    forecast = make_forecast(season, library, frame, season.season.end)
+    draw = random.Random(seed)
+    good = {p.planting_id: draw.uniform(0.85, 1.15) for p in forecast.plantings}
+    lots = []
+    for lot in lots_from(forecast, season, library):
+        grams = round(lot.grams * good.get(lot.planting or "", 1.0))
+        told = {"grams": grams, "low_grams": grams, "high_grams": grams}
+        lots.append(lot.model_copy(update={**told, "picked": False}))
+    return tuple(lots)
+
+
+@dataclass
+class Seen:
+    """What was measured on the way."""
+
+    findings: list[Finding] = field(default_factory=list)
+    moved: list[int] = field(default_factory=list)
+    """Sessions moved, by replan."""
+    lost_uids: set[str] = field(default_factory=set)
+    reused_uids: set[str] = field(default_factory=set)
+    changed_done: list[str] = field(default_factory=list)
+    wrong_store: list[str] = field(default_factory=list)
+    made: Counter[str] = field(default_factory=Counter)
+    """Pouches really frozen, by product."""
+    grams: int = 0
+    """Packed weight of them."""
+    failed: int = 0
+    lines: int = 0
+
+
+@dataclass
+class Gardener:
+    """`folder` is her season, `lots` what really comes. Evenings of `known_beforehand` she keeps
+    free the day before; those of `overslept` she writes down the day after."""
+
+    folder: Path
+    weather: Weather
+    lots: tuple[Lot, ...]
+    known_beforehand: int
+    overslept: int
+    effort: Effort
+    seen: Seen = field(default_factory=Seen)
+    store: Counter[str] = field(default_factory=Counter)
+    used: Counter[str] = field(default_factory=Counter)
+    brought: dict[str, dt.date] = field(default_factory=dict)
+    chilled: dict[str, int] = field(default_factory=dict)
+    plan: Plan | None = None
+    evenings: int = 0
+    missed: list[dt.date] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.library = load_library(self.folder)
+        self.season = load_season(self.folder, self.library).season
+
+    def live(self, first_plan: dt.date) -> None:
+        """From the first plan on to the season's end."""
+        self._plan(first_plan)
+        day = self.season.season.start
+        day += DAY * ((6 - day.weekday()) % 7)
+        while day <= self.season.season.end:
+            if self._anything_in(day - WEEK, day + WEEK):
+                self._plan(day)
+            self._week(day)
+            self._eat(day + WEEK - DAY)
+            day += WEEK
+        self._count_store(day - DAY)
+
+    def write(self, day: dt.date, verb: str, words: str, planting: str | None = None) -> None:
+        append_event(self.folder, verb, words, day, planting)
+        self.seen.lines += 1
+
+    def _anything_in(self, begin: dt.date, end: dt.date) -> bool:
+        ripe = any(begin <= lot.ready < end for lot in self.lots)
+        return ripe or bool(self._sessions(begin, end))
+
+    def _sessions(self, begin: dt.date, end: dt.date) -> list[Session]:
+        assert self.plan is not None
+        return [
+            s
+            for s in self.plan.sessions
+            if s.status != "cancelled" and begin <= s.start.date() < end
+        ]
+
+    def _week(self, sunday: dt.date) -> None:
+        """Day by day: what the plan says is picked, and the evening's session; a plan made on the
+        way may move the next."""
+        for day in (sunday + n * DAY for n in range(7)):
+            self._pick(day)
+            if any(run.lots for s in self._sessions(day, day + DAY) for run in s.runs):
+                self._plan(day, move_firm=True)
+            for session in self._sessions(day, day + DAY):
+                self._evening(session)
+
+    def _plan(self, day: dt.date, move_firm: bool = False) -> None:
+        """Plans as of `day`, with the weather up to the day before; looks at what it gives."""
+        write_weather(self.folder, self.weather.until(day - DAY))
+        household = read_household(self.folder, day)
+        new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
+        self.seen.findings += check_plan(
+            new, household.season, household.library, household.windows, None,
+            household.experience, known_store(new, household),
+        )  # fmt: skip
+        if self.plan is not None:
+            self._compare(self.plan, new)
+        (self.folder / "out").mkdir(exist_ok=True)
+        write_atomic(self.folder / "out" / "plan.json", plan_bytes(new))
+        self.plan = new
+        self._count_store(day)
+
+    def _compare(self, old: Plan, new: Plan) -> None:
+        seen, now = self.seen, {s.uid: s for s in new.sessions}
+        seen.lost_uids |= {s.uid for s in old.sessions} - now.keys()
+        gone = {s.uid for s in old.sessions if s.status == "cancelled"}
+        seen.reused_uids |= {uid for uid in gone & now.keys() if now[uid].status != "cancelled"}
+        live = [s for s in old.sessions if s.status != "cancelled" and s.uid in now]
+        seen.moved.append(
+            sum(
+                now[s.uid].status != "cancelled" and now[s.uid].start.date() != s.start.date()
+                for s in live
+            )
+        )
+        for s in live:
+            if s.status == "done" and (now[s.uid].runs, now[s.uid].start) != (s.runs, s.start):
+                seen.changed_done.append(f"{s.start}: {now[s.uid].status}")
+
+    def _count_store(self, day: dt.date) -> None:
+        """The diary's store against what was really put in and taken out."""
+        assert self.plan is not None
+        diary = read_diary(self.folder)
+        done = finished(self.plan.sessions, diary, day)
+        shelves = stock(self.season, self.library, diary, day, done)
+        there = {shelf.product: shelf.portions for shelf in shelves if shelf.portions}
+        real = {product: count for product, count in self.store.items() if count}
+        if there != real:
+            self.seen.wrong_store.append(f"{day}: {there} instead of {real}")
+
+    def _pick(self, day: dt.date) -> None:
+        """Ripe food that the plan, or a session, wants that day, and what stands no longer."""
+        assert self.plan is not None
+        wanted = {pick.planting for pick in self.plan.picks if pick.date == day}
+        crops = {run.crop for s in self._sessions(day, day + DAY) for run in s.runs if run.lots}
+        for lot in self.lots:
+            if lot.planting is None or lot.ready > day or lot.id in self.brought:
+                continue
+            if lot.planting in wanted or lot.crop in crops or self._last(lot) <= day:
+                self.brought[lot.id] = day
+                if lot.grams:
+                    self.write(day, "picked", f'"{lot.crop}" {lot.grams} g', lot.planting)
+
+    def _last(self, lot: Lot) -> dt.date:
+        """The last day on which it stands on the plant."""
+        return lot.keep_until - dt.timedelta(days=self._waits(lot))
+
+    def _waits(self, lot: Lot) -> int:
+        crop = self.library.find_crop(lot.crop)
+        assert crop is not None
+        return keeping_days(crop, self.season)
+
+    def _keeps(self, lot: Lot) -> dt.date:
+        if lot.id in self.brought:
+            return self.brought[lot.id] + dt.timedelta(days=self._waits(lot))
+        return lot.keep_until
+
+    def _evening(self, session: Session) -> None:
+        self.evenings += 1
+        day = session.start.date()
+        packs = any(run.second_sitting_of for run in session.runs)
+        begins = [r.id for r in session.runs if not r.pouches]
+        if self.evenings >= self.known_beforehand and not self.missed and not (packs or begins):
+            self.missed.append(day)
+            self.write(day - DAY, "keep", f"free {day.isoformat()}")
+            self._plan(day - DAY)
+        elif self.evenings >= self.overslept and len(self.missed) == 1 and not (packs or begins):
+            self.missed.append(day)
+            self.write(day + DAY, "keep", f"free {day.isoformat()}")
+        else:
+            self._cook(session)
+
+    def _cook(self, session: Session) -> None:
+        assert self.plan is not None
+        day = session.start.date()
+        packs = {r.second_sitting_of: r for s in self.plan.sessions for r in s.runs}
+        for run in session.runs:
+            last = run if run.pouches else packs.get(run.id)
+            assert last is not None
+            if run.second_sitting_of:
+                made = self.chilled.pop(run.second_sitting_of, 0)
+            else:
+                made = self._take(run, last.pouches, day)
+            if run.pouches:
+                self._freeze(run, made, day)
+            else:
+                self.chilled[run.id] = made
+
+    def _take(self, run: Run, pouches: int, day: dt.date) -> int:
+        """Takes the food for so many pouches, or as many as there is food for."""
+        each = math.ceil(run.grams_in / pouches)
+        there = self._there(run.crop, day)
+        made = min(pouches, math.floor((sum(there.values()) + pouches) / each))
+        need = made * each
+        for lot, grams in there.items():
+            taken = min(need, grams)
+            self.used[lot] += taken
+            need -= taken
+        return made
+
+    def _there(self, crop: str, day: dt.date) -> dict[str, int]:
+        """Food of the crop that is in the house and not meant to be eaten fresh, oldest first."""
+        eaten = fresh_grams(self.lots, self.season.fresh, self.library, self.used)
+        return {
+            lot.id: lot.grams - self.used[lot.id] - bite
+            for lot, bite in zip(self.lots, eaten, strict=True)
+            if lot.crop == crop and lot.ready <= day <= self._keeps(lot)
+        }
+
+    def _freeze(self, run: Run, made: int, day: dt.date) -> None:
+        failed = int(made >= 2 and not self.store[run.product])  # the first of each goes wrong
+        words = f'"{run.product}" {made}' + (f", {failed} failed seal" if failed else "")
+        self.write(day, "froze", words)
+        self.seen.failed += failed
+        self.seen.made[run.product] += made
+        self.seen.grams += made * run.portion_grams
+        self.store[run.product] += made
+
+    def _eat(self, day: dt.date) -> None:
+        """A portion a week of what there is most of; a power cut and a count in between."""
+        if self.store:
+            product, most = self.store.most_common(1)[0]
+            if most > 2:
+                self.write(day, "ate", f'"{product}" 1')
+                self.store[product] -= 1
+        if day.month == 8 and day.day <= 7:
+            self.write(day, "power-cut", "8 h, door shut")
+        if day.month == 9 and day.day <= 7 and self.store:
+            product, most = self.store.most_common(1)[0]
+            self.store[product] = max(0, most - 1)  # one was eaten and never written down
+            for name, count in self.store.items():
+                self.write(day, "count", f'"{name}" {count}')
+
+
+def best_grams(folder: Path, gardener: Gardener, first_plan: dt.date, effort: Effort) -> int:
+    """Packed weight that a plan would keep which knew all the food from the first day on, and the
+    evenings that were not to be."""
+    (folder / "diary.txt").unlink(missing_ok=True)
+    household = read_household(folder, first_plan)
+    windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
+    problem = build_problem(
+        household.season, household.library, gardener.lots, windows, first_plan, None
+    )
+    solved = solve_levels(problem, SessionBook(problem, 1), effort, silent, Known(last="wants"))
+    return sum(
+        pouches * problem.demands[problem.options[option].demand].process.portion_grams
+        for option, pouches in solved.choice.pouches.items()
+    )
