@@ -46,14 +46,23 @@ Says how likely each want is to be met, how many portions fall short, what is gi
 evenings it takes, how full the freezer gets, and which weeks lose most and why. The plan is made
 anew every Monday of each year. Ctrl-C ends it with the years done so far. Nothing is written.
 """
+SOWING_HELP = """\
+Find how much to sow next year, and when, so that wants are met and gluts fit the evenings.
+
+Moves the season's sowing dates and amounts one planting after the other, tries plantings in two
+halves, and judges each trial in three past years, played through with a new plan every three weeks.
+Prints the [[planting]] tables to copy. Before the season's first sowing they are for this season.
+Nothing is written.
+"""
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Draw other yields with another seed.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
 
 
 def add_foresight_commands(app: typer.Typer) -> None:
-    """Add compare and risk."""
+    """Add compare, risk and sowing."""
     app.command("compare", help=HELP)(_compare)
     app.command("risk", help=RISK_HELP)(_risk)
+    app.command("sowing", help=SOWING_HELP)(_sowing)
 
 
 def _compare(
@@ -204,6 +213,21 @@ def _risk(
         _print_json(_plain(found))
     else:
         print(risk_text(found, _measures(folder)))
+
+
+def _sowing(
+    folder: InDir = HERE, as_of: AsOf = None, seed: Seed = 1,
+    tries: Annotated[int, typer.Option("--tries", min=1, max=2000, help="Sowings to try.")] = 45,
+    as_json: AsJson = False, quiet: Quiet = False,
+) -> None:  # fmt: skip
+    from harvestplan.foresight.sowing import sowing
+    from harvestplan.outputs.sowing_text import sowing_text
+
+    found = sowing(folder, read_day(as_of), seed, tries, _silent if quiet else _progress)
+    if as_json:
+        _print_json(_plain(found))
+    else:
+        print(sowing_text(found, _measures(folder)))
 
 
 def _measures(folder: Path) -> Any:

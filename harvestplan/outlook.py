@@ -219,3 +219,40 @@ class Risk(Record):
     weeks: tuple[WeekRisk, ...]
     replans: Count
     cpu_seconds: float
+
+
+class SowingScore(Record):
+    """A sowing on average over the seasons it is judged in: weighted portions short, kilograms
+    that nobody wanted, evenings."""
+
+    short: float
+    surplus_kg: float
+    evenings: float
+
+
+class Sown(Record):
+    """A planting as it is to be sown: one of plants, `row` (m) or `area` (m²); `yield_g` where the
+    household gave it."""
+
+    id: str
+    crop: str
+    plants: int | None = None
+    row: float | None = None
+    area: float | None = None
+    sown: dt.date | None = None
+    set_out: dt.date | None = None
+    days_to_maturity: int | None = None
+    yield_g: float | None = None
+
+
+class Sowing(Record):
+    """A sowing beside the one written: how both fare, what moved (ids of the season file), and all
+    plantings of the season as they are to be sown."""
+
+    years: tuple[int, int, int]
+    seed: int
+    tries: Count
+    before: SowingScore
+    after: SowingScore
+    moved: tuple[str, ...]
+    plantings: tuple[Sown, ...]

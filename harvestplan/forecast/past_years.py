@@ -12,6 +12,8 @@ from harvestplan.inputs.season import Season
 
 Temperatures: TypeAlias = pd.DataFrame
 """Daily columns tmin_c and tmax_c (°C) under a DatetimeIndex, oldest day first."""
+NORTHERN_SUMMER = 196
+"""Day of the year by which spring is over in the north (mid-July)."""
 NEARLY_ALL = 0.95
 """Share of a season's days that a past year must have been observed on to be replayed."""
 
@@ -43,6 +45,28 @@ def as_this_season(
     known = weather.loc[(weather.index <= pd.Timestamp(as_of)) & (_days(weather).year != year)]
     ahead = moved.loc[near & ~moved.index.isin(known.index)]
     return pd.concat([known, ahead]).sort_index()
+
+
+def by_warmth(weather: Temperatures, season: Season) -> tuple[int, ...]:
+    """The past years that cover the season, from the coolest season to the warmest."""
+    means = {}
+    for year in past_years(weather, season):
+        moved = _shifted(weather, season.season.start.year - year)
+        days = moved.loc[str(season.season.start) : str(season.season.end)]
+        means[year] = float(days.to_numpy().mean())
+    return tuple(sorted(means, key=lambda year: (means[year], year)))
+
+
+def safe_from_frost(weather: Temperatures, below: float, years: float) -> tuple[int, int]:
+    """Month and day before the height of summer from which on, in that share of the years, no night
+    is colder than `below` (°C); 1 January where there is never such a night."""
+    days = _days(weather)
+    spring = weather.loc[(days.dayofyear < NORTHERN_SUMMER) & (weather["tmin_c"] < below)]
+    if spring.empty:
+        return 1, 1
+    last = _days(spring).dayofyear.to_series().groupby(_days(spring).year.to_numpy()).max()
+    day = dt.date(2001, 1, 1) + dt.timedelta(days=int(np.quantile(last.to_numpy(), years)))
+    return day.month, day.day
 
 
 def _shifted(weather: Temperatures, years: int) -> Temperatures:

@@ -39,25 +39,25 @@ NO_EVENING, TOO_LITTLE = "no free evening in time", "too little for a pouch"
 SESSIONS, UNPLANNED = "number of sessions", "left for later by the plan"
 
 
-def replay(household: Household, base: Problem, year: Year) -> Replay:
+def replay(household: Household, base: Problem, year: Year, every: int = 1) -> Replay:
     """The season from the problem's day on, as `base` states it but with that year's food.
 
-    `base.windows` are the evenings that may be used.
+    `base.windows` are the evenings that may be used. It is planned anew on every so many Mondays.
     """
     began = time.process_time()
     course = _Course(household, base, year)
-    for begin, end in _weeks(base):
+    for begin, end in _weeks(base, every):
         course.week(begin, end)
     return course.result(time.process_time() - began)
 
 
-def _weeks(base: Problem) -> Iterator[tuple[dt.date, dt.date]]:
-    """From the problem's day (or the season's first) to the Monday, then weeks to the end."""
+def _weeks(base: Problem, every: int) -> Iterator[tuple[dt.date, dt.date]]:
+    """From the problem's day (or the season's first) to a Monday, then so many weeks at a time."""
     span = base.season.season
     day = max(base.as_of, span.start)
     last = max([span.end, *(window.start.date() for window in base.windows)])
     while day <= last:
-        end = day - dt.timedelta(days=day.weekday()) + WEEK
+        end = day - dt.timedelta(days=day.weekday()) + every * WEEK
         yield day, end
         day = end
 

@@ -60,7 +60,7 @@ def risk(folder: Path, as_of: dt.date, seed: int, say: Say) -> Risk:
     return summed_up(base, found, len(years), as_of, seed)
 
 
-@functools.lru_cache(maxsize=1)
+@functools.lru_cache(maxsize=2)
 def stated(folder: Path, as_of: dt.date) -> tuple[Household, Problem]:
     """The folder read and its season stated, once in each process."""
     household = read_household(folder, as_of)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import datetime as dt
 import zlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,6 +32,7 @@ from harvestplan.records.events import Picked
 
 P90 = 1.2816
 """The standard normal's ninth decile."""
+Draws = Callable[[str], tuple[float, float]]
 LEAST_NEED = 0.5
 """No draw makes a planting ripen on less than this share of its need."""
 LONG_AFTER = dt.timedelta(days=400)
@@ -62,6 +63,14 @@ def true_year(
     household: Household, weather: Temperatures, year: int, seed: int, as_of: dt.date
 ) -> Year:
     """The season as it would be with that year's weather; what is already seen stands."""
+    return imagined(household, weather, year, as_of, lambda planting: drawn(seed, year, planting))
+
+
+def imagined(
+    household: Household, weather: Temperatures, year: int, as_of: dt.date, draws: Draws
+) -> Year:
+    """The season with that year's weather, and with dates and yields as `draws` says of each
+    planting (by its id): two numbers of standard normal size."""
     season, library = household.season, household.library
     frame = as_this_season(weather, year, season.season.start.year, as_of)
     end = season.season.end + LONG_AFTER
@@ -71,7 +80,7 @@ def true_year(
     plantings = []
     for case in cases_of(season, library, frame, end):
         known = seen.get(case.id, Seen())
-        late, good = drawn(seed, year, case.id)
+        late, good = draws(case.id)
         # A planting that is being picked is looked at from today; what it still brings is drawn.
         case = replace(case, as_of=as_of) if known.picks else _later(case, late)
         plantings.append(_better(forecast_planting(case, known), good))

@@ -34,7 +34,10 @@ def key_of(problem: Problem, option: Option) -> Key:
 
 
 def quick_choice(
-    problem: Problem, before: Mapping[Key, int], near: set[int], seed: int = 1
+    problem: Problem,
+    before: Mapping[Key, int],
+    near: set[int],
+    seed: int = 1,
 ) -> Choice:
     """Wants as well as a short search meets them, then few evenings, early rather than late, among
     the `near` windows. `before` is what was chosen last time, in pouches; it is only where the

@@ -1,0 +1,95 @@
+"""Next year's sowing of a small season: too little is sown, or far too much.
+
+30 ft of beans at 120 lb per 100 ft (KY_AP, the highest of the tables, as the crop file says) are
+nowhere near enough for 60 pouches of 12 oz; 150 ft are far too many for 8.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import tomllib
+from pathlib import Path
+
+import pytest
+from risk_folder import AS_OF, write_risk_folder
+
+from harvestplan.forecast.past_years import by_warmth, safe_from_frost
+from harvestplan.foresight import sowing as searching
+from harvestplan.foresight.sowing import Move, sowing
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import load_season
+from harvestplan.inputs.weather import load_weather
+from harvestplan.outputs.sowing_text import sowing_text
+
+HUNGRY = 'portions = 8\nportion = "12 oz"', 'portions = 60\nportion = "12 oz"'
+PLENTY = 'row = "30 ft"', 'row = "150 ft"'
+AUTUMN = dt.date(2027, 11, 1)
+
+
+def silent(text: str) -> None:
+    pass
+
+
+def test_more_is_sown_of_what_is_short(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path, HUNGRY)
+    said: list[str] = []
+    found = sowing(folder, AUTUMN, 1, 3, said.append)
+    assert found.moved == ("beans-1",)
+    assert found.after.short < found.before.short
+    (beans,) = found.plantings
+    assert beans.row == pytest.approx(1.5 * 30 * 0.3048)  # the most it may grow by
+    assert beans.sown == dt.date(2028, 5, 25)
+    assert said[-1].startswith("3 of 3 trials")
+
+
+def test_less_is_sown_of_what_nobody_wants(tmp_path: Path) -> None:
+    found = sowing(write_risk_folder(tmp_path, PLENTY), AS_OF, 1, 2, silent)
+    (beans,) = found.plantings
+    assert beans.row == pytest.approx(0.5 * 150 * 0.3048)
+    assert found.after.short <= found.before.short + 0.3
+    assert found.after.surplus_kg < found.before.surplus_kg
+    assert beans.sown == dt.date(2027, 5, 25)  # before this season's sowing: for this season
+
+
+def test_tables_can_be_copied_into_a_season_file(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path / "old", HUNGRY)
+    found = sowing(folder, AUTUMN, 1, 2, silent)
+    tables = sowing_text(found, "US").partition("[[planting]]")
+    copied = tomllib.loads(tables[1] + tables[2])["planting"]
+    assert copied == [
+        {"id": "beans-1", "crop": "snap bean", "row": "45 ft", "sown": dt.date(2028, 5, 25)}
+    ]
+
+
+def test_the_same_seed_finds_the_same(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path, HUNGRY)
+    assert sowing(folder, AUTUMN, 1, 4, silent) == sowing(folder, AUTUMN, 1, 4, silent)
+
+
+def test_a_planting_in_two_halves_keeps_its_amount(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path)
+    season = load_season(folder, load_library(folder)).season
+    first, second = searching._changed(season, {"beans-1": Move(days=-7, share=1.5, twice=True)})
+    (written,) = season.planting
+    assert written.row is not None and first.row is not None and second.row is not None
+    assert first.row + second.row == pytest.approx(1.5 * written.row)
+    assert (first.sown, second.sown) == (dt.date(2027, 5, 18), dt.date(2027, 6, 1))
+    assert (first.id, second.id) == ("beans-1", "beans-1-again")
+
+
+def test_years_are_ordered_by_the_season_s_warmth(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path)
+    season = load_season(folder, load_library(folder)).season
+    weather = load_weather(folder / "weather.csv")
+    assert by_warmth(weather, season) == (2021, 2019, 2022, 2023, 2020)
+    # March has nights of -6 °C and less in every year here, April of 7 °C at the lowest.
+    assert safe_from_frost(weather, -0.5, 0.8) == (4, 1)
+    assert safe_from_frost(weather, -40.0, 0.8) == (1, 1)
+
+
+def test_nothing_tender_is_sown_before_it_is_safe(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path, ("sown = 2027-05-25", "sown = 2027-04-03"))
+    household = searching._ground(folder, 1)[0]
+    movable = searching._movable(household)
+    assert set(movable) == {"beans-1"}
+    assert searching._earliest(household, movable) == {"beans-1": dt.date(2027, 4, 1)}
