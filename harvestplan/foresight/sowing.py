@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -44,6 +45,9 @@ SAFE = 0.8
 LEAST_GAIN = 0.3
 """A trial must be better by so much, or the tables would change for nothing."""
 ROUNDS = 3
+MOST_SECONDS = 150
+"""No trial begins later than this after the first: a command should not take longer than three
+minutes."""
 EVERY = 3
 """Weeks between two plans of a season in a trial: many are tried."""
 
@@ -63,7 +67,8 @@ AS_WRITTEN = Move()
 def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sowing:
     """The best sowing found with so many trials, beside that of the season file.
 
-    Ctrl-C ends the search with the best so far. The same seed and number of trials give the same.
+    Ctrl-C ends the search with the best so far, as does the end of its time. The same seed and
+    number of trials done (`tries` of the answer) give the same.
 
     Raises
     ------
@@ -76,13 +81,13 @@ def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sow
     movable = _movable(household)
     safe = _earliest(household, movable)
     best: dict[str, Move] = {}
-    done = 0
+    done, began = 0, time.monotonic()
     with crew() as ask:
         before, short = ask(_judge, [(folder, seed, {})])[0]
         now = before
         try:
             for name, kind in _rounds(movable):
-                if done >= tries:
+                if done >= tries or time.monotonic() > began + MOST_SECONDS:
                     break
                 lacks = movable[name][1].crop in short
                 trials = [
