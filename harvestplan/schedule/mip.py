@@ -32,13 +32,10 @@ class Least:
     values: tuple[int, ...] | None
 
 
-def least_below(
-    model: cp_model.CpModel, known: int, nodes: int, seed: int, plans: bool = True
-) -> Least:
+def least_below(model: cp_model.CpModel, known: int, nodes: int, seed: int) -> Least:
     """The least value of the model's goal, looking for less than `known` alone.
 
-    `bound` is `known` where nothing less exists. Branching stops after so many nodes. Without
-    `plans` only the bound is sought.
+    `bound` is `known` where nothing less exists. Branching stops after so many nodes.
 
     Raises
     ------
@@ -57,7 +54,6 @@ def least_below(
         random_seed=seed,
         absolute_gap_tolerance=0.99,  # every goal counts in whole numbers
         relative_gap_tolerance=0.0,
-        heuristics=None if plans else mathopt.Emphasis.OFF,
         highs=HighsOptionsProto(int_options={"threads": 1}),
     )
     answer = until_stopped(

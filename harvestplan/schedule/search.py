@@ -14,6 +14,7 @@ from collections.abc import Iterable, Sequence
 
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.goals import Goal
 from harvestplan.schedule.mip import least_below
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
@@ -72,11 +73,17 @@ class Search:
         return len(self.model.model.proto.variables) <= MOST_COLUMNS
 
     def begin(self) -> None:
-        """A first choice: the relaxed best without the sessions that do not fit."""
+        """A first choice: the better of the plan made by hand and the relaxed best without the
+        sessions that do not fit."""
         choice = self._whole_season(min(BEGIN_EFFORT, self._left))
-        if choice is not None:
-            self._learn(self.book.cuts_for(choice))
-            self.best = self.book.fitting_part(choice)
+        if choice is None:
+            return
+        self._learn(self.book.cuts_for(choice))
+        self.best = self.book.fitting_part(choice)
+        if not self.settled:
+            by_hand = plan_by_hand(self.book.problem, self.book)
+            if self.goal.value(by_hand) < self.value and self.model.holds(by_hand):
+                self.best = by_hand
 
     def sweep(self, stretches: Iterable[int]) -> None:
         """Betters the choice stretch by stretch of the season (fix and optimise).
@@ -117,12 +124,6 @@ class Search:
             if cuts:
                 self.sweep(STRETCHES[-1:])
 
-    def relax(self) -> None:
-        """Raises the bound by the linear relaxation with its cuts, without branching."""
-        if not self.settled:
-            found = least_below(self.model.model, self.value, 1, self._seed, plans=False)
-            self._raise_bound(found.bound)
-
     def branch(self, nodes: int) -> None:
         """Branches on the linear relaxation; what it finds better is taken up where it fits."""
         while nodes > 0 and not self.settled:
@@ -135,7 +136,7 @@ class Search:
                 return
             if not any(cut.proven for cut in self._try(choice)):
                 return
-            nodes //= 2
+            nodes //= 3
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""

@@ -209,7 +209,8 @@ class SessionBook:
         tasks = session_tasks(self.problem, window, runs)
         answer = time_session(tasks, SHORTEN_EFFORT, improve=True, seed=self.seed)
         if isinstance(answer, DoesNotFit):
-            answer = self.fits(window, runs)
+            # Not `fits`: its answer may be remembered from other options' equal runs.
+            answer = time_session(tasks, FIT_EFFORT, improve=False, seed=self.seed)
         assert isinstance(answer, SessionTimes)
         return answer
 

@@ -30,6 +30,14 @@ def plan_warnings(
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
     found += _own_ice(problem, sessions)
+    if solved.stopped:
+        found.append(
+            Advice(
+                code="stopped",
+                message="You stopped the search: this plan keeps every rule, but a better one may "
+                "exist. Plan again to search on.",
+            )
+        )
     if any(not cut.proven for cut in solved.cuts):
         found.append(
             Advice(

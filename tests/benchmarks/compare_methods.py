@@ -3,8 +3,8 @@
     python3 tests/benchmarks/compare_methods.py [--seeds 3] [--limit 60] [--out DIR]
                                                [--seasons household,big,shared-3] [--sessions-only]
 
-Seasons: harvestplan, the paper method (paper_method.py) and a plain time-indexed CP-SAT model
-(plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published job
+Seasons: harvestplan, the plan made by hand (schedule/by_hand.py) and a plain time-indexed CP-SAT
+model (plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published job
 shops and projects and on the sessions of plans made by hand. Same machine, same limit, same seeds.
 Written: seasons.csv, sessions.csv (every run), comparison.md (median and worst), comparison.png.
 """
@@ -35,10 +35,10 @@ if __name__ == "__main__" and importlib.util.find_spec("pyjobshop") is None:
 
 from benchmarks.general_library import solve_generally  # noqa: E402  (needs the paths above)
 from benchmarks.judged_times import faults  # noqa: E402
-from benchmarks.paper_method import paper_plan  # noqa: E402
 from benchmarks.published import job_shops, projects  # noqa: E402
 from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
 
+from harvestplan.schedule.by_hand import plan_by_hand  # noqa: E402
 from harvestplan.schedule.minutes import (  # noqa: E402
     SessionTasks,
     SessionTimes,
@@ -102,7 +102,7 @@ def _sessions(seeds: int) -> Iterator[tuple[str, str, SessionTasks]]:
         yield "projects", name, asked
     for seed in range(1, seeds + 1):
         problem = instance("household", seed).problem()
-        by_hand = paper_plan(problem, SessionBook(problem, 1))
+        by_hand = plan_by_hand(problem, SessionBook(problem, 1))
         for window, runs in window_runs(problem, by_hand).items():
             yield "evenings", f"{seed}-{window}", session_tasks(problem, window, runs)
 

@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 
 from benchmarks.judged_times import faults
-from benchmarks.paper_method import paper_plan
 from benchmarks.plain_model import plain_plan
 from benchmarks.seasons import Instance, big, household, shared
 
+from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.goals import overtime_value, short_value, waiting_value
 from harvestplan.schedule.levels import Effort, solve_levels
 from harvestplan.schedule.minutes import SessionTimes, time_session
@@ -158,7 +158,7 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
 
     gaps: dict[str, float] = {}
     if method == "by hand":
-        found(paper_plan(problem, SessionBook(problem, seed)))
+        found(plan_by_hand(problem, SessionBook(problem, seed)))
     elif method == "plain model":
         plain_plan(problem, SessionBook(problem, seed), limit, seed, found)
     else:

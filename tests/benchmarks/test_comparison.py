@@ -9,12 +9,12 @@ import pytest
 from benchmarks.compare_methods import draw, season_table, session_table, session_timings
 from benchmarks.general_library import solve_generally
 from benchmarks.judged_times import faults
-from benchmarks.paper_method import paper_plan
 from benchmarks.plain_model import plain_plan
 from benchmarks.published import job_shops, projects
 from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
 from benchmarks.seasons import Instance, household, shared
 
+from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook
 
@@ -22,7 +22,7 @@ from harvestplan.schedule.sessions import SessionBook
 @pytest.mark.parametrize("season", [household(1), household(2), shared(2)], ids=lambda s: s.name)
 def test_the_plan_made_by_hand_is_sound(season: Instance) -> None:
     problem = season.problem()
-    choice = paper_plan(problem, SessionBook(problem, 1))
+    choice = plan_by_hand(problem, SessionBook(problem, 1))
     assert choice.pouches
     assert is_sound(problem, choice)
 
@@ -30,7 +30,7 @@ def test_the_plan_made_by_hand_is_sound(season: Instance) -> None:
 def test_by_hand_what_goes_off_first_is_put_by_first() -> None:
     """The first run written down is of the food with the earliest last day in that window."""
     problem = household(1).problem()
-    choice = paper_plan(problem, SessionBook(problem, 1))
+    choice = plan_by_hand(problem, SessionBook(problem, 1))
     first = problem.options[next(iter(choice.pouches))]
     there = [o for o in problem.options if o.first == first.first and o.second is None]
     last = {o.number: min(problem.lots[i].keep_until for i in o.lots) for o in there}
@@ -39,7 +39,7 @@ def test_by_hand_what_goes_off_first_is_put_by_first() -> None:
 
 def test_what_breaks_a_rule_is_not_sound() -> None:
     problem = household(1).problem()
-    choice = paper_plan(problem, SessionBook(problem, 1))
+    choice = plan_by_hand(problem, SessionBook(problem, 1))
     number, pouches = max(choice.pouches.items(), key=lambda item: item[1])
     assert not is_sound(problem, Choice({**choice.pouches, number: pouches + 1}, choice.shares))
     unfed = {**choice.shares, number: {}}
@@ -78,7 +78,7 @@ def test_evenings_are_laid_out_alike() -> None:
 def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
     by_hand = run("household", "by hand", 1, 60.0)
     problem = household(1).problem()
-    expected = worth_of(problem, paper_plan(problem, SessionBook(problem, 1)))
+    expected = worth_of(problem, plan_by_hand(problem, SessionBook(problem, 1)))
     assert by_hand.best == expected
     assert by_hand.sound
     assert by_hand.first is not None

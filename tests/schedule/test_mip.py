@@ -62,7 +62,7 @@ def test_a_bound_without_branching_is_never_too_high() -> None:
         solver = cp_model.CpSolver()
         solver.solve(model)
         best = round(solver.objective_value)
-        assert least_below(model, best + 9, 1, seed=1, plans=False).bound <= best + 1e-6
+        assert least_below(model, best + 9, 1, seed=1).bound <= best + 1e-6
 
 
 def test_control_c_ends_a_long_search_at_once() -> None:

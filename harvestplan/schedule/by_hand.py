@@ -1,4 +1,4 @@
-"""The paper method: evening by evening, what goes off first is put by first, while time lasts.
+"""The season planned by hand: evening by evening, what goes off first is put by first.
 
 So a household plans on squared paper (common practice, no source). It goes through the free windows
 in order and never looks ahead: of the foods that are there and still wanted it takes the one with
@@ -17,7 +17,7 @@ from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook, window_runs
 
 
-def paper_plan(problem: Problem, book: SessionBook) -> Choice:
+def plan_by_hand(problem: Problem, book: SessionBook) -> Choice:
     """The plan made by hand. Whether an evening holds its work is asked of the minute model."""
     sheet = _Sheet(problem, book)
     for window in range(len(problem.windows)):

@@ -1,0 +1,72 @@
+"""Ctrl-C while planning: the best plan so far is written, with what was proven by then."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from harvestplan.check import check_plan
+from harvestplan.outputs.plan_json import read_plan
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+from harvestplan.schedule.search import Search
+from harvestplan.starter import Answers, write_starter
+
+SPRING = dt.date(2027, 4, 1)
+ROOT = Path(__file__).parents[2]
+
+
+def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_starter(tmp_path, Answers.example(SPRING))
+    household = read_household(tmp_path, SPRING)
+
+    def stop(search: Search, nodes: int) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Search, "branch", stop)
+    plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
+    assert check_plan(plan, household.season, household.library, household.windows) == ()
+    assert [row.level for row in plan.proof] == [
+        "wants", "change", "evenings", "overtime", "waiting"
+    ]  # fmt: skip
+    rows = {row.level: row for row in plan.proof}
+    assert rows["wants"].status == "optimal"
+    assert all(row.bound <= row.value for row in plan.proof)
+    assert "stopped" in {advice.code for advice in plan.warnings}
+
+
+def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_starter(tmp_path, Answers.example(SPRING))
+    household = read_household(tmp_path, SPRING)
+
+    def stop(search: Search) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Search, "begin", stop)
+    with pytest.raises(KeyboardInterrupt):
+        make_plan(household, SPRING, None, Effort(), lambda text: None)
+
+
+def test_control_c_at_the_keyboard(tmp_path: Path) -> None:
+    write_starter(tmp_path, Answers.example(SPRING))
+    command = [sys.executable, "-m", "harvestplan", "plan", "--in", str(tmp_path)]
+    with subprocess.Popen(
+        [*command, "--as-of", SPRING.isoformat()],
+        cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    ) as run:  # fmt: skip
+        assert run.stderr is not None
+        for line in run.stderr:
+            if line.startswith("wants:"):
+                run.send_signal(signal.SIGINT)
+                break
+        _, errors = run.communicate(timeout=300)
+    assert run.returncode == 0, errors
+    assert "Traceback" not in errors
+    assert read_plan(tmp_path / "out" / "plan.json").sessions
