@@ -99,9 +99,9 @@ class AtWork:
         among what the kitchen would do."""
         at = -(-seconds_between(self.session.start, now) // TICK) * TICK
         here = dataclasses.replace(self, now=at)
-        known = {task.key for task in here._whole().tasks}
+        known = {task.key: (task.batch, task.grams) for task in here._whole().tasks}
         fixed = here._fixed()
-        if strange := [key for key in fixed if key not in known]:
+        if strange := [k for k, task in fixed.items() if known.get(k) != (task.batch, task.grams)]:
             raise NoValidPlan(
                 f"The session cannot be laid out again: what is begun ({strange[0]}) is no more "
                 "what the season folder asks for. Finish it as it was planned."

@@ -180,7 +180,11 @@ class _Cutter:
             gone = {"status": "cancelled", "runs": (), "tasks": ()}
             return session.model_copy(update={**told, **gone})
         times = evening.shortest(pouches, length)
-        assert times is not None  # so many pouches were found to fit
+        if times is None:
+            raise NoValidPlan(
+                f"The session of {session.start:%Y-%m-%d %H:%M} cannot be laid out again with what "
+                "is left. Finish the one going on as it was planned."
+            )
         made = {
             "runs": tuple(
                 self._run(part, pouches[part.run.id])
