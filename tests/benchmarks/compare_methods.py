@@ -4,8 +4,8 @@
                                                [--seasons household,big,shared-3] [--sessions-only]
 
 Seasons: harvestplan, the plan made by hand (schedule/by_hand.py) and a plain time-indexed CP-SAT
-model (plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published job
-shops and projects and on the sessions of plans made by hand. Same machine, same limit, same seeds.
+model (plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published
+job shops and projects and on the sessions of plans made by hand. Same machine, limit and seeds.
 Written: seasons.csv, sessions.csv (every run), comparison.md (median and worst), comparison.png.
 """
 
