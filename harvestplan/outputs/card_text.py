@@ -87,12 +87,13 @@ def _head(season: Season, evening: Evening) -> list[str]:
     household = season.household
     measures = household.measures
     boil = temperature(boiling_point(household.altitude), measures)
-    length = show(household.altitude, "length", measures)
+    altitude = household.altitude
+    place = f"at {show(altitude, 'length', measures)}" if altitude else "at sea level"
     lines = [f"What the kitchen of {household.name} can do", ""]
     lines += _wrapped(
         f"An evening is {span(evening.seconds)} with {plural(evening.hands, 'pair')} of hands, "
         "setting up and cleaning up included. "
-        f"Water boils at {boil} here ({length})."
+        f"Water boils at {boil} here, {place}."
     )
     for freezer in season.freezer:
         load = freezing_limit(freezer)
