@@ -60,20 +60,20 @@ def _wants(risk: Risk) -> list[str]:
 
 
 def _figures(risk: Risk, measures: Measures) -> list[str]:
-    lines = [f"{'':24}{'one in ten':>14}{'middling':>14}{'one in ten':>14}"]
+    lines = [f"{'':24}{'one in ten':>18}{'middling':>18}{'one in ten':>18}"]
     lines.append(_row("portions short", risk.short, lambda value: f"{value:.0f}"))
     lines.append(_row("given away", risk.given_kg, lambda value: about(1000 * value, measures)))
     lines.append(_row("evenings", risk.evenings, lambda value: f"{value:.0f}"))
     if risk.fullest_share is not None and risk.fullest_day is not None:
         name = one_line(f"{risk.freezer} at its fullest", 24)
         lines.append(_row(name, risk.fullest_share, lambda value: f"{value:.0%}"))
-        dates = "".join(f"{day(date):>14}" for date in risk.fullest_day)
+        dates = "".join(f"{day(date):>18}" for date in risk.fullest_day)
         lines.append(f"{'  on':24}{dates}")
     return lines
 
 
 def _row(name: str, of: Spread, shown: Callable[[float], str]) -> str:
-    return f"{name:24}" + "".join(f"{shown(value):>14}" for value in (of.p10, of.p50, of.p90))
+    return f"{name:24}" + "".join(f"{shown(value):>18}" for value in (of.p10, of.p50, of.p90))
 
 
 def _weeks(risk: Risk, measures: Measures) -> list[str]:
