@@ -32,10 +32,10 @@ class Least:
     values: tuple[int, ...] | None
 
 
-def least_below(model: cp_model.CpModel, known: int, nodes: int, seed: int) -> Least:
-    """The least value of the model's goal, looking for less than `known` alone.
+def least(model: cp_model.CpModel, nodes: int, seed: int) -> Least:
+    """The least value of the model's goal, and a bound. Branching stops after so many nodes.
 
-    `bound` is `known` where nothing less exists. Branching stops after so many nodes.
+    No known plan is given to begin from: measured, a limit on the goal made it slower.
 
     Raises
     ------
@@ -44,9 +44,7 @@ def least_below(model: cp_model.CpModel, known: int, nodes: int, seed: int) -> L
     """
     objective = model.proto.objective
     program, variables = _program(model.proto)
-    goal = _weights(objective)
-    _add_row(program, variables, (goal, -math.inf, known - 1 - objective.offset))
-    for variable, weight in goal.items():
+    for variable, weight in _weights(objective).items():
         program.objective.set_linear_coefficient(variables[variable], weight)
     stop = SolveInterrupter()
     parameters = mathopt.SolveParameters(
@@ -62,8 +60,6 @@ def least_below(model: cp_model.CpModel, known: int, nodes: int, seed: int) -> L
         ),
         stop.interrupt,
     )
-    if answer.termination.reason == mathopt.TerminationReason.INFEASIBLE:
-        return Least(known, None)
     bound = answer.termination.objective_bounds.dual_bound + objective.offset
     if not answer.has_primal_feasible_solution():
         return Least(bound, None)

@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.goals import Goal
-from harvestplan.schedule.mip import least_below
+from harvestplan.schedule.mip import least
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.solving import solve
@@ -127,7 +127,7 @@ class Search:
     def branch(self, nodes: int) -> None:
         """Branches on the linear relaxation; what it finds better is taken up where it fits."""
         while nodes > 0 and not self.settled:
-            found = least_below(self.model.model, self.value, nodes, self._seed)
+            found = least(self.model.model, nodes, self._seed)
             self._raise_bound(found.bound)
             if found.values is None:
                 return
