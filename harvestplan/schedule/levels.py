@@ -118,19 +118,16 @@ def solve_levels(
     model = SeasonModel(problem, known.cuts)
     published = _published_choice(problem, book, model)
     solved = Solved(published or _sound(known.start, book, model) or Choice({}, {}))
-    for goal in season_goals(problem, model):
-        if goal.linear is None:
-            solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
-            continue
-        result = _solve_level(book, effort, model, goal, solved, known)
-        solved.levels.append(result)
-        model.model.add(goal.linear <= goal.value(solved.choice))
-        say(
-            f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
-            f"{result.status}, after {time.monotonic() - began:.1f} s"
-        )
-        if goal.level == known.last != "waiting":
-            return solved
+    goals = season_goals(problem, model)
+    try:
+        _take_levels(book, effort, model, goals, solved, known, say, began)
+    except KeyboardInterrupt:
+        if not solved.choice.pouches:
+            raise
+        solved.stopped = True
+        _take_levels(book, effort, model, goals, solved, known, say, began)
+    if known.last != "waiting":
+        return solved
     if published is not None and solved.choice.pouches == published.pouches:
         _stay_with(published, problem, solved)
     elif not solved.stopped:
@@ -189,6 +186,33 @@ def _merge_runs(
     with contextlib.suppress(KeyboardInterrupt):
         search.sweep(STRETCHES[1:2])
     solved.choice = search.best
+
+
+def _take_levels(
+    book: SessionBook,
+    effort: Effort,
+    model: SeasonModel,
+    goals: Sequence[Goal],
+    solved: Solved,
+    known: Known,
+    say: Callable[[str], None],
+    began: float,
+) -> None:
+    """Takes the levels not taken yet, up to the last asked for: solves, holds, tells of each."""
+    while len(solved.levels) < len(goals):
+        goal = goals[len(solved.levels)]
+        if goal.linear is None:
+            solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
+            continue
+        result = _solve_level(book, effort, model, goal, solved, known)
+        model.model.add(goal.linear <= goal.value(solved.choice))
+        solved.levels.append(result)
+        say(
+            f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
+            f"{result.status}, after {time.monotonic() - began:.1f} s"
+        )
+        if goal.level == known.last:
+            return
 
 
 def _solve_level(
