@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Link, RoomLimit, TaskSpec
 from harvestplan.schedule.list_schedule import list_schedule
-from harvestplan.schedule.solving import solve
+from harvestplan.schedule.solving import one_worker, solve
 
 
 @dataclass(frozen=True)
@@ -205,10 +205,7 @@ class _Model:
         self.model.add_hint(self.makespan, _end(self.session, self.hint))
 
     def solve(self, effort: float, improve: bool, seed: int) -> SessionTimes | DoesNotFit:
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
-        solver.parameters.max_deterministic_time = effort
+        solver = one_worker(effort, seed)
         solver.parameters.stop_after_first_solution = not improve
         # Who goes first decides everything here, and no linear relaxation sees it: measured on
         # 22 job shops, all are proven in a tenth of the time, the hardest of them only so.

@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 from harvestplan.schedule.goals import season_goals
 from harvestplan.schedule.problem import Option, Problem
 from harvestplan.schedule.season_model import Choice, SeasonModel
-from harvestplan.schedule.solving import solve
+from harvestplan.schedule.solving import one_worker, solve
 
 WANTS_EFFORT = 0.3
 EVENINGS_EFFORT = 0.1
@@ -64,10 +64,7 @@ def quick_choice(
 
 
 def _solved(model: SeasonModel, copy: cp_model.CpModel, limit: float, seed: int) -> Choice | None:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = limit
+    solver = one_worker(limit, seed)
     if solve(solver, copy) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return model.choice(list(solver.response_proto.solution))

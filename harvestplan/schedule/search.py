@@ -1,7 +1,7 @@
 """Searching one level: nearby and exactly, with a bound that is proven.
 
 Three ways, each where it is strong: fix and optimise in CP-SAT finds good plans, CP-SAT over the
-whole season proves wants, and mixed-integer programming (`mip`) proves evenings and what follows.
+whole season proves wants, and mixed-integer programming (`mip`) proves evenings and overtime.
 Every answer counts only once its sessions were timed minute by minute; what does not fit comes
 back as a cut.
 """
@@ -19,7 +19,7 @@ from harvestplan.schedule.goals import Goal
 from harvestplan.schedule.mip import least
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.solving import solve
+from harvestplan.schedule.solving import one_worker, solve
 
 LEAST_EFFORT = 0.2
 """Deterministic seconds a round counts at the least, so that rounds come to an end."""
@@ -180,10 +180,7 @@ class Search:
 
 
 def _solver(limit: float, seed: int) -> cp_model.CpSolver:
-    """One worker with a strong linear relaxation: repeatable, and the best prover measured."""
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
+    """One worker with a strong linear relaxation: the best prover measured."""
+    solver = one_worker(limit, seed)
     solver.parameters.linearization_level = 2
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = limit
     return solver

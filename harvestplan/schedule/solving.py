@@ -16,6 +16,15 @@ BLINK = 0.05
 """Seconds between two looks at whether somebody pressed Ctrl-C."""
 
 
+def one_worker(limit: float, seed: int = 1) -> cp_model.CpSolver:
+    """A solver that answers alike each time, stopped after so many deterministic seconds."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = limit
+    return solver
+
+
 def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
     """Solves; where the solver's probing stumbles over a hint (seen with OR-Tools 9.15, always an
     IndexError from its presolve), solves without probing.

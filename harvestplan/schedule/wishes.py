@@ -19,7 +19,7 @@ from harvestplan.plan import Advice, Plan, Session, Wish
 from harvestplan.schedule.problem import EarlierRun, Held, Problem
 from harvestplan.schedule.season_model import Choice, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.solving import solve
+from harvestplan.schedule.solving import one_worker, solve
 
 EFFORT = 2.0
 """Deterministic seconds for finding a plan that holds what was moved."""
@@ -154,9 +154,7 @@ def begin(problem: Problem, book: SessionBook) -> Choice | str:
     model.model.maximize(cp_model.LinearExpr.sum(model.pouches))
     why = NO_ROOM
     for _ in range(TRIALS):
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = EFFORT
+        solver = one_worker(EFFORT)
         if solve(solver, model.heedful()) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return why
         choice = model.choice(list(solver.response_proto.solution))
