@@ -18,6 +18,7 @@ from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
+from harvestplan.memory import need_room
 from harvestplan.options import HERE, AsJson, AsOf, InDir, Now, Until, read_day
 from harvestplan.publish_command import add_publish_command
 from harvestplan.start_commands import add_start_commands
@@ -137,6 +138,7 @@ def plan(
     until: Until = None,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
+    need_room()
     from harvestplan.outputs.changes import changes_text
     from harvestplan.outputs.cut_text import cut_text
     from harvestplan.outputs.files import write_atomic

@@ -22,7 +22,7 @@ MAY_IMPORT = {
         "foresight",
     },
 }  # fmt: skip
-BASE = {"errors", "plan", "outlook"}
+BASE = {"errors", "memory", "plan", "outlook"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import mmap
 import threading
 from collections.abc import Callable
 from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
+from harvestplan.memory import need_room
+
 Answer = TypeVar("Answer")
-ROOM = 256_000_000
-"""Bytes of memory to be had before a solver is asked; a large season takes about that."""
 BLINK = 0.05
 """Seconds between two looks at whether somebody pressed Ctrl-C."""
 
@@ -36,7 +35,7 @@ def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolv
     MemoryError
         Where there is too little left to think in.
     """
-    _need_room()
+    need_room()
     solver.parameters.catch_sigint_signal = False
     try:
         return until_stopped(lambda: solver.solve(model), solver.stop_search)
@@ -74,11 +73,3 @@ def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answ
     if errors:
         raise errors[0]
     return answers[0]
-
-
-def _need_room() -> None:
-    """Short of memory the solver's C++ goes down without a word; asking first costs nothing."""
-    try:
-        mmap.mmap(-1, ROOM).close()
-    except OSError as error:
-        raise MemoryError(f"planning wants {ROOM // 1_000_000} MB more") from error

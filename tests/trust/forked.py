@@ -50,9 +50,12 @@ def begin(words: Sequence[str], before: Before | None = None) -> tuple[Any, Conn
 
 
 def end(process: Any, about: Connection) -> Ended:
-    """Waits for the command, at most a minute."""
+    """Waits for the command, at most a minute; one that hangs is ended, or it would be waited
+    for once more when the tests are done."""
     process.join(60)
-    assert process.exitcode is not None, "the command hangs"
+    hangs = process.exitcode is None
+    process.kill()
+    assert not hangs, "the command hangs"
     try:
         code, said, told, changes = about.recv()
     except EOFError:
