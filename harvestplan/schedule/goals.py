@@ -14,6 +14,8 @@ from harvestplan.schedule.season_model import Choice, SeasonModel
 Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 PRIORITY = 100
 """Priorities count in hundredths, so that the solver sees whole numbers."""
+ADDED = 1
+"""What a pouch more than in the published plan counts as a change."""
 WAITING_SCALE = 1000
 """Waiting counts in hundredths of keeping time times grams; its unit has kilograms."""
 
@@ -124,27 +126,27 @@ def waiting_cost(problem: Problem, option: Option, lot: int) -> int:
 
 
 def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    """Pouches that differ from the published plan per window and product, dearer the nearer."""
-    terms: list[cp_model.IntVar] = []
-    weights: list[int] = []
+    """Pouches that differ from the published plan per window and product: what is taken away
+    dearer the nearer it was, what is added the same whenever. Were it dearer soon, food in the
+    house would spoil for the sake of what may come later."""
+    terms: list[cp_model.LinearExpr] = []
     for (w, d), options in sorted(_first_sittings(problem).items()):
-        was = _was(problem, w, d)
-        most = max(was, max(o.most for o in options))
-        moved = model.model.new_int_var(0, most, f"moved{w}.{d}")
-        now = sum(model.pouches[o.number] for o in options)
-        model.model.add(moved >= now - was)
-        model.model.add(moved >= was - now)
-        terms.append(moved)
-        weights.append(_window_weight(problem, w))
-    return cp_model.LinearExpr.weighted_sum(terms, weights) + _lost(problem)
+        was, dearness = _was(problem, w, d), _window_weight(problem, w)
+        now = cp_model.LinearExpr.sum([model.pouches[o.number] for o in options])
+        terms.append(ADDED * (now - was))
+        if was:
+            gone = model.model.new_int_var(0, was, f"gone{w}.{d}")
+            model.model.add(gone >= was - now)
+            terms.append((ADDED + dearness) * gone)
+    return cp_model.LinearExpr.sum(terms) + _lost(problem)
 
 
 def change_value(problem: Problem, choice: Choice) -> int:
     """Weighted pouches that differ from the published plan."""
     total = _lost(problem)
     for (w, d), options in _first_sittings(problem).items():
-        now = sum(choice.pouches.get(o.number, 0) for o in options)
-        total += _window_weight(problem, w) * abs(now - _was(problem, w, d))
+        more = sum(choice.pouches.get(o.number, 0) for o in options) - _was(problem, w, d)
+        total += ADDED * more if more > 0 else -_window_weight(problem, w) * more
     return total
 
 

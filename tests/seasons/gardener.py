@@ -1,6 +1,6 @@
 """A household that lives through a season: it picks what a past year's weather gives, cooks on the
-evenings its plan names, writes its diary and plans again every Sunday, two
-days before the next evening may be, and on the day of a session with what is really there."""
+evenings its plan names, writes its diary and plans again every Sunday, on the day of a session with
+what is really there, and whenever an evening comes to nothing."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.plan import Lot, Plan, Run, Session
 from harvestplan.planning import known_store, make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary
+from harvestplan.records.events import KeepFree
 from harvestplan.records.put_by import finished
 from harvestplan.records.stock import stock
 from harvestplan.schedule.fresh import fresh_grams
@@ -100,13 +101,14 @@ class Seen:
 
 @dataclass
 class Gardener:
-    """`folder` is her season, `lots` what really comes. Evenings of `known_beforehand` she keeps
-    free the day before; those of `overslept` she writes down the day after."""
+    """`folder` is her season, `lots` what really comes. From her evening `called_away` on, by
+    number, she keeps one free the day before; from her evening `overslept` on she misses another
+    and writes it down the morning after. Each time she plans again at once."""
 
     folder: Path
     weather: Weather
     lots: tuple[Lot, ...]
-    known_beforehand: int
+    called_away: int
     overslept: int
     effort: Effort
     seen: Seen = field(default_factory=Seen)
@@ -152,14 +154,19 @@ class Gardener:
         ]
 
     def _week(self, sunday: dt.date) -> None:
-        """Day by day: what the plan says is picked, and the evening's session; a plan made on the
-        way may move the next."""
+        """Day by day: what the plan says is picked, the evening's session, and what is in the way
+        of tomorrow's; a plan made on the way may move the next."""
         for day in (sunday + n * DAY for n in range(7)):
+            if self.missed and self.missed[-1] == day - DAY:
+                self._morning_after(day)
             self._pick(day)
             if any(run.lots for s in self._sessions(day, day + DAY) for run in s.runs):
                 self._plan(day, move_firm=True)
             for session in self._sessions(day, day + DAY):
                 self._evening(session)
+            for session in self._sessions(day + DAY, day + 2 * DAY):
+                if not self.missed and self.evenings + 1 >= self.called_away and _alone(session):
+                    self._call_away(day, session)
 
     def _plan(self, day: dt.date, move_firm: bool = False) -> None:
         """Plans as of `day`, with the weather up to the day before; looks at what it gives."""
@@ -231,20 +238,26 @@ class Gardener:
             return self.brought[lot.id] + dt.timedelta(days=self._waits(lot))
         return lot.keep_until
 
+    def _call_away(self, day: dt.date, session: Session) -> None:
+        """Tomorrow's session cannot be: she keeps that evening free and plans again."""
+        self.evenings += 1
+        self.missed.append(session.start.date())
+        self.write(day, "keep", f"free {session.start.date().isoformat()}")
+        self._plan(day)
+
     def _evening(self, session: Session) -> None:
         self.evenings += 1
-        day = session.start.date()
-        packs = any(run.second_sitting_of for run in session.runs)
-        begins = [r.id for r in session.runs if not r.pouches]
-        if self.evenings >= self.known_beforehand and not self.missed and not (packs or begins):
-            self.missed.append(day)
-            self.write(day - DAY, "keep", f"free {day.isoformat()}")
-            self._plan(day - DAY)
-        elif self.evenings >= self.overslept and len(self.missed) == 1 and not (packs or begins):
-            self.missed.append(day)
-            self.write(day + DAY, "keep", f"free {day.isoformat()}")
+        if self.evenings >= self.overslept and len(self.missed) == 1 and _alone(session):
+            self.missed.append(session.start.date())
         else:
             self._cook(session)
+
+    def _morning_after(self, day: dt.date) -> None:
+        """Yesterday's session never was, unless it was called away and that is written down."""
+        kept_free = {e.day for e in read_diary(self.folder).events if isinstance(e, KeepFree)}
+        if self.missed[-1] not in kept_free:
+            self.write(day, "keep", f"free {self.missed[-1].isoformat()}")
+            self._plan(day)
 
     def _cook(self, session: Session) -> None:
         assert self.plan is not None
@@ -306,6 +319,11 @@ class Gardener:
             self.store[product] = max(0, most - 1)  # one was eaten and never written down
             for name, count in self.store.items():
                 self.write(day, "count", f'"{name}" {count}')
+
+
+def _alone(session: Session) -> bool:
+    """Whether it neither packs what another began nor begins what another packs."""
+    return all(run.pouches and not run.second_sitting_of for run in session.runs)
 
 
 def best_grams(folder: Path, gardener: Gardener, first_plan: dt.date, effort: Effort) -> int:

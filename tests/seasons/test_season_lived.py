@@ -15,9 +15,8 @@ from harvestplan.starter import Answers, files_for
 
 SPRING = dt.date(2027, 4, 1)
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
-KEPT_OF_BEST = 0.75
-"""Measured: 89 % in 2012, 80 % in 2017, with two evenings missed and some eight held. Plans use as
-few evenings as the forecast lets them and hold none in reserve, so that a missed one costs."""
+KEPT_OF_BEST = 0.9
+"""Measured: 94.6 % in 2012, 95.6 % in 2017, with two evenings missed."""
 
 
 def small_folder(folder: Path) -> Path:

@@ -1,0 +1,58 @@
+"""What a new plan changes of the published one, as it is counted and as the solver sees it."""
+
+from __future__ import annotations
+
+import pytest
+from ortools.sat.python import cp_model
+from test_replan import JULY, SPRING, folder_in, plan_on
+
+from harvestplan.planning import read_household, state_problem
+from harvestplan.schedule.goals import change_value, nearness, season_goals
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.quick import quick_choice
+from harvestplan.schedule.season_model import Choice, SeasonModel
+
+
+@pytest.fixture(scope="module")
+def problem(tmp_path_factory: pytest.TempPathFactory) -> Problem:
+    folder = folder_in(tmp_path_factory.mktemp("change"))
+    before = plan_on(folder, SPRING, None)
+    return state_problem(read_household(folder, JULY), JULY, before)
+
+
+def published(problem: Problem) -> dict[int, int]:
+    """Pouches of the published plan by option, where they are still options."""
+    assert problem.earlier is not None
+    found = {}
+    for option in problem.options:
+        name = problem.demands[option.demand].process.name
+        key = (problem.windows[option.first].start, name)
+        if option.second is None and key in problem.earlier.pouches:
+            found[option.number] = problem.earlier.pouches[key]
+    return found
+
+
+def test_what_is_taken_away_is_dearer_the_nearer_and_what_is_added_is_not(problem: Problem) -> None:
+    kept = published(problem)
+    nothing_new = change_value(problem, Choice(kept, {}))
+    for number, pouches in kept.items():
+        days = (problem.windows[problem.options[number].first].start.date() - JULY).days
+        fewer = {**kept, number: pouches - 1}
+        assert change_value(problem, Choice(fewer, {})) - nothing_new == nearness(days)
+    new = [o.number for o in problem.options if o.second is None and o.number not in kept]
+    assert {change_value(problem, Choice({**kept, n: 1}, {})) - nothing_new for n in new} == {1}
+
+
+def test_the_solver_counts_the_same(problem: Problem) -> None:
+    choice = quick_choice(problem, {}, set())
+    assert choice.pouches
+    model = SeasonModel(problem, ())
+    goal = next(goal for goal in season_goals(problem, model) if goal.level == "change")
+    assert goal.linear is not None
+    for option in problem.options:
+        model.model.add(model.pouches[option.number] == choice.pouches.get(option.number, 0))
+    model.model.minimize(goal.linear)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model.model) == cp_model.OPTIMAL
+    assert solver.objective_value == goal.value(choice) > 0
