@@ -1,4 +1,4 @@
-"""Steady property tests, and which tests `tests/run.py --fast` leaves out."""
+"""Steady property tests, which tests `tests/run.py --fast` leaves out, and what comes first."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ HEAVY = (
     "outputs/test_pull.py",
     "readers/",
     "records/test_diary.py",
+    "schedule/test_change.py",
     "schedule/test_diary_in_plan.py",
     "schedule/test_minutes_published.py",
     "schedule/test_picks_in_plan.py",
@@ -45,21 +46,47 @@ HEAVY = (
     "trust/test_faults.py",
     "trust/test_fuzz.py",
     "trust/test_kills.py",
+    "trust/test_pipes.py",
     "trust/test_random_seasons.py",
     "trust/test_security.py",
     "trust/test_surroundings.py",
 )
 """Files and folders, from this one, that lay out whole seasons or start other programs."""
+LONGEST = (
+    "test_demo.py",
+    "trust/test_random_seasons.py",
+    "test_cli.py",
+    "schedule/test_replan.py",
+    "foresight/test_sowing.py",
+    "kitchen/test_drying.py",
+    "test_new_command.py",
+    "schedule/test_cut_short.py",
+    "foresight/test_risk.py",
+    "test_learning.py",
+    "trust/",
+    "outputs/test_moves_at_random.py",
+    "outputs/test_pull.py",
+    "schedule/",
+)
+"""Those that take longest, the longest first, so that two processes end at about the same time."""
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Marks them before pytest chooses by marks."""
+    """Marks the heavy ones before pytest chooses by marks; sorts."""
     for item in items:
-        if item.path.is_relative_to(TESTS) and item.path.relative_to(TESTS).as_posix().startswith(
-            HEAVY
-        ):
+        if _place(item).startswith(HEAVY):
             item.add_marker(pytest.mark.heavy)
+    items.sort(key=_turn)
+
+
+def _place(item: pytest.Item) -> str:
+    return item.path.relative_to(TESTS).as_posix() if item.path.is_relative_to(TESTS) else ""
+
+
+def _turn(item: pytest.Item) -> int:
+    turns = (turn for turn, first in enumerate(LONGEST) if _place(item).startswith(first))
+    return next(turns, len(LONGEST))
 
 
 @pytest.fixture(autouse=True)

@@ -1,8 +1,10 @@
 """All checks: ruff, mypy --strict, pytest. Needs only Python 3.11+ and the network once.
 
 python3 tests/run.py            everything, a few minutes
-python3 tests/run.py --fast     without the tests that lay out whole seasons, under two minutes
+python3 tests/run.py --fast     without the tests that lay out whole seasons, about a minute
 python3 tests/run.py --slow     the long tests and benchmarks as well
+
+The tests run in two processes; the slow ones, which measure what one plan takes, in one.
 """
 
 from __future__ import annotations
@@ -19,6 +21,10 @@ from calendar_tools import ready_calendar_tools  # noqa: E402
 from environment import ready_python  # noqa: E402
 from machine import ready_machine  # noqa: E402
 
+TWO = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+"""Two processes, each file in one of them, so that what a file's tests share is made once; in the
+order that tests/conftest.py gives."""
+
 
 def main() -> int:
     """Runs each tool; the first that fails gives the exit code."""
@@ -27,13 +33,15 @@ def main() -> int:
     if not fast:
         ready_machine()
         ready_calendar_tools()
-    chosen = [] if slow else ["-m", "not slow and not heavy" if fast else "not slow"]
-    for command in (
+    commands = [
         ["-m", "ruff", "check", "."],
         ["-m", "ruff", "format", "--check", "."],
         ["-m", "mypy"],
-        ["-m", "pytest", *chosen],
-    ):
+        ["-m", "pytest", *TWO, "-m", "not slow and not heavy" if fast else "not slow"],
+    ]
+    if slow:
+        commands.append(["-m", "pytest", "-m", "slow"])
+    for command in commands:
         print(f"$ {' '.join(command[1:])}", flush=True)
         code = subprocess.run([python, *command], cwd=ROOT).returncode
         if code:

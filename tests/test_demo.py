@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import os
+import resource
 import shutil
 import subprocess
 import sys
-import time
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -27,13 +27,19 @@ AS_OF = "2027-03-15"
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, float]:
-    """The demo folder after `plan`: (folder, what was printed, wall seconds)."""
+    """The demo folder after `plan`: (folder, what was printed, seconds of computing)."""
     folder = tmp_path_factory.mktemp("demo") / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
-    began = time.monotonic()
+    began = _computed()
     done = _run("plan", "--in", str(folder), "--as-of", AS_OF)
     assert done.returncode == 0, done.stderr
-    return folder, done.stdout, time.monotonic() - began
+    return folder, done.stdout, _computed() - began
+
+
+def _computed() -> float:
+    """Seconds that programs started from here have computed so far."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 @pytest.fixture(scope="module")
@@ -49,8 +55,8 @@ def _run(*words: str) -> subprocess.CompletedProcess[str]:
 
 
 def test_it_is_planned_within_a_minute(planned: tuple[Path, str, float]) -> None:
-    # The promise is 60 s on 2 free cores; twice that allows for a machine busy with other work.
-    assert planned[2] < 120
+    # Computing, not the clock: on a free core they are the same, and others may be at work here.
+    assert planned[2] < 60
 
 
 def test_the_wants_level_is_proven_optimal(plan: Plan) -> None:

@@ -21,6 +21,9 @@ LINES = [line for line in TEXT.splitlines() if line and not line.startswith("#")
 PINNED = {canonicalize_name(each.name): each for each in map(Requirement, LINES)}
 PROJECT = tomllib.loads((TESTS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 NEEDED = [Requirement(text) for text in PROJECT["dependencies"]]
+DEV = [Requirement(text) for text in PROJECT["optional-dependencies"]["dev"]]
+RUNNERS = {"pytest-xdist", "execnet"}
+"""Pinned beside the run-time libraries."""
 
 
 def version(name: str) -> str:
@@ -61,7 +64,15 @@ def test_what_those_need_is_pinned_too() -> None:
             extras = {"", *needed.extras}
             if more.marker is None or any(more.marker.evaluate({"extra": e}) for e in extras):
                 todo.append(more)
-    assert seen == set(PINNED)
+    assert seen | RUNNERS == set(PINNED)
+
+
+def test_what_divides_the_tests_is_pinned_inside_its_range() -> None:
+    needs = map(Requirement, importlib.metadata.requires("pytest-xdist") or ())
+    wanted = {each.name: each for each in (*DEV, *needs) if each.name in RUNNERS}
+    assert wanted.keys() == RUNNERS
+    for each in wanted.values():
+        assert each.specifier.contains(version(each.name)), each
 
 
 def test_the_audit_reads_what_its_tool_says() -> None:
