@@ -74,9 +74,11 @@ def _head(path: Path) -> dict[str, Any]:
     if path.name == "sources.toml" or path.name.startswith("."):
         return {}
     try:
+        if not path.is_file():
+            raise OSError  # a pipe would be waited for, for ever
         lines = path.read_text(encoding="utf-8-sig").splitlines()
         return tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError):  # a list over several lines, say
+    except (ValueError, OSError):  # a list over several lines, say
         file = read_toml(path, f"crops/{path.name}")
         if file.flaws:
             raise FilesNeedMending(file.flaws) from None

@@ -72,6 +72,8 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.
 def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
     """A warning where the written plan has no session at the time that the event names."""
     try:
+        if not (folder / _PLAN).is_file():
+            raise OSError  # a pipe would be waited for, for ever
         sessions = json.loads((folder / _PLAN).read_text(encoding="utf-8"))["sessions"]
         starts = {str(s["start"])[:16] for s in sessions if s["status"] != "cancelled"}
     except (OSError, ValueError, KeyError, TypeError):
