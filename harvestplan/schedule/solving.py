@@ -25,8 +25,8 @@ def one_worker(limit: float, seed: int = 1) -> cp_model.CpSolver:
 
 
 def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
-    """Solves; where the solver's probing stumbles over a hint (seen with OR-Tools 9.15, always an
-    IndexError from its presolve), solves without probing.
+    """Solves; where the solver's presolve stumbles over a hint (seen with OR-Tools 9.15, always an
+    IndexError), solves without probing, and where that does not help without the hint.
 
     Raises
     ------
@@ -37,11 +37,16 @@ def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolv
     """
     need_room()
     solver.parameters.catch_sigint_signal = False
-    try:
-        return until_stopped(lambda: solver.solve(model), solver.stop_search)
-    except IndexError:
-        solver.parameters.cp_model_probing_level = 0
-        return until_stopped(lambda: solver.solve(model), solver.stop_search)
+    for milder in (lambda: _without_probing(solver), model.clear_hints):
+        try:
+            return until_stopped(lambda: solver.solve(model), solver.stop_search)
+        except IndexError:
+            milder()
+    return until_stopped(lambda: solver.solve(model), solver.stop_search)
+
+
+def _without_probing(solver: cp_model.CpSolver) -> None:
+    solver.parameters.cp_model_probing_level = 0
 
 
 def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answer:
