@@ -34,6 +34,8 @@ STORE_EVENTS = {
     "bought": "Write down food bought in bulk: bought peach 20 lb",
     "froze": "Write down what went into the freezer, and the minutes of hand work: "
     "froze 'snap bean, cut' 6 pouches of 12 oz, 1 failed seal, 95 minutes",
+    "timed": "Write down how long one step took by the watch: "
+    "timed 'snap bean, cut' trim 25 minutes for 6 lb",
     "ate": "Write down portions eaten from the store: ate 'snap bean, cut' 1",
     "gave": "Write down what was given away: gave snap bean 2 lb, gave 'snap bean, cut' 2",
     "lost": "Write down what spoiled: lost snap bean 2 lb, lost 'snap bean, cut' 2; a whole "
@@ -117,12 +119,16 @@ def _caution(folder: Path, event: Event) -> None:
 
 
 def _doubts(folder: Path, event: Event) -> Iterator[str]:
-    from harvestplan.records.events import Moved
+    from harvestplan.records.events import Moved, TimedStep
 
     if isinstance(event, Moved):
         from harvestplan.records.wishes import no_such_session
 
         yield from no_such_session(folder, event)
+    if isinstance(event, TimedStep):
+        from harvestplan.records.pace import no_such_step
+
+        yield from no_such_step(folder, event)
 
 
 def _undo(

@@ -9,8 +9,8 @@ from typer.core import TyperGroup
 SECTIONS = {
     "Plan": ("new", "forecast", "plan", "book", "publish"),
     "Through the season": (
-        "picked", "flowering", "emerged", "bought", "froze", "ate", "gave", "lost", "count",
-        "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock", "review",
+        "picked", "flowering", "emerged", "bought", "froze", "timed", "ate", "gave", "lost",
+        "count", "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock", "review",
     ),
 }  # fmt: skip
 REST = "Look closer"

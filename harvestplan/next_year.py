@@ -154,7 +154,7 @@ def _learned(back: Hindsight) -> Iterator[str]:
         lines = [f"\n[[learned]]\nproduct = {quoted(product)}"]
         if first:
             lines[0] = "\n# What your own evenings taught; plans reckon with it." + lines[0]
-        if pace is not None:
+        if pace is not None and pace.evenings:
             lines.append(f"pace = {pace.median:g}\nevenings = {pace.evenings}")
         lines.append(f"sealed = {sealed}\nfailed = {failed}\n")
         first = False

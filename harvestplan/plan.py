@@ -56,7 +56,8 @@ class LotShare(Record):
 
 class Run(Record):
     """One product made in one session. `pace` is the household's own minutes of hand work per
-    minute of the crop file, as they were reckoned with.
+    minute of the crop file, as they were reckoned with; `step_paces` those of steps it had timed
+    by themselves.
 
     A first sitting packs nothing (pouches 0); its second sitting names it, takes no lots, and its
     grams_in is what the first put to chill.
@@ -73,6 +74,7 @@ class Run(Record):
     portion_grams: Grams
     second_sitting_of: str | None = None
     pace: Annotated[float, Field(ge=0.5, le=2)] = 1.0
+    step_paces: dict[str, Annotated[float, Field(ge=0.5, le=2)]] = {}
 
 
 class Task(Record):

@@ -13,7 +13,7 @@ from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace
+from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace, pace_of
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.sealing import CycleSettings
 from harvestplan.kitchen.settings_book import own_settings
@@ -238,7 +238,7 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
                     session=session,
                     run=run,
                     crop=known[0],
-                    product=at_pace(_as_blanched(known[1], tasks), run.pace),
+                    product=at_pace(_as_blanched(known[1], tasks), pace_of(run)),
                     tasks=tasks,
                     kind=_kind(run, begun),
                     first=first,

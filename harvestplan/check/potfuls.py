@@ -16,6 +16,7 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.experience import BOOK_PACE, pace_of
 from harvestplan.kitchen.heat import stirred_cooling_seconds
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
@@ -73,12 +74,17 @@ def _messages(facts: Facts) -> Iterator[str]:
 
 def _pace(facts: Facts, sitting: Sitting) -> Iterator[str]:
     """Evenings ahead allow for the household's own pace; those behind were planned without it."""
-    own = facts.experience.factors().get(f"{sitting.crop.name}, {sitting.product.form}", 1.0)
-    if sitting.session.status == "planned" and sitting.run.pace < PACE_SLACK * own:
-        yield (
-            f"{sitting.where}: {sitting.run.pace:g} times the crop file's minutes are planned, but "
-            f"this kitchen takes {own:g} times."
-        )
+    if sitting.session.status != "planned":
+        return
+    name = f"{sitting.crop.name}, {sitting.product.form}"
+    own, planned = facts.experience.own_paces().get(name, BOOK_PACE), pace_of(sitting.run)
+    for step in {step.step: None for _, step in sitting.steps if step.hands}:
+        if planned.of(step) < PACE_SLACK * own.of(step):
+            yield (
+                f"{sitting.where}: {planned.of(step):g} times the crop file's minutes are planned "
+                f"to {step}, but this kitchen takes {own.of(step):g} times."
+            )
+            return
 
 
 def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:

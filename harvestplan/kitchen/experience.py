@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from harvestplan.inputs.crops import Product, Step
 from harvestplan.inputs.season import Sealer
 from harvestplan.kitchen.settings_book import Tries
-from harvestplan.plan import Session
+from harvestplan.plan import Run, Session
 
 SLOWEST, FASTEST = 2.0, 0.5
 """Own paces stay between these; beyond them a slip of the pen is likelier (own judgement)."""
@@ -27,15 +27,36 @@ NEAR = 3
 
 
 @dataclass(frozen=True)
+class OwnPace:
+    """What plans reckon with: minutes of hand work per minute of the crop file, of those `steps`
+    that were timed by themselves, and of all others (`factor`)."""
+
+    factor: float = 1.0
+    steps: Mapping[str, float] = field(default_factory=dict)
+
+    def of(self, step: str) -> float:
+        return self.steps.get(step, self.factor)
+
+
+BOOK_PACE = OwnPace()
+
+
+@dataclass(frozen=True)
 class Pace:
     """Minutes the household takes for the hand work on a product, per minute of the crop file.
 
-    `factor` is what plans reckon with; `median` is what its `evenings` timed show by themselves.
+    `median` is what its `evenings` timed show by themselves, `factor` what plans reckon with for
+    all steps but those of `steps`, which were timed by themselves: their `evenings` are timings.
     """
 
     factor: float
     median: float
     evenings: int
+    steps: Mapping[str, Pace] = field(default_factory=dict)
+
+    @property
+    def own(self) -> OwnPace:
+        return OwnPace(self.factor, {step: pace.factor for step, pace in self.steps.items()})
 
 
 @dataclass(frozen=True)
@@ -58,9 +79,9 @@ class Experience:
     tries: Tries = field(default_factory=dict)
     serviced: dt.date | None = None
 
-    def factors(self) -> dict[str, float]:
+    def own_paces(self) -> dict[str, OwnPace]:
         """What plans reckon with, by product."""
-        return {product: pace.factor for product, pace in self.paces.items()}
+        return {product: pace.own for product, pace in self.paces.items()}
 
     def spares(self, pouches: int) -> int:
         """Spare pouches for the failed seals of so many, rounded up."""
@@ -115,11 +136,23 @@ def _seconds(value: object) -> float:
 
 def pace_words(product: str, pace: Pace) -> str:
     """Like "snap bean, cut takes you 1.2 times the book's minutes, from 4 evenings"."""
+    if not pace.evenings:
+        return f"{product}: of the book's minutes {_step_words(pace)}."
     evenings = "1 evening" if pace.evenings == 1 else f"{pace.evenings} evenings"
-    return (
+    words = (
         f"{product} takes you {pace.median:.2g} times the book's minutes of hand work, from "
-        f"{evenings}; plans reckon with {pace.factor:.2g} times."
+        f"{evenings}; plans reckon with {pace.factor:.2g} times"
     )
+    return f"{words}, but {_step_words(pace)}." if pace.steps else f"{words}."
+
+
+def _step_words(pace: Pace) -> str:
+    """Like "for trim with 1.4 times (timed twice)"."""
+    told = []
+    for step, own in sorted(pace.steps.items()):
+        times = {1: "once", 2: "twice"}.get(own.evenings, f"{own.evenings} times")
+        told.append(f"for {step} plans reckon with {own.factor:.2g} times (you timed it {times})")
+    return ", ".join(told)
 
 
 def bounded(ratio: float) -> float:
@@ -127,19 +160,22 @@ def bounded(ratio: float) -> float:
     return min(SLOWEST, max(FASTEST, ratio))
 
 
-def at_pace(product: Product, pace: float) -> Product:
-    """The product with the hand work of its steps at `pace` times the crop file's minutes.
+def pace_of(run: Run) -> OwnPace:
+    """The pace that a run of a plan was laid out at."""
+    return OwnPace(run.pace, run.step_paces)
+
+
+def at_pace(product: Product, pace: OwnPace) -> Product:
+    """The product with the hand work of its steps at the household's own pace.
 
     Cooking, cooling, freezing and the sealing machine keep their own time.
     """
-    if pace == 1.0:
-        return product
-    steps = tuple(_step_at(step, pace) for step in product.steps)
+    steps = tuple(_step_at(step, pace.of(step.step)) for step in product.steps)
     return product.model_copy(update={"steps": steps})
 
 
 def _step_at(step: Step, pace: float) -> Step:
-    if not step.hands or step.step in UNATTENDED:
+    if not step.hands or step.step in UNATTENDED or pace == 1.0:
         return step
     work = {
         key: figure.model_copy(update={"value": figure.value * pace})

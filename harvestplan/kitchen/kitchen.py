@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
+from harvestplan.kitchen.experience import OwnPace
 from harvestplan.kitchen.freezing import freezing_limit
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.settings_book import Tries
@@ -13,9 +14,9 @@ from harvestplan.kitchen.settings_book import Tries
 
 @dataclass(frozen=True)
 class Kitchen:
-    """Equipment ready for questions. `altitude` in m; `paces` are the household's own minutes of
-    hand work per minute of the crop file, `tries` what they found out about the sealing machine's
-    settings, both by "crop, form"."""
+    """Equipment ready for questions. `altitude` in m; `paces` are the household's own paces of
+    hand work, `tries` what they found out about the sealing machine's settings, both by "crop,
+    form"."""
 
     altitude: float
     pots: tuple[Blancher, ...]
@@ -26,14 +27,14 @@ class Kitchen:
     pouches: tuple[Pouch, ...]
     freezers: tuple[Freezer, ...]
     dryers: tuple[Dryer, ...] = ()
-    paces: Mapping[str, float] = field(default_factory=dict)
+    paces: Mapping[str, OwnPace] = field(default_factory=dict)
     tries: Tries = field(default_factory=dict)
 
     @classmethod
     def from_season(
         cls,
         season: Season,
-        paces: Mapping[str, float] | None = None,
+        paces: Mapping[str, OwnPace] | None = None,
         tries: Tries | None = None,
     ) -> Kitchen:
         """The kitchen of a season file, with what the diary tells of paces and settings."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.kitchen.experience import at_pace
+from harvestplan.kitchen.experience import BOOK_PACE, OwnPace, at_pace
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.plank import FreezingFood, pack_seconds
 from harvestplan.kitchen.pot import cooked_limit, leaves
@@ -46,9 +46,9 @@ class Process:
         return f"{self.crop.name}, {self.product.form}"
 
     @property
-    def pace(self) -> float:
+    def pace(self) -> OwnPace:
         """The household's minutes of hand work per minute of the crop file."""
-        return self.kitchen.paces.get(self.name, 1.0)
+        return self.kitchen.paces.get(self.name, BOOK_PACE)
 
     @property
     def frozen(self) -> bool:
@@ -131,7 +131,7 @@ def make_process(
         return "there is no [sealer] in the kitchen"
     if product.storage == "freezer" and not kitchen.freezers:
         return "there is no [[freezer]] in the kitchen"
-    product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", 1.0))
+    product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", BOOK_PACE))
     packing = choose_packing(product, portion_grams, kitchen.pouches, kitchen.sealer)
     if packing is None:
         return (

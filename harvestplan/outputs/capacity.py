@@ -148,7 +148,7 @@ def capacities(
     experience: Experience = NOTHING_YET,
 ) -> tuple[Capacity | CannotMake, ...]:
     """The card's rows: of what the household wants, or of every product of the library."""
-    kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
+    kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
     evening = evening_of(season)
     rows: list[Capacity | CannotMake] = []
     for crop, product, grams, want in _products(season, library, every):

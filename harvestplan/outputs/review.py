@@ -292,8 +292,10 @@ def _times(factor: float) -> str:
 
 def _paces(products: tuple[ProductReview, ...]) -> Iterator[str]:
     for product in products:
-        if product.pace is not None and abs(product.pace.median - 1) > OFF_PACE:
-            yield pace_words(product.product, product.pace)
+        pace = product.pace
+        told = () if pace is None else (pace, *pace.steps.values())
+        if pace is not None and any(abs(each.median - 1) > OFF_PACE for each in told):
+            yield pace_words(product.product, pace)
 
 
 def _seals(back: Hindsight) -> Iterator[str]:

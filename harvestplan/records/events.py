@@ -7,6 +7,9 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.quantities import Quantity
 
+TIMED_STEPS = ("wash", "trim", "shell", "puree", "press", "portion")
+"""Steps whose time hands alone set, so that it may be taken with a watch."""
+
 
 @dataclass(frozen=True)
 class Event:
@@ -63,6 +66,17 @@ class Froze(Event):
     portion: Quantity | None
     failed: int
     minutes: float | None = None
+
+
+@dataclass(frozen=True)
+class TimedStep(Event):
+    """`minutes` of hand work, all people's together, that one step of a product took for an
+    `amount` of food as it went into that step."""
+
+    product: str
+    step: str
+    minutes: float
+    amount: Quantity
 
 
 @dataclass(frozen=True)

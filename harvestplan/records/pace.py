@@ -1,30 +1,37 @@
-"""What the diary's `froze` lines teach: the household's own pace, failed seals, sealing time."""
+"""What the diary's `froze` and `timed` lines teach: the household's own pace, failed seals,
+sealing time."""
 
 from __future__ import annotations
 
 import datetime as dt
 import math
 import statistics
-from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import MappingProxyType
 
-from harvestplan.inputs.crops import Library
+from harvestplan.inputs.crops import Library, Step
+from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.experience import Experience, Pace, Sealing, bounded
+from harvestplan.kitchen.experience import BOOK_PACE, Experience, OwnPace, Pace, Sealing, bounded
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.kitchen.step_times import work_seconds
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Froze, Serviced
+from harvestplan.records.events import Event, Froze, Serviced, TimedStep
 from harvestplan.records.tries import pump_down_tries
 
 PRIOR_EVENINGS = 3
 """The crop file's minutes count as much as so many of the household's own evenings (own
-judgement): one slow evening moves a plan by a quarter of what it differs."""
+judgement): one slow evening moves a plan by a quarter of what it differs. A step that was timed by
+itself is drawn as much towards the pace of the whole evenings."""
 REMEMBERED = 6
 """Evenings of earlier seasons count as so many at most, so that this season's still tell."""
+NOT_TIMED = Pace(1.0, 1.0, 0)
 
 
 @dataclass(frozen=True)
@@ -39,39 +46,17 @@ class Timed:
     pace: float
 
 
-@dataclass
-class _Learning:
-    """What is known of each product before this season's lines are added."""
-
-    paces: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
-    evenings: dict[str, int] = field(default_factory=lambda: defaultdict(int))
-    seals: dict[str, tuple[int, int]] = field(default_factory=dict)
-
-    def add_seals(self, product: str, sealed: int, failed: int) -> None:
-        before = self.seals.get(product, (0, 0))
-        self.seals[product] = before[0] + sealed, before[1] + failed
-
-
 def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.date) -> Experience:
     """What earlier seasons (`[[learned]]`) and the diary's lines of days before `as_of` taught.
 
     The day itself is left out, so that a plan made in the morning stays as it is judged.
     """
-    known = _from_earlier(season)
     told = [event for event in diary.events if event.date < as_of]
     frozen = tuple(event for event in told if isinstance(event, Froze))
-    for timed in timed_evenings(season, library, frozen):
-        known.paces[timed.product].append(timed.pace)
-        known.evenings[timed.product] += 1
-    for event in frozen:
-        known.add_seals(event.product, event.portions, min(event.failed, event.portions))
     made = _processes(season, library, frozen)
     return Experience(
-        paces={
-            product: _shrunk(paces, known.evenings[product])
-            for product, paces in sorted(known.paces.items())
-        },
-        seals=known.seals,
+        paces=_paces(season, library, told),
+        seals=_seals(season, frozen),
         sealings=tuple(
             Sealing(event.date, event.product, _sealing_seconds(process, event))
             for event, process in made
@@ -81,23 +66,100 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
     )
 
 
+def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str, Pace]:
+    """Each product's pace: first of whole evenings, then of steps timed by themselves, which start
+    from it; what the evenings took beyond those steps is the pace of all others."""
+    frozen = tuple(event for event in told if isinstance(event, Froze))
+    watched = tuple(event for event in told if isinstance(event, TimedStep))
+    whole = _by_product(season, timed_evenings(season, library, frozen))
+    steps = _timed_steps(library, watched, whole)
+    known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
+    others = _by_product(season, timed_evenings(season, library, frozen, known))
+    return {
+        product: replace(
+            whole.get(product, NOT_TIMED),
+            factor=others.get(product, NOT_TIMED).factor,
+            steps=steps.get(product, {}),
+        )
+        for product in sorted({*whole, *steps})
+    }
+
+
+def _by_product(season: Season, evenings: Sequence[Timed]) -> dict[str, Pace]:
+    """The paces of earlier seasons and these evenings."""
+    paces: dict[str, list[float]] = defaultdict(list)
+    count: Counter[str] = Counter()
+    for learned in season.learned:
+        if learned.pace is not None and learned.evenings:
+            counted = min(learned.evenings, REMEMBERED)
+            paces[learned.product] += [bounded(learned.pace)] * counted
+            count[learned.product] += learned.evenings
+    for timed in evenings:
+        paces[timed.product].append(timed.pace)
+        count[timed.product] += 1
+    return {product: _shrunk(found, count[product]) for product, found in paces.items()}
+
+
+def _timed_steps(
+    library: Library, watched: Sequence[TimedStep], whole: Mapping[str, Pace]
+) -> dict[str, dict[str, Pace]]:
+    """The pace of each step taken with a watch, by product; steps the product has not are left
+    out."""
+    ratios: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for event in watched:
+        found, step = library.find_product(event.product), _step_of(library, event)
+        if found is None or step is None:
+            continue
+        grams = event.amount.value
+        if event.amount.kind == "volume":
+            grams *= found[0].raw_density.value
+        if (book := work_seconds(step, grams) * step.hands / 60) > 0:
+            ratios[event.product, event.step].append(bounded(event.minutes / book))
+    timed: dict[str, dict[str, Pace]] = defaultdict(dict)
+    for (product, name), times in sorted(ratios.items()):
+        timed[product][name] = _shrunk(times, len(times), whole.get(product, NOT_TIMED).factor)
+    return dict(timed)
+
+
+def _step_of(library: Library, event: TimedStep) -> Step | None:
+    found = library.find_product(event.product)
+    steps = found[1].steps if found else ()
+    return next((step for step in steps if step.step == event.step and step.hands), None)
+
+
+def no_such_step(folder: Path, event: TimedStep) -> Iterator[str]:
+    """A warning where the product's crop file has no such step, so that the line teaches nothing.
+
+    Raises FilesNeedMending for crop files that cannot be read.
+    """
+    if _step_of(load_library(folder), event) is None:
+        yield f'{event.product} has no step "{event.step}", so this line will teach nothing.'
+
+
 def timed_evenings(
-    season: Season, library: Library, frozen: tuple[Froze, ...]
+    season: Season,
+    library: Library,
+    frozen: tuple[Froze, ...],
+    known: Mapping[str, Mapping[str, float]] = MappingProxyType({}),
 ) -> tuple[Timed, ...]:
-    """The lines that say how long the hand work took, beside the crop file's minutes for it."""
+    """The lines that say how long the hand work took, beside the crop file's minutes for it; for
+    steps whose pace is `known`, by product, beside the minutes at that pace."""
     found = []
     for event, process in _processes(season, library, frozen):
         if event.minutes is None:
             continue
-        book = hand_minutes(process, event.portions)
+        own = known.get(event.product, {})
+        book, faster = (
+            hand_minutes(process, event.portions, OwnPace(pace, own)) for pace in (1.0, 0.5)
+        )
         # What the pot and the machine take is theirs; only the rest is done at somebody's pace.
-        work = 2 * (book - hand_minutes(process, event.portions, 0.5))
+        work = 2 * (book - faster)
         pace = bounded(1 + (event.minutes - book) / work) if work > 0 else 1.0
         found.append(Timed(event.date, event.product, event.minutes, book, pace))
     return tuple(found)
 
 
-def hand_minutes(process: Process, pouches: int, pace: float = 1.0) -> float:
+def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> float:
     """Minutes somebody's hands are at a run of so many pouches, all people's together."""
     kitchen = replace(process.kitchen, paces={process.name: pace})
     found = make_process(kitchen, process.crop, process.product, process.portion_grams)
@@ -109,15 +171,17 @@ def hand_minutes(process: Process, pouches: int, pace: float = 1.0) -> float:
     return sum(layout.hand_seconds() for layout in layouts) / 60
 
 
-def _from_earlier(season: Season) -> _Learning:
-    known = _Learning()
+def _seals(season: Season, frozen: Sequence[Froze]) -> dict[str, tuple[int, int]]:
+    """Pouches sealed and seals that failed, by product."""
+    sealed: Counter[str] = Counter()
+    failed: Counter[str] = Counter()
     for learned in season.learned:
-        if learned.pace is not None and learned.evenings:
-            counted = min(learned.evenings, REMEMBERED)
-            known.paces[learned.product] += [bounded(learned.pace)] * counted
-            known.evenings[learned.product] += learned.evenings
-        known.add_seals(learned.product, learned.sealed, learned.failed)
-    return known
+        sealed[learned.product] += learned.sealed
+        failed[learned.product] += learned.failed
+    for event in frozen:
+        sealed[event.product] += event.portions
+        failed[event.product] += min(event.failed, event.portions)
+    return {product: (count, failed[product]) for product, count in sealed.items()}
 
 
 def _processes(
@@ -143,14 +207,15 @@ def _processes(
             yield event, process
 
 
-def _shrunk(paces: list[float], evenings: int) -> Pace:
-    """The median of the evenings, drawn towards 1 by the prior's weight.
+def _shrunk(paces: list[float], evenings: int, towards: float = 1.0) -> Pace:
+    """The median of the evenings, drawn towards the book, or another pace, by the prior's weight.
 
     Median, so that one evening with guests tells nothing; on the logarithm, so that twice as
     slow and twice as fast weigh alike.
     """
     median = statistics.median(map(math.log, paces))
-    factor = math.exp(median * len(paces) / (len(paces) + PRIOR_EVENINGS))
+    prior = PRIOR_EVENINGS * math.log(towards)
+    factor = math.exp((median * len(paces) + prior) / (len(paces) + PRIOR_EVENINGS))
     return Pace(round(bounded(factor), 2), round(math.exp(median), 2), evenings)
 
 

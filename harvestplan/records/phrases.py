@@ -10,6 +10,7 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
+    TIMED_STEPS,
     Ate,
     Bought,
     Count,
@@ -26,6 +27,7 @@ from harvestplan.records.events import (
     PowerCut,
     Serviced,
     Setting,
+    TimedStep,
     Undo,
 )
 from harvestplan.records.names import Names, fold
@@ -86,11 +88,13 @@ def _emerged(rest: str, names: Names, head: Head) -> Emerged:
     return Emerged(*head, f"emerged {crop}{_of(planting)}", crop, planting)
 
 
+_WORK = (
+    r"(?:in )?(?P<work>\d[\d./ ]*(?:h|hours?|min|minutes?)\b(?: \d+ ?(?:min|minutes?)\b)?)"
+    r"(?: of)?(?: hand)?(?: work)?"
+)
 _FROZE = re.compile(
     r"(\d+)\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
-    r"(?:,? ?(?:and )?(?:(?P<failed>\d+) failed(?: seals?)?"
-    r"|(?:in )?(?P<work>\d[\d./ ]*(?:h|hours?|min|minutes?)\b(?: \d+ ?(?:min|minutes?)\b)?)"
-    r"(?: of)?(?: hand)?(?: work)?))*"
+    rf"(?:,? ?(?:and )?(?:(?P<failed>\d+) failed(?: seals?)?|{_WORK}))*"
 )
 LONGEST_WORK = 24 * 60
 """Minutes that one line may tell of."""
@@ -122,6 +126,26 @@ def _minutes(written: str | None) -> float | None:
     if not 0 < minutes <= LONGEST_WORK:
         raise NotUnderstoodError(f'"{written}" of work is not one evening\'s.', "Write: 95 minutes")
     return minutes
+
+
+_STEPS = {**{step: step for step in TIMED_STEPS}, "cut": "trim", "slice": "trim", "peel": "trim",
+          "purée": "puree", "fill": "portion"}  # fmt: skip
+_TIMED = re.compile(rf"(?P<step>{'|'.join(_STEPS)}),? {_WORK} for (?P<amount>.+)")
+
+
+def _timed(rest: str, names: Names, head: Head) -> TimedStep:
+    product, rest = _known(rest, names.products, "product")
+    found = _TIMED.fullmatch(rest)
+    if found is None:
+        raise NotUnderstoodError(
+            f'I cannot read "{rest}" as a step that was timed.',
+            f'Write: timed "{product}" trim 25 minutes for 6 lb; the steps are '
+            + ", ".join(TIMED_STEPS) + ".",
+        )  # fmt: skip
+    minutes = _minutes(found["work"])
+    assert minutes is not None  # the pattern asks for it
+    step, amount = _STEPS[found["step"]], _amount(found["amount"], names)
+    return TimedStep(*head, f'timed "{product}" {rest}', product, step, minutes, amount)
 
 
 def _ate(rest: str, names: Names, head: Head) -> Ate:
@@ -244,7 +268,7 @@ def _undo(rest: str, names: Names, head: Head) -> Undo:
 
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
-    "froze": _froze, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
+    "froze": _froze, "timed": _timed, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
     "setting": _setting, "serviced": _serviced, "power-cut": _power_cut, "moved": _moved,
     "keep": _keep, "undo": _undo,
 }  # fmt: skip

@@ -95,7 +95,8 @@ def _run(
         pouches=0 if first else run.pouches,
         portion_grams=process.portion_grams,
         second_sitting_of=first_ids[run.option] if second else None,
-        pace=process.pace,
+        pace=process.pace.factor,
+        step_paces=dict(process.pace.steps),
     )
 
 

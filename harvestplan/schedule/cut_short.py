@@ -16,7 +16,7 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.kitchen.experience import NOTHING_YET, Experience, pace_of
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process, make_process
@@ -109,7 +109,7 @@ class _Cutter:
         return self.plan.model_copy(update={"sessions": tuple(sessions)})
 
     def _evening(self, session: Session) -> AtWork:
-        paces = {run.product: run.pace for run in session.runs}
+        paces = {run.product: pace_of(run) for run in session.runs}
         kitchen = Kitchen.from_season(self.season, paces, self.experience.tries)
         parts = tuple(self._part(kitchen, session, run) for run in session.runs)
         return AtWork(session, kitchen, parts)

@@ -50,7 +50,7 @@ def build_problem(
     drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
     `released` sessions need not stand, however near; the `moved` are where the household put them.
     """
-    kitchen = Kitchen.from_season(season, experience.factors(), experience.tries)
+    kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
     history = take_over(earlier, as_of, move_firm, diary, released, moved)
     lots = lots_from_now(history, lots, as_of, given_or_lost(diary, library, as_of))
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))

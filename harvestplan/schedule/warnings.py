@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from harvestplan.inputs.quantities import show
-from harvestplan.kitchen.experience import pace_words
+from harvestplan.kitchen.experience import BOOK_PACE, pace_of, pace_words
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan import Advice, FreezerDay, Session
 from harvestplan.schedule.frozen import ice_freezer, ice_made
@@ -95,12 +95,12 @@ def _full(freezer: Sequence[FreezerDay]) -> bool:
 def _own_paces(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     """Products ahead that this kitchen makes at a pace of its own."""
     ahead = (s for s in sessions if s.status == "planned")
-    products = {run.product: run.pace for session in ahead for run in session.runs}
+    products = {run.product: pace_of(run) for session in ahead for run in session.runs}
     paces = problem.experience.paces
     return [
         Advice(code="pace", message=pace_words(product, paces[product]))
         for product, pace in sorted(products.items())
-        if pace != 1.0 and product in paces
+        if pace != BOOK_PACE and product in paces
     ]
 
 

@@ -45,6 +45,16 @@ def test_an_evening_ahead_must_allow_for_the_own_pace() -> None:
     assert not [f for f in findings(with_pace(1.0, "done"), own(1.4)) if f[0] == "V5"]
 
 
+def test_an_evening_ahead_must_allow_for_a_step_timed_by_itself() -> None:
+    slow = Experience({BEANS: Pace(1.0, 1.0, 0, {"trim": Pace(1.4, 1.6, 5)})})
+    assert any("1.4 times" in said and "trim" in said for _, said in findings(SOUND, slow))
+    data = with_pace(1.0)
+    data["sessions"][0]["runs"][0]["step_paces"] = {"trim": 1.4}
+    short = [said for _, said in findings(data, slow)]  # its tasks are as long as by the book
+    assert short
+    assert all("trim" in said for said in short)
+
+
 def test_the_shopping_list_must_hold_the_spares_that_were_learned() -> None:
     # 26 pouches: 5 in 100 are 2 spares, 20 in 200 are 3.
     assert findings(SOUND, Experience(seals={BEANS: (95, 0)})) == []

@@ -9,7 +9,14 @@ import pytest
 from foods import BEANS, crop, kitchen, product
 
 from harvestplan.inputs.season import Freezer, Sealer
-from harvestplan.kitchen.experience import Experience, Pace, Sealing, at_pace, pace_words
+from harvestplan.kitchen.experience import (
+    Experience,
+    OwnPace,
+    Pace,
+    Sealing,
+    at_pace,
+    pace_words,
+)
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.process import Process, make_process
@@ -33,7 +40,7 @@ def session(status: str, product_name: str = "snap bean, whole", days: int = 0) 
 
 
 def test_only_hand_work_goes_at_the_households_pace() -> None:
-    book, slow = product(BEANS), at_pace(product(BEANS), 1.5)
+    book, slow = product(BEANS), at_pace(product(BEANS), OwnPace(1.5))
     for before, after in zip(book.steps, slow.steps, strict=True):
         for key in ("per_kg", "fixed"):
             if (figure := getattr(before, key)) is not None:
@@ -42,17 +49,27 @@ def test_only_hand_work_goes_at_the_households_pace() -> None:
         assert (before.time, before.ratio, before.leaves) == (after.time, after.ratio, after.leaves)
 
 
+def test_a_step_timed_by_itself_has_its_own_pace_and_blanching_none() -> None:
+    book = product(BEANS)
+    own = at_pace(book, OwnPace(0.5, {"trim": 2.0, "cool": 0.5, "drain": 0.5}))
+    for before, after in zip(book.steps, own.steps, strict=True):
+        times = {"trim": 2.0, "cool": 1.0, "drain": 1.0}.get(before.step, 0.5)
+        if before.per_kg is not None and after.per_kg is not None:
+            assert after.per_kg.value == pytest.approx(times * before.per_kg.value)
+        assert (before.time, before.ratio) == (after.time, after.ratio)
+
+
 def test_a_slower_kitchen_gets_longer_tasks_and_the_same_blanching() -> None:
     made = product(BEANS)
     at_home = Kitchen(
         **{**vars(kitchen()), "freezers": (Freezer(name="freezer", volume="200 L"),),
-           "paces": {"snap bean, whole": 1.4}}
+           "paces": {"snap bean, whole": OwnPace(1.4)}}
     )  # fmt: skip
     slow = make_process(at_home, crop(made), made, 340)
     book = make_process(kitchen(), crop(made), made, 340)
     assert isinstance(slow, Process)
     assert isinstance(book, Process)
-    assert (slow.pace, book.pace) == (1.4, 1.0)
+    assert (slow.pace, book.pace) == (OwnPace(1.4), OwnPace())
     raw = 6 * book.raw_per_portion
     layouts = [lay_out(each, raw, 6, "whole", "freezer") for each in (book, slow)]
     trims = [layout.unit_seconds("trim") for layout in layouts]
@@ -91,6 +108,12 @@ def test_recorded_sealing_counts_in_place_of_the_evenings_plan() -> None:
 
 
 def test_the_pace_is_said_in_plain_words() -> None:
+    trim = {"trim": Pace(1.4, 1.6, 2)}
+    both = pace_words("snap bean, cut", Pace(1.12, 1.2, 4, trim))
+    assert "but for trim plans reckon with 1.4 times (you timed it twice)" in both
+    alone = pace_words("snap bean, cut", Pace(1.0, 1.0, 0, trim))
+    assert "for trim plans reckon with 1.4 times" in alone
+    assert "evening" not in alone
     said = pace_words("snap bean, cut", Pace(1.12, 1.2, 4))
     assert said == (
         "snap bean, cut takes you 1.2 times the book's minutes of hand work, from 4 evenings; "

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import random
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -14,7 +16,7 @@ from hypothesis import strategies as st
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.experience import Experience
+from harvestplan.kitchen.experience import Experience, OwnPace
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.records.diary import append_event, read_diary
@@ -69,14 +71,23 @@ def beans(folder: Path) -> Process:
     return process
 
 
-def evenings(folder: Path, paces: list[float]) -> str:
+def evenings(folder: Path, paces: Sequence[float | OwnPace]) -> str:
     """Lines of evenings of six pouches each, made at these paces."""
     make_folder(folder)
     with (folder / "season.toml").open("a", encoding="utf-8") as file:
         file.write(KITCHEN)
     process = beans(folder)
+    own = (pace if isinstance(pace, OwnPace) else OwnPace(pace) for pace in paces)
     return "".join(
         f'2027-07-{day:02} froze "{BEANS}" 6, {hand_minutes(process, 6, pace):.1f} minutes\n'
+        for day, pace in enumerate(own, start=1)
+    )
+
+
+def timings(step: str, per_kg: float, paces: Sequence[float]) -> str:
+    """Lines of a step timed over 3 kg at these paces; `per_kg` are the crop file's minutes."""
+    return "".join(
+        f'2027-07-{day:02} timed "{BEANS}" {step} {3 * per_kg * pace:.1f} minutes for 3 kg\n'
         for day, pace in enumerate(paces, start=1)
     )
 
@@ -148,3 +159,69 @@ def test_a_service_is_read_from_the_diary(tmp_path: Path) -> None:
     assert early.serviced == dt.date(2027, 7, 1)
     with pytest.raises(NotUnderstoodError, match="serviced sealer"):
         append_event(tmp_path, "serviced", "the car", AS_OF)
+
+
+TRIM, PORTION = 10.0, 4.0
+"""Minutes per kg of beans in their crop file."""
+TRUTH = OwnPace(0.9, {"trim": 1.6, "portion": 0.7})
+
+
+def noisy(pace: float, draw: random.Random, count: int) -> list[float]:
+    """Timings a tenth off on average, the third one taken on the telephone."""
+    found = [pace * math.exp(draw.gauss(0, 0.1)) for _ in range(count)]
+    return [*found[:2], 4 * pace, *found[3:]]
+
+
+def test_a_kitchen_slow_at_one_step_is_known_by_its_steps(tmp_path: Path) -> None:
+    draw = random.Random(7)
+    diary = evenings(tmp_path / "a", [TRUTH] * 4 + [6.0] + [TRUTH] * 4)
+    diary += timings("trim", TRIM, noisy(1.6, draw, 9))
+    diary += timings("portion", PORTION, noisy(0.7, draw, 9))
+    found = learn(tmp_path / "b", diary).paces[BEANS]
+    assert found.steps["trim"].median == pytest.approx(1.6, rel=0.08)
+    assert found.steps["portion"].median == pytest.approx(0.7, rel=0.08)
+    assert found.own.of("trim") == pytest.approx(1.6, rel=0.12)
+    assert found.own.of("portion") == pytest.approx(0.7, rel=0.25)
+    whole = hand_minutes(beans(tmp_path / "b"), 6, found.own)
+    assert whole == pytest.approx(hand_minutes(beans(tmp_path / "b"), 6, TRUTH), rel=0.07)
+
+
+def test_whole_evenings_alone_give_every_step_the_same_pace(tmp_path: Path) -> None:
+    found = learn(tmp_path, evenings(tmp_path / "a", [1.5] * 4)).paces[BEANS]
+    assert found.steps == {}
+    assert {found.own.of(step) for step in ("wash", "trim", "portion")} == {found.factor}
+
+
+def test_one_timing_moves_its_step_a_quarter_of_the_way(tmp_path: Path) -> None:
+    alone = learn(tmp_path / "a", timings("trim", TRIM, [1.8])).paces[BEANS]
+    assert (alone.factor, alone.evenings) == (1.0, 0)
+    assert alone.own.of("trim") == pytest.approx(1.8**0.25, abs=0.02)
+    assert alone.own.of("portion") == 1.0
+
+
+def test_a_step_is_timed_by_volume_too_and_by_other_words_for_it(tmp_path: Path) -> None:
+    line = f'2027-07-01 timed "{BEANS}" cut 1 h 10 min of work for 3 kg\n'
+    assert learn(tmp_path / "a", line).paces[BEANS].steps["trim"].median == 2.0  # at most
+    density = beans(tmp_path / "a").crop.raw_density.value
+    litres = 3000 / density / 1000
+    line = f'2027-07-01 timed "{BEANS}" trim 45 minutes for {litres:.2f} L\n'
+    found = learn(tmp_path / "b", line).paces[BEANS].steps["trim"]
+    assert found.median == pytest.approx(1.5, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "words", ["blanch 5 minutes for 3 kg", "cool 5 minutes for 3 kg", "trim 25 minutes", "trim"]
+)
+def test_only_hand_work_on_a_known_amount_can_be_timed(tmp_path: Path, words: str) -> None:
+    make_folder(tmp_path)
+    with pytest.raises(NotUnderstoodError, match="wash, trim, shell, puree, press, portion"):
+        append_event(tmp_path, "timed", f'"{BEANS}" {words}', AS_OF)
+
+
+def test_what_was_timed_is_said_back_and_a_step_the_product_has_not_teaches_nothing(
+    tmp_path: Path,
+) -> None:
+    found = learn(tmp_path, f'2027-07-01 timed "{BEANS}" shell 25 minutes for 3 kg\n')
+    assert dict(found.paces) == {}
+    event = append_event(tmp_path, "timed", "green bean trim 25 minutes for 6 lb", AS_OF).event
+    assert event.text == f'timed "{BEANS}" trim 25 minutes for 6 lb'
