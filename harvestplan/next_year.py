@@ -21,6 +21,7 @@ from harvestplan.hindsight import (
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
+from harvestplan.outputs.files import write_atomic
 from harvestplan.outputs.words import day, mass, plural, portion_mass
 from harvestplan.records.events import Setting
 from harvestplan.season_text import Block, blocks, joined, later_year
@@ -205,5 +206,5 @@ def _moved(draft: Path, new: Path) -> list[Path]:
         )  # fmt: skip
     for name in names:
         (new / name).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(draft / name, new / name)
+        write_atomic(new / name, (draft / name).read_bytes())
     return [new / name for name in names]

@@ -45,7 +45,7 @@ HEAVY = (
     "trust/test_bad_seasons.py",
     "trust/test_faults.py",
     "trust/test_fuzz.py",
-    "trust/test_kills.py",
+    "trust/test_kills",
     "trust/test_pipes.py",
     "trust/test_random_seasons.py",
     "trust/test_security.py",
