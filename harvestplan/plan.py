@@ -54,10 +54,19 @@ class LotShare(Record):
     grams: Grams
 
 
+class BeforeCut(Record):
+    """What a run was before an evening was cut short: raw grams and pouches (a first sitting's are
+    those of its second), and how many of its packing groups were begun then."""
+
+    grams: Grams
+    pouches: Count
+    groups: Count
+
+
 class Run(Record):
     """One product made in one session. `pace` is the household's own minutes of hand work per
     minute of the crop file, as they were reckoned with; `step_paces` those of steps it had timed
-    by themselves.
+    by themselves. `cuts` is what it was before each cut in the middle of the evening.
 
     A first sitting packs nothing (pouches 0); its second sitting names it, takes no lots, and its
     grams_in is what the first put to chill.
@@ -75,6 +84,7 @@ class Run(Record):
     second_sitting_of: str | None = None
     pace: Annotated[float, Field(ge=0.5, le=2)] = 1.0
     step_paces: dict[str, Annotated[float, Field(ge=0.5, le=2)]] = {}
+    cuts: tuple[BeforeCut, ...] = ()
 
 
 class Task(Record):
@@ -223,6 +233,45 @@ class Wish(Record):
     """Whether the household took it back: moved the session again, or keeps the time free."""
 
 
+class Held(Record):
+    """Kitchen time held: a session stands there, or it is kept free should the weather turn."""
+
+    start: dt.datetime
+    end: dt.datetime
+
+
+class PouchesFor(Record):
+    """Pouches of a size that the plan may come to need from the day it was made sturdier."""
+
+    pouch: str
+    count: Count
+
+
+class Sturdy(Record):
+    """The evenings held so that wants are met in a `share` of past years as far as any plan could.
+
+    Of the `years` judged, each by evenings chosen without it, `met` is the share that was met with
+    the evenings held, `met_plain` with the plain plan's alone, both planned anew each Monday
+    (without `years` nothing was judged). `evenings` are those held, `plain` those of the plain
+    plan, `free` all there were, `used` how many of those held are used on average. In a `share` of
+    the years `pouches` suffice and the freezer is no fuller than `fullest` (0 to 1).
+    """
+
+    on: dt.date
+    share: Annotated[float, Field(gt=0, lt=1)]
+    seed: Count
+    years: Count
+    met: float
+    met_plain: float
+    evenings: Count
+    plain: Count
+    free: Count
+    used: float
+    fullest: float | None
+    pouches: tuple[PouchesFor, ...]
+    held: tuple[Held, ...]
+
+
 class Plan(Record):
     """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
     from the season's start."""
@@ -242,3 +291,15 @@ class Plan(Record):
     warnings: tuple[Advice, ...]
     opening: tuple[OpeningRow, ...] | None = None
     wishes: tuple[Wish, ...] = ()
+    sturdy: Sturdy | None = None
+
+    @property
+    def kept_free(self) -> tuple[Held, ...]:
+        """Times held from `as_of` on in which no session stands."""
+        held = self.sturdy.held if self.sturdy else ()
+        live = [session for session in self.sessions if session.status != "cancelled"]
+        return tuple(
+            time for time in held
+            if time.start.date() >= self.as_of
+            and not any(s.start < time.end and s.end > time.start for s in live)
+        )  # fmt: skip

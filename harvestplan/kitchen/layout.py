@@ -98,11 +98,13 @@ class _Group:
 @dataclass(frozen=True)
 class Begun:
     """A run already at work: its raw grams and pouches as they were planned, and how many of its
-    packing groups are begun."""
+    packing groups are begun. `before` is the same of the plan before, where that was cut to this
+    one in the middle of the evening."""
 
     raw: int
     pouches: int
     groups: int
+    before: Begun | None = None
 
 
 def lay_out(
@@ -119,14 +121,9 @@ def lay_out(
     be part-full. Of a run that is `begun` these are the first batches as planned, the last perhaps
     smaller, and its begun packing groups; tasks that both have keep their keys.
     """
-    batches = _batches(process, begun.raw if begun else raw_grams)
-    planned: list[_Group] = []
-    if begun is not None:
-        planned = _groups(process, begun.raw, begun.pouches, batches)
-        batches = _first_of(batches, raw_grams)
-    kept = planned[: begun.groups] if begun else []
-    groups = _groups(process, raw_grams, pouches, batches, kept)
-    builder = _Builder(process, raw_grams, batches, groups, freezer, len(planned or groups))
+    now = Begun(raw_grams, pouches, 0, begun)
+    batches, groups = _split(process, now)
+    builder = _Builder(process, raw_grams, batches, groups, freezer, _rounds(process, now))
     pause = process.pause
     for index, step in enumerate(process.product.steps):
         if sitting == "first" and pause is not None and index > pause:
@@ -137,14 +134,28 @@ def lay_out(
     return builder.finish()
 
 
-def begun_grams(process: Process, raw_grams: int, pouches: int, batch: int, group: int) -> int:
+def begun_grams(process: Process, planned: Begun, batch: int, group: int) -> int:
     """Raw grams of the batches up to `batch`, and of those that fill the packing groups up to
     `group` (0: none), of a run as it was planned."""
-    batches = _batches(process, raw_grams)
+    batches, groups = _split(process, planned)
     if group:
-        packing = _groups(process, raw_grams, pouches, batches)[:group]
-        batch = max(batch, packing[-1].last)
+        batch = max(batch, groups[group - 1].last)
     return sum(each.raw for each in batches[:batch])
+
+
+def _split(process: Process, run: Begun) -> tuple[list[_Batch], list[_Group]]:
+    """The run's batches and packing groups; of one that was cut the first as they were before."""
+    if run.before is None:
+        batches, kept = _batches(process, run.raw), []
+    else:
+        batches, groups = _split(process, run.before)
+        batches, kept = _first_of(batches, run.raw), groups[: run.before.groups]
+    return batches, _groups(process, run.raw, run.pouches, batches, kept)
+
+
+def _rounds(process: Process, run: Begun) -> int:
+    """How many packing groups the run had before it was cut, were it several times."""
+    return _rounds(process, run.before) if run.before else len(_split(process, run)[1])
 
 
 def _batches(process: Process, raw: int) -> list[_Batch]:

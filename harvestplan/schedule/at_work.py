@@ -43,7 +43,8 @@ class Part:
     """A run of the session: its process, and what of it is begun.
 
     `raw` g and `pouches` are those planned (a first sitting's pouches are those of its second);
-    `begun` is the raw g of the batches at work, `groups` how many packing groups are.
+    `begun` is the raw g of the batches at work, `groups` how many packing groups are. `before` is
+    what it was where the evening was cut already.
     """
 
     run: Run
@@ -54,6 +55,11 @@ class Part:
     freezer: str | None
     begun: int = 0
     groups: int = 0
+    before: Begun | None = None
+
+    @property
+    def planned(self) -> Begun:
+        return Begun(self.raw, self.pouches, self.groups, self.before)
 
     @property
     def least(self) -> int:
@@ -73,8 +79,7 @@ class Part:
     def layout(self, pouches: int) -> Layout:
         """The tasks for so many pouches, those begun under their own keys."""
         raw, made = self.amounts(pouches)
-        planned = Begun(self.raw, self.pouches, self.groups)
-        return lay_out(self.process, raw, made, self.sitting, self.freezer, planned)
+        return lay_out(self.process, raw, made, self.sitting, self.freezer, self.planned)
 
     def paused(self) -> Part | None:
         """The run ended at its chain's pause step, to be packed another day; None where that
@@ -101,7 +106,8 @@ class AtWork:
         here = dataclasses.replace(self, now=at)
         known = {task.key: (task.batch, task.grams) for task in here._whole().tasks}
         fixed = here._fixed()
-        if strange := [k for k, task in fixed.items() if known.get(k) != (task.batch, task.grams)]:
+        ours = {key: task for key, task in fixed.items() if key in known or task.run is not None}
+        if strange := [k for k, task in ours.items() if known.get(k) != (task.batch, task.grams)]:
             raise NoValidPlan(
                 f"The session cannot be laid out again: what is begun ({strange[0]}) is no more "
                 "what the season folder asks for. Finish it as it was planned."
@@ -212,7 +218,7 @@ def _begun(part: Part, fixed: Collection[str]) -> Part:
     ours = [task for task in tasks if f"{part.run.id}/{task.key}" in fixed]
     group = max((int(task.key.rpartition("-g")[2]) for task in ours if "-g" in task.key), default=0)
     batch = max((task.batch or 0 for task in ours if "-g" not in task.key), default=0)
-    begun = begun_grams(part.process, part.raw, part.pouches, batch, group)
+    begun = begun_grams(part.process, part.planned, batch, group)
     return dataclasses.replace(part, begun=begun, groups=group)
 
 

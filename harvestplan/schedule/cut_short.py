@@ -18,9 +18,9 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import NOTHING_YET, Experience, pace_of
 from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.kitchen.layout import Sitting
+from harvestplan.kitchen.layout import Begun, Sitting
 from harvestplan.kitchen.process import Process, make_process
-from harvestplan.plan import LotShare, Plan, Run, Session
+from harvestplan.plan import BeforeCut, LotShare, Plan, Run, Session
 from harvestplan.schedule.at_work import AtWork, Part, after, seconds_between
 from harvestplan.schedule.history import FIRM_DAYS
 from harvestplan.schedule.identity import new_uid
@@ -124,7 +124,10 @@ class _Cutter:
         elif run.id in seconds:
             sitting, pouches = "first", seconds[run.id].pouches
         process = self._process(kitchen, session, run)
-        return Part(run, process, sitting, raw, pouches, _freezer(session, run))
+        before = None
+        for cut in run.cuts:
+            before = Begun(cut.grams, cut.pouches, cut.groups, before)
+        return Part(run, process, sitting, raw, pouches, _freezer(session, run), before=before)
 
     def _process(self, kitchen: Kitchen, session: Session, run: Run) -> Process:
         found = self.library.find_product(run.product)
@@ -187,19 +190,21 @@ class _Cutter:
             )
         made = {
             "runs": tuple(
-                self._run(part, pouches[part.run.id])
+                self._run(part, pouches[part.run.id], at_work=evening.now is not None)
                 for part in evening.parts
                 if pouches[part.run.id]
             ),
             "tasks": evening.laid_out(pouches, times),
             "end": after(session.start, times.length),
         }
-        if (made["runs"], made["tasks"]) == (session.runs, session.tasks):
+        if made["tasks"] == session.tasks:
             return session
         return session.model_copy(update={**told, **made})
 
-    def _run(self, part: Part, pouches: int) -> Run:
+    def _run(self, part: Part, pouches: int, at_work: bool = False) -> Run:
         raw, made = part.amounts(pouches)
+        was = BeforeCut(grams=part.raw, pouches=part.pouches, groups=part.groups)
+        smaller = (raw, made) != (part.raw, part.pouches)
         process, first = part.process, part.sitting == "first"
         grams_in = raw
         if part.sitting == "second":
@@ -212,6 +217,7 @@ class _Cutter:
                 "grams_packed": 0 if first else process.packed(raw, made),
                 "pouch": None if first else process.packing.pouch.name,
                 "pouches": 0 if first else made,
+                "cuts": (*part.run.cuts, was) if smaller and at_work else part.run.cuts,
             }
         )
 
@@ -282,7 +288,12 @@ class _Cutter:
         assert limit is not None  # a pause step has one
         raw, made = part.amounts(pouches)
         run = part.run.model_copy(
-            update={"id": f"{part.run.id}-pack", "second_sitting_of": part.run.id, "lots": ()}
+            update={
+                "id": f"{part.run.id}-pack",
+                "second_sitting_of": part.run.id,
+                "lots": (),
+                "cuts": (),
+            }
         )
         second = Part(run, part.process, "second", raw, made, part.freezer)
         last = self.now + dt.timedelta(seconds=limit.value)

@@ -17,7 +17,7 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.outputs.cut_text import cut_text
 from harvestplan.outputs.runsheet import runsheet_text
 from harvestplan.plan import Plan, Session
-from harvestplan.planning import cut_evening, make_plan, read_household
+from harvestplan.planning import Household, cut_evening, make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
 SUNDAY = "\n[[extra_window]]\ndate = 2027-08-22\nstart = 13:00:00\nend = 16:00:00\n"
@@ -214,7 +214,7 @@ def test_an_evening_cut_twice_keeps_what_the_first_cut_made(spring: tuple[Path, 
 
 def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
-    cut_ones = 0
+    cut_ones = cut_again = 0
     for was in plan.sessions:
         before = promised(plan, was.start.date())
         household = read_household(folder, was.start.date())
@@ -229,17 +229,50 @@ def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path
                 except NoValidPlan as error:
                     assert "cannot be finished by" in str(error)
                     continue
-                found = check_plan(
-                    stands, household.season, household.library, household.windows, before,
-                    household.experience,
-                )  # fmt: skip
-                # Picks, wants, shopping and freezer days are those of the season planned on.
-                whole = [f for f in found if f.code in ("V8", "V9", "V10", "V12")]
-                assert [f for f in found if f not in whole] == []
-                own = ("go in", "go through", "are packed", "sitting", "is used", "are used")
-                assert not [f for f in whole if any(words in f.message for words in own)]
+                keeps_its_rules(household, before, stands)
                 cut_ones += stands != before
+                if stands != before:
+                    cut_again += sum(
+                        cut_once_more(household, stands, was.uid, now, until, minutes)
+                        for minutes in ((8, 5), (8, 20), (25, 5), (40, 5))
+                    )
     assert cut_ones > 20
+    assert cut_again > 10
+
+
+def cut_once_more(
+    household: Household,
+    before: Plan,
+    uid: str,
+    now: dt.datetime,
+    until: dt.datetime,
+    minutes: tuple[int, int],
+) -> bool:
+    """Whether the evening cut at `now` can be cut again, so many minutes later and shorter."""
+    session = next(s for s in before.sessions if s.uid == uid)
+    later, end = now + dt.timedelta(minutes=minutes[0]), until - dt.timedelta(minutes=minutes[1])
+    if session.status == "cancelled" or later >= min(session.end, end):
+        return False
+    try:
+        _, stands = cut_evening(household, before, later, end)
+    except NoValidPlan as error:
+        assert "cannot be finished by" in str(error)
+        return False
+    keeps_its_rules(household, before, stands)
+    return stands != before
+
+
+def keeps_its_rules(household: Household, before: Plan, stands: Plan) -> None:
+    """The evening itself, be it cut again, breaks no rule."""
+    found = check_plan(
+        stands, household.season, household.library, household.windows, before,
+        household.experience,
+    )  # fmt: skip
+    # Picks, wants, shopping and freezer days are those of the season planned on.
+    whole = [f for f in found if f.code in ("V8", "V9", "V10", "V12")]
+    assert [f for f in found if f not in whole] == []
+    own = ("go in", "go through", "are packed", "sitting", "is used", "are used")
+    assert not [f for f in whole if any(words in f.message for words in own)]
 
 
 @pytest.mark.parametrize(
