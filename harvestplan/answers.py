@@ -151,7 +151,7 @@ def date(said: str, after: dt.date) -> tuple[dt.date, str]:
 
 def _parts(said: str) -> tuple[int, int, int | None]:
     """Month, day, and the year if there is one."""
-    text = said.strip().lower().replace(",", " ")
+    text = " ".join(said.lower().replace(",", " ").split())
     example = "Write it like 15 May, or 05-15 (month and day)."
     if found := re.fullmatch(r"(?:(\d{4})-)?(\d{1,2})-(\d{1,2})", text):
         year, month, number = found.groups()
