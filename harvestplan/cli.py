@@ -19,7 +19,7 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
 from harvestplan.memory import need_room
-from harvestplan.options import HERE, AsJson, AsOf, InDir, Now, Until, read_day
+from harvestplan.options import HERE, AsJson, AsOf, Behind, InDir, Now, Until, read_day
 from harvestplan.publish_command import add_publish_command
 from harvestplan.start_commands import add_start_commands
 
@@ -136,6 +136,7 @@ def plan(
     ] = None,
     now: Now = None,
     until: Until = None,
+    behind: Behind = None,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()
@@ -159,7 +160,7 @@ def plan(
         household = read_household(folder, day)
         published = out / "plan.json"
         earlier = read_plan(published) if published.exists() else None
-        household, stands = laid_out_again(household, earlier, day, now, until)
+        household, stands = laid_out_again(household, earlier, day, now, until, behind)
         made = make_plan(household, day, stands, Effort(), say, move_firm)
         written = write_outputs(made, household.season, household.library, out)
         basis = forecast_json(household.forecast, household.season)

@@ -16,10 +16,16 @@ if TYPE_CHECKING:
 
 
 def laid_out_again(
-    household: Household, earlier: Plan | None, day: dt.date, now: str | None, until: str | None
+    household: Household,
+    earlier: Plan | None,
+    day: dt.date,
+    now: str | None,
+    until: str | None,
+    behind: int | None = None,
 ) -> tuple[Household, Plan | None]:
     """The household and the earlier plan as they are without `now`, else with the session of `day`
-    going on then laid out again, to end by `until`; times are the household's own.
+    going on then, `behind` minutes late, laid out again, to end by `until`; times are the
+    household's own.
 
     Raises typer.BadParameter for what is no time, NoValidPlan where it cannot be done.
     """
@@ -27,12 +33,13 @@ def laid_out_again(
     from harvestplan.planning import cut_evening
 
     if now is None:
-        if until is not None:
-            raise typer.BadParameter("say from when with --now", param_hint="--until")
+        for name, given in (("--until", until), ("--behind", behind)):
+            if given is not None:
+                raise typer.BadParameter("say from when with --now", param_hint=name)
         return household, earlier
     zone = ZoneInfo(household.season.household.timezone)
     start = dt.datetime.combine(day, read_time(now, "--now"), zone)
     end = None if until is None else dt.datetime.combine(day, read_time(until, "--until"), zone)
     if earlier is None:
         raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
-    return cut_evening(household, earlier, start, end)
+    return cut_evening(household, earlier, start, end, dt.timedelta(minutes=behind or 0))

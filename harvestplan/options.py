@@ -26,6 +26,16 @@ Until = Annotated[
     str | None,
     typer.Option("--until", help="With --now: when the session must be over.", metavar="TIME"),
 ]
+Behind = Annotated[
+    int | None,
+    typer.Option(
+        "--behind",
+        help="With --now: by how many minutes the session is late.",
+        metavar="MINUTES",
+        min=1,
+        max=240,
+    ),
+]
 HERE = Path()
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 """What a plan may hold, as the judge has it."""

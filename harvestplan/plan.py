@@ -106,7 +106,8 @@ class Task(Record):
 class Session(Record):
     """One stretch of kitchen work; an aware start and end inside its window.
 
-    `cut_at` is when, in the middle of it, the rest was laid out again: what began before stands.
+    `cut_at` is when, in the middle of it, the rest was laid out again: what began before stands,
+    `behind` seconds later than it was planned where the session was late.
     """
 
     uid: str
@@ -120,6 +121,7 @@ class Session(Record):
     runs: tuple[Run, ...]
     tasks: tuple[Task, ...]
     cut_at: dt.datetime | None = None
+    behind: Count = 0
 
 
 class Pick(Record):

@@ -170,10 +170,14 @@ def make_plan(
 
 
 def cut_evening(
-    household: Household, earlier: Plan, now: dt.datetime, until: dt.datetime | None
+    household: Household,
+    earlier: Plan,
+    now: dt.datetime,
+    until: dt.datetime | None,
+    behind: dt.timedelta = dt.timedelta(),
 ) -> tuple[Household, Plan]:
-    """The earlier plan with the session going on at `now` laid out again, to end by `until`, and
-    the household that plans on from the next day with what that leaves.
+    """The earlier plan with the session going on at `now`, so much `behind`, laid out again, to end
+    by `until`, and the household that plans on from the next day with what that leaves.
 
     Raises NoValidPlan where no session is going on, or what is begun cannot be finished by then.
     """
@@ -181,7 +185,7 @@ def cut_evening(
     earlier = on_the_rules_of(earlier, household.season.household.timezone)
     cut = cut_short(
         earlier, household.season, household.library, household.windows, now, until,
-        household.experience,
+        household.experience, behind,
     )  # fmt: skip
     tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
     return replace(household, begins=tomorrow), cut

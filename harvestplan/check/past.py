@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, in_utc
@@ -52,16 +53,17 @@ def _begun_stays(where: str, before: Session, now: Session) -> Iterator[Finding]
     assert now.cut_at is not None
     if now.start != before.start:
         yield Finding("V11", f"{where} has moved, though it had begun.")
+    late = dt.timedelta(seconds=now.behind)
     begun = {
-        task.id: (task.start, task.end, task.equipment)
+        task.id: (task.start + late, task.end + late, task.equipment)
         for task in before.tasks
-        if task.start < now.cut_at and task.step not in WITHOUT_FOOD
+        if task.start + late < now.cut_at and task.step not in WITHOUT_FOOD
     }
     times = {task.id: (task.start, task.end, task.equipment) for task in now.tasks}
     for name, when in begun.items():
         if times.get(name) != when:
             yield Finding("V11", f"{where}: {name} was begun and does not stand as it was.")
-    known = {task.id for task in before.tasks if task.start < now.cut_at}
+    known = {task.id for task in before.tasks if task.start + late < now.cut_at}
     for task in now.tasks:
         if task.start < now.cut_at and task.id not in known:
             yield Finding("V11", f"{where}: {task.id} would begin before the rest was laid out.")

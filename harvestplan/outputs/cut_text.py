@@ -26,7 +26,8 @@ def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str
         return "Everything planned for this session still fits; nothing changes."
     measures = season.household.measures
     begun, end = clock(cut.cut_at, measures), clock(cut.end, measures)
-    lines = [f"Laid out again from {begun}, over at {end}."]
+    late = f", {plural(round(cut.behind / 60), 'minute')} late" if cut.behind else ""
+    lines = [f"Laid out again from {begun}{late}, over at {end}."]
     if cut.status == "cancelled":
         lines = [f"Nothing was begun by {begun}, and nothing more fits: the session is over."]
     for run in was[cut.uid].runs:

@@ -37,9 +37,11 @@ def cut_short(
     now: dt.datetime,
     until: dt.datetime | None = None,
     experience: Experience = NOTHING_YET,
+    behind: dt.timedelta = dt.timedelta(),
 ) -> Plan:
     """The plan in which the session going on at `now` is laid out again, to end by `until` (its
     window's end where None); the sessions ahead of it are as before, but for what it puts to chill.
+    Where it runs `behind`, it stands at `now` where it was to stand so much earlier.
 
     Raises
     ------
@@ -47,16 +49,32 @@ def cut_short(
         Where no session is going on, `until` lies outside its window, or what is begun can neither
         be finished nor put to chill by then; the sentence says when it can.
     """
-    session = going_on(plan, now)
+    planned = going_on(plan, now, behind)
+    seconds = int(behind.total_seconds())
+    session = late(planned, seconds)
     limit = _limit(session, now, until)
-    return _Cutter(plan, season, library, windows, experience, session, now, limit).cut()
+    sessions = tuple(session if each == planned else each for each in plan.sessions)
+    plan = plan.model_copy(update={"sessions": sessions})
+    return _Cutter(plan, season, library, windows, experience, session, now, limit, seconds).cut()
 
 
-def going_on(plan: Plan, now: dt.datetime) -> Session:
-    """The session that has begun by `now` and is not over; NoValidPlan where there is none."""
+def late(session: Session, behind: int) -> Session:
+    """The session as it goes where it runs late: every task so many seconds after its time."""
+    if not behind:
+        return session
+    moved = (
+        task.model_copy(update={"start": after(task.start, behind), "end": after(task.end, behind)})
+        for task in session.tasks
+    )
+    return session.model_copy(update={"tasks": tuple(moved)})
+
+
+def going_on(plan: Plan, now: dt.datetime, behind: dt.timedelta = dt.timedelta()) -> Session:
+    """The session that has begun by `now` and is not over, were it `behind`; NoValidPlan where
+    there is none."""
     live = [session for session in plan.sessions if session.status != "cancelled"]
     for session in live:
-        if session.start <= now < session.end:
+        if session.start <= now < session.end + behind:
             return session
     today = [s for s in live if s.start.astimezone(now.tzinfo).date() == now.date()]
     told = ", ".join(f"{s.start:%H:%M} to {s.end:%H:%M}" for s in today)
@@ -89,6 +107,7 @@ class _Cutter:
     session: Session
     now: dt.datetime
     limit: dt.datetime
+    behind: int = 0
 
     def cut(self) -> Plan:
         evening = self._evening(self.session).as_of(self.now)
@@ -178,7 +197,8 @@ class _Cutter:
     def _laid_out(self, evening: AtWork, pouches: Mapping[str, int], length: int) -> Session:
         """The session with those pouches, in its time; cancelled where nothing is left of it."""
         session = evening.session
-        told = {"sequence": session.sequence + 1, "cut_at": self.now}
+        behind = 0 if evening.now is None else self.behind
+        told = {"sequence": session.sequence + 1, "cut_at": self.now, "behind": behind}
         if not any(pouches.values()):
             gone = {"status": "cancelled", "runs": (), "tasks": ()}
             return session.model_copy(update={**told, **gone})
@@ -197,7 +217,7 @@ class _Cutter:
             "tasks": evening.laid_out(pouches, times),
             "end": after(session.start, times.length),
         }
-        if made["tasks"] == session.tasks:
+        if made["tasks"] == session.tasks and not behind:
             return session
         return session.model_copy(update={**told, **made})
 

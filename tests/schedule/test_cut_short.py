@@ -42,10 +42,19 @@ def session_with(plan: Plan, product: str) -> Session:
     return next(s for s in plan.sessions if any(r.product == product for r in s.runs))
 
 
-def cut(folder: Path, before: Plan, now: dt.datetime, until: dt.datetime | None) -> Plan:
+ON_TIME = dt.timedelta()
+
+
+def cut(
+    folder: Path,
+    before: Plan,
+    now: dt.datetime,
+    until: dt.datetime | None,
+    behind: dt.timedelta = ON_TIME,
+) -> Plan:
     """The season planned on from the evening cut short; it keeps every rule, V11 among them."""
     household = read_household(folder, now.date())
-    there, stands = cut_evening(household, before, now, until)
+    there, stands = cut_evening(household, before, now, until, behind)
     after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
     found = check_plan(
         after, household.season, household.library, household.windows, before,
@@ -279,6 +288,7 @@ def keeps_its_rules(household: Household, before: Plan, stands: Plan) -> None:
     ("words", "told", "code"),
     [
         (("--until", "20:00"), "say from when with --now", 2),
+        (("--behind", "15"), "say from when with --now", 2),
         (("--now", "soon"), '"soon" is no time of day', 2),
         (("--now", "19:10"), "There is no plan yet", 4),
     ],
@@ -300,3 +310,59 @@ def test_wrong_times_are_refused(
     assert told in " ".join(capsys.readouterr().err.replace("│", " ").split())
     if words[0] == "--now" and code == 4:
         assert not (folder / "out" / "plan.json").exists()
+
+
+def test_running_late_what_is_begun_ends_later_and_the_rest_fits_what_is_left(
+    spring: tuple[Path, Plan],
+) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    late = dt.timedelta(minutes=20)
+    now = clock(was, "19:10")
+    after = cut(folder, before, now, None, late)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    assert (session.cut_at, session.behind) == (now, 20 * 60)
+    assert session.end <= session.window_end
+    begun = {t.id: (t.start + late, t.end + late) for t in was.tasks if t.start + late < now}
+    fixed = {t.id: (t.start, t.end) for t in session.tasks if t.start < now}
+    assert begun == fixed
+    # It stands as it was to stand 20 minutes before: nothing that was to begin since is begun.
+    on_time = cut(folder, before, now - late, was.end - late)
+    (there,) = (s for s in on_time.sessions if s.uid == was.uid)
+    assert {t.id for t in there.tasks if t.start < now - late} == begun.keys()
+    household = read_household(folder, was.start.date())
+    told = cut_text(before, after, household.season, household.library)
+    assert "Laid out again from 7:10 pm, 20 minutes late" in told
+    assert any(f"{r.product}: " in told for r in was.runs)
+
+
+def test_later_still_the_same_evening(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    once = cut(folder, before, clock(was, "19:10"), None, dt.timedelta(minutes=20))
+    twice = cut(folder, once, clock(was, "19:50"), None, dt.timedelta(minutes=10))
+    on_time = cut(folder, twice, clock(was, "20:10"), clock(was, "20:55"))
+    for plan_then, behind in ((once, 1200), (twice, 600)):
+        session = next(s for s in plan_then.sessions if s.uid == was.uid)
+        assert session.behind == behind
+        assert session.end <= session.window_end
+    session = next(s for s in on_time.sessions if s.uid == was.uid)
+    assert session.end <= clock(was, "20:55")
+
+
+def test_a_session_not_begun_in_time_is_not_over_at_its_planned_end(
+    spring: tuple[Path, Plan],
+) -> None:
+    folder, plan = spring
+    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
+    before = promised(plan, was.start.date())
+    household = read_household(folder, was.start.date())
+    now = was.end + dt.timedelta(minutes=5)
+    with pytest.raises(NoValidPlan, match="No session is going on"):
+        cut_evening(household, before, now, None)
+    late = now - was.start  # nothing at all is begun
+    after = cut(folder, before, now, None, late)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    assert session.status == "cancelled" or min(t.start for t in session.tasks) >= now
