@@ -46,7 +46,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         f"Putting by on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
-        *_laid_out_again(session, season),
+        *laid_out_again(session, season),
         *_section("Before you start", before_lines(session, season, library)),
         *_section("Write on the pouches first", label_lines(session, season, library)),
         "",
@@ -70,7 +70,8 @@ def is_done(task: Task, session: Session) -> bool:
     return session.cut_at is not None and task.end <= session.cut_at
 
 
-def _laid_out_again(session: Session, season: Season) -> list[str]:
+def laid_out_again(session: Session, season: Season) -> list[str]:
+    """That and when the rest of the session was laid out again; nothing where it was not."""
     if session.cut_at is None or session.cut_at < session.start:
         return []
     at = clock(session.cut_at, season.household.measures)

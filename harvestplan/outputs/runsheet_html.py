@@ -11,7 +11,9 @@ from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import (
     PAUSE,
     before_lines,
+    is_done,
     label_lines,
+    laid_out_again,
     pauses,
     product_cautions,
     products,
@@ -31,7 +33,8 @@ SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
 @dataclass(frozen=True)
 class Line:
     """A step: `minute` of the day counts from midnight, `seconds` 0 where nothing is timed;
-    before a `pause` one may safely stop."""
+    before a `pause` one may safely stop; what was `done` when the rest was laid out again is ticked
+    from the first."""
 
     key: str
     minute: int
@@ -41,6 +44,7 @@ class Line:
     seconds: int
     timer: str
     pause: bool
+    done: bool
 
 
 def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
@@ -54,6 +58,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         hours=f"{clock(session.start, measures)} to {clock(session.end, measures)}",
         hands=f"{plural(session.hands, 'pair')} of hands",
         foods=products(session),
+        again=laid_out_again(session, season),
         before=before_lines(session, season, library),
         labels=label_lines(session, season, library),
         lines=sheet_lines(session, season, library),
@@ -82,6 +87,7 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
                 seconds=seconds,
                 timer=span(seconds) if seconds else "",
                 pause=task.id in stops,
+                done=is_done(task, session),
             )
         )
     return lines

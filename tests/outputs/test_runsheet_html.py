@@ -8,7 +8,7 @@ from typing import Any
 from pages_read import Element, outside_references, read_page
 from written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.runsheet import sheet_names, step_lines
+from harvestplan.outputs.runsheet import runsheet_text, sheet_names, step_lines
 from harvestplan.outputs.runsheet_html import (
     record_lines,
     runsheet_html,
@@ -47,6 +47,23 @@ def test_every_step_is_there_without_scripts_clock_time_first() -> None:
             f"Take care: {caution}" for caution in cautions
         ]
         assert len([box for box in step.all("input") if box.attributes["type"] == "checkbox"]) == 1
+
+
+def test_what_was_over_when_the_rest_was_laid_out_again_is_ticked() -> None:
+    data = plan_data()
+    session = data["sessions"][0]
+    session["cut_at"] = sorted(task["end"] for task in session["tasks"])[3]
+    page = sheet(data=data)
+    ticked = [
+        step.attributes["data-step"]
+        for step in steps(page)
+        if any("checked" in box.attributes for box in step.all("input"))
+    ]
+    text = runsheet_text(make_plan(data=data).sessions[0], make_season(), make_library())
+    assert 0 < len(ticked) == text.count("[x]") < len(steps(page))
+    (told,) = (line for line in text.splitlines() if line.startswith("Laid out again at"))
+    assert told in read_page(page).text
+    assert "checked" not in without_script(sheet()) and "Laid out" not in without_script(sheet())
 
 
 def test_minutes_of_the_day_go_with_the_clock_times() -> None:
@@ -144,6 +161,7 @@ def test_print_hides_what_was_done_on_the_screen_and_is_large() -> None:
     assert not re.search(r"font-size: 0?\.\d", printed)
     assert re.search(r"\.bar, \.timer, \.tablet, \.shifted \{ display: none", printed)
     assert "input:checked + .box::after { content: none; }" in printed
+    assert 'input[checked] + .box::after { content: "\\2713"; }' in printed
     assert "text-decoration: none" in printed
     assert "@page { margin: 14mm; }" in printed and "size:" not in printed.replace("font-size:", "")
 

@@ -120,7 +120,7 @@
   }
 
   for (const box of ticks) {
-    box.checked = Boolean(kept.ticked[box.dataset.tick]);
+    box.checked = Boolean(kept.ticked[box.dataset.tick] ?? box.defaultChecked);
     box.addEventListener("change", () => {
       kept.ticked[box.dataset.tick] = box.checked;
       keep();
