@@ -157,6 +157,12 @@ def _learned(back: Hindsight) -> Iterator[str]:
             lines[0] = "\n# What your own evenings taught; plans reckon with it." + lines[0]
         if pace is not None and pace.evenings:
             lines.append(f"pace = {pace.median:g}\nevenings = {pace.evenings}")
+        if pace is not None and pace.steps:
+            told = (
+                f"{step} = {{ pace = {own.median:g}, timings = {own.evenings} }}"
+                for step, own in pace.steps.items()
+            )
+            lines.append(f"steps = {{ {', '.join(told)} }}")
         lines.append(f"sealed = {sealed}\nfailed = {failed}\n")
         first = False
         yield "\n".join(lines)

@@ -159,6 +159,7 @@ DIARY = """\
 2027-07-27 picked snap bean 6 lb #aaa3
 2027-07-20 froze "snap bean, cut" 6 pouches of 12 oz, 1 failed seal, 95 minutes #aaa4
 2027-07-27 froze "snap bean, cut" 8 pouches of 12 oz, 120 minutes #aaa5
+2027-07-28 timed "snap bean, cut" trim 24 minutes for 2 kg #aaa8
 2027-08-01 setting "tomato, purée" pump-down 22 s foamed #aaa6
 2027-10-01 ate "snap bean, cut" 5 #aaa7
 """
@@ -213,6 +214,8 @@ def test_next_year_begins_with_what_is_in_store_and_what_was_learned(
     assert (learned.product, learned.evenings) == (BEANS, 2)
     assert (learned.sealed, learned.failed) == (14, 1)
     assert learned.pace is not None and 1.2 < learned.pace <= 2
+    # The crop file has 10 minutes a kilogram.
+    assert {s: (own.pace, own.timings) for s, own in learned.steps.items()} == {"trim": (1.2, 1)}
     bean, tomato, _ = season.planting
     # Sown on 15 May and first picked on 20 July: 66 days.
     assert (bean.days_to_maturity, tomato.days_to_maturity) == (66, None)

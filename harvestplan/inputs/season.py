@@ -272,13 +272,25 @@ class Stored(Table):
     frozen_on: dt.date
 
 
+HandStep = Literal["wash", "trim", "shell", "puree", "press", "portion"]
+
+
+class LearnedStep(Table):
+    """Own minutes of a step per minute of the crop file, from so many timings."""
+
+    pace: Annotated[float, Field(ge=0.1, le=10)]
+    timings: Annotated[int, Field(ge=1, le=5000)]
+
+
 class Learned(Table):
     """What earlier seasons taught of a product: own minutes of hand work per minute of the crop
-    file, from so many evenings; pouches sealed, and seals that failed."""
+    file, from so many evenings, and of `steps` timed by themselves; pouches sealed, and seals that
+    failed."""
 
     product: Name
     pace: Annotated[float, Field(ge=0.1, le=10)] | None = None
     evenings: Annotated[int, Field(ge=0, le=5000)] = 0
+    steps: dict[HandStep, LearnedStep] = {}
     sealed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
     failed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 

@@ -72,7 +72,7 @@ def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str,
     frozen = tuple(event for event in told if isinstance(event, Froze))
     watched = tuple(event for event in told if isinstance(event, TimedStep))
     whole = _by_product(season, timed_evenings(season, library, frozen))
-    steps = _timed_steps(library, watched, whole)
+    steps = _timed_steps(season, library, watched, whole)
     known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
     others = _by_product(season, timed_evenings(season, library, frozen, known))
     return {
@@ -101,11 +101,17 @@ def _by_product(season: Season, evenings: Sequence[Timed]) -> dict[str, Pace]:
 
 
 def _timed_steps(
-    library: Library, watched: Sequence[TimedStep], whole: Mapping[str, Pace]
+    season: Season, library: Library, watched: Sequence[TimedStep], whole: Mapping[str, Pace]
 ) -> dict[str, dict[str, Pace]]:
     """The pace of each step taken with a watch, by product; steps the product has not are left
     out."""
     ratios: dict[tuple[str, str], list[float]] = defaultdict(list)
+    count: Counter[tuple[str, str]] = Counter()
+    for learned in season.learned:
+        for known, own in learned.steps.items():
+            counted = min(own.timings, REMEMBERED)
+            ratios[learned.product, known] += [bounded(own.pace)] * counted
+            count[learned.product, known] += own.timings - counted
     for event in watched:
         found, step = library.find_product(event.product), _step_of(library, event)
         if found is None or step is None:
@@ -117,7 +123,8 @@ def _timed_steps(
             ratios[event.product, event.step].append(bounded(event.minutes / book))
     timed: dict[str, dict[str, Pace]] = defaultdict(dict)
     for (product, name), times in sorted(ratios.items()):
-        timed[product][name] = _shrunk(times, len(times), whole.get(product, NOT_TIMED).factor)
+        timings = len(times) + count[product, name]
+        timed[product][name] = _shrunk(times, timings, whole.get(product, NOT_TIMED).factor)
     return dict(timed)
 
 

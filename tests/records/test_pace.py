@@ -199,6 +199,15 @@ def test_one_timing_moves_its_step_a_quarter_of_the_way(tmp_path: Path) -> None:
     assert alone.own.of("portion") == 1.0
 
 
+def test_timings_of_earlier_seasons_count_too(tmp_path: Path) -> None:
+    learned = (
+        f'[[learned]]\nproduct = "{BEANS}"\nsteps = {{ trim = {{ pace = 1.8, timings = 40 }} }}\n'
+    )
+    found = learn(tmp_path, timings("trim", TRIM, [1.8]), learned).paces[BEANS].steps["trim"]
+    assert (found.median, found.evenings) == (1.8, 41)
+    assert found.factor == pytest.approx(1.8**0.7, abs=0.02)
+
+
 def test_a_step_is_timed_by_volume_too_and_by_other_words_for_it(tmp_path: Path) -> None:
     line = f'2027-07-01 timed "{BEANS}" cut 1 h 10 min of work for 3 kg\n'
     assert learn(tmp_path / "a", line).paces[BEANS].steps["trim"].median == 2.0  # at most
