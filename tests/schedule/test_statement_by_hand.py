@@ -7,13 +7,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from small_seasons import FIRST, ZONE, kitchen_season
 
 from harvestplan.inputs.library import load_library
-from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Lot
 from harvestplan.schedule.by_hand import plan_by_hand
@@ -42,9 +41,6 @@ from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
 
-ZONE = ZoneInfo("America/Denver")
-FIRST = dt.date(2027, 7, 5)
-"""A Monday."""
 BEANS, PUREE, DRY, ONIONS = (
     "snap bean, cut", "winter squash, purée", "dry bean, sealed", "onion, chopped",
 )  # fmt: skip
@@ -67,25 +63,15 @@ def lot(crop: str, ready: dt.date, keeps: int, grams: int, bought: bool = False)
 
 def window(day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
 ) -> FreeWindow:  # fmt: skip
-    begin = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(start), ZONE)
+    begin = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(start), ZoneInfo(ZONE))
     return FreeWindow(begin, begin + dt.timedelta(hours=hours), hands, extra)
 
 
 def problem(
     lots: list[Lot], windows: list[FreeWindow], *wants: tuple[str, int], **freezer: str
 ) -> Problem:
-    tables: dict[str, Any] = {
-        "household": {"name": "tiny", "timezone": ZONE.key},
-        "season": {"start": FIRST, "end": FIRST + dt.timedelta(days=60)},
-        "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
-        "bath": [{"name": "sink", "volume": "5 gal"}],
-        "oven": [{"name": "oven", "trays": 2, "tray_load": "2 kg"}],
-        "sealer": {"kind": "chamber", "bar": "12 in"},
-        "pouch": [{"name": "quart", "width": "8 in", "length": "12 in", "film": "3 mil"}],
-        "freezer": [{"name": "chest", "volume": "100 L", "freezing_per_day": "50 kg"} | freezer],
-        "want": [{"product": p, "portions": n, "portion": "340 g"} for p, n in wants],
-    }
-    season = Season.model_validate(tables)
+    wanted = [{"product": p, "portions": n, "portion": "340 g"} for p, n in wants]
+    season = kitchen_season(wanted, **freezer)
     return build_problem(season, LIBRARY, lots, windows, FIRST, None)
 
 
