@@ -25,11 +25,15 @@ from types import ModuleType
 
 ROOT = Path(__file__).resolve().parent.parent
 SCHEDULE = (
-    "schedule/test_limits_of_the_season.py schedule/test_minutes.py schedule/test_warnings.py "
-    "schedule/test_freezing_load.py schedule/test_lots_from_now.py schedule/test_tiny_seasons.py "
-    "schedule/test_several_sealers.py schedule/test_cut_short.py schedule/test_season.py "
-    "schedule/test_replan.py schedule/test_diary_in_plan.py outputs/test_pull.py"
+    "schedule/test_statement_by_hand.py schedule/test_kept_by_hand.py "
+    "schedule/test_limits_of_the_season.py schedule/test_lots_from_now.py schedule/test_mip.py "
+    "schedule/test_freezing_load.py schedule/test_several_sealers.py schedule/test_minutes.py "
+    "schedule/test_tiny_seasons.py schedule/test_warnings.py schedule/test_change.py "
+    "schedule/test_stopping.py schedule/test_picks_in_plan.py schedule/test_missed_sessions.py "
+    "schedule/test_diary_in_plan.py outputs/test_pull.py schedule/test_season.py "
+    "schedule/test_cut_short.py schedule/test_replan.py foresight/test_risk.py"
 )
+"""The quick ones first."""
 PACKAGES = {
     "kitchen": ("not slow and not heavy", ["tests/kitchen", "tests/outputs/test_card.py"]),
     "forecast": ("not slow and not heavy", ["tests/forecast"]),
