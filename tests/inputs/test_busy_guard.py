@@ -105,7 +105,7 @@ def test_many_traps_end_as_one_does(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     series = [[Block("VEVENT", number, tuple(text))] for number in range(50)]
     begun = time.monotonic()
     assert list(guarded(Job("f", "UTC", FIRST, LAST, [], series))) == [None] * 50
-    assert time.monotonic() - begun < 10
+    assert time.monotonic() - begun < 40  # fifty of them would sleep for fifty minutes
 
 
 @pytest.mark.parametrize(
@@ -164,11 +164,11 @@ def test_endless_entries(tmp_path: Path, bad: str, words: str) -> None:
 @pytest.mark.parametrize("rule", ["FREQ=SECONDLY", "FREQ=DAILY", "FREQ=YEARLY;INTERVAL=0"])
 def test_time_zones_with_hostile_rules(tmp_path: Path, rule: str) -> None:
     zone = BERLIN.replace("TZOFFSETFROM", f"RRULE:{rule}\nTZOFFSETFROM")
-    begun = time.monotonic()
+    begun = work()
     spans, warnings = read(tmp_path, wrap(zone, event(*TIMED)))
     assert spans == ["10-28 19:00-20:00"]
     assert any("time zone cannot be read" in warning for warning in warnings)
-    assert time.monotonic() - begun < 5
+    assert work() - begun < 5
 
 
 def years_of_events(count: int) -> tuple[str, int]:
