@@ -63,13 +63,17 @@ class Weather:
 
 
 def true_lots(folder: Path, weather: Weather, seed: int) -> tuple[Lot, ...]:
-    """The food that the year brings: ripe by its whole weather, plantings better or worse than
-    thought by up to a sixth (own judgement)."""
+    """The food that the year brings, that of before the season too: ripe by its whole weather,
+    plantings better or worse than thought by up to a sixth (own judgement)."""
     library = load_library(folder)
     write_weather(folder, weather.until(dt.date.max))
     season = load_season(folder, library).season
     frame = load_weather(folder / "weather.csv")
     forecast = make_forecast(season, library, frame, season.season.end)
+    whole_year = season.season.model_copy(
+        update={"start": season.season.start.replace(month=1, day=1)}
+    )
+    season = season.model_copy(update={"season": whole_year})
     draw = random.Random(seed)
     good = {p.planting_id: draw.uniform(0.85, 1.15) for p in forecast.plantings}
     lots = []
@@ -125,12 +129,11 @@ class Gardener:
         self.season = load_season(self.folder, self.library).season
 
     def live(self, first_plan: dt.date) -> None:
-        """From the first plan on to the season's end."""
+        """From the first plan on to the season's end; before its start she only picks."""
         self._plan(first_plan)
-        day = self.season.season.start
-        day += DAY * ((6 - day.weekday()) % 7)
+        day = first_plan + DAY * ((6 - first_plan.weekday()) % 7)
         while day <= self.season.season.end:
-            if self._anything_in(day - WEEK, day + WEEK):
+            if day >= self.season.season.start and self._anything_in(day - WEEK, day + WEEK):
                 self._plan(day)
             self._week(day)
             self._eat(day + WEEK - DAY)
@@ -326,9 +329,11 @@ def _alone(session: Session) -> bool:
     return all(run.pouches and not run.second_sitting_of for run in session.runs)
 
 
-def best_grams(folder: Path, gardener: Gardener, first_plan: dt.date, effort: Effort) -> int:
-    """Packed weight that a plan would keep which knew all the food from the first day on, and the
-    evenings that were not to be."""
+def best_made(
+    folder: Path, gardener: Gardener, first_plan: dt.date, effort: Effort
+) -> tuple[Counter[str], int]:
+    """Pouches by product, and packed weight in g, that a plan would keep which knew all the food
+    from the first day on, and the evenings that were not to be."""
     (folder / "diary.txt").unlink(missing_ok=True)
     household = read_household(folder, first_plan)
     windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
@@ -336,7 +341,10 @@ def best_grams(folder: Path, gardener: Gardener, first_plan: dt.date, effort: Ef
         household.season, household.library, gardener.lots, windows, first_plan, None
     )
     solved = solve_levels(problem, SessionBook(problem, 1), effort, silent, Known(last="wants"))
-    return sum(
-        pouches * problem.demands[problem.options[option].demand].process.portion_grams
-        for option, pouches in solved.choice.pouches.items()
-    )
+    made: Counter[str] = Counter()
+    grams = 0
+    for option, pouches in solved.choice.pouches.items():
+        process = problem.demands[problem.options[option].demand].process
+        made[process.name] += pouches
+        grams += pouches * process.portion_grams
+    return made, grams

@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import statistics
+from collections import Counter
 from pathlib import Path
 
 import pytest
-from gardener import Gardener, Weather, best_grams, true_lots
+from gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.schedule.levels import Effort
 from harvestplan.starter import Answers, files_for
@@ -35,24 +36,29 @@ def small_folder(folder: Path) -> Path:
     return folder
 
 
-def lived(folder: Path, year: int, effort: Effort, seed: int) -> tuple[Gardener, int]:
-    """The season lived with that year's weather, and what was to be kept of it at best, in g."""
+Best = tuple[Counter[str], int]
+
+
+def lived(folder: Path, year: int, effort: Effort, seed: int) -> tuple[Gardener, Best]:
+    """The season lived with that year's weather, and what was to be kept of it at best: pouches by
+    product, and g."""
     weather = Weather.of(DEMO / "weather.csv", year, 2027)
     gardener = Gardener(folder, weather, true_lots(folder, weather, seed), 1, 2, effort)
     gardener.live(SPRING)
     again = folder.with_name("again")
     shutil.copytree(folder, again, ignore=shutil.ignore_patterns("out"))
-    return gardener, best_grams(again, gardener, SPRING, effort)
+    return gardener, best_made(again, gardener, SPRING, effort)
 
 
-def judge(gardener: Gardener, best: int) -> None:
-    seen = gardener.seen
-    share = seen.grams / best
+def judge(gardener: Gardener, best: Best) -> None:
+    seen, (pouches, grams) = gardener.seen, best
+    share = seen.grams / grams
+    less = {name: (seen.made[name], n) for name, n in pouches.items() if seen.made[name] != n}
     print(
-        f"kept {seen.grams} of {best} g ({share:.1%}); {len(seen.moved)} replans, sessions moved "
+        f"kept {seen.grams} of {grams} g ({share:.1%}); {len(seen.moved)} replans, sessions moved "
         f"each {seen.moved}, median {statistics.median(seen.moved)}; {gardener.evenings} evenings, "
         f"missed {gardener.missed}; {seen.lines} diary lines, {seen.failed} failed seals; "
-        f"made {dict(seen.made)}"
+        f"made {dict(seen.made)}; otherwise than the best plan: {less}"
     )
     assert seen.findings == []
     assert len(gardener.missed) == 2
