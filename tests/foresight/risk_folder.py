@@ -9,6 +9,8 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from season_tables import kitchen, write_season
+
 AS_OF = dt.date(2027, 5, 20)
 WARMER = {2019: 0.0, 2020: 4.0, 2021: -3.0, 2022: 0.0, 2023: 1.0}
 """°C by which the days of each past year differ."""
@@ -29,32 +31,8 @@ days = ["tue", "thu", "sat"]
 start = 17:00:00
 end = 21:00:00
 
-[[pot]]
-name = "kettle"
-volume = "8 qt"
-power = "1.8 kW"
-
-[[bath]]
-name = "sink"
-volume = "5 gal"
-
-[sealer]
-kind = "external"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-pack = 50
-price = 8.25
-
-[[freezer]]
-name = "chest"
-volume = "5 cu ft"
-used = "1 cu ft"
-
+"""
+GARDEN = """\
 [[planting]]
 id = "beans-1"
 crop = "snap bean"
@@ -85,12 +63,8 @@ portion = "1 lb"
 
 def write_risk_folder(folder: Path, *changes: tuple[str, str]) -> Path:
     """The season with texts replaced, and its weather."""
-    folder.mkdir(parents=True, exist_ok=True)
-    text = SEASON
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    (folder / "season.toml").write_text(text, encoding="utf-8")
+    priced = kitchen(pouch="pack = 50\nprice = 8.25\n", freezer="5 cu ft")
+    write_season(folder, f"{SEASON}{priced}\n{GARDEN}", *changes)
     lines = ["date,tmin_c,tmax_c"]
     for year, warmer in WARMER.items():
         day = dt.date(year, 1, 1)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from season_tables import kitchen, write_season
+
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan import Plan
 from harvestplan.planning import make_plan, read_household
@@ -27,32 +29,8 @@ days = ["sat", "wed"]
 start = 09:00:00
 end = 12:00:00
 
-[[pot]]
-name = "kettle"
-volume = "8 qt"
-power = "1.8 kW"
-
-[[bath]]
-name = "sink"
-volume = "5 gal"
-
-[sealer]
-kind = "external"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-pack = 50
-price = 8.25
-
-[[freezer]]
-name = "chest"
-volume = "5 cu ft"
-used = "1 cu ft"
-
+"""
+GARDEN = """\
 [[planting]]
 id = "beans-1"
 crop = "snap bean"
@@ -101,13 +79,8 @@ portion = "1 lb"
 
 def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
     """The season in one file, with texts replaced."""
-    folder.mkdir(parents=True, exist_ok=True)
-    text = SEASON
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    (folder / "season.toml").write_text(text, encoding="utf-8")
-    return folder
+    priced = kitchen(pouch="pack = 50\nprice = 8.25\n", freezer="5 cu ft")
+    return write_season(folder, f"{SEASON}{priced}\n{GARDEN}", *changes)
 
 
 def write_plan(folder: Path, day: dt.date = AS_OF) -> Plan:

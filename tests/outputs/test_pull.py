@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from dav_server import USER, ask, calendar_server
+from season_tables import kitchen
 from typer.testing import CliRunner
 
 from harvestplan.cli import app
@@ -25,7 +26,7 @@ from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.schedule.levels import Effort
 
 SPRING = dt.date(2027, 4, 1)
-SEASON = """\
+HOME = """\
 [household]
 name = "The Lane"
 timezone = "America/Chicago"
@@ -45,35 +46,13 @@ days = ["sat"]
 start = 09:00:00
 end = 12:30:00
 
-[[pot]]
-name = "kettle"
-volume = "8 qt"
-power = "1.8 kW"
-
-[[bath]]
-name = "sink"
-volume = "5 gal"
-
 [[oven]]
 name = "oven"
 trays = 2
 tray_load = "4 lb"
 
-[sealer]
-kind = "chamber"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
-used = "1 cu ft"
-
+"""
+GARDEN = """\
 [[planting]]
 crop = "snap bean"
 row = "30 ft"
@@ -94,6 +73,7 @@ product = "tomato, purée"
 portions = 10
 portion = "2 cups"
 """
+SEASON = HOME + kitchen(sealer='kind = "chamber"\nbar = "12 in"') + GARDEN
 QUICK = Effort(wants=1.0, change=0.5, evenings=0.5, overtime=0.2, waiting=0.2)
 
 

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from season_tables import kitchen
 
 from harvestplan import cli
 
@@ -21,25 +22,8 @@ end = 2028-04-30
 days = ["sat"]
 start = 09:00:00
 end = 12:00:00
-[[pot]]
-name = "kettle"
-volume = "8 qt"
-power = "1.8 kW"
-[[bath]]
-name = "sink"
-volume = "5 gal"
-[sealer]
-kind = "chamber"
-bar = "12 in"
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
 """
+KITCHEN = kitchen(sealer='kind = "chamber"\nbar = "12 in"', used="0 L")
 BEANS = """\
 [[planting]]
 crop = "snap bean"
@@ -74,7 +58,7 @@ def say(
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    (tmp_path / "season.toml").write_text(HOUSE + BEANS, encoding="utf-8")
+    (tmp_path / "season.toml").write_text(HOUSE + KITCHEN + BEANS, encoding="utf-8")
     return tmp_path
 
 
@@ -141,7 +125,7 @@ def test_stock_tells_the_pace_of_eating(
 def test_stock_says_that_nothing_is_there(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    text = (HOUSE + BEANS).replace("portions = 10", "portions = 0")
+    text = (HOUSE + KITCHEN + BEANS).replace("portions = 10", "portions = 0")
     (folder / "season.toml").write_text(text, encoding="utf-8")
     _, said, _ = say(capsys, monkeypatch, "stock", "--in", str(folder))
     assert said.startswith("Nothing is in store")
@@ -197,7 +181,7 @@ def test_findings_are_told_to_people_and_programs(
     code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), *day)
     assert code == 0, told
     assert "No finding" in say(capsys, monkeypatch, "check", "--in", str(folder))[1]
-    small = (HOUSE + BEANS).replace('"7 cu ft"', '"0.4 cu ft"')
+    small = (HOUSE + KITCHEN + BEANS).replace('"7 cu ft"', '"0.4 cu ft"')
     (folder / "season.toml").write_text(small, encoding="utf-8")
     code, said, told = say(capsys, monkeypatch, "check", "--in", str(folder))
     assert code == 4 and "V8: " in said and "findings" in told

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from season_tables import kitchen, write_season
+
 from harvestplan.check import check_plan
 from harvestplan.outputs.plan_json import write_plan
 from harvestplan.plan import Plan
@@ -25,26 +27,15 @@ end = 2027-08-31
 days = ["wed", "sat"]
 start = 16:00:00
 end = 21:00:00
-[[pot]]
-name = "kettle"
-volume = "16 qt"
-power = "3 kW"
-[[bath]]
-name = "sink"
-volume = "8 gal"
-[sealer]
-kind = "chamber"
-bar = "12 in"
-chamber = "16x14x5 in"
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
-used = "40 L"
+"""
+KITCHEN = kitchen(
+    pot="16 qt",
+    power="3 kW",
+    bath="8 gal",
+    sealer='kind = "chamber"\nbar = "12 in"\nchamber = "16x14x5 in"',
+    used="40 L",
+)
+GARDEN = """\
 [[planting]]
 crop = "snap bean"
 id = "beans"
@@ -80,13 +71,7 @@ frozen_on = 2026-09-02
 
 def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
     """The season in a folder, some of its text changed."""
-    text = SEASON
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    folder.mkdir(exist_ok=True)
-    (folder / "season.toml").write_text(text, encoding="utf-8")
-    return folder
+    return write_season(folder, SEASON + KITCHEN + GARDEN, *changes)
 
 
 def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Plan:

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from season_tables import kitchen
 
 from harvestplan.cli import main
 
@@ -23,31 +24,7 @@ days = ["sat"]
 start = 09:00:00
 end = 12:00:00
 """
-KITCHEN = """\
-[[pot]]
-name = "kettle"
-volume = "8 qt"
-power = "1.8 kW"
-
-[[bath]]
-name = "sink"
-volume = "5 gal"
-
-[sealer]
-kind = "external"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
-used = "1 cu ft"
-"""
+KITCHEN = kitchen()
 GARDEN = """\
 [[bought]]
 item = "dry bean"

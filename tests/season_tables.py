@@ -1,0 +1,53 @@
+"""The small kitchen that most tests work in, and a season file with some of its text changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+def kitchen(
+    pot: str = "8 qt",
+    power: str = "1.8 kW",
+    bath: str = "5 gal",
+    sealer: str = 'kind = "external"\nbar = "12 in"',
+    pouch: str = "",
+    freezer: str = "7 cu ft",
+    used: str = "1 cu ft",
+) -> str:
+    """One pot, bath, sealing machine, size of pouch and freezer as tables of a season file; `pouch`
+    are lines more of its table."""
+    return f"""\
+[[pot]]
+name = "kettle"
+volume = "{pot}"
+power = "{power}"
+
+[[bath]]
+name = "sink"
+volume = "{bath}"
+
+[sealer]
+{sealer}
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+{pouch}
+[[freezer]]
+name = "chest"
+volume = "{freezer}"
+used = "{used}"
+"""
+
+
+def write_season(folder: Path, text: str, *changes: tuple[str, str]) -> Path:
+    """Writes season.toml in `folder`, made if missing, with texts replaced, each of which must be
+    there; the folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    (folder / "season.toml").write_text(text, encoding="utf-8")
+    return folder
