@@ -16,17 +16,19 @@ from harvestplan.caution_commands import add_caution_commands
 from harvestplan.cut_commands import laid_out_again
 from harvestplan.diary_commands import add_diary_commands
 from harvestplan.errors import HarvestPlanError
-from harvestplan.foresight_commands import add_foresight_commands, explain_session
+from harvestplan.foresight_commands import Seed, add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
 from harvestplan.memory import need_room
 from harvestplan.options import HERE, AsJson, AsOf, Behind, InDir, Now, Until, read_day
 from harvestplan.publish_command import add_publish_command
 from harvestplan.start_commands import add_start_commands
+from harvestplan.sturdy_command import Share, ready_to_hold, with_evenings_held
 
 if TYPE_CHECKING:
     from harvestplan.inputs.crops import Library
     from harvestplan.inputs.season import Measures
     from harvestplan.plan import Plan
+    from harvestplan.planning import Household
 
 app = typer.Typer(
     name="harvestplan",
@@ -137,17 +139,17 @@ def plan(
     now: Now = None,
     until: Until = None,
     behind: Behind = None,
+    sturdy: Share = None,
+    seed: Seed = 1,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()
     from harvestplan.outputs.changes import changes_text
     from harvestplan.outputs.cut_text import cut_text
-    from harvestplan.outputs.files import write_atomic
-    from harvestplan.outputs.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.lock import planning_alone
     from harvestplan.outputs.plan_json import read_plan
+    from harvestplan.outputs.sturdy_text import sturdy_text
     from harvestplan.outputs.summary import summary_text
-    from harvestplan.outputs.write_all import write_outputs
     from harvestplan.planning import make_plan, read_household
     from harvestplan.schedule.levels import Effort
 
@@ -161,20 +163,32 @@ def plan(
         published = out / "plan.json"
         earlier = read_plan(published) if published.exists() else None
         household, stands = laid_out_again(household, earlier, day, now, until, behind)
+        stands = ready_to_hold(household, stands, sturdy, now)
         made = make_plan(household, day, stands, Effort(), say, move_firm)
-        written = write_outputs(made, household.season, household.library, out)
-        basis = forecast_json(household.forecast, household.season)
-        write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
-        written.append(out / FORECAST)
+        written = _write(made, household, out)
+        made = with_evenings_held(folder, made, household, sturdy, seed, say)
     if as_json:
         print(made.model_dump_json())
         return
     print(summary_text(made, household.season, household.library))
+    print(sturdy_text(made, household.season), end="")
     if earlier is not None:
         if now is not None:
             print(cut_text(earlier, made, household.season, household.library) + "\n")
         print(changes_text(earlier, made))
-    print(f"\n{len(written)} files are in {out}.")
+    print(f"\n{written} files are in {out}.")
+
+
+def _write(made: Plan, household: Household, out: Path) -> int:
+    """Write all of out/ and the forecast that the plan rests on; returns the number of files."""
+    from harvestplan.outputs.files import write_atomic
+    from harvestplan.outputs.forecast_text import FORECAST, forecast_json
+    from harvestplan.outputs.write_all import write_outputs
+
+    written = write_outputs(made, household.season, household.library, out)
+    basis = forecast_json(household.forecast, household.season)
+    write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
+    return len(written) + 1
 
 
 @app.command()

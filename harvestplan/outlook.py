@@ -150,13 +150,15 @@ class Lost(Record):
 
 class Replay(Record):
     """One season as it might go: `made` are portions put by from the start of the replay, in the
-    order of the wants; `short` what is missing then. `given` is surplus in g."""
+    order of the wants; `short` what is missing then. `given` is surplus in g. `used` are the starts
+    of the windows cooked in."""
 
     year: int
     made: tuple[Count, ...]
     short: tuple[Count, ...]
     given: Count
     evenings: Count
+    used: tuple[dt.datetime, ...] = ()
     fullest: Fullest | None
     lost: tuple[Lost, ...]
     replans: Count

@@ -249,25 +249,31 @@ class PouchesFor(Record):
     count: Count
 
 
+class Fared(Record):
+    """How past years fared on so many `evenings`, planned anew each Monday: the share of them that
+    was `met`, which is as well as on every free evening, and portions `short` on average."""
+
+    evenings: Count
+    met: float
+    short: float
+
+
 class Sturdy(Record):
     """The evenings held so that wants are met in a `share` of past years as far as any plan could.
 
-    Of the `years` judged, each by evenings chosen without it, `met` is the share that was met with
-    the evenings held, `met_plain` with the plain plan's alone, both planned anew each Monday
-    (without `years` nothing was judged). `evenings` are those held, `plain` those of the plain
-    plan, `free` all there were, `used` how many of those held are used on average. In a `share` of
-    the years `pouches` suffice and the freezer is no fuller than `fullest` (0 to 1).
+    `years` were judged, none of them by evenings ranked with it (0 where nothing was judged): on
+    the evenings of the `plain` plan's sessions, with those kept free beside them, and on every free
+    evening. `used` is how many of those held are used on average. In a `share` of the years
+    `pouches` suffice and the freezer is no fuller than `fullest` (0 to 1).
     """
 
     on: dt.date
     share: Annotated[float, Field(gt=0, lt=1)]
     seed: Count
     years: Count
-    met: float
-    met_plain: float
-    evenings: Count
-    plain: Count
-    free: Count
+    plain: Fared
+    sturdier: Fared
+    every: Fared
     used: float
     fullest: float | None
     pouches: tuple[PouchesFor, ...]

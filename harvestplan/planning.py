@@ -15,6 +15,7 @@ from harvestplan.check import check_plan
 from harvestplan.errors import FilesNeedMending, HarvestPlanError, NoValidPlan
 from harvestplan.forecast.forecast import Forecast, make_forecast
 from harvestplan.forecast.lots import lots_from
+from harvestplan.held import pouches_ahead, still_held
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import Change, load_season
@@ -29,7 +30,7 @@ from harvestplan.inputs.windows import (
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.shopping import shopping_lines
-from harvestplan.plan import Plan, Proof, SeasonHead, Wish
+from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
@@ -263,6 +264,8 @@ def assemble_plan(
         season,
         as_of,
     )
+    sturdy = still_held(earlier, household.windows, as_of)
+    pouches = pouches_ahead(sturdy, kept)
     plan = Plan(
         made_at=dt.datetime.now(ZoneInfo(head.timezone)).replace(microsecond=0),
         as_of=as_of,
@@ -278,7 +281,7 @@ def assemble_plan(
         freezer=rows,
         balance=build_balance(problem, solved.choice),
         wants=build_wants(problem, solved.choice),
-        shopping=shopping_lines(kept, season, library, as_of, household.experience),
+        shopping=shopping_lines(kept, season, library, as_of, household.experience, pouches),
         proof=_proof(solved),
         warnings=(
             *plan_warnings(problem, solved, kept, rows, household.notes),
@@ -286,8 +289,21 @@ def assemble_plan(
         ),
         wishes=household.wishes.moves,
         opening=problem.opening.rows,
+        sturdy=sturdy,
     )
     return _as_before(plan, earlier)
+
+
+def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
+    """The plan with the evenings held and pouches for what they may put by, judged valid."""
+    live = [session for session in plan.sessions if session.status != "cancelled"]
+    shopping = shopping_lines(
+        live, household.season, household.library, plan.as_of, household.experience,
+        pouches_ahead(found, live),
+    )  # fmt: skip
+    held = plan.model_copy(update={"sturdy": found, "shopping": shopping})
+    _refuse_invalid(held, household)
+    return held
 
 
 def _proof(solved: Solved) -> tuple[Proof, ...]:

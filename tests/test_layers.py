@@ -37,6 +37,7 @@ ROOMS = {
         "publish_command",
         "questions",
         "start_commands",
+        "sturdy_command",
     },
     "recurring_ical_events": {"inputs"},
     "jinja2": {"outputs"},

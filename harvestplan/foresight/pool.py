@@ -46,12 +46,24 @@ def in_parallel(
 
 @contextlib.contextmanager
 def crew() -> Iterator[Callable[..., list[Any]]]:
-    """A function like `in_parallel` whose processes stay from call to call; all end with it."""
+    """A function like `in_parallel` whose processes stay from call to call; all end with it.
+
+    Its third argument, where there is one, hears each answer in the order of the tasks.
+    """
     workers = os.cpu_count() or 1
     pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
 
-    def ask(work: Callable[..., Any], tasks: Sequence[tuple[Any, ...]]) -> list[Any]:
-        return [each.result() for each in [pool.submit(work, *task) for task in tasks]]
+    def ask(
+        work: Callable[..., Any],
+        tasks: Sequence[tuple[Any, ...]],
+        hear: Callable[[Any], None] | None = None,
+    ) -> list[Any]:
+        answers = []
+        for each in [pool.submit(work, *task) for task in tasks]:
+            answers.append(each.result())
+            if hear is not None:
+                hear(answers[-1])
+        return answers
 
     try:
         yield ask

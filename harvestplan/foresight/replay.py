@@ -354,6 +354,7 @@ class _Course:
             short=tuple(short),
             given=self.given + sum(self.left.values()),
             evenings=len(self.evenings) + len(self.base.history.sessions),
+            used=tuple(sorted(self.evenings)),
             fullest=self.fullest,
             lost=tuple(self.lost),
             replans=self.replans,

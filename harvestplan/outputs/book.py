@@ -20,6 +20,7 @@ from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import products, sheet_names
 from harvestplan.outputs.shapes import Numbers, Strips
 from harvestplan.outputs.shopping import buy_words
+from harvestplan.outputs.sturdy_text import kept_free_lines
 from harvestplan.outputs.summary import (
     SHORT_CODES,
     gift_lines,
@@ -80,6 +81,7 @@ def book_bytes(
         wants=wants_chart(plan),
         shorts=short_lines(plan, library),
         evenings=_evenings(plan, season, worths),
+        kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
         gifts=gift_lines(plan, season, library),
         gift_table=_gift_table(plan, season, library),
         buys=_buys(plan, season),

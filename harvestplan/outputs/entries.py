@@ -65,6 +65,7 @@ def entries(
         *_pick_entries(plan, season),
         *_gift_entries(plan, season, library),
         *_order_entries(plan, season),
+        *_kept_free_entries(plan),
     ]
 
 
@@ -172,3 +173,21 @@ def _order_entries(plan: Plan, season: Season) -> list[Entry]:
         key = min(key for key, _ in things)
         found.append(_all_day(plan, f"order|{key}", date, summary, words))
     return found
+
+
+def _kept_free_entries(plan: Plan) -> list[Entry]:
+    """One entry for each evening held in which no session stands, named after its date and hour:
+    the same in every plan as long as it is kept."""
+    return [
+        Entry(
+            uid=entry_uid(plan, f"kept free|{time.start:%Y-%m-%d %H:%M}"),
+            start=time.start,
+            end=time.end,
+            summary="Kept free, should the weather turn",
+            description="Nothing is planned yet. Should food ripen early, late or plentifully, a "
+            "new plan finds this time.",
+            status="TENTATIVE",
+            busy=False,
+        )
+        for time in plan.kept_free
+    ]

@@ -93,6 +93,8 @@ def _unusable(path: Path, message: str, line: int | None = None) -> FilesNeedMen
 
 def _times(plan: Plan) -> Iterator[dt.datetime]:
     yield plan.made_at
+    for time in plan.sturdy.held if plan.sturdy else ():
+        yield from (time.start, time.end)
     for session in plan.sessions:
         yield from (session.start, session.end, session.window_start, session.window_end)
         for task in session.tasks:

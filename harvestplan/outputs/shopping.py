@@ -8,7 +8,8 @@ import io
 import math
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Bought, Pouch, Season
@@ -30,16 +31,18 @@ def shopping_lines(
     library: Library,
     as_of: dt.date,
     experience: Experience = NOTHING_YET,
+    at_least: Mapping[str, int] = MappingProxyType({}),
 ) -> tuple[ShoppingLine, ...]:
     """All there is to buy for the sessions still ahead, by date, kind and name.
 
     Spare pouches go by how many seals failed so far (`experience`). Pouches count in pieces; ice
-    and food in grams, packs 0 where they are not sold in packs.
+    and food in grams, packs 0 where they are not sold in packs. `at_least` so many pouches of a
+    size are reckoned with, where the sessions need fewer.
     """
     ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
-        *_pouch_lines(ahead, season, as_of, experience),
+        *_pouch_lines(ahead, season, as_of, experience, at_least),
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library, season) for b in season.bought if b.on >= as_of and not b.made),
     ]
@@ -65,13 +68,22 @@ def ice_grams(session: Session) -> int:
 
 
 def _pouch_lines(
-    ahead: list[Session], season: Season, as_of: dt.date, experience: Experience
+    ahead: list[Session],
+    season: Season,
+    as_of: dt.date,
+    experience: Experience,
+    at_least: Mapping[str, int],
 ) -> list[ShoppingLine]:
     uses: dict[str, list[tuple[dt.date, int]]] = {}
     for session in ahead:
         for run in session.runs:
             if run.pouch and run.pouches:
                 uses.setdefault(run.pouch, []).append((session.start.date(), run.pouches))
+    for name, count in at_least.items():
+        more = count - sum(pouches for _, pouches in uses.get(name, ()))
+        if more > 0:
+            last = max([date for date, _ in uses.get(name, ())], default=as_of)
+            uses.setdefault(name, []).append((last, more))
     sizes = {pouch.name: pouch for pouch in season.pouch}
     return [
         _pouch_line(name, sizes.get(name), used, as_of, experience) for name, used in uses.items()

@@ -1,0 +1,69 @@
+"""Past years played through with some evenings open, and whether the wants were met in them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from harvestplan.foresight.replay import replay
+from harvestplan.foresight.risk import stated
+from harvestplan.foresight.truth import true_year, weather_of
+from harvestplan.outlook import Replay
+
+Evenings = frozenset[dt.datetime]
+"""Starts of the windows that may be used."""
+Say = Callable[[str], None]
+TOLD_EVERY = 10
+"""Replays from one line of progress to the next."""
+
+
+def replay_with(folder: Path, as_of: dt.date, year: int, seed: int, evenings: Evenings) -> Replay:
+    """One replay on these evenings alone, in whatever process."""
+    household, base = stated(folder, as_of)
+    weather = weather_of(household)
+    windows = tuple(window for window in base.windows if window.start in evenings)
+    year_to_come = true_year(household, weather, year, seed, as_of)
+    return replay(household, replace(base, windows=windows), year_to_come)
+
+
+class Trials:
+    """Replays by year and evenings, each made once; `weights` are the wants' priorities.
+
+    `every` is every evening there is: what is put by with it is as far as any plan could go.
+    """
+
+    def __init__(
+        self,
+        replayed: Callable[[Sequence[int], Evenings, Callable[[Replay], None]], Any],
+        weights: Sequence[float],
+        every: Evenings,
+        say: Say,
+    ) -> None:
+        self.replayed, self.weights, self.every, self.say = replayed, weights, every, say
+        self.known: dict[tuple[int, Evenings], Replay] = {}
+
+    def of(self, years: Sequence[int], evenings: Evenings) -> list[Replay]:
+        """The replays of the years, in their order; those not known yet are made now."""
+        new = [year for year in years if (year, evenings) not in self.known]
+
+        def hear(found: Replay) -> None:
+            self.known[found.year, evenings] = found
+            if len(self.known) % TOLD_EVERY == 0:
+                self.say(f"{len(self.known)} replays are done.")
+
+        if new:
+            self.replayed(new, evenings, hear)
+        return [self.known[year, evenings] for year in years]
+
+    def met(self, years: Sequence[int], evenings: Evenings) -> list[int]:
+        """Those of the years in which the evenings do as well as every evening would."""
+        best = map(self.short, self.of(years, self.every))
+        found = map(self.short, self.of(years, evenings))
+        return [y for y, a, b in zip(years, best, found, strict=True) if b <= a + 1e-9]
+
+    def short(self, found: Replay) -> float:
+        """Portions short, weighted by priority."""
+        return sum(w * n for w, n in zip(self.weights, found.short, strict=True))

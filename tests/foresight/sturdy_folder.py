@@ -1,0 +1,102 @@
+"""A small season in which the weather decides what evenings are needed, with 37 real past years.
+
+Weather: Champion, Nebraska 1982-2018 (tests/data/weather). Garden and wants are invented: peas,
+beans and corn, which wait for nobody, and three evenings a week to put them by.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
+AS_OF = dt.date(2027, 4, 20)
+SEASON = """\
+[household]
+name = "The Lane"
+timezone = "America/Denver"
+
+[season]
+start = 2027-06-01
+end = 2027-09-30
+
+[weather]
+daily = "weather.csv"
+
+[[window]]
+days = ["tue", "thu", "sat"]
+start = 17:30:00
+end = 20:30:00
+
+[[pot]]
+name = "kettle"
+volume = "12 qt"
+power = "2.4 kW"
+
+[[bath]]
+name = "sink"
+volume = "6 gal"
+
+[sealer]
+kind = "external"
+bar = "12 in"
+
+[[pouch]]
+name = "quart"
+width = "8 in"
+length = "12 in"
+film = "3 mil"
+pack = 50
+price = 8.25
+
+[[freezer]]
+name = "chest"
+volume = "7 cu ft"
+used = "1 cu ft"
+
+[[planting]]
+id = "peas"
+crop = "shelling pea"
+row = "100 ft"
+sown = 2027-04-08
+
+[[planting]]
+id = "beans"
+crop = "snap bean"
+row = "25 ft"
+sown = 2027-05-20
+
+[[planting]]
+id = "corn"
+crop = "sweet corn"
+row = "80 ft"
+sown = 2027-05-15
+
+[[want]]
+product = "shelling pea"
+portions = 8
+portion = "10 oz"
+
+[[want]]
+product = "snap bean, cut"
+portions = 16
+portion = "12 oz"
+
+[[want]]
+product = "sweet corn, kernel"
+portions = 14
+portion = "12 oz"
+"""
+
+
+def write_sturdy_folder(folder: Path, *changes: tuple[str, str]) -> Path:
+    """The season with texts replaced, and its weather."""
+    folder.mkdir(parents=True, exist_ok=True)
+    text = SEASON
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / "season.toml").write_text(text, encoding="utf-8")
+    shutil.copyfile(WEATHER, folder / "weather.csv")
+    return folder
