@@ -1,0 +1,98 @@
+"""First layouts of a session, reckoned by hand, and what stands around every session."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from test_statement_by_hand import BEANS, RAW, bean_lots, problem, window
+
+from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
+from harvestplan.schedule.list_schedule import list_schedule
+from harvestplan.schedule.minutes import SessionTasks, Timed
+from harvestplan.schedule.sessions import whole_session
+
+
+def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> TaskSpec:
+    return TaskSpec(key, "work", None, ticks * TICK, hands, units, 0)
+
+
+def laid(tasks: list[TaskSpec], *links: Link, length: int, hands: int = 1, **more: Any,
+         ) -> dict[str, int] | None:  # fmt: skip
+    """Starts in ticks, within a session of so many."""
+    asked = SessionTasks(tuple(tasks), links, more.pop("limits", ()), hands, length * TICK, **more)
+    times = list_schedule(asked)
+    return None if times is None else {key: timed.start // TICK for key, timed in times.items()}
+
+
+def test_one_after_another_with_one_hand_and_together_with_two() -> None:
+    tasks = [task("a", 3), task("b", 2), task("c", 4)]
+    assert laid(tasks, length=9) == {"a": 0, "b": 3, "c": 5}
+    assert laid(tasks, length=8) is None
+    assert laid(tasks, length=6, hands=2) == {"a": 0, "b": 0, "c": 2}
+    assert laid(tasks, length=4, hands=3) == {"a": 0, "b": 0, "c": 0}
+
+
+def test_what_follows_at_once_is_placed_together() -> None:
+    """The kettle is free, but whoever cools at once afterwards finds the sink taken until 4."""
+    tasks = [task("a", 4, 0, ("sink",)), task("boil", 2, 0, ("pot",)),
+             task("cool", 3, 0, ("sink",)), task("boil 2", 1, 0, ("pot",))]  # fmt: skip
+    at_once = Link("boil", "cool", True)
+    assert laid(tasks, at_once, length=7) == {"a": 0, "boil": 2, "cool": 4, "boil 2": 0}
+    assert laid(tasks, at_once, length=6) is None
+
+
+def test_what_follows_waits_for_all_before_it_and_for_now() -> None:
+    tasks = [task("a", 2, 0), task("b", 5, 0), task("c", 1, 0)]
+    links = (Link("a", "c"), Link("b", "c"))
+    assert laid(tasks, *links, length=6) == {"a": 0, "b": 0, "c": 5}
+    assert laid(tasks, *links, length=9, earliest=3 * TICK - 1) == {"a": 3, "b": 3, "c": 8}
+    assert laid(tasks, *links, length=8, earliest=3 * TICK - 1) is None
+
+
+def test_what_stands_already_stays() -> None:
+    tasks = [task("a", 2, 0, ("pot",)), task("b", 3, 0, ("pot",))]
+
+    def fixed(start: int) -> dict[str, Timed]:
+        return {"a": Timed(start, "pot")}
+
+    assert laid(tasks, length=9, fixed=fixed(1 * TICK)) == {"a": 1, "b": 3}
+    assert laid(tasks, length=9, fixed=fixed(3 * TICK)) == {"a": 3, "b": 0}
+    assert laid(tasks, length=9, fixed=fixed(1)) is None  # on no tick
+    assert laid(tasks, length=9, fixed=fixed(8 * TICK)) is None  # ends too late
+    assert laid(tasks, length=5, fixed=fixed(3 * TICK)) == {"a": 3, "b": 0}
+
+
+def test_two_pots_are_two() -> None:
+    tasks = [task(name, 4, 0, ("pot", "kettle")) for name in "abc"]
+    assert laid(tasks, length=8) == {"a": 0, "b": 0, "c": 4}
+    assert laid(tasks, length=7) is None
+
+
+@pytest.mark.parametrize(("limit", "found"), [(2, True), (1, False)])
+def test_food_stands_no_longer_than_it_may(limit: int, found: bool) -> None:
+    """After a, b keeps the only hand for two ticks before c."""
+    tasks = [task("a", 1), task("b", 2), task("c", 1)]
+    limits = (RoomLimit((("a", "c"),), limit * TICK),)
+    starts = laid(tasks, Link("a", "c"), length=9, limits=limits)
+    assert (starts == {"a": 0, "b": 1, "c": 3}) == found and (starts is not None) == found
+
+
+def test_every_session_is_set_up_and_cleaned_up() -> None:
+    """Twenty minutes each, one pair of hands, no food; everything else lies between them."""
+    stated = problem(bean_lots(2 * RAW), [window(0)], (BEANS, 2))
+    layout = stated.work.layout(0, "whole", 2 * RAW, 2, "chest")
+    whole = whole_session([("r/", layout)], stated.kitchen.pots, 2, 3 * 3600)
+    first, last = whole.tasks[0], whole.tasks[-1]
+    for edge, step in ((first, "set up"), (last, "clean up")):
+        assert (edge.step, edge.seconds, edge.hands, edge.grams) == (step, 1200, 1, 0)
+    between = {each.key for each in whole.tasks} - {first.key, last.key}
+    assert {"r/" + each.key for each in layout.tasks} <= between
+    after_first = {link.after for link in whole.links if link.before == first.key}
+    before_last = {link.before for link in whole.links if link.after == last.key}
+    assert {"r/" + each.key for each in layout.tasks} <= after_first
+    assert between <= before_last
+    # No water is hot before a potful needs it, and it is put on in the session itself.
+    (heating,) = (each for each in whole.tasks if each.step == "heat")
+    potfuls = {each.key for each in whole.tasks if each.step == "blanch"}
+    assert potfuls and potfuls <= {link.after for link in whole.links if link.before == heating.key}
