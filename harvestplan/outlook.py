@@ -247,6 +247,17 @@ class Sown(Record):
     yield_g: float | None = None
 
 
+class Elsewhere(Record):
+    """How the sowing written and another fare in years that the search did not see: on average, and
+    in how many of them the other is clearly better or worse."""
+
+    years: tuple[int, ...]
+    before: SowingScore
+    after: SowingScore
+    better: Count
+    worse: Count
+
+
 class Sowing(Record):
     """A sowing beside the one written: how both fare, what moved (ids of the season file), and all
     plantings of the season as they are to be sown."""
@@ -258,3 +269,4 @@ class Sowing(Record):
     after: SowingScore
     moved: tuple[str, ...]
     plantings: tuple[Sown, ...]
+    elsewhere: Elsewhere | None = None

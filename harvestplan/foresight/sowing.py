@@ -4,6 +4,9 @@ Every trial is judged in three possible seasons (a cool one, a middling one with
 one), each played through as in `replay` but planned anew every three weeks only. The household's
 evenings, wants and kitchen are those of the season file. Surplus counts a little beside the wants,
 so that nothing is sown for nothing.
+
+What was chosen by three seasons looks better in them than it will be. So both sowings are then
+lived through in other past years, with yields drawn from their spread, and that is told beside.
 """
 
 from __future__ import annotations
@@ -11,9 +14,10 @@ from __future__ import annotations
 import datetime as dt
 import functools
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -22,9 +26,9 @@ from harvestplan.forecast.frost import KILLS
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight.pool import crew
 from harvestplan.foresight.replay import replay
-from harvestplan.foresight.truth import Year, imagined, weather_of
+from harvestplan.foresight.truth import Year, imagined, true_year, weather_of
 from harvestplan.inputs.season import Planting, Season
-from harvestplan.outlook import Sowing, SowingScore, Sown
+from harvestplan.outlook import Elsewhere, Replay, Sowing, SowingScore, Sown
 from harvestplan.planning import Household, read_household, state_problem
 from harvestplan.schedule.problem import Problem
 
@@ -45,11 +49,13 @@ SAFE = 0.8
 LEAST_GAIN = 0.3
 """A trial must be better by so much, or the tables would change for nothing."""
 ROUNDS = 3
-MOST_SECONDS = 150
+MOST_SECONDS = 120
 """No trial begins later than this after the first: a command should not take longer than three
 minutes."""
 EVERY = 3
 """Weeks between two plans of a season in a trial: many are tried."""
+OTHERS = 9
+"""Years that were not searched with, in which both sowings are tried at the end."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +87,7 @@ def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sow
     movable = _movable(household)
     safe = _earliest(household, movable)
     best: dict[str, Move] = {}
+    elsewhere: Elsewhere | None = None
     done, began = 0, time.monotonic()
     with crew() as ask:
         before, short = ask(_judge, [(folder, seed, {})])[0]
@@ -103,13 +110,15 @@ def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sow
                 say(f"{min(done, tries)} of {tries} trials; {_told(now)}.")
         except KeyboardInterrupt:
             say("Stopped; this is the best so far.")
+        else:
+            elsewhere = _elsewhere(folder, seed, best, ask, say)
     first = min((date for date, _ in movable.values()), default=as_of)
     later = 0 if as_of <= first else 1
     plantings = tuple(_sown(household.season, best, later))
     return Sowing(
         years=years, seed=seed, tries=done, before=before, after=now,
         moved=tuple(name for name in best if best[name] != AS_WRITTEN),
-        plantings=plantings,
+        plantings=plantings, elsewhere=elsewhere,
     )  # fmt: skip
 
 
@@ -208,29 +217,77 @@ def _judge(folder: Path, seed: int, moves: dict[str, Move]) -> Judged:
     """What the sowing comes to in the three seasons, on average."""
     _, base, _ = _ground(folder, seed)
     found = [replay(house, base, year, EVERY) for house, year in _seasons(folder, seed, moves)]
-    short: set[str] = set()
-    weighted = 0.0
-    for each in found:
-        for want, missing in zip(base.wants, each.short, strict=True):
-            if want.demand is not None and missing:
-                demand = base.demands[want.demand]
-                short.add(demand.process.crop.name)
-                weighted += missing * demand.priority
-    score = SowingScore(
+    short = {
+        base.demands[want.demand].process.crop.name
+        for each in found
+        for want, missing in zip(base.wants, each.short, strict=True)
+        if want.demand is not None and missing
+    }
+    return _score(base, found), frozenset(short)
+
+
+def _score(base: Problem, found: Sequence[Replay]) -> SowingScore:
+    weighted = sum(
+        missing * base.demands[want.demand].priority
+        for each in found
+        for want, missing in zip(base.wants, each.short, strict=True)
+        if want.demand is not None
+    )
+    return SowingScore(
         short=round(weighted / len(found), 2),
         surplus_kg=round(sum(each.given for each in found) / len(found) / 1000, 2),
         evenings=round(sum(each.evenings for each in found) / len(found), 2),
     )
-    return score, frozenset(short)
+
+
+def _elsewhere(
+    folder: Path, seed: int, best: dict[str, Move], ask: Callable[..., list[Any]], say: Say
+) -> Elsewhere | None:
+    """How both sowings fare in years not searched with; None where there are none, where nothing
+    was moved, or after Ctrl-C."""
+    household, base, used = _ground(folder, seed)
+    others = [y for y in by_warmth(weather_of(household), household.season) if y not in used]
+    if not others or all(move == AS_WRITTEN for move in best.values()):
+        return None
+    # From the coolest to the warmest, evenly.
+    places = np.linspace(0, len(others) - 1, min(OTHERS, len(others)))
+    years = [others[round(place)] for place in places]
+    say(f"Both sowings are tried in {len(years)} other years.")
+    try:
+        written = ask(_live, [(folder, seed, {}, year) for year in years])
+        moved = ask(_live, [(folder, seed, best, year) for year in years])
+    except KeyboardInterrupt:
+        return None
+    worths = [
+        (_worth(_score(base, [one])), _worth(_score(base, [other])))
+        for one, other in zip(written, moved, strict=True)
+    ]
+    return Elsewhere(
+        years=tuple(years),
+        before=_score(base, written),
+        after=_score(base, moved),
+        better=sum(other < one - LEAST_GAIN for one, other in worths),
+        worse=sum(other > one + LEAST_GAIN for one, other in worths),
+    )
+
+
+def _live(folder: Path, seed: int, moves: dict[str, Move], year: int) -> Replay:
+    """The sowing in one past year, with yields and dates drawn."""
+    household, base, _ = _ground(folder, seed)
+    sown = _with(household, moves)
+    return replay(sown, base, true_year(sown, weather_of(household), year, seed, base.as_of), EVERY)
+
+
+def _with(household: Household, moves: dict[str, Move]) -> Household:
+    """The household with its plantings moved."""
+    plantings = tuple(_changed(household.season, moves))
+    return replace(household, season=household.season.model_copy(update={"planting": plantings}))
 
 
 def _seasons(folder: Path, seed: int, moves: dict[str, Move]) -> Iterator[tuple[Household, Year]]:
     """The household with such a sowing, in each of the three seasons."""
     household, base, years = _ground(folder, seed)
-    season = household.season.model_copy(
-        update={"planting": tuple(_changed(household.season, moves))}
-    )
-    sown, weather = replace(household, season=season), weather_of(household)
+    sown, weather = _with(household, moves), weather_of(household)
     for year, good in zip(years, (0.0, POOR, 0.0), strict=True):
         draws = functools.partial(_always, (0.0, good))
         yield sown, imagined(sown, weather, year, base.as_of, draws)

@@ -7,8 +7,8 @@ import textwrap
 
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures
-from harvestplan.outlook import Sowing, SowingScore, Sown
-from harvestplan.outputs.words import about, joined, one_line
+from harvestplan.outlook import Elsewhere, Sowing, SowingScore, Sown
+from harvestplan.outputs.words import about, joined, one_line, plural
 
 WIDTH = 78
 
@@ -31,7 +31,20 @@ def sowing_text(sowing: Sowing, measures: Measures) -> str:
     else:
         moved = joined([one_line(name) for name in sowing.moved])
         lines += ["", *textwrap.wrap(f"Otherwise than written: {moved}.", WIDTH)]
+        lines += ["", *_elsewhere(sowing.elsewhere, measures)]
     return "\n".join([*lines, "", *(_table(each, measures) for each in sowing.plantings)])
+
+
+def _elsewhere(found: Elsewhere | None, measures: Measures) -> list[str]:
+    if found is None:
+        return ["It was not tried in other years."]
+    years = plural(len(found.years), "past year")
+    told = (
+        f"So it fares in {years} that were not searched with, yields drawn from their spread: "
+        f"clearly better in {found.better}, clearly worse in {found.worse}. What it will bring you "
+        "is nearer to this than to the figures above."
+    )
+    return [*textwrap.wrap(told, WIDTH), *_rows(found.before, found.after, measures)]
 
 
 def _rows(before: SowingScore, after: SowingScore, measures: Measures) -> list[str]:

@@ -39,7 +39,7 @@ def test_more_is_sown_of_what_is_short(tmp_path: Path) -> None:
     (beans,) = found.plantings
     assert beans.row == pytest.approx(1.5 * 30 * 0.3048)  # the most it may grow by
     assert beans.sown == dt.date(2028, 5, 25)
-    assert said[-1].startswith("3 of 3 trials")
+    assert said[-2].startswith("3 of 3 trials")
 
 
 def test_less_is_sown_of_what_nobody_wants(tmp_path: Path) -> None:
@@ -49,6 +49,30 @@ def test_less_is_sown_of_what_nobody_wants(tmp_path: Path) -> None:
     assert found.after.short <= found.before.short + 0.3
     assert found.after.surplus_kg < found.before.surplus_kg
     assert beans.sown == dt.date(2027, 5, 25)  # before this season's sowing: for this season
+
+
+def test_both_sowings_are_tried_in_years_not_searched_with(tmp_path: Path) -> None:
+    folder = write_risk_folder(tmp_path, HUNGRY)
+    found = sowing(folder, AUTUMN, 1, 3, silent)
+    other = found.elsewhere
+    assert other is not None
+    assert set(other.years) == {2019, 2020, 2021, 2022, 2023} - set(found.years)
+    _, base, _ = searching._ground(folder, 1)
+    moves = {"beans-1": Move(share=1.5)}
+    lived = [searching._live(folder, 1, moves, year) for year in other.years]
+    weights = [want.priority for want in base.season.want]
+    short = [sum(w * n for w, n in zip(weights, each.short, strict=True)) for each in lived]
+    assert other.after.short == pytest.approx(sum(short) / len(short), abs=0.01)
+    assert other.after.short < other.before.short  # half as many beans again, of far too few
+    assert (other.better, other.worse) == (2, 0)
+    text = sowing_text(found, "US")
+    assert "2 past years that were not searched with" in text
+    assert "clearly better in 2, clearly worse in 0" in " ".join(text.split())
+
+
+def test_a_sowing_left_alone_is_not_tried_again(tmp_path: Path) -> None:
+    found = sowing(write_risk_folder(tmp_path), AS_OF, 1, 1, silent)
+    assert found.moved == () and found.elsewhere is None
 
 
 def test_tables_can_be_copied_into_a_season_file(tmp_path: Path) -> None:
