@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule.in_house import InHouse, needed_from_house
 from harvestplan.schedule.problem import Option, Problem
 from harvestplan.schedule.season_model import Choice, SeasonModel
 
@@ -16,6 +18,11 @@ PRIORITY = 100
 """Priorities count in hundredths, so that the solver sees whole numbers."""
 ADDED = 1
 """What a pouch more than in the published plan counts as a change."""
+CHANGE_SCALE = 100
+"""Changes count in hundredths of a pouch; food left to spoil is reckoned by the gram."""
+LEFT_TO_SPOIL = 12
+"""A pouch's worth of food left to spoil, where a poor year would want it, counts as a change: a
+little more than one moved from the nearest evening to another."""
 WAITING_SCALE = 1000
 """Waiting counts in hundredths of keeping time times grams; its unit has kilograms."""
 
@@ -37,7 +44,7 @@ def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
     """Each level's goal, to be minimised.
 
     wants     weighted portions short
-    change    weighted pouches moved against the published plan
+    change    weighted pouches moved against the published plan, or left to spoil
     evenings  sessions
     overtime  minutes of extra windows used
     waiting   kilograms times the share of their keeping time used up, in hundredths
@@ -45,7 +52,7 @@ def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
     change = _change(problem, model) if problem.earlier else None
     return [
         Goal("wants", _short(problem, model), lambda c: short_value(problem, c), PRIORITY),
-        Goal("change", change, lambda c: change_value(problem, c), 1),
+        Goal("change", change, lambda c: change_value(problem, c), CHANGE_SCALE),
         Goal(
             "evenings",
             cp_model.LinearExpr.sum(model.used),
@@ -126,28 +133,48 @@ def waiting_cost(problem: Problem, option: Option, lot: int) -> int:
 
 
 def _change(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
-    """Pouches that differ from the published plan per window and product: what is taken away
-    dearer the nearer it was, what is added the same whenever. Were it dearer soon, food in the
-    house would spoil for the sake of what may come later."""
+    """What differs from the published plan, in hundredths of a pouch per window and product: what
+    is taken away dearer the nearer it was, what is added the same whenever. Were it dearer soon,
+    food in the house would spoil for the sake of what may come later; to leave such food where a
+    poor year would want it is the dearest change of all."""
     terms: list[cp_model.LinearExpr] = []
     for (w, d), options in sorted(_first_sittings(problem).items()):
         was, dearness = _was(problem, w, d), _window_weight(problem, w)
         now = cp_model.LinearExpr.sum([model.pouches[o.number] for o in options])
-        terms.append(ADDED * (now - was))
+        terms.append(CHANGE_SCALE * ADDED * (now - was))
         if was:
             gone = model.model.new_int_var(0, was, f"gone{w}.{d}")
             model.model.add(gone >= was - now)
-            terms.append((ADDED + dearness) * gone)
-    return cp_model.LinearExpr.sum(terms) + _lost(problem)
+            terms.append(CHANGE_SCALE * (ADDED + dearness) * gone)
+    for number, food in enumerate(needed_from_house(problem)):
+        left = model.model.new_int_var(0, food.grams, f"left in the house{number}")
+        used = [share for (_, lot), share in model.share.items() if lot in food.lots]
+        model.model.add(left >= food.grams - cp_model.LinearExpr.sum(used))
+        terms.append(_spoiling(food) * left)
+    return cp_model.LinearExpr.sum(terms) + CHANGE_SCALE * _lost(problem)
+
+
+def _spoiling(food: InHouse) -> int:
+    """Cost of a gram that is left to spoil: a pouch of it weighs more than any move."""
+    return math.ceil(CHANGE_SCALE * LEFT_TO_SPOIL / food.raw)
 
 
 def change_value(problem: Problem, choice: Choice) -> int:
-    """Weighted pouches that differ from the published plan."""
+    """What differs from the published plan, in hundredths of a weighted pouch."""
     total = _lost(problem)
     for (w, d), options in _first_sittings(problem).items():
         more = sum(choice.pouches.get(o.number, 0) for o in options) - _was(problem, w, d)
         total += ADDED * more if more > 0 else -_window_weight(problem, w) * more
-    return total
+    spoiled = 0
+    for food in needed_from_house(problem):
+        used = sum(
+            grams
+            for shares in choice.shares.values()
+            for lot, grams in shares.items()
+            if lot in food.lots
+        )
+        spoiled += _spoiling(food) * max(0, food.grams - used)
+    return CHANGE_SCALE * total + spoiled
 
 
 def _first_sittings(problem: Problem) -> dict[tuple[int, int], list[Option]]:

@@ -38,9 +38,9 @@ def test_what_is_taken_away_is_dearer_the_nearer_and_what_is_added_is_not(proble
     for number, pouches in kept.items():
         days = (problem.windows[problem.options[number].first].start.date() - JULY).days
         fewer = {**kept, number: pouches - 1}
-        assert change_value(problem, Choice(fewer, {})) - nothing_new == nearness(days)
+        assert change_value(problem, Choice(fewer, {})) - nothing_new == 100 * nearness(days)
     new = [o.number for o in problem.options if o.second is None and o.number not in kept]
-    assert {change_value(problem, Choice({**kept, n: 1}, {})) - nothing_new for n in new} == {1}
+    assert {change_value(problem, Choice({**kept, n: 1}, {})) - nothing_new for n in new} == {100}
 
 
 def test_the_solver_counts_the_same(problem: Problem) -> None:
