@@ -58,7 +58,8 @@ def _table(found: Sturdy) -> list[str]:
         ("these and those kept free", found.sturdier),
         ("every free evening", found.every),
     )
-    lines = [f"{'':28}  evenings  wants met in  portions short on average"]
+    judged = "  wants met in  portions short on average" if found.years else ""
+    lines = [f"{'':28}  evenings{judged}"]
     for name, fared in rows:
         line = f"{name:28}  {fared.evenings:8d}"
         line += f"  {fared.met:12.0%}  {fared.short:25.1f}" if found.years else ""
@@ -74,7 +75,8 @@ def sturdy_words(found: Sturdy) -> list[str]:
         "a year on average."
     )
     if not found.years:
-        return [price, "It was stopped before the evenings could be judged in past years."]
+        early = "It was stopped early: fewer evenings may do, and none were judged in past years."
+        return [price, early]
     judged = (
         f"Reckoned on {day(found.on, year=True)} in {plural(found.years, 'past year')} with yields "
         f"drawn from their spread (seed {found.seed}), for {found.share:.0%} of the years."
