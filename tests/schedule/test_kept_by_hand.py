@@ -73,6 +73,7 @@ def test_yesterdays_are_done_todays_and_tomorrows_promised_and_no_more() -> None
     assert statuses(plan, 2) == {"s0": "done", "s1": "done", "s2": "firm", "s3": "firm"}
     assert statuses(plan, 2, move_firm=True) == {"s0": "done", "s1": "done"}
     assert statuses(plan, 2, released={"s3"}) == {"s0": "done", "s1": "done", "s2": "firm"}
+    assert statuses(plan, 2, released={"s2"}) == {"s0": "done", "s1": "done", "s3": "firm"}
     assert take_over(None, day(2)).sessions == ()
 
 

@@ -296,18 +296,22 @@ def test_values_of_a_choice() -> None:
 
 
 def test_what_differs_from_the_plan_before() -> None:
-    """Four pouches on Monday, and two in a week for which there is no food any more."""
+    """Four pouches on Monday, and two in a week for which there is no food any more: those are lost
+    whatever is chosen, and weigh less than two of Monday's would."""
     stated = problem(bean_lots(10 * RAW), [window(0), window(2), window(7)], (BEANS, 6))
     runs = tuple(
         EarlierRun(BEANS, stated.windows[w].start, None, "chest", n, {})
         for w, n in ((0, 4), (2, 2))
     )
     planned = replace(stated, earlier=Earlier(runs))
-    gone = 2 * nearness(7)
-    assert change_value(planned, choice(planned, (0, 4))) == gone
-    assert change_value(planned, choice(planned, (0, 1))) == gone + 3 * nearness(0)
-    assert change_value(planned, choice(planned, (0, 5))) == gone + 1
-    assert change_value(planned, choice(planned, (0, 3), (1, 2))) == gone + nearness(0) + 2
+
+    def changed(pouches: int) -> int:
+        return change_value(planned, choice(planned, (0, pouches)))
+
+    lost, fewer, more = changed(4), changed(3) - changed(4), changed(5) - changed(4)
+    assert lost * nearness(0) == 2 * fewer * nearness(7)
+    assert changed(1) == lost + 3 * fewer
+    assert 0 < more < fewer
 
 
 def solved(stated: Problem) -> dict[str, float]:
@@ -367,6 +371,15 @@ def test_by_hand_wants_freezing_space_and_weeks_are_heeded() -> None:
     limits = one.season.season.model_copy(update={"max_sessions": 1})
     season = one.season.model_copy(update={"season": limits})
     assert list(by_hand(replace(one, season=season)).pouches.values()) == [4]
+
+
+def test_by_hand_the_second_evening_makes_what_the_first_left() -> None:
+    """Food for five; the freezer takes three a day, so two are left for Wednesday."""
+    stated = problem(bean_lots(5 * RAW), [window(0, 6), window(2, 6)], (BEANS, 20),
+                     freezing_per_day=f"{3 * 340} g")  # fmt: skip
+    made = by_hand(stated)
+    assert list(made.pouches.values()) == [3, 2]
+    assert [sum(taken.values()) for taken in made.shares.values()] == [3 * RAW, 2 * RAW]
 
 
 def test_by_hand_is_never_better_than_the_best() -> None:
