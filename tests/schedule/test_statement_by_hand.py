@@ -325,7 +325,8 @@ def test_the_very_last_pouch_of_what_was_bought_may_be_a_quarter_full() -> None:
     portion = dry.demands[0].process.raw_per_portion
     for rest, short in ((0, 6), (portion // 4 - 2, 6), (portion // 4 + 1, 5)):
         food = [lot("dry bean", FIRST, 90, 3 * portion + rest, bought=True)]
-        assert solved(problem(food, [window(0, 4)], (DRY, 9)))["wants"] == short
+        for evenings in ([window(0, 4)], [window(0, 4), window(1, 4)]):
+            assert solved(problem(food, evenings, (DRY, 9)))["wants"] == short
 
 
 def test_no_more_than_is_wanted_and_in_one_evening_where_one_does() -> None:
