@@ -34,6 +34,8 @@ from harvestplan.schedule.problem import Problem
 DOUBT = 0.2
 """Chance with which evenings that serve too small a share may pass for enough."""
 LEAST_YEARS = 2
+TIMES = 8
+"""Replays of each year that choosing and judging took where it was measured."""
 PLAIN, STURDIER, EVERY = "plain", "sturdier", "every"
 
 
@@ -71,7 +73,8 @@ def sturdy(folder: Path, plan: Plan, share: float, seed: int, say: Say) -> Sturd
     every = frozenset(window.start for window in base.windows)
     weights = [want.priority for want in household.season.want]
     search = Search(base, asked)
-    say(f"The season is replayed in {len(asked.years)} past years, with some evenings and others.")
+    times = f"about {TIMES * len(asked.years)} times in all"
+    say(f"The season is replayed in {len(asked.years)} past years on various evenings, {times}.")
     try:
         with crew() as ask:
 
