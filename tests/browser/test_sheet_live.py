@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from saved_plan import demo_data
+from saved_plan import demo_data, demo_folder, write_pages
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]
@@ -157,3 +157,22 @@ def test_it_ends_with_what_to_record(sheet: Any) -> None:
     assert sheet.locator("pre").all_inner_texts() == wanted
     last = sheet.locator("main section h2").last
     assert last.inner_text() == "When all is done"
+
+
+def test_a_sheet_laid_out_again_begins_with_what_was_over_ticked(
+    show: Show, tmp_path: Path
+) -> None:
+    data = demo_data()
+    session = next(s for s in data["sessions"] if s["start"].startswith("2027-08-21"))
+    ends = sorted((task["end"] for task in session["tasks"]), key=dt.datetime.fromisoformat)
+    session["cut_at"] = ends[4]
+    over = sum(end <= ends[4] for end in ends)
+    page = show(write_pages(data, demo_folder(), tmp_path / "out")["sheet"])
+    boxes = page.locator("[data-step] input")
+    ticked = [box.is_checked() for box in boxes.all()]
+    assert 5 <= sum(ticked) == over < len(ticked)
+    first = ticked.index(True)
+    page.locator("[data-step] .tick").nth(first).click()  # it was not over after all
+    page.reload()
+    assert not boxes.nth(first).is_checked()
+    assert sum(box.is_checked() for box in boxes.all()) == over - 1
