@@ -12,6 +12,7 @@ from small_seasons import kitchen_season
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Fresh
+from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.pouches import BOX, EVACUATED, GAPS
 from harvestplan.plan import Lot, LotShare, Plan, Run, Session, Task
@@ -22,7 +23,9 @@ from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.history import take_over
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import Shelf, freezer_days
+from harvestplan.schedule.lots import Taking
 from harvestplan.schedule.opening import UNKNOWN_PORTION, open_freezers
+from harvestplan.schedule.state import build_problem
 
 LIBRARY = load_library()
 BEANS, PUREE = "snap bean, cut", "winter squash, purée"
@@ -332,3 +335,33 @@ def test_ice_of_their_own_is_made_in_the_first_freezer_the_day_before() -> None:
     space = {(r.date - MONDAY).days: r.used_ml for r in made}
     # Ice is 0.917 of the weight of as much water (common tables, from memory).
     assert space[2] - space[1] >= 3000 / 0.917 and space[3] == space[1]
+
+
+# Food that is taken.
+
+
+def test_food_is_taken_of_what_is_ripe_by_then_until_its_last_day() -> None:
+    """Ready on Wednesday and good until Friday; of the crop, or of its own planting."""
+    beans = lot("b", 2, 2)
+    for on, may in ((1, True), (4, True), (5, False)):
+        assert Taking(day(on), 100, day(9), crop="snap bean").of(beans) == may
+    for until, may in ((1, False), (2, True)):
+        assert Taking(day(2), 100, day(until), crop="snap bean").of(beans) == may
+    assert not Taking(day(2), 100, day(9), crop="kale").of(beans)
+    assert Taking(day(2), 100, day(9), source="planting my snap bean").of(beans)
+    assert not Taking(day(2), 100, day(9), source="planting her snap bean").of(beans)
+
+
+def test_time_is_free_up_to_a_session_that_stands_and_from_its_end_on() -> None:
+    """It stands from 18:00 to 20:00 UTC."""
+    stands = session("a", 0, run("r"))
+    hours = [(16, 18, True), (16, 19, False), (18, 20, False), (19, 21, False), (20, 22, True)]
+    for begin, end, free in hours:
+        there = FreeWindow(
+            stands.start.replace(hour=begin), stands.start.replace(hour=end), 1, extra=False
+        )
+        stated = build_problem(
+            kitchen_season(), LIBRARY, [], [there], MONDAY, plan_of(stands), False
+        )
+        assert stated.history.sessions[0].status == "firm"
+        assert (stated.windows == (there,)) == free
