@@ -74,7 +74,9 @@ def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str,
     whole = _by_product(season, timed_evenings(season, library, frozen))
     steps = _timed_steps(season, library, watched, whole)
     known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
-    others = _by_product(season, timed_evenings(season, library, frozen, known))
+    others = whole
+    if known:
+        others = _by_product(season, timed_evenings(season, library, frozen, known))
     return {
         product: replace(
             whole.get(product, NOT_TIMED),
