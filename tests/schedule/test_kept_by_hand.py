@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -20,7 +21,7 @@ from harvestplan.records.stock import Batch
 from harvestplan.records.stock import Shelf as Stored
 from harvestplan.schedule.clock_rules import on_the_rules_of
 from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.history import take_over
+from harvestplan.schedule.history import History, take_over
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import Shelf, freezer_days
 from harvestplan.schedule.lots import Taking
@@ -228,6 +229,7 @@ def test_food_that_lasts_over_sunday_serves_two_weeks() -> None:
     """Ready on Saturday: two days of this week, and Monday and Tuesday of the next."""
     assert eaten([lot("a", 5, 3, grams=1000)], 300) == [600]
     assert eaten([lot("a", 5, 1, grams=1000)], 300) == [300]
+    assert eaten([lot("a", 6, 1, grams=1000)], 300) == [600]  # its last day is a Monday
     assert eaten([lot("b", 3, 9, grams=900), lot("a", 0, 9, grams=100)], 300) == [500, 100]
 
 
@@ -350,6 +352,23 @@ def test_food_is_taken_of_what_is_ripe_by_then_until_its_last_day() -> None:
     assert not Taking(day(2), 100, day(9), crop="kale").of(beans)
     assert Taking(day(2), 100, day(9), source="planting my snap bean").of(beans)
     assert not Taking(day(2), 100, day(9), source="planting her snap bean").of(beans)
+
+
+def test_a_session_that_stands_counts_where_its_freezing_could_meet_the_windows() -> None:
+    """From 18:00 to 20:00 on Wednesday: within 24 hours before, or after, and no longer."""
+    stands = session("a", 2, run("r"))
+    for begin, end, near in (
+        (day(3), 20, False), (day(3), 19, True), (day(1), 18, False), (day(1), 19, True),
+    ):  # fmt: skip
+        after = begin > day(2)
+        edge = dt.datetime.combine(begin, dt.time(end), dt.UTC)
+        there = FreeWindow(
+            edge if after else edge - dt.timedelta(hours=1),
+            edge + dt.timedelta(hours=1) if after else edge, 1, extra=False,
+        )  # fmt: skip
+        stated = build_problem(kitchen_season(), LIBRARY, [], [there], MONDAY, None)
+        stated = replace(stated, history=History((stands,)))
+        assert (stated.kept_near([0]) == [stands]) == near, (begin, end)
 
 
 def test_time_is_free_up_to_a_session_that_stands_and_from_its_end_on() -> None:

@@ -9,7 +9,7 @@ from test_statement_by_hand import BEANS, RAW, bean_lots, problem, window
 
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.schedule.list_schedule import list_schedule
-from harvestplan.schedule.minutes import SessionTasks, Timed
+from harvestplan.schedule.minutes import SessionTasks, SessionTimes, Timed, time_session
 from harvestplan.schedule.sessions import whole_session
 
 
@@ -76,6 +76,19 @@ def test_food_stands_no_longer_than_it_may(limit: int, found: bool) -> None:
     limits = (RoomLimit((("a", "c"),), limit * TICK),)
     starts = laid(tasks, Link("a", "c"), length=9, limits=limits)
     assert (starts == {"a": 0, "b": 1, "c": 3}) == found and (starts is not None) == found
+
+
+def test_no_session_is_shorter_than_the_work_of_its_hands_or_of_one_pot() -> None:
+    """Known before anything is searched: three tasks of two ticks take two hands three ticks, and
+    one pot six."""
+    by_hand = SessionTasks(tuple(task(name, 2) for name in "abc"), (), (), 2, 9 * TICK)
+    in_pot = SessionTasks(
+        tuple(task(name, 2, 0, ("pot",)) for name in "abc"), (), (), None, 9 * TICK
+    )
+    for asked, bound, length in ((by_hand, 3, 4), (in_pot, 6, 6)):
+        found = time_session(asked, improve=False)
+        assert isinstance(found, SessionTimes)
+        assert (found.bound, found.length) == (bound * TICK, length * TICK)
 
 
 def test_every_session_is_set_up_and_cleaned_up() -> None:
