@@ -126,11 +126,8 @@ def lay_out(
     builder = _Builder(process, raw_grams, batches, groups, freezer, _rounds(process, now))
     pause = process.pause
     for index, step in enumerate(process.product.steps):
-        if sitting == "first" and pause is not None and index > pause:
-            break
-        if sitting == "second" and pause is not None and index <= pause:
-            continue
-        builder.add_step(index, step)
+        if pause is None or sitting == "whole" or (index <= pause) == (sitting == "first"):
+            builder.add_step(index, step)
     return builder.finish()
 
 
