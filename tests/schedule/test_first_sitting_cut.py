@@ -134,6 +134,12 @@ def test_the_plan_that_follows_keeps_every_rule_and_makes_the_rest_later(
     assert after.wants[0].short == 0
 
 
+@pytest.mark.parametrize("until", ["18:26", "18:10"])
+def test_the_rest_ends_after_it_begins(promised: tuple[Household, Plan], until: str) -> None:
+    with pytest.raises(NoValidPlan, match=f"{until} is not after 18:26"):
+        cut(promised, "18:26", until)
+
+
 def test_once_both_are_begun_both_are_cooked(promised: tuple[Household, Plan]) -> None:
     """A minute later the second trayful is on the board; until 21:26 nothing can be left."""
     with pytest.raises(NoValidPlan, match="The earliest is 21:26: say"):

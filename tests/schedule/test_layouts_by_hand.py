@@ -107,5 +107,6 @@ def test_every_session_is_set_up_and_cleaned_up() -> None:
     assert between <= before_last
     # No water is hot before a potful needs it, and it is put on in the session itself.
     (heating,) = (each for each in whole.tasks if each.step == "heat")
+    assert (heating.hands, heating.units) == (0, ("pot",))  # nobody stands beside it
     potfuls = {each.key for each in whole.tasks if each.step == "blanch"}
     assert potfuls and potfuls <= {link.after for link in whole.links if link.before == heating.key}
