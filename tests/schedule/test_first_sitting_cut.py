@@ -6,6 +6,7 @@ Squash is roasted in two trayfuls on Tuesday, chilled, and packed on Wednesday.
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 import pytest
 from season_tables import kitchen, write_season
@@ -145,3 +146,15 @@ def test_once_both_are_begun_both_are_cooked(promised: tuple[Household, Plan]) -
     with pytest.raises(NoValidPlan, match="The earliest is 21:26: say"):
         cut(promised, "18:28", "20:40")
     assert cut(promised, "18:28", "21:30") == promised[1]
+
+
+def test_a_kitchen_changed_since_is_no_kitchen_to_lay_the_rest_out_in(
+    promised: tuple[Household, Plan], tmp_path: Path
+) -> None:
+    """With a larger tray all squash would go in at once; but half of it is in the oven already."""
+    changed = write_season(tmp_path, SEASON, ("1.4 lb", "3 lb"))
+    start = promised[1].sessions[0].start
+    household = read_household(changed, start.date())
+    now = start + dt.timedelta(minutes=40)
+    with pytest.raises(NoValidPlan, match="no more what the season folder asks for"):
+        cut_evening(household, promised[1], now, None)
