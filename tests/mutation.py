@@ -28,7 +28,7 @@ SCHEDULE = (
     "schedule/test_statement_by_hand.py schedule/test_kept_by_hand.py "
     "schedule/test_moves_by_hand.py schedule/test_layouts_by_hand.py "
     "schedule/test_first_sitting_cut.py "
-    "schedule/test_limits_of_the_season.py schedule/test_lots_from_now.py schedule/test_mip.py "
+    "schedule/test_limits_of_the_season.py schedule/test_lots_from_now.py "
     "schedule/test_freezing_load.py schedule/test_several_sealers.py schedule/test_minutes.py "
     "schedule/test_tiny_seasons.py schedule/test_warnings.py schedule/test_change.py "
     "schedule/test_stopping.py schedule/test_picks_in_plan.py schedule/test_missed_sessions.py "

@@ -34,19 +34,22 @@ FULL = (
     "No plan keeps within the freezers as they stand: what is stored already takes more space "
     "than there is. Correct `used` or [[stored]], or add a freezer."
 )
+FROM_BELOW: dict[Level, float] = {
+    "wants": 0.5, "change": 0.7, "evenings": 0.8, "overtime": 0.7, "waiting": 0.0,
+}  # fmt: skip
+"""Share of a level's effort that goes into proving from below before anything is looked for
+nearby. Grams waiting are too fine a goal to be raised step by step."""
 
 
 @dataclass(frozen=True)
 class Effort:
     """Deterministic seconds for each level; the same on every machine, so plans repeat."""
 
-    wants: float = 8.0
+    wants: float = 6.0
     change: float = 3.0
-    evenings: float = 5.0
-    overtime: float = 0.8
-    waiting: float = 1.5
-    nodes: int = 6
-    """Nodes of branching on the relaxation, for evenings and overtime; none leaves it to CP-SAT."""
+    evenings: float = 18.0
+    overtime: float = 2.0
+    waiting: float = 5.0
     seed: int = 1
 
     def of(self, level: Level) -> float:
@@ -247,18 +250,15 @@ def _solve_level(
 
 
 def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
-    """Nearby first, then the proof: by branching on the relaxation once wants are settled."""
+    """The proof first; where it does not come soon, nearby, then the proof again."""
     if level == "wants" and not search.best.pouches:
         search.begin()
-    if level == "wants" and known.near is not None:
+    if known.near is not None and level == "wants":
         search.around(known.near, STRETCHES[1:])
-    else:
-        search.sweep(_sweeps(level, known))
-    quick = known.near is not None or effort.nodes == 0 or not search.small
-    if quick or level in ("wants", "change", "waiting"):
-        search.prove()
-    else:
-        search.branch(effort.nodes)
+    if FROM_BELOW[level]:
+        search.prove(FROM_BELOW[level])
+    search.sweep(_sweeps(level, known))
+    search.prove(from_below=level not in ("wants", "waiting"))
 
 
 def _sweeps(level: Level, known: Known) -> Sequence[int]:

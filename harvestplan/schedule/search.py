@@ -1,9 +1,10 @@
 """Searching one level: nearby and exactly, with a bound that is proven.
 
-Three ways, each where it is strong: fix and optimise in CP-SAT finds good plans, CP-SAT over the
-whole season proves wants, and mixed-integer programming (`mip`) proves evenings and overtime.
-Every answer counts only once its sessions were timed minute by minute; what does not fit comes
-back as a cut.
+Two ways, each where it is strong. From below: the solver asks whether the goal can be as low as
+its bound, and raises the bound where it cannot (measured: it proves most levels in seconds that
+the search for better and better plans leaves open for minutes). Nearby: fix and optimise, stretch
+by stretch, finds good plans where the proof takes too long. Every answer counts only once its
+sessions were timed minute by minute; what does not fit comes back as a cut.
 """
 
 from __future__ import annotations
@@ -16,7 +17,6 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.goals import Goal
-from harvestplan.schedule.mip import least
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.solving import one_worker, solve
@@ -28,8 +28,8 @@ TRIALS = 5
 BEGIN_EFFORT = 0.5
 NEARBY_EFFORT = 0.25
 """Windows in a stretch, pass by pass; rounds of cuts for each; deterministic seconds a round."""
-MOST_COLUMNS = 12_000
-"""A larger season is left to CP-SAT: one relaxation would take longer than the whole level."""
+ROUND = 4
+"""Windows on either side of a session that does not fit, which may change with it."""
 
 
 class Search:
@@ -67,19 +67,15 @@ class Search:
         """Whether no better choice exists."""
         return self.bound >= self.value
 
-    @property
-    def small(self) -> bool:
-        """Whether the season's linear relaxation is solved in reasonable time."""
-        return len(self.model.model.proto.variables) <= MOST_COLUMNS
-
     def begin(self) -> None:
         """A first choice: the better of the plan made by hand and the relaxed best without the
         sessions that do not fit."""
-        choice = self._whole_season(min(BEGIN_EFFORT, self._left))
+        choice = self._whole_season(min(BEGIN_EFFORT, self._left), from_below=True)
+        choice = choice or self._whole_season(min(BEGIN_EFFORT, self._left))
         if choice is None:
             return
-        self._learn(self.book.cuts_for(choice))
-        self.best = self.book.fitting_part(choice)
+        self._take_up(choice)
+        self.best = self.best if self.best.pouches else self.book.fitting_part(choice)
         if not self.settled:
             by_hand = plan_by_hand(self.book.problem, self.book)
             if self.goal.value(by_hand) < self.value and self.model.holds(by_hand):
@@ -106,37 +102,38 @@ class Search:
         for _ in range(TRIALS):
             if self.settled:
                 return
-            choice = self._nearby(free)
+            choice = self._nearby(free, self.best)
             if choice is None or self.goal.value(choice) >= self.value:
                 return
             if not self._try(choice):
                 return
 
-    def prove(self) -> None:
-        """Solves the whole season until the choice is settled or the effort is spent."""
-        while self._left > 0 and not self.settled:
-            choice = self._whole_season(self._left)
-            if choice is None:
+    def prove(self, share: float = 1.0, *, from_below: bool = True) -> None:
+        """Solves the whole season until the choice is settled or so large a share of the effort
+        left is spent."""
+        least_left = self._left * (1 - share)
+        while self._left > least_left and not self.settled:
+            choice = self._whole_season(self._left - least_left, from_below=from_below)
+            if choice is None or self.goal.value(choice) >= self.value:
                 return
-            cuts = self._try(choice)
-            if cuts and not any(cut.proven for cut in cuts):
-                return  # the same choice would come back: an unproven cut does not bind here
-            if cuts:
-                self.sweep(STRETCHES[-1:])
+            if not any(cut.proven for cut in self._take_up(choice)):
+                return  # without a proven cut the same choice would come back
 
-    def branch(self, nodes: int) -> None:
-        """Branches on the linear relaxation; what it finds better is taken up where it fits."""
-        while nodes > 0 and not self.settled:
-            found = least(self.model.model, nodes, self._seed)
-            self._raise_bound(found.bound)
-            if found.values is None:
-                return
-            choice = self.model.choice(found.values)
-            if self.goal.value(choice) >= self.value:
-                return
-            if not any(cut.proven for cut in self._try(choice)):
-                return
-            nodes //= 3
+    def _take_up(self, choice: Choice) -> list[Cut]:
+        """Takes up the choice, changed around those of its sessions that do not fit as long as it
+        is better than the best; gives the cuts learned."""
+        learned: list[Cut] = []
+        for _ in range(TRIALS):
+            bad = self.book.windows_that_do_not_fit(choice)
+            learned += self._try(choice)
+            if not bad:
+                break
+            free = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
+            mended = self._nearby(free, choice)
+            if mended is None or self.goal.value(mended) >= self.value:
+                break
+            choice = mended
+        return learned
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""
@@ -151,23 +148,25 @@ class Search:
         for cut in cuts:
             self.model.add_cut(cut)
 
-    def _whole_season(self, effort: float) -> Choice | None:
+    def _whole_season(self, effort: float, *, from_below: bool = False) -> Choice | None:
         """The best choice with so much effort, or None where none was found."""
         self.model.hint(self.best)
         solver = _solver(effort, self._seed)
+        solver.parameters.use_objective_lb_search = from_below
         status = solve(solver, self.model.model)
         self._left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
         self.impossible = status == cp_model.INFEASIBLE
+        if status != cp_model.INFEASIBLE:
+            self._raise_bound(solver.best_objective_bound)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
-        self._raise_bound(solver.best_objective_bound)
         return self.model.choice(list(solver.response_proto.solution))
 
-    def _nearby(self, free: set[int]) -> Choice | None:
-        """The best choice that differs from the present one only in the free windows."""
-        self.model.hint(self.best)
+    def _nearby(self, free: set[int], base: Choice) -> Choice | None:
+        """The best choice that differs from the base only in the free windows."""
+        self.model.hint(base)
         solver = _solver(NEARBY_EFFORT, self._seed)
-        status = solve(solver, self.model.near(self.best, free))
+        status = solve(solver, self.model.near(base, free))
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         return self.model.choice(list(solver.response_proto.solution))

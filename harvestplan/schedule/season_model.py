@@ -8,7 +8,7 @@ Minutes inside a session are the minute model's business; what does not fit come
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -52,13 +52,18 @@ class SeasonModel:
         self.pouches: list[cp_model.IntVar] = []
         self.made: list[cp_model.IntVar] = []
         self.share: dict[tuple[int, int], cp_model.IntVar] = {}
+        """Grams by (first option of the group, lot): a run takes the same food for whichever
+        freezer, so that the relaxation cannot make half a run for each."""
         self.used: list[cp_model.IntVar] = []
         self.drawn: list[cp_model.IntVar] = []
         self.part_full: dict[str, list[cp_model.IntVar]] = defaultdict(list)
         self.heed_doubtful = self.model.new_bool_var("heed doubtful cuts")
         """Free while bounds are proven, so that an unproven cut never makes a bound too tight."""
+        self.groups: dict[tuple[int, int, int | None], list[Option]] = defaultdict(list)
+        """Options that differ in their freezer only, by demand and windows."""
         self.by_window: dict[int, list[tuple[Option, Sitting]]] = defaultdict(list)
         for option in problem.options:
+            self.groups[option.demand, option.first, option.second].append(option)
             for window, sitting in option.sittings():
                 self.by_window[window].append((option, sitting))
         self._add_windows()
@@ -99,34 +104,38 @@ class SeasonModel:
             model.add(pouches >= made)
             self.made.append(made)
             self.pouches.append(pouches)
-            process = self.problem.demands[option.demand].process
-            portion = process.raw_per_portion
-            shares = []
-            for lot in option.lots:
-                most = min(self.problem.free[lot], portion * option.most)
-                share = model.new_int_var(0, most, f"share{o}.{lot}")
-                model.add(share <= most * made)
-                self.share[o, lot] = share
-                shares.append(share)
-            if process.crop.kind == "bought":
-                self._add_part_full(option, portion * pouches - sum(shares), portion)
-            else:
-                model.add(sum(shares) == portion * pouches)
-        for window, runs in self.by_window.items():
-            for option, _ in runs:
-                model.add_implication(self.made[option.number], self.used[window])
-            same: dict[tuple[int, Sitting], list[cp_model.IntVar]] = defaultdict(list)
-            for option, sitting in runs:
-                same[option.demand, sitting].append(self.made[option.number])
-            for alternatives in same.values():
-                if len(alternatives) > 1:
-                    model.add_at_most_one(alternatives)
-            model.add_bool_or([self.made[o.number] for o, _ in runs]).only_enforce_if(
-                self.used[window]
-            )
-        for w in range(len(self.problem.windows)):
-            if w not in self.by_window:
-                model.add(self.used[w] == 0)
+        for options in self.groups.values():
+            self._add_shares(options)
+        for window in range(len(self.problem.windows)):
+            self._add_switches(window)
+
+    def _add_shares(self, options: Sequence[Option]) -> None:
+        """What a group takes of each lot, bounded by its own switches."""
+        process = self.process_of(options[0])
+        portion = process.raw_per_portion
+        shares = []
+        for lot in options[0].lots:
+            most = [min(self.problem.free[lot], portion * o.most) for o in options]
+            share = self.model.new_int_var(0, max(most), f"share{options[0].number}.{lot}")
+            switches = [self.made[o.number] for o in options]
+            self.model.add(share <= cp_model.LinearExpr.weighted_sum(switches, most))
+            self.share[options[0].number, lot] = share
+            shares.append(share)
+        packed = portion * sum(self.pouches[o.number] for o in options)
+        if process.crop.kind == "bought":
+            self._add_part_full(options[0], packed - sum(shares), portion)
+        else:
+            self.model.add(sum(shares) == packed)
+
+    def _add_switches(self, window: int) -> None:
+        """A window is used where a run is made in it; of each product's sittings at most one."""
+        used, runs = self.used[window], self.by_window.get(window, [])
+        same: dict[tuple[int, Sitting], list[cp_model.IntVar]] = defaultdict(list)
+        for option, sitting in runs:
+            same[option.demand, sitting].append(self.made[option.number])
+        for alternatives in same.values():
+            self.model.add(sum(alternatives) <= used)
+        self.model.add(sum(self.made[o.number] for o, _ in runs) >= used)
 
     def _add_supply(self) -> None:
         by_lot: dict[int, list[cp_model.IntVar]] = defaultdict(list)
@@ -149,7 +158,9 @@ class SeasonModel:
             there = [self.pouches[o.number] for o in held.among(self.problem.options)]
             self.model.add(sum(there) >= held.pouches)
 
-    def _add_part_full(self, option: Option, missing: cp_model.LinearExpr, portion: int) -> None:
+    def _add_part_full(
+        self, option: Option, missing: cp_model.LinearExpr | int, portion: int
+    ) -> None:
         """What was bought is packed to the end: the very last pouch of all may be part-full."""
         part = self.model.new_bool_var(f"part{option.number}")
         self.part_full[self.process_of(option).crop.name].append(part)
@@ -182,22 +193,24 @@ class SeasonModel:
         Of the runs whose head and tail are no shorter than one run's own, all bodies lie between
         that head and that tail.
         """
-        bodies, ends = [], []
-        for run in runs:
-            works = self._works(run)
+        bodies: list[tuple[cp_model.LinearExpr, tuple[int, int]]] = []
+        same: dict[tuple[int, Sitting, int, int], list[cp_model.IntVar]] = defaultdict(list)
+        for option, sitting in runs:
+            works = self._works((option, sitting))
             if works[-1].machine[index] == 0:
                 continue
-            bodies.append((run, self._line(run, [w.machine[index] for w in works])))
-            ends.append((min(w.heads[index] for w in works), min(w.tails[index] for w in works)))
-        for (run, _), (head, tail) in zip(bodies, ends, strict=True):
+            ends = (min(w.heads[index] for w in works), min(w.tails[index] for w in works))
+            bodies.append((self._line((option, sitting), [w.machine[index] for w in works]), ends))
+            same[option.demand, sitting, *ends].append(self.made[option.number])
+        for (*_, head, tail), switches in same.items():
             inside = [
                 body
-                for (_, body), (other_head, other_tail) in zip(bodies, ends, strict=True)
+                for body, (other_head, other_tail) in bodies
                 if other_head >= head and other_tail >= tail
             ]
-            self.model.add(sum(inside) + (head + tail) * self.made[run[0].number] <= room * used)
+            self.model.add(sum(inside) + (head + tail) * sum(switches) <= room * used)
         if bodies:
-            self.model.add(sum(body for _, body in bodies) <= room * used)
+            self.model.add(sum(body for body, _ in bodies) <= room * used)
 
     def _works(self, run: tuple[Option, Sitting]) -> list[Work]:
         option, sitting = run
@@ -220,8 +233,8 @@ class SeasonModel:
     def holds(self, choice: Choice) -> bool:
         """Whether the choice keeps every rule of the model, unproven cuts included."""
         copy = self.near(choice, set())
-        for (o, lot), share in self.share.items():
-            copy.add(share == choice.shares.get(o, {}).get(lot, 0))
+        for share, grams in self._grams(choice):
+            copy.add(share == grams)
         copy.clear_objective()  # type: ignore[no-untyped-call]
         return solve(cp_model.CpSolver(), copy) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
@@ -262,12 +275,19 @@ class SeasonModel:
             o = option.number
             values[self.pouches[o].index] = choice.pouches.get(o, 0)
             values[self.made[o].index] = int(o in choice.pouches)
-            for lot in option.lots:
-                values[self.share[o, lot].index] = choice.shares.get(o, {}).get(lot, 0)
+        for share, grams in self._grams(choice):
+            values[share.index] = grams
         used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
         for w, variable in enumerate(self.used):
             values[variable.index] = int(w in used)
         return values
+
+    def _grams(self, choice: Choice) -> Iterator[tuple[cp_model.IntVar, int]]:
+        """Each share with its grams in the choice."""
+        for options in self.groups.values():
+            for lot in options[0].lots:
+                taken = (choice.shares.get(o.number, {}).get(lot, 0) for o in options)
+                yield self.share[options[0].number, lot], sum(taken)
 
     def hint(self, choice: Choice) -> None:
         """Starts the search from a known solution."""
@@ -282,9 +302,10 @@ class SeasonModel:
             for o in self.problem.options
             if values[self.made[o.number].index]
         }
-        shares: dict[int, dict[int, int]] = {o: {} for o in pouches}
-        for (o, lot), variable in self.share.items():
-            grams = values[variable.index]
-            if o in pouches and grams > 0:
-                shares[o][lot] = grams
+        shares: dict[int, dict[int, int]] = {}
+        for o in pouches:
+            option = self.problem.options[o]
+            head = self.groups[option.demand, option.first, option.second][0].number
+            grams = {lot: values[self.share[head, lot].index] for lot in option.lots}
+            shares[o] = {lot: taken for lot, taken in grams.items() if taken > 0}
         return Choice(pouches, shares)

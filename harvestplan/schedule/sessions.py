@@ -157,14 +157,14 @@ class SessionBook:
                 cuts.append(self._cut(window, runs, answer.proven))
         return cuts
 
+    def windows_that_do_not_fit(self, choice: Choice) -> list[int]:
+        runs = window_runs(self.problem, choice)
+        return [w for w, r in runs.items() if isinstance(self.fits(w, r), DoesNotFit)]
+
     def fitting_part(self, choice: Choice) -> Choice:
         """The choice without the options of windows whose runs do not fit."""
-        bad = {
-            run.option
-            for window, runs in window_runs(self.problem, choice).items()
-            if isinstance(self.fits(window, runs), DoesNotFit)
-            for run in runs
-        }
+        runs = window_runs(self.problem, choice)
+        bad = {run.option for w in self.windows_that_do_not_fit(choice) for run in runs[w]}
         return Choice(
             {o: n for o, n in choice.pouches.items() if o not in bad},
             {o: s for o, s in choice.shares.items() if o not in bad},

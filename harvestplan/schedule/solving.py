@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from collections.abc import Callable
 from typing import TypeVar
@@ -59,21 +60,33 @@ def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answ
     """
     answers: list[Answer] = []
     errors: list[BaseException] = []
+    ready, given_up = threading.Event(), threading.Event()
 
     def work() -> None:
+        while not ready.wait(BLINK):
+            pass
+        if given_up.is_set():
+            return
         try:
             answers.append(run())
         except BaseException as error:
             errors.append(error)
 
     thread = threading.Thread(target=work, daemon=True)
-    thread.start()
     try:
+        thread.start()
+        ready.set()
         while thread.is_alive():
             thread.join(BLINK)
     except KeyboardInterrupt:
-        stop()
-        thread.join()
+        # Left behind, the run would go on while what it works on is changed. It may not have begun
+        # yet, nor hear of the first stop; nor must a second Ctrl-C keep anybody from waiting.
+        given_up.set()
+        ready.set()
+        while thread.is_alive():
+            with contextlib.suppress(KeyboardInterrupt):
+                stop()
+                thread.join(BLINK)
         raise
     if errors:
         raise errors[0]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
@@ -104,13 +105,33 @@ def add_space(season: SeasonModel) -> None:
     ice = Ice(season)
     for freezer in season.problem.kitchen.freezers:
         room = int(freezer.volume - freezer.used)
-        checked = {*season.problem.window_days(), *ice.days(freezer.name)}
-        days = {day: ice.space(freezer.name, day) for day in sorted(checked)}
+        days = {
+            day: ice.space(freezer.name, day)
+            for day in _fullest_days(season, ice.days(freezer.name))
+        }
         for d, demand in enumerate(season.problem.demands):
             _add_stock(season, d, demand.process.packing.space, freezer.name, days)
         stored = season.problem.opening.other.get(freezer.name, 0)
         for terms in filter(None, days.values()):
             season.model.add(cp_model.LinearExpr.sum(terms) <= room - stored)
+
+
+def _fullest_days(season: SeasonModel, icy: set[dt.date]) -> list[dt.date]:
+    """Days on which a freezer may be fuller than on any day after: until something is drawn its
+    contents only grow. Ice comes and goes, so its days count in any case."""
+    problem = season.problem
+    days = sorted({*problem.window_days(), *icy})
+    drawn = {
+        day
+        for demand in problem.demands
+        if demand.draw is not None and days
+        for day, _ in demand.draw.events(problem.as_of, days[-1])
+    }
+    return [
+        day
+        for day, after in pairwise([*days, dt.date.max])
+        if after == dt.date.max or day in icy or any(day <= event < after for event in drawn)
+    ]
 
 
 def _add_stock(
@@ -141,7 +162,7 @@ def _add_stock(
         last = problem.windows[-1].start.date()
         draws = dict(draw.events(problem.as_of, last))
     stock: cp_model.LinearExpr = cp_model.LinearExpr.constant(at_start)
-    all_days = sorted({*days, *draws, *promised})
+    all_days = sorted({*days, *draws, *promised, *inflow})
     for day in all_days:
         if day in promised:
             stock = stock + promised[day]

@@ -20,7 +20,7 @@ from harvestplan.plan import Plan, Session
 from harvestplan.planning import Household, cut_evening, make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
-SUNDAY = "\n[[extra_window]]\ndate = 2027-08-22\nstart = 13:00:00\nend = 16:00:00\n"
+DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
 
 
 def clock(session: Session, time: str) -> dt.datetime:
@@ -66,10 +66,13 @@ def cut(
 
 @pytest.fixture(scope="module")
 def spring(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
+    """The plan, and an afternoon that is kept free for the day after the first tomatoes."""
     folder = folder_in(tmp_path_factory.mktemp("cut"))
+    plan = plan_on(folder, SPRING, None)
+    day = session_with(plan, "tomato, purée").start.date() + dt.timedelta(days=1)
     household = folder / "household.toml"
-    household.write_text(household.read_text(encoding="utf-8") + SUNDAY, encoding="utf-8")
-    return folder, plan_on(folder, SPRING, None)
+    household.write_text(household.read_text("utf-8") + DAY_AFTER.format(day), "utf-8")
+    return folder, plan
 
 
 def test_what_is_begun_stands_and_the_rest_fits(spring: tuple[Path, Plan]) -> None:
@@ -133,13 +136,13 @@ def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
 
 def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
-    was = next(s for s in plan.sessions if s.start.date() == dt.date(2027, 8, 21))
-    assert [r.product for r in was.runs] == ["tomato, purée"]
+    was = session_with(plan, "tomato, purée")
+    assert len(was.runs) == 1
     before = promised(plan, was.start.date())
     chilled = max(t.end for t in was.tasks if t.step == "chill")
     packing = min(t.start for t in was.tasks if t.step == "portion")
     assert chilled <= packing
-    now = clock(was, "10:30")
+    now = was.start + dt.timedelta(minutes=90)
     until = chilled + dt.timedelta(minutes=21)
     after = cut(folder, before, now, until.replace(second=0))
     session = next(s for s in after.sessions if s.uid == was.uid)
@@ -147,11 +150,12 @@ def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Pat
     assert first.pouches == 0
     assert not [t for t in session.tasks if t.step in ("portion", "seal", "freeze")]
     packs = next(s for s in after.sessions if any(r.second_sitting_of == first.id for r in s.runs))
-    assert packs.start.date() == dt.date(2027, 8, 22)
+    assert packs.start.date() == was.start.date() + dt.timedelta(days=1)
     assert packs.uid not in {s.uid for s in before.sessions}
     household = read_household(folder, now.date())
     told = cut_text(before, after, household.season, household.library)
-    assert "is put by cold, packed on Sun 22 August" in " ".join(told.split())
+    day = f"{packs.start:%a} {packs.start.day} {packs.start:%B}"
+    assert f"is put by cold, packed on {day}" in " ".join(told.split())
 
 
 def test_nothing_changes_where_there_is_time_enough(spring: tuple[Path, Plan]) -> None:
@@ -245,7 +249,7 @@ def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path
                         cut_once_more(household, stands, was.uid, now, until, minutes)
                         for minutes in ((8, 5), (8, 20), (25, 5), (40, 5))
                     )
-    assert cut_ones > 20
+    assert cut_ones >= 20
     assert cut_again > 10
 
 

@@ -26,10 +26,14 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    def stop(search: Search, nodes: int) -> None:
-        raise KeyboardInterrupt
+    prove = Search.prove
 
-    monkeypatch.setattr(Search, "branch", stop)
+    def stop(search: Search, *share: float, **how: bool) -> None:
+        if search.goal.level == "evenings":
+            raise KeyboardInterrupt
+        prove(search, *share, **how)
+
+    monkeypatch.setattr(Search, "prove", stop)
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
     assert check_plan(plan, household.season, household.library, household.windows) == ()
     assert [row.level for row in plan.proof] == [
