@@ -342,6 +342,14 @@ def test_no_more_than_is_wanted_and_in_one_evening_where_one_does() -> None:
     assert solved(problem(food, [window(0, 6), window(1, 6)], (BEANS, 3)))["evenings"] == 1
 
 
+@pytest.mark.parametrize(("missing", "made"), [(0, 3), (1, 2)])
+def test_a_freezer_is_filled_to_the_last_millilitre(missing: int, made: int) -> None:
+    """Room for three pouches, or for three but a millilitre; on two evenings."""
+    used = 100_000 - 3 * PACK.space + missing
+    stated = problem(bean_lots(9 * RAW), [window(0), window(2)], (BEANS, 9), used=f"{used} mL")
+    assert solved(stated)["wants"] == 9 - made
+
+
 def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
     usual, extra = window(1, 3), window(0, 2, extra=True)
     two = solved(problem(bean_lots(4 * RAW), [extra, usual], (BEANS, 4)))
