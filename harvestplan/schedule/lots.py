@@ -54,13 +54,32 @@ def lots_from_now(
         for lot in history.lots
         if origin(lot) not in told or lot.id in history.used
     ]
-    takings = [*(taking for taking in _takings(history) if taking.source in told), *gone]
     taken = {lot.id for lot in lots}
-    for lot in _less(_to_come(history, forecast, told), takings):
+    for lot in _left(history, forecast, told, gone):
         if lot.keep_until >= as_of and lot.grams > 0:
             lots.append(lot.model_copy(update={"id": _free_id(lot.id, taken)}))
             taken.add(lots[-1].id)
     return tuple(lots)
+
+
+def spent_lots(
+    history: History, forecast: Sequence[Lot], as_of: dt.date, gone: Iterable[Taking] = ()
+) -> tuple[Lot, ...]:
+    """What was picked, was not put by and keeps no longer: the fresh food of the weeks before came
+    from it, and is not to be taken off what is there now."""
+    told = _told(history, forecast)
+    left = _left(history, forecast, told, gone)
+    return tuple(
+        lot.model_copy(update={"id": f"spent {lot.id}"}) for lot in left if lot.keep_until < as_of
+    )
+
+
+def _left(
+    history: History, forecast: Sequence[Lot], told: set[str], gone: Iterable[Taking]
+) -> list[Lot]:
+    """What the forecast brings beside the lots taken over, less what was taken of it."""
+    takings = [*(taking for taking in _takings(history) if taking.source in told), *gone]
+    return _less(_to_come(history, forecast, told), takings)
 
 
 def given_or_lost(diary: Diary, library: Library, as_of: dt.date) -> Iterator[Taking]:

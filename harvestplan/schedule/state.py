@@ -18,7 +18,7 @@ from harvestplan.records.stock import stock
 from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.history import History, take_over
 from harvestplan.schedule.ledger import Shelf
-from harvestplan.schedule.lots import given_or_lost, lots_from_now
+from harvestplan.schedule.lots import given_or_lost, lots_from_now, spent_lots
 from harvestplan.schedule.opening import open_freezers
 from harvestplan.schedule.problem import (
     Demand,
@@ -52,13 +52,15 @@ def build_problem(
     """
     kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
     history = take_over(earlier, as_of, move_firm, diary, released, moved)
-    lots = lots_from_now(history, lots, as_of, given_or_lost(diary, library, as_of))
+    gone = tuple(given_or_lost(diary, library, as_of))
+    spent = spent_lots(history, lots, as_of, gone)
+    lots = lots_from_now(history, lots, as_of, gone)
     ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
     store = stock(season, library, diary, as_of, history.done, as_meant=True)
     corrected = {shelf.product: shelf.corrected for shelf in store}
     demands, wants = _demands(season, library, kitchen, history, corrected)
     spaces = {shelf.product: shelf.space for shelf in shelves(demands)}
-    eaten = fresh_grams(lots, season.fresh, library, history.used)
+    eaten = fresh_grams((*lots, *spent), season.fresh, library, history.used)[: len(lots)]
     free = tuple(
         lot.grams - bite - history.used.get(lot.id, 0)
         for lot, bite in zip(lots, eaten, strict=True)

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.season import Fresh
 from harvestplan.plan import Lot, LotShare, Run, Session
+from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.history import History
-from harvestplan.schedule.lots import Taking, lots_from_now
+from harvestplan.schedule.lots import Taking, lots_from_now, spent_lots
 
 
 def day(number: int) -> dt.date:
@@ -114,3 +118,21 @@ def test_no_gram_is_there_twice_and_none_is_lost(
     assert sum(lot.grams for lot in found if lot.picked) == heap
     assert sum(lot.grams for lot in found if not lot.picked) == sum(grams for _, grams in taken)
     assert len({lot.id for lot in found}) == len(found)
+
+
+def test_what_was_eaten_in_weeks_past_is_not_taken_off_what_is_there_now() -> None:
+    """500 g a week: those of 5 and 12 July came from the first pick, those of 19 July are left."""
+    picked = [lot("b-1", 5, 2000, picked=True), lot("b-2", 12, 2000, picked=True)]
+    there = lots_from_now(History(), picked, day(15))
+    spent = spent_lots(History(), picked, day(15))
+    assert (grams(there), grams(spent)) == ({"b-2": 2000}, {"spent b-1": 2000})
+    fresh = [Fresh(crop="snap bean", per_week="500 g")]
+    library = load_library(Path("nowhere"))
+    assert fresh_grams((*there, *spent), fresh, library) == [500, 1000]
+
+
+def test_nothing_is_spent_that_a_session_took_or_that_keeps() -> None:
+    picked = [lot("b-1", 1, 1000, picked=True), lot("b-2", 12, 800, picked=True)]
+    kept = history(picked, [(3, "b-1", 600)])
+    assert grams(spent_lots(kept, picked, day(15))) == {"spent b-1": 400}
+    assert spent_lots(kept, picked, day(5)) == ()
