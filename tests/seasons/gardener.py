@@ -107,7 +107,8 @@ class Seen:
 class Gardener:
     """`folder` is her season, `lots` what really comes. From her evening `called_away` on, by
     number, she keeps one free the day before; from her evening `overslept` on she misses another
-    and writes it down the morning after. Each time she plans again at once."""
+    and writes it down the morning after. Each time she plans again at once;
+    else not within `patience` days of her last plan."""
 
     folder: Path
     weather: Weather
@@ -115,6 +116,7 @@ class Gardener:
     called_away: int
     overslept: int
     effort: Effort
+    patience: int = 0
     seen: Seen = field(default_factory=Seen)
     store: Counter[str] = field(default_factory=Counter)
     used: Counter[str] = field(default_factory=Counter)
@@ -133,7 +135,8 @@ class Gardener:
         self._plan(first_plan)
         day = first_plan + DAY * ((6 - first_plan.weekday()) % 7)
         while day <= self.season.season.end:
-            if day >= self.season.season.start and self._anything_in(day - WEEK, day + WEEK):
+            begun = day >= self.season.season.start
+            if begun and self._anything_in(day - WEEK, day + WEEK) and self._plan_is_old(day):
                 self._plan(day)
             self._week(day)
             self._eat(day + WEEK - DAY)
@@ -163,7 +166,8 @@ class Gardener:
             if self.missed and self.missed[-1] == day - DAY:
                 self._morning_after(day)
             self._pick(day)
-            if any(run.lots for s in self._sessions(day, day + DAY) for run in s.runs):
+            tonight = any(run.lots for s in self._sessions(day, day + DAY) for run in s.runs)
+            if tonight and self._plan_is_old(day):
                 self._plan(day, move_firm=True)
             for session in self._sessions(day, day + DAY):
                 self._evening(session)
@@ -171,10 +175,15 @@ class Gardener:
                 if not self.missed and self.evenings + 1 >= self.called_away and _alone(session):
                     self._call_away(day, session)
 
+    def _plan_is_old(self, day: dt.date) -> bool:
+        return self.plan is None or (day - self.plan.as_of).days >= self.patience
+
     def _plan(self, day: dt.date, move_firm: bool = False) -> None:
         """Plans as of `day`, with the weather up to the day before; looks at what it gives."""
         write_weather(self.folder, self.weather.until(day - DAY))
         household = read_household(self.folder, day)
+        if not any(window.start.date() >= day for window in household.windows):
+            return  # no time is left to plan with
         new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
         self.seen.findings += check_plan(
             new, household.season, household.library, household.windows, None,
