@@ -34,7 +34,7 @@ from harvestplan.schedule.problem import Problem
 DOUBT = 0.2
 """Chance with which evenings that serve too small a share may pass for enough."""
 LEAST_YEARS = 2
-TIMES = 8
+TIMES = 6
 """Replays of each year that choosing and judging took where it was measured."""
 PLAIN, STURDIER, EVERY = "plain", "sturdier", "every"
 
@@ -134,7 +134,7 @@ class Search:
         ranked = rank(self.replays, plain)
         self.held = plain.union(ranked)
         self.held = plain.union(ranked[: self._least(trials, years)])
-        self.replays = trials.of(years, self.held)
+        self.replays = trials.fared(years, self.held)
         trials.say(f"{len(self.held)} evenings are held; now they are judged.")
         for half, others in _crossed(years):
             ranked = rank(trials.of(half, trials.every), plain)
@@ -145,7 +145,7 @@ class Search:
         met = {way: len(trials.met(years, evenings)) for way, evenings in ways.items()}
         self.met.update(met)
         for way, evenings in ways.items():
-            self.short[way] += sum(sum(each.short) for each in trials.of(years, evenings))
+            self.short[way] += sum(sum(each.short) for each in trials.fared(years, evenings))
         self.judged += len(years)
 
     def _least(self, trials: Trials, years: Sequence[int]) -> int:

@@ -152,6 +152,23 @@ def test_no_year_is_judged_by_evenings_chosen_with_it(folder: Path) -> None:
     assert (found.years, found.sturdier.met) == (20, 0.0)  # and none of it any other year
 
 
+def test_a_year_that_can_go_as_on_every_evening_is_not_searched_anew() -> None:
+    asked: list[tuple[int, int]] = []
+
+    def replayed(years: Sequence[int], there: Evenings, hear: Callable[[Replay], None]) -> None:
+        for year in years:
+            asked.append((year, len(there)))
+            found = replay_of(year, frozenset({evening(0)}), there)
+            unlucky = {"short": (0 if len(there) == 3 else 1, 0)}
+            hear(found.model_copy(update=unlucky))
+
+    every = frozenset(map(evening, range(3)))
+    trials = Trials(replayed, (1.0, 1.0), every, silent)
+    assert trials.met((1990, 1991), frozenset({evening(0), evening(1)})) == [1990, 1991]
+    assert trials.met((1990,), frozenset({evening(1), evening(2)})) == []
+    assert asked == [(1990, 3), (1991, 3), (1990, 2)]
+
+
 def test_a_plain_plan_that_is_enough_holds_nothing_more(folder: Path) -> None:
     needs = {y: frozenset({evening(0)}) for y in YEARS}
     found = searched(folder, needs, frozenset({evening(0), evening(1)}))
