@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.pouches import BOX, EVACUATED, GAPS
 from harvestplan.plan import Lot, LotShare, Plan, Run, Session, Task
+from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import Batch
 from harvestplan.records.stock import Shelf as Stored
 from harvestplan.schedule.clock_rules import on_the_rules_of
@@ -24,7 +26,7 @@ from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.history import History, take_over
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.ledger import Shelf, freezer_days
-from harvestplan.schedule.lots import Taking
+from harvestplan.schedule.lots import Taking, given_or_lost
 from harvestplan.schedule.opening import UNKNOWN_PORTION, open_freezers
 from harvestplan.schedule.state import build_problem
 
@@ -352,6 +354,22 @@ def test_food_is_taken_of_what_is_ripe_by_then_until_its_last_day() -> None:
     assert not Taking(day(2), 100, day(9), crop="kale").of(beans)
     assert Taking(day(2), 100, day(9), source="planting my snap bean").of(beans)
     assert not Taking(day(2), 100, day(9), source="planting her snap bean").of(beans)
+
+
+def test_what_was_given_away_is_taken_by_its_weight_or_by_its_density(tmp_path: Path) -> None:
+    """A pound is 453.6 g; a litre of beans weighs what the crop file says of a litre."""
+    (tmp_path / "diary.txt").write_text(
+        "2027-07-06 gave snap bean 1 lb\n2027-07-07 lost snap bean 2 L\n"
+        '2027-07-08 gave "snap bean, cut" 2\n2027-07-12 gave snap bean 1 lb\n',
+        encoding="utf-8",
+    )
+    beans = LIBRARY.find_crop("snap bean")
+    assert beans is not None and beans.raw_density.value != 1
+    found = list(given_or_lost(read_diary(tmp_path), LIBRARY, day(6)))
+    assert [(t.day, t.until, t.crop) for t in found] == [
+        (day(1), day(1), "snap bean"), (day(2), day(2), "snap bean"),
+    ]  # fmt: skip
+    assert [t.grams for t in found] == [454, round(2000 * beans.raw_density.value)]
 
 
 def test_a_session_that_stands_counts_where_its_freezing_could_meet_the_windows() -> None:

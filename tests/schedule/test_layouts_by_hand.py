@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from test_statement_by_hand import BEANS, RAW, bean_lots, problem, window
+from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, problem, window
 
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
+from harvestplan.plan import Lot
 from harvestplan.schedule.list_schedule import list_schedule
 from harvestplan.schedule.minutes import SessionTasks, SessionTimes, Timed, time_session
 from harvestplan.schedule.sessions import whole_session
+from harvestplan.schedule.work import CLEAN_UP, SET_UP
 
 
 def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> TaskSpec:
@@ -110,3 +112,25 @@ def test_every_session_is_set_up_and_cleaned_up() -> None:
     assert (heating.hands, heating.units) == (0, ("pot",))  # nobody stands beside it
     potfuls = {each.key for each in whole.tasks if each.step == "blanch"}
     assert potfuls and potfuls <= {link.after for link in whole.links if link.before == heating.key}
+
+
+@pytest.mark.parametrize(
+    ("product", "lots", "pouches"),
+    [(BEANS, bean_lots(9 * RAW), 2), (BEANS, bean_lots(9 * RAW), 6),
+     (PUREE, [lot("winter squash", FIRST, 30, 9000)], 3)],
+)  # fmt: skip
+def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
+    product: str, lots: list[Lot], pouches: int
+) -> None:
+    """What the season's plan reckons for a run is at most the shortest session with it, whatever
+    the hands: else runs that fit would be thought not to."""
+    stated = problem(lots, [window(0, 6)], (product, pouches))
+    raw = pouches * stated.demands[0].process.raw_per_portion
+    layout = stated.work.layout(0, "whole", raw, pouches, "chest")
+    whole = whole_session([("r/", layout)], stated.kitchen.pots, 9, 6 * 3600)
+    found = time_session(whole, effort=2.0)
+    assert isinstance(found, SessionTimes) and found.proven
+    work = stated.work_of(stated.options[0], "whole", pouches)
+    assert work.path <= found.length - SET_UP - CLEAN_UP
+    for busy, head, tail in zip(work.machine, work.heads, work.tails, strict=True):
+        assert head + busy + tail <= work.path or not busy

@@ -36,6 +36,7 @@ from harvestplan.schedule.goals import (
 )
 from harvestplan.schedule.levels import Effort, solve_levels
 from harvestplan.schedule.problem import Earlier, EarlierRun, Problem, max_pouches
+from harvestplan.schedule.quick import key_of
 from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem
@@ -177,6 +178,16 @@ def test_the_second_sitting_comes_while_what_is_put_to_chill_keeps() -> None:
                         end=last + dt.timedelta(seconds=late))  # fmt: skip
         stated = problem(squash, [days[0], packs], (PUREE, 5))
         assert any(option.second == 1 for option in stated.options) == there
+
+
+def test_a_run_is_named_by_its_times() -> None:
+    """So that the problem of another week finds it again."""
+    squash = [lot("winter squash", FIRST, 30, 9000)]
+    stated = problem(squash, [window(0), window(1)], (PUREE, 5))
+    starts = [each.start for each in stated.windows]
+    keys = {(o.first, o.second): key_of(stated, o) for o in stated.options}
+    assert keys[0, None] == (PUREE, starts[0], None, "chest")
+    assert keys[0, 1] == (PUREE, starts[0], starts[1], "chest")
 
 
 def test_what_may_freeze_within_a_day() -> None:
