@@ -117,7 +117,7 @@ def test_every_session_is_set_up_and_cleaned_up() -> None:
 @pytest.mark.parametrize(
     ("product", "lots", "pouches"),
     [(BEANS, bean_lots(9 * RAW), 2), (BEANS, bean_lots(9 * RAW), 6),
-     (PUREE, [lot("winter squash", FIRST, 30, 9000)], 3)],
+     (PUREE, [lot("winter squash", FIRST, 30, 9000)], 9)],
 )  # fmt: skip
 def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     product: str, lots: list[Lot], pouches: int
