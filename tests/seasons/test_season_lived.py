@@ -20,9 +20,9 @@ SPRING = dt.date(2027, 4, 1)
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 KEPT_OF_BEST = 0.9
 """Measured: all of it in 2012 and 2017, with two evenings missed."""
-DEMO_KEPT_OF_BEST = 0.8
-"""Short of the 90 % meant. Measured in 2017 with a plan at most every third day: 85 %, before what
-was eaten in weeks past was counted once only."""
+DEMO_KEPT_OF_BEST = 0.85
+"""Short of the 90 % meant. Measured in 2017, with a plan at most every other day: 88.5 %; of what
+is missing half is apples, the rest beans, tomatoes, corn, strawberries and rhubarb."""
 
 
 def small_folder(folder: Path) -> Path:
@@ -107,4 +107,4 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     first = dt.date(2027, 3, 15)
-    judge(*lived(folder, 2017, effort, first, misses=(4, 9), patience=3), DEMO_KEPT_OF_BEST)
+    judge(*lived(folder, 2017, effort, first, misses=(4, 9), patience=2), DEMO_KEPT_OF_BEST)
