@@ -20,9 +20,9 @@ SPRING = dt.date(2027, 4, 1)
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 KEPT_OF_BEST = 0.9
 """Measured: all of it in 2012 and 2017, with two evenings missed."""
-DEMO_KEPT_OF_BEST = 0.85
-"""Short of the 90 % meant. Measured in 2017, with a plan at most every other day: 88.5 %; of what
-is missing half is apples, the rest beans, tomatoes, corn, strawberries and rhubarb."""
+DEMO_KEPT_OF_BEST = 0.88
+"""90 % is meant. Measured in 2017, with a plan at most every other day: 88.5 % when the run ended
+after 6 November; 92.5 % with the apples and kale of its last two evenings as they were planned."""
 
 
 def small_folder(folder: Path) -> Path:
