@@ -198,11 +198,12 @@ def settle_moves(
     """The problem with what the household moved held where it is, and a choice to begin from; the
     household without those of its moves that cannot be followed.
 
-    Raises NoValidPlan where there is no free window.
+    Raises NoValidPlan where there is no free window, unless sessions are done or promised: at the
+    season's end they stand, with nothing more to plan.
     """
     while True:
         problem = state_problem(household, as_of, earlier, move_firm)
-        if not problem.windows:
+        if not problem.windows and not problem.history.sessions:
             raise NoValidPlan(
                 "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
                 "or shorten the [[away]] dates and look at the busy calendars."

@@ -146,3 +146,11 @@ def test_a_dropped_session_stays_as_a_tombstone_and_uids_are_never_reused(tmp_pa
     gone = {s.uid for s in cancelled}
     fresh = {s.uid for s in again.sessions if s.status != "cancelled"}
     assert not gone & fresh
+
+
+def test_after_the_last_free_evening_what_is_done_stands(spring: tuple[Path, Plan]) -> None:
+    folder, before = spring
+    late = max(w.end for w in read_household(folder, SPRING).windows).date() + dt.timedelta(days=9)
+    after = plan_on(folder, late, before)
+    assert {s.uid: s.status for s in after.sessions} == {s.uid: "done" for s in before.sessions}
+    assert plan_on(folder, late, after) == after

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from harvestplan.check import Finding, check_plan
-from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.forecast import make_forecast
 from harvestplan.forecast.lots import keeping_days, lots_from
 from harvestplan.inputs.library import load_library
@@ -183,11 +182,7 @@ class Gardener:
         """Plans as of `day`, with the weather up to the day before; looks at what it gives."""
         write_weather(self.folder, self.weather.until(day - DAY))
         household = read_household(self.folder, day)
-        try:
-            new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
-        except NoValidPlan as error:
-            assert self.plan is not None and "no free time left" in str(error)
-            return  # at the season's end the plan stands as it is
+        new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
         self.seen.findings += check_plan(
             new, household.season, household.library, household.windows, None,
             household.experience, known_store(new, household),
