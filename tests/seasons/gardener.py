@@ -135,6 +135,7 @@ class Gardener:
         self._plan(first_plan)
         day = first_plan + DAY * ((6 - first_plan.weekday()) % 7)
         while day <= self.season.season.end:
+            self._morning_after(day)
             begun = day >= self.season.season.start
             if begun and self._anything_in(day - WEEK, day + WEEK) and self._plan_is_old(day):
                 self._plan(day)
@@ -163,8 +164,7 @@ class Gardener:
         """Day by day: what the plan says is picked, the evening's session, and what is in the way
         of tomorrow's; a plan made on the way may move the next."""
         for day in (sunday + n * DAY for n in range(7)):
-            if self.missed and self.missed[-1] == day - DAY:
-                self._morning_after(day)
+            self._morning_after(day)
             self._pick(day)
             tonight = any(run.lots for s in self._sessions(day, day + DAY) for run in s.runs)
             if tonight and self._plan_is_old(day):
@@ -263,7 +263,10 @@ class Gardener:
             self._cook(session)
 
     def _morning_after(self, day: dt.date) -> None:
-        """Yesterday's session never was, unless it was called away and that is written down."""
+        """Where yesterday's session never was: that is written down, if it is not yet, before
+        anything is planned."""
+        if not self.missed or self.missed[-1] != day - DAY:
+            return
         kept_free = {e.day for e in read_diary(self.folder).events if isinstance(e, KeepFree)}
         if self.missed[-1] not in kept_free:
             self.write(day, "keep", f"free {self.missed[-1].isoformat()}")
