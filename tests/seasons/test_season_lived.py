@@ -103,7 +103,7 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
         sweep(search, list(stretches)[-1:] if search.goal.level == "wants" else ())
 
     monkeypatch.setattr(Search, "sweep", once)
-    effort = Effort(wants=1.0, change=0.5, evenings=0.3, overtime=0.1, waiting=0.1, nodes=0)
+    effort = Effort(wants=1.0, change=0.5, evenings=0.3, overtime=0.1, waiting=0.1)
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     first = dt.date(2027, 3, 15)
