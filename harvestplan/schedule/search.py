@@ -72,11 +72,10 @@ class Search:
         sessions that do not fit."""
         choice = self._whole_season(min(BEGIN_EFFORT, self._left), from_below=True)
         choice = choice or self._whole_season(min(BEGIN_EFFORT, self._left))
-        if choice is None:
-            return
-        self._take_up(choice)
-        self.best = self.best if self.best.pouches else self.book.fitting_part(choice)
-        if not self.settled:
+        if choice is not None:
+            self._take_up(choice)
+            self.best = self.best if self.best.pouches else self.book.fitting_part(choice)
+        if not self.settled and not self.impossible:
             by_hand = plan_by_hand(self.book.problem, self.book)
             if self.goal.value(by_hand) < self.value and self.model.holds(by_hand):
                 self.best = by_hand

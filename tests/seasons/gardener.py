@@ -129,6 +129,7 @@ class Gardener:
     def __post_init__(self) -> None:
         self.library = load_library(self.folder)
         self.season = load_season(self.folder, self.library).season
+        self.store.update({stored.product: stored.portions for stored in self.season.stored})
 
     def live(self, first_plan: dt.date) -> None:
         """From the first plan on to the season's end; before its start she only picks."""
