@@ -253,10 +253,9 @@ def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
     """The proof first; where it does not come soon, nearby, then the proof again."""
     if level == "wants" and not search.best.pouches:
         search.begin()
-    if known.near is not None and level == "wants":
+    if level == "wants" and known.near is not None:
         search.around(known.near, STRETCHES[1:])
-    if FROM_BELOW[level]:
-        search.prove(FROM_BELOW[level])
+    search.prove(FROM_BELOW[level])
     search.sweep(_sweeps(level, known))
     search.prove(from_below=level not in ("wants", "waiting"))
 

@@ -10,6 +10,8 @@ import datetime as dt
 import shutil
 from pathlib import Path
 
+from season_tables import kitchen, write_season
+
 WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 AS_OF = dt.date(2027, 4, 20)
 SEASON = """\
@@ -29,32 +31,8 @@ days = ["tue", "thu", "sat"]
 start = 17:30:00
 end = 20:30:00
 
-[[pot]]
-name = "kettle"
-volume = "12 qt"
-power = "2.4 kW"
-
-[[bath]]
-name = "sink"
-volume = "6 gal"
-
-[sealer]
-kind = "external"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-pack = 50
-price = 8.25
-
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
-used = "1 cu ft"
-
+"""
+GARDEN = """\
 [[planting]]
 id = "peas"
 crop = "shelling pea"
@@ -92,11 +70,7 @@ portion = "12 oz"
 
 def write_sturdy_folder(folder: Path, *changes: tuple[str, str]) -> Path:
     """The season with texts replaced, and its weather."""
-    folder.mkdir(parents=True, exist_ok=True)
-    text = SEASON
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    (folder / "season.toml").write_text(text, encoding="utf-8")
+    own = kitchen("12 qt", "2.4 kW", "6 gal", pouch="pack = 50\nprice = 8.25\n")
+    write_season(folder, f"{SEASON}{own}\n{GARDEN}", *changes)
     shutil.copyfile(WEATHER, folder / "weather.csv")
     return folder
