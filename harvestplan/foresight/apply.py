@@ -24,6 +24,7 @@ from harvestplan.inputs.windows import WEEKDAYS
 NAMING = ("id", "name", "date", "item", "product", "crop", "start")
 """The first of these that a table has tells its things apart."""
 MOST_COPIES = 8
+NAMELESS = "They have no names to tell them apart; try it in a copy of the season folder."
 
 
 def change_of(variant: Variant) -> Any:
@@ -98,8 +99,9 @@ class _Tables:
         exact = [n for n, ways in names.items() if ways[0].lower() == thing.lower()]
         found = exact or [n for n, ways in names.items() if wanted & {w.lower() for w in ways}]
         if len(found) > 1:
-            ways = ", ".join(f'"{names[n][0]}"' for n in found)
-            raise UnclearError(f'Several go by "{thing}".', f"Name one of them: {ways}.")
+            ways = dict.fromkeys(f'"{names[n][0]}"' for n in found)
+            hint = f"Name one of them: {', '.join(ways)}." if len(ways) > 1 else NAMELESS
+            raise UnclearError(f'Several go by "{thing}".', hint)
         return found[0] if found else None
 
     def unknown(self, table: str, thing: str) -> UnclearError:
@@ -297,7 +299,11 @@ def _lay_over(tables: _Tables, file: TomlFile) -> None:
             _take_out(tables, tuple(_written_days(content)))
             tables.add(name, content, home)
             continue
-        number = _counterpart(tables, name, content)
+        try:
+            number = _counterpart(tables, name, content)
+        except UnclearError as error:
+            tables.files.flaws.append(home[0].flaw(home[1], error.message, error.hint))
+            continue
         if number is None:
             tables.add(name, content, home)
         else:

@@ -134,6 +134,22 @@ def test_flaws_of_a_patch_name_its_lines(folder: Path, tmp_path: Path) -> None:
     assert 'Did you mean "volume"?' in str(caught.value)
 
 
+def test_what_is_bought_twice_cannot_be_told_apart(tmp_path: Path) -> None:
+    """Neither in a patch, of which the line is named, nor in a change."""
+    folder = write_folder(tmp_path / "season")
+    patch = tmp_path / "p.toml"
+    again = '[[bought]]\nitem = "shrimp"\namount = "1 lb"\non = 2027-06-19\n'
+    patch.write_text(f"\n{again}", encoding="utf-8")
+    (folder / "again.toml").write_text(again, encoding="utf-8")
+    twice = Variant("p", patch=patch), read_variant("bought.shrimp.amount=4 lb")
+    for variant, where in zip(twice, ("p.toml, line 2", "change"), strict=True):
+        with pytest.raises(FilesNeedMending) as caught:
+            load_season(folder, LIBRARY, change_of(variant))
+        told = str(caught.value)
+        assert told.startswith(where) and 'Several go by "shrimp".' in told
+        assert "no names to tell them apart" in told
+
+
 REFUSED = {
     "frezer.chest.volume=1 L": 'Did you mean "freezer"?',
     "freezer.big.volume=1 L": "There are: chest.",
