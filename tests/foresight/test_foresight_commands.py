@@ -209,6 +209,8 @@ def test_a_session_is_explained_and_nothing_is_planned(run: Run, folder: Path) -
     assert (code, err) == (0, "")
     told = " ".join(out.split())
     assert "Without Sat 12 June 2027, 9:00 am Lost: 4 portions of shrimp" in told
+    _, out, _ = run(folder, "plan", "--explain", str(SHRIMP_DAY), "--quiet", "--json")
+    assert json.loads(out)["lost"] == 4
     code, out, err = run(folder, "plan", "--explain", "2027-06-04", "--quiet")
     assert (code, out) == (2, "")
     assert err == (

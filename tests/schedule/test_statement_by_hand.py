@@ -27,6 +27,8 @@ from harvestplan.schedule.evening import (
 )
 from harvestplan.schedule.frozen import load_per_pouch
 from harvestplan.schedule.goals import (
+    ADDED,
+    CHANGE_SCALE,
     change_value,
     nearness,
     overtime_value,
@@ -330,6 +332,25 @@ def test_what_differs_from_the_plan_before() -> None:
     assert lost * nearness(0) == 2 * fewer * nearness(7)
     assert changed(1) == lost + 3 * fewer
     assert 0 < more < fewer
+
+
+def test_to_leave_what_a_poor_year_needs_is_dearer_than_any_move() -> None:
+    """Six pouches are wanted of the ten picked, and none was planned: what is used of the six is
+    not left, nor is anything of the four more that nobody wants."""
+    (picked,) = bean_lots(10 * RAW)
+    there = [picked.model_copy(update={"picked": True})]
+    stated = problem(there, [window(0, 6)], (BEANS, 6))
+    planned = replace(stated, earlier=Earlier(()))
+
+    def left(pouches: int, grams: int) -> int:
+        """What is left as a change, apart from the pouches that are made."""
+        made = change_value(planned, Choice({0: pouches}, {0: {0: grams}}))
+        return made - CHANGE_SCALE * ADDED * pouches
+
+    assert [left(6, 6 * RAW + more) for more in (0, 1, 4 * RAW)] == [0, 0, 0]
+    assert left(5, 5 * RAW) > CHANGE_SCALE * (nearness(0) + ADDED)
+    assert left(6, 6 * RAW - 1) * RAW == left(5, 5 * RAW)
+    assert left(2, 2 * RAW) == 4 * left(5, 5 * RAW)
 
 
 def solved(stated: Problem) -> dict[str, float]:
