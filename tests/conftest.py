@@ -72,12 +72,13 @@ LONGEST = (
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Marks the heavy ones before pytest chooses by marks; sorts."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Marks the heavy ones before pytest chooses by marks; sorts where two processes share them."""
     for item in items:
         if _place(item).startswith(HEAVY):
             item.add_marker(pytest.mark.heavy)
-    items.sort(key=_turn)
+    if hasattr(config, "workerinput"):
+        items.sort(key=_turn)
 
 
 def _place(item: pytest.Item) -> str:

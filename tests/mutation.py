@@ -30,7 +30,8 @@ SCHEDULE = (
     "schedule/test_first_sitting_cut.py "
     "schedule/test_limits_of_the_season.py schedule/test_lots_from_now.py "
     "schedule/test_freezing_load.py schedule/test_several_sealers.py schedule/test_minutes.py "
-    "schedule/test_tiny_seasons.py schedule/test_warnings.py schedule/test_change.py "
+    "schedule/test_in_house.py schedule/test_tiny_seasons.py schedule/test_warnings.py "
+    "schedule/test_change.py "
     "schedule/test_stopping.py schedule/test_picks_in_plan.py schedule/test_missed_sessions.py "
     "schedule/test_diary_in_plan.py outputs/test_pull.py schedule/test_season.py "
     "schedule/test_cut_short.py schedule/test_replan.py foresight/test_risk.py"
@@ -194,13 +195,18 @@ def _tests_fail(change: Change) -> int:
 
 
 def _nearest_first(change: Change) -> list[str]:
-    """The package's test files, those named like the module first."""
+    """The package's test files, those named like the module first, then those that import it."""
     _, package, module = change.module.split(".")
     files: list[str] = []
     for place in PACKAGES[package][1]:
         path = ROOT / place
         files += [str(each) for each in sorted(path.glob("test_*.py"))] or [str(path)]
-    return sorted(files, key=lambda name: module.split("_")[0] not in Path(name).stem)
+
+    def far(name: str) -> tuple[bool, bool]:
+        text = Path(name).read_text(encoding="utf-8")
+        return module.split("_")[0] not in Path(name).stem, f"{package}.{module} import" not in text
+
+    return sorted(files, key=far)
 
 
 def main() -> int:
