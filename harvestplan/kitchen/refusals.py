@@ -50,10 +50,9 @@ class Refused:
 
     def sentence(self) -> str:
         """Without a full stop, to go into a longer sentence."""
-        listed = [source for source in self.sources if source != "common-practice"]
         return (
-            f"it is refused for safety: {self.why} (to read more: harvestplan cautions, under "
-            f"{' and '.join(listed)}; your local food-safety authority has the last word)"
+            f"it is refused for safety: {self.why} (to read more: harvestplan cautions; your local "
+            "food-safety authority has the last word)"
         )
 
 

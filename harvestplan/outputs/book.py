@@ -17,7 +17,7 @@ from harvestplan.outputs.charts import (
     wants_chart,
 )
 from harvestplan.outputs.pages import page_bytes
-from harvestplan.outputs.runsheet import products, sheet_names
+from harvestplan.outputs.runsheet import food_cautions, products, sheet_names
 from harvestplan.outputs.shapes import Numbers, Strips
 from harvestplan.outputs.shopping import buy_words
 from harvestplan.outputs.sturdy_text import kept_free_lines
@@ -194,10 +194,5 @@ def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:
     names = dict.fromkeys(
         name for session in sheet_names(plan).values() for name in products(session)
     )
-    found = {name: library.find_product(name) for name in names}
-    foods = [
-        (name, [one_line(caution) for caution in product[1].cautions])
-        for name, product in found.items()
-        if product and product[1].cautions
-    ]
+    foods = [(name, said) for name in names if (said := food_cautions(name, library))]
     return [("For all that is put by", page_lines("book")), *foods]

@@ -55,7 +55,7 @@ KNIVES = Caution(
 )
 BLADES = Caution(
     "blades of mill and blender, hot purée",
-    "Blades: plug out before fingers or spoons go in; hot food only to half, a cloth on the lid.",
+    "Blades: unplug before fingers or spoons go in; hot food only to half, a cloth on the lid.",
     steps=("puree",),
 )
 GLOVES = Caution(
@@ -72,7 +72,7 @@ ROOM = Caution(
 )
 ELECTRICITY = Caution(
     "electricity beside water",
-    "Electricity: machines and cords away from sink and baths, dry hands at the switch, plug out "
+    "Electricity: machines and cords away from sink and baths, dry hands at the switch, unplug "
     "before anything is wiped.",
     steps=("set up",),
 )

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import re
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
 from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, TRADE, Caution, Page
+from harvestplan.outputs.sources import Numbered, cited, uncited
 from harvestplan.outputs.words import joined, one_line
 
 WIDTH = 78
@@ -23,7 +23,6 @@ PAGES: dict[Page, str] = {
     "stock": "under what is in store",
     "crops": "under the list of crops",
 }
-UNCITED = {"common-practice": "common practice, no source", "memory": "from memory, not checked"}
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,7 @@ def rows(library: Library, names: Sequence[str] | None = None) -> list[Row]:
 def cautions_text(library: Library, names: Sequence[str] | None = None) -> str:
     """The page, wrapped, with the sources at the end."""
     found = rows(library, names)
+    sources = Numbered(library.sources)
     titles = {"always": "In every kitchen", "food": "Of single foods", "refused": "Never planned"}
     lines = textwrap.wrap(HEAD, WIDTH)
     for group, title in titles.items():
@@ -62,8 +62,10 @@ def cautions_text(library: Library, names: Sequence[str] | None = None) -> str:
         lines += ["", f"{title} ({len(members)})"] if members else []
         for row in members:
             lines += ["", *_wrapped(_named(row), "  ")]
-            lines += _wrapped(f"Shown {row.shown}.{_cited(row.sources)}", "    ")
-    return "\n".join([*lines, "", "Sources", *_sources(library, found)])
+            marks = ", ".join(map(sources.mark, row.sources))
+            lines += _wrapped(f"Shown {row.shown}. Source: {marks}.", "    ")
+    listed = [part for line in sources.lines() for part in _wrapped(line, "  ")]
+    return "\n".join([*lines, "", "Sources", *listed])
 
 
 def cautions_json(library: Library, names: Sequence[str] | None = None) -> str:
@@ -97,7 +99,7 @@ _REFUSED = "on the capacity card and in the plan's notes where one is wanted"
 
 
 def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterator[Row]:
-    """One row for what several foods share; the text names its sources in brackets."""
+    """One row for what several foods share; the crop files name their sources in brackets."""
     shared: dict[tuple[str, str], list[str]] = {}
     for crop, product in foods:
         told = [(text, _FOOD) for text in product.cautions]
@@ -105,9 +107,8 @@ def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterat
         for text, where in dict.fromkeys(told):
             shared.setdefault((one_line(text), where), []).append(f"{crop.name}, {product.form}")
     for (text, where), names in shared.items():
-        words = re.findall(r"[\w-]+", " ".join(re.findall(r"\(([^)]*)\)", text)))
-        cited = tuple(word for word in words if word in library.sources)
-        yield Row("food", "; ".join(names), text, where, cited or TRADE)
+        named = cited(text, library.sources) or TRADE
+        yield Row("food", "; ".join(names), uncited(text, library.sources), where, named)
 
 
 def _refused(crop: Crop) -> Iterator[Row]:
@@ -115,20 +116,6 @@ def _refused(crop: Crop) -> Iterator[Row]:
         where = f"under harvestplan crops {crop.name!r}"
         what = f"{crop.name}, {refusal.form}"
         yield Row("refused", what, one_line(refusal.why), where, (refusal.source,))
-
-
-def _cited(sources: Iterable[str]) -> str:
-    told = [UNCITED.get(source, source) for source in sources]
-    return f" Source: {', '.join(told)}." if told else ""
-
-
-def _sources(library: Library, found: Sequence[Row]) -> Iterator[str]:
-    for key in dict.fromkeys(source for row in found for source in row.sources):
-        if key in UNCITED:
-            continue
-        source = library.sources[key]
-        parts = (source.publisher, source.title, source.year, source.where)
-        yield from _wrapped(f"{key}: {', '.join(part for part in parts if part)}", "  ")
 
 
 def _wrapped(text: str, indent: str) -> list[str]:

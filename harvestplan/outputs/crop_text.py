@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from functools import partial
@@ -27,6 +26,7 @@ from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.figure_words import shower, span
+from harvestplan.outputs.sources import UNCITED, Numbered
 from harvestplan.outputs.words import MONTHS, joined
 
 WIDTH = 78
@@ -51,11 +51,6 @@ LABELS = {
     "stands": "stands ripe for",
 }
 """Names of figures where the field's own does not say it to a gardener."""
-UNCITED = {
-    "memory": "from memory, not checked",
-    "common-practice": "common practice, no source",
-    "SYNTH": "a planning default",
-}
 Parts = list[tuple[str, Figure[object], type[Table]]]
 
 
@@ -103,7 +98,7 @@ class _CropText:
         self.library = library
         self.crop = crop
         self.measures = measures
-        self.cited: list[str] = []
+        self.sources = Numbered(library.sources)
 
     def text(self) -> str:
         crop = self.crop
@@ -124,7 +119,8 @@ class _CropText:
         for refusal in crop.refused:
             why = f"Refused: {refusal.form}. {refusal.why} {self._cite(refusal)}"
             lines += _wrapped(why)
-        return "\n".join([*lines, *self._sources()]).rstrip()
+        listed = [part for line in self.sources.lines() for part in _wrapped(line, "    ")]
+        return "\n".join([*lines, *(["", "Sources:", *listed] if listed else [])]).rstrip()
 
     def _in_short(self) -> list[str]:
         """What a gardener asks first: when, how much, how long it keeps, what becomes of it."""
@@ -163,14 +159,14 @@ class _CropText:
             lines += _wrapped(f"Never made: {refused}.", "    ")
         lines += self._figure_lines(list(_figures(product)), "    ")
         for caution in product.cautions:
-            lines += _wrapped(f"Caution: {self._numbered(caution)}", "    ")
+            lines += _wrapped(f"Caution: {self.sources.marked(caution)}", "    ")
         for step in product.steps:
             figures = list(_figures(step))
             if figures or step.caution:
                 lines.append(f"    {_step_words(step)}:")
             lines += self._figure_lines(figures, "        ")
             if step.caution:
-                lines += _wrapped(f"Caution: {self._numbered(step.caution)}", "        ")
+                lines += _wrapped(f"Caution: {self.sources.marked(step.caution)}", "        ")
         return [*lines, ""]
 
     def _short(self, step: Step) -> str:
@@ -198,37 +194,13 @@ class _CropText:
 
     def _cite(self, figure: object) -> str:
         key, seen = str(getattr(figure, "source", "")), bool(getattr(figure, "seen", False))
+        mark = self.sources.mark(key)
         if key in UNCITED:
-            return f"({UNCITED[key]})"
-        if key not in self.cited:
-            self.cited.append(key)
-        number = self.cited.index(key) + 1
-        return f"[{number}]" if seen else f"[{number}, from memory]"
+            return f"({mark})"
+        return mark if seen else f"{mark[:-1]}, from memory]"
 
     def _note(self, figure: Figure[object] | OtherFigure[object]) -> str:
-        return f"; {self._numbered(figure.note)}" if figure.note else ""
-
-    def _numbered(self, text: str) -> str:
-        """The text with its sources' ids as the numbers they have here."""
-
-        def number(found: re.Match[str]) -> str:
-            key = found[0]
-            if key in UNCITED or key not in self.library.sources:
-                return key
-            if key not in self.cited:
-                self.cited.append(key)
-            return f"[{self.cited.index(key) + 1}]"
-
-        text = re.sub(r"\b[A-Za-z][\w-]*\w\b", number, text)
-        return re.sub(r"\((\[\d+\](?:, \[\d+\])*)\)", r"\1", text)
-
-    def _sources(self) -> list[str]:
-        lines = ["", "Sources:"] if self.cited else []
-        for number, key in enumerate(self.cited, start=1):
-            source = self.library.sources[key]
-            parts = (source.publisher, source.title, source.year, source.where)
-            lines += _wrapped(f"[{number}] {', '.join(part for part in parts if part)}", "    ")
-        return lines
+        return f"; {self.sources.marked(figure.note)}" if figure.note else ""
 
 
 ROUND = {"60 s": "1 min", "60 min": "1 h", "24 h": "1 day"}

@@ -9,7 +9,8 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.shopping import ice_grams
-from harvestplan.outputs.steps import run_of, task_cautions, task_words
+from harvestplan.outputs.sources import uncited
+from harvestplan.outputs.steps import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.words import clock, day, mass, month, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run, Session, Task
 
@@ -125,8 +126,7 @@ def _own_cautions(task: Task, session: Session, library: Library) -> tuple[str, 
     found = library.find_product(run.product) if run else None
     if run is None or found is None:
         return "", set()
-    cautions = [step.caution for step in found[1].steps if step.caution]
-    return run.product, {one_line(caution) for caution in (*cautions, FOAMS.text)}
+    return run.product, {*own_cautions(found[1], library), FOAMS.text}
 
 
 def before_lines(session: Session, season: Season, library: Library) -> list[str]:
@@ -220,12 +220,19 @@ def safe_stops(session: Session) -> list[dt.datetime]:
 
 
 def product_cautions(session: Session, library: Library) -> list[str]:
-    """Cautions of the crop files for the session's products, each once."""
-    lines = []
-    for name in products(session):
-        found = library.find_product(name)
-        lines += [f"{name}: {one_line(caution)}" for caution in found[1].cautions] if found else []
-    return lines
+    """What the crop files say of the session's products as a whole, each product once."""
+    return [
+        f"{name}: {caution}"
+        for name in products(session)
+        for caution in food_cautions(name, library)
+    ]
+
+
+def food_cautions(name: str, library: Library) -> list[str]:
+    """What the crop file says of a product as a whole, without its sources."""
+    found = library.find_product(name)
+    said = found[1].cautions if found else ()
+    return [one_line(uncited(caution, library.sources)) for caution in said]
 
 
 def _in_order(session: Session) -> list[Task]:

@@ -8,6 +8,7 @@ from typing import Any
 from harvestplan.inputs.crops import Library, Product
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
+from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.words import area, mass, one_line, plural, span, temperature, volume
 from harvestplan.plan import Run, Session, Task
 
@@ -43,8 +44,14 @@ def task_cautions(task: Task, session: Session, season: Season, library: Library
     found = (_worded(each, task, run, product, season) for each in at_step(task.step))
     told = [words for words in found if words]
     if product:
-        told += [step.caution for step in product.steps if step.step == task.step and step.caution]
+        told += own_cautions(product, library, task.step)
     return [one_line(words) for words in told]
+
+
+def own_cautions(product: Product, library: Library, at: str | None = None) -> list[str]:
+    """What the crop file says at the product's steps, or at one of them; without its sources."""
+    said = (step.caution for step in product.steps if at in (None, step.step))
+    return [one_line(uncited(caution, library.sources)) for caution in said if caution]
 
 
 def _worded(

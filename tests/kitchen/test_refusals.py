@@ -277,7 +277,7 @@ def test_the_plan_holds_what_is_safe_and_says_why_the_rest_is_not(household: Pat
         assert "refused for safety" in said
         assert MORE in said
         assert LAST_WORD in said
-        assert re.search(r"under [\w-]+(?: and [\w-]+)*;", said)
+        assert not set(re.findall(r"[\w-]+", said)) & {"usu-vac", "clemson-vac", "snhd-cool"}
         assert "common-practice" not in said
 
 
