@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from harvestplan.inputs.quantities import show
 from harvestplan.kitchen.experience import BOOK_PACE, pace_of, pace_words
@@ -61,31 +61,61 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
                 Advice(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
             )
             continue
-        demand = problem.demands[want.demand]
-        short = demand.portions - made.get(want.demand, 0)
-        if short > 0:
-            reason = _reason(problem, want.demand, demand, freezer)
-            found.append(
-                Advice(code="short", message=f"{want.product}: {short} portions short. {reason}")
-            )
+        demand, done = problem.demands[want.demand], made.get(want.demand, 0)
+        if done < demand.portions:
+            short = _counted(demand.portions - done, "portion")
+            reason = _reason(problem, want.demand, done, freezer)
+            found.append(Advice(code="short", message=f"{want.product}: {short} short. {reason}"))
     return found
 
 
-def _reason(problem: Problem, number: int, demand: Demand, freezer: Sequence[FreezerDay]) -> str:
-    """Why a want is short, from the tightest thing that can be shown by numbers alone."""
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def _reason(problem: Problem, number: int, done: int, freezer: Sequence[FreezerDay]) -> str:
+    """All that keeps a want short of which `done` portions are made, from the supply to other
+    wants, as far as numbers alone show it."""
+    demand = problem.demands[number]
     crop = demand.process.crop
-    supply = sum(
-        free for lot, free in zip(problem.lots, problem.free, strict=True) if lot.crop == crop.name
-    )
-    possible = max_pouches(demand.process, supply)
-    source = "what is bought" if crop.kind == "bought" else "the garden"
-    if possible < demand.portions:
-        return f"From {source} come at most {possible} portions, after what is eaten fresh."
-    if not any(option.demand == number for option in problem.options):
-        return "No free window falls into the days in which it keeps."
+    comes = _made_of(problem, demand, range(len(problem.lots)))
+    reasons = []
+    if comes < demand.portions:
+        source = "What is bought" if crop.kind == "bought" else "The garden"
+        most = f"{_counted(comes, 'portion')} at most" if comes else "nothing for it"
+        reasons.append(f"{source} gives {most}, after what is eaten fresh.")
+    options = [option for option in problem.options if option.demand == number]
+    fresh = {lot for option in options for lot in option.lots}
+    fits = min(_made_of(problem, demand, fresh), sum(option.most for option in options))
+    if fits < min(comes, demand.portions):
+        room = _counted(fits, "portion")
+        held = f"hold at most {room}" if fits else "are too short or too far apart"
+        reasons.append(f"The free hours while the food keeps {held}.")
+    if done < min(comes, fits, demand.portions):
+        reasons.append(_scarce(problem, demand, freezer))
+    return " ".join(reasons)
+
+
+def _made_of(problem: Problem, demand: Demand, lots: Iterable[int]) -> int:
+    """Portions from what of these lots may be put by."""
+    crop = demand.process.crop.name
+    supply = sum(problem.free[lot] for lot in lots if problem.lots[lot].crop == crop)
+    return max_pouches(demand.process, supply)
+
+
+def _scarce(problem: Problem, demand: Demand, freezer: Sequence[FreezerDay]) -> str:
+    """What there is too little of, where the food itself and the times for it would do."""
     if demand.process.frozen and _full(freezer):
         return "The freezer is full."
-    return "The free time and the freezing of a night go to other wants first."
+    season = problem.season.season
+    limits = ((season.max_sessions_per_week, "a week"), (season.max_sessions, "in all"))
+    told = [f"{_counted(count, 'session')} {when}" for count, when in limits if count is not None]
+    most = " and ".join(told)
+    hours = f"hours (at most {most})" if most else "hours"
+    night = " and the freezing of a night" if demand.process.frozen else ""
+    if len(problem.demands) == 1:
+        return f"No more goes into the free {hours}{night}."
+    return f"The free {hours}{night} go to other wants first."
 
 
 def _full(freezer: Sequence[FreezerDay]) -> bool:
