@@ -19,6 +19,7 @@ from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.season import Table
 from harvestplan.inputs.units import differs_by_country
 from harvestplan.outputs.words import DAYS, MONTHS, day, plural
+from harvestplan.records.names import singulars
 from harvestplan.starter import Grown, Wanted, Window
 
 WEEK = tuple(name.lower() for name in DAYS)
@@ -243,8 +244,7 @@ def grown(said: str, library: Library, whose: str) -> tuple[str, str, str | int,
 
 
 def _crop(name: str, library: Library) -> Crop:
-    forms = (name, name.removesuffix("s"), name.removesuffix("es"))
-    crop = next((found for form in forms if (found := library.find_crop(form))), None)
+    crop = next((found for form in singulars(name) if (found := library.find_crop(form))), None)
     if crop is None:
         near = nearest(name, (n for c in library.crops.values() for n in (c.name, *c.also)))
         hint = f'Did you mean "{near}"?' if near else GROWN
@@ -281,8 +281,7 @@ def wanted(said: str, library: Library, whose: str, before: Sequence[Wanted]) ->
     if found is None:
         raise Unclear(WANTED)
     name, count, size = found[1].strip(" ,"), int(found[2]), found[3]
-    forms = (name, name.removesuffix("s"), name.removesuffix("es"))
-    pair = next((pair for form in forms if (pair := library.find_product(form))), None)
+    pair = next((pair for each in singulars(name) if (pair := library.find_product(each))), None)
     if pair is None:
         raise Unclear(_no_product(name, library))
     product = f"{pair[0].name}, {pair[1].form}"
@@ -301,8 +300,16 @@ def wanted(said: str, library: Library, whose: str, before: Sequence[Wanted]) ->
     )
 
 
+def _crop_within(name: str, library: Library) -> Crop | None:
+    """The crop whose name begins the words, as in "tomato sauce"."""
+    words = name.partition(",")[0].split()
+    heads = (" ".join(words[:count]) for count in range(len(words), 0, -1))
+    forms = (form for head in heads for form in singulars(head))
+    return next((crop for form in forms if (crop := library.find_crop(form))), None)
+
+
 def _no_product(name: str, library: Library) -> str:
-    crop = library.find_crop(name.partition(",")[0].strip())
+    crop = _crop_within(name, library)
     if crop is None:
         near = nearest(name, [*library.product_names(), *library.crops])
         hint = f'Did you mean "{near}"?' if near else WANTED

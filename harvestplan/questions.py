@@ -22,8 +22,9 @@ from harvestplan.starter import Answers, Grown, Wanted, season_year
 T = TypeVar("T")
 
 WELCOME = """\
-A few questions about your garden and kitchen. Press Enter to take what stands in brackets; you can
-change everything later in the three files. Nothing is written before the last answer."""
+A few questions about your garden and kitchen. Press Enter to take what stands
+in brackets; you can change everything later in the three files. Nothing is
+written before the last answer."""
 
 
 def ask_all(today: dt.date, folder: Path) -> Answers:
@@ -41,6 +42,9 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     start, end = _span(last, first, today)
     hands = _ask("People in the kitchen of an evening", "1", partial(read.whole, low=1, high=8))
     windows = _ask("Free evenings", "tue thu 18:00-21:00, sat 9:00-12:30", read.windows)
+    days = sum(len(window.days) for window in windows)
+    often = partial(read.whole, low=1, high=min(21, days))
+    per_week = _ask("On how many of them a week, at most", str(min(2, days)), often)
     own = partial(read.amount, whose=whose)
     volume = partial(own, kind="volume")
     pot = _ask(
@@ -63,8 +67,8 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     wanted = _wanted(folder, whose)
     return Answers(
         start=start, end=end, name=name, timezone=zone, altitude=altitude, measures=whose,
-        hands=hands, last_frost=last, first_frost=first, windows=windows, pot=pot, power=power,
-        kind=kind, sealer=sealer, bar=bar,
+        hands=hands, last_frost=last, first_frost=first, windows=windows, per_week=per_week,
+        pot=pot, power=power, kind=kind, sealer=sealer, bar=bar,
         bar_inches=read_quantity(bar, "length", whose).value / 0.0254,
         freezer=freezer, used=used, grown=grown, wanted=wanted,
     )  # fmt: skip
@@ -155,8 +159,8 @@ def _grown(folder: Path, whose: str, start: dt.date, last: str | None) -> tuple[
         return read.planting(part, day)
 
     return tuple(_lines(
-        f"What do you grow? One a line, like: snap bean {long}, tomato 6 plants, {example}. "
-        "An empty line ends.", one,
+        f"What do you grow? One a line, like: snap bean {long}, or tomato 6 plants,\n"
+        f"or {example}. An empty line ends.", one,
     ))  # fmt: skip
 
 
@@ -172,8 +176,8 @@ def _wanted(folder: Path, whose: str) -> tuple[Wanted, ...]:
         return want
 
     return tuple(_lines(
-        f"What shall stand in store by winter? One a line, like: snap bean 20 of {size}. "
-        "An empty line ends.", one,
+        f"What shall stand in store by winter? One a line, like:\n"
+        f"snap bean 20 of {size}. An empty line ends.", one,
     ))  # fmt: skip
 
 

@@ -205,6 +205,7 @@ class Answers:
         Window(("tue", "thu"), dt.time(18), dt.time(21)),
         Window(("sat",), dt.time(9), dt.time(12, 30)),
     )
+    per_week: int = 2
     pot: str = "8 US qt"
     power: str = "1.8 kW"
     kind: str = "electric"
@@ -291,7 +292,7 @@ def _household(a: Answers) -> str:
         hands=a.hands,
         start=a.start,
         end=a.end,
-        per_week=min(2, sum(len(window.days) for window in a.windows)),
+        per_week=a.per_week,
         weather=WEATHER.format(frosts=known) if known else NO_WEATHER,
         windows=windows.rstrip() + "\n",
         year=a.start.year,

@@ -198,7 +198,8 @@ def test_no_evenings(said: str) -> None:
     [("snap bean 30 ft", "snap bean", "row", "30 ft"), ("tomato 6 plants", "tomato", "plants", 6),
      ("6 tomatoes", "tomato", "plants", 6), ("4 rhubarb plants", "rhubarb", "plants", 4),
      ("carrots, 4x10 ft", "carrot", "area", "4x10 ft"), ("tomato 6", "tomato", "plants", 6),
-     ("3 blueberry bushes", "blueberry", "plants", 3), ("apple 2 trees", "apple", "plants", 2)],
+     ("3 blueberry bushes", "blueberry", "plants", 3), ("apple 2 trees", "apple", "plants", 2),
+     ("strawberries 20 ft", "strawberry", "row", "20 ft")],
 )  # fmt: skip
 def test_what_is_grown(said: str, crop: str, basis: str, size: str | int) -> None:
     assert answers.grown(said, LIBRARY, "US")[:3] == (crop, basis, size)
@@ -248,6 +249,7 @@ def test_what_is_wanted(said: str, product: str, count: int, portion: str) -> No
      ("snap bean 5001 of 12 oz", "How many"), ("snap bean 20 of 12 m", "12 m"),
      ("snap been 20 of 12 oz", "Did you mean"), ("xqzv 20 of 12 oz", "Write it like"),
      ("snap bean, whole 20 of 12 oz", "Possible: snap bean, "),
+     ("tomato sauce 20 of 1 pint", "Possible: tomato, purée"),
      ("snap bean, cut 20 of 12 oz", "on your list already")],
 )  # fmt: skip
 def test_what_cannot_be_wanted(said: str, why: str) -> None:

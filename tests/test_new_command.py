@@ -60,11 +60,12 @@ CONVERSATION = [
     ("above the sea", "900 ft"), ("Last frost", "12 May"), ("First frost", "31 Sept"),
     ("First frost", "10-10"), ("begins", ""), ("ends", "1 November 2027"), ("People", "2"),
     ("evenings", "whenever"), ("evenings", "mon wed 6-9pm, sat 9:00-12:00"),
+    ("at most", "4"), ("at most", "3"),
     ("kettle", "16 quarts of water"), ("kettle", "16 qt"), ("burner", "3.2 kW"),
     ("stove", "gas"), ("Sealing", "ch"), ("bar", "8 in"), ("freezer", "2"),
     ("freezer", "9 cu ft"), ("taken", ""),
     ("1:", "snap beans 30 ft"), ("sown on", "20 May"), ("2:", "tomatoe 6"),
-    ("2:", "tomato 6 plants"), ("set out on", ""), ("3:", "4 rhubarb plants"),
+    ("2:", "tomatoes 6 plants"), ("set out on", ""), ("3:", "4 rhubarb plants"),
     ("set out on", "20 April 2021"), ("4:", ""),
     ("1:", "snap bean 20 of 12 oz"), ("2:", "tomato, purée 10 of 2 cups"),
     ("3:", "snap bean 5 of 1 lb"), ("3:", ""),
@@ -88,6 +89,7 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     assert (season.weather.last_frost, season.weather.first_frost) == ("05-12", "10-10")
     assert season.season.start == dt.date(2027, 4, 28)
     assert [w.days for w in season.window] == [("mon", "wed"), ("sat",)]
+    assert season.season.max_sessions_per_week == 3
     # 16 US quarts of 946.35 mL (NIST Handbook 44); 1 ft = 0.3048 m.
     assert season.pot[0].volume == pytest.approx(16 * 946.352946)
     assert season.household.altitude == pytest.approx(900 * 0.3048)

@@ -38,6 +38,12 @@ def fold(name: str) -> str:
     return " ".join(plain.replace(",", ", ").replace(" ,", ",").split())
 
 
+def singulars(name: str) -> list[str]:
+    """The name itself, and what it may be the plural of: "peaches" of "peache" or "peach"."""
+    berry = [name[:-3] + "y"] if name.endswith("ies") else []
+    return [name, name.removesuffix("s"), name.removesuffix("es"), *berry]
+
+
 def names_in(folder: Path) -> Names:
     """The names that hold in the season folder: its crops, products, plantings and measures.
 

@@ -30,7 +30,7 @@ from harvestplan.records.events import (
     TimedStep,
     Undo,
 )
-from harvestplan.records.names import Names, fold
+from harvestplan.records.names import Names, fold, singulars
 
 Head = tuple[dt.date, str, int]
 """Date, code and line of the event to be read."""
@@ -355,11 +355,7 @@ def _known(rest: str, known: Mapping[str, str], kind: str) -> tuple[str, str]:
 
 def _find(written: str, known: Mapping[str, str]) -> str | None:
     """A name as written, or its singular."""
-    name = fold(written)
-    forms = [name, name.removesuffix("s"), name.removesuffix("es")]
-    if name.endswith("ies"):
-        forms.append(name[:-3] + "y")
-    return next((known[form] for form in forms if form in known), None)
+    return next((known[form] for form in singulars(fold(written)) if form in known), None)
 
 
 def _unknown(written: str, known: Mapping[str, str], kind: str) -> NotUnderstoodError:
