@@ -12,7 +12,7 @@ from harvestplan.plan import Balance
 
 def check_balance(facts: Facts) -> Iterator[Finding]:
     """V10."""
-    for rule in (_once, _lots, _crops, _picks, _second_sittings, _wants):
+    for rule in (_once, _lots, _crops, _picks, _picked_for, _second_sittings, _wants):
         for message in rule(facts):
             yield Finding("V10", message)
     for sitting in facts.sittings:
@@ -96,6 +96,27 @@ def _picks(facts: Facts) -> Iterator[str]:
             yield (
                 f"{planting}: the picks of {crop} are {picks[planting, crop]} g together, the "
                 f"lots {lots[planting, crop]} g."
+            )
+
+
+def _picked_for(facts: Facts) -> Iterator[str]:
+    """What is picked for a session is what its runs take of the planting."""
+    picked = Counter[tuple[str, str]]()
+    taken = Counter[tuple[str, str]]()
+    for pick in facts.plan.picks:
+        if pick.session is not None:
+            picked[pick.session, pick.planting] += pick.grams
+    clocks = {session.uid: facts.clock(session.start) for session in facts.sessions}
+    for session in facts.sessions:
+        for share in (share for run in session.runs for share in run.lots):
+            lot = facts.lots.get(share.lot)
+            if lot is not None and lot.planting is not None:
+                taken[session.uid, lot.planting] += share.grams
+    for uid, planting in sorted(picked.keys() | taken.keys()):
+        if uid in clocks and picked[uid, planting] != taken[uid, planting]:
+            yield (
+                f"{clocks[uid]}: {picked[uid, planting]} g of {planting} are picked for it, its "
+                f"runs take {taken[uid, planting]} g."
             )
 
 

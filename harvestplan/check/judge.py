@@ -12,6 +12,7 @@ from harvestplan.check.chains import check_chains
 from harvestplan.check.facts import Facts, Finding
 from harvestplan.check.freezers import check_freezing, check_opening, check_space
 from harvestplan.check.freshness import check_freshness
+from harvestplan.check.fridge import check_fridge
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
 from harvestplan.check.potfuls import check_potfuls
@@ -27,8 +28,8 @@ from harvestplan.plan import Plan
 
 RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
-    check_packing, check_freezing, check_space, check_freshness, check_balance, check_purchases,
-    check_safety,
+    check_packing, check_freezing, check_space, check_fridge, check_freshness, check_balance,
+    check_purchases, check_safety,
 )  # fmt: skip
 
 

@@ -63,6 +63,7 @@ def _messages(facts: Facts) -> Iterator[str]:
         yield from _packing_time(sitting)
         yield from _pace(facts, sitting)
         yield from _dryer_load(facts, sitting)
+        yield from _worth_the_pot(facts, sitting)
     said = " ".join(w.message for w in facts.plan.warnings if w.code == "one-minute")
     for product, back in slow.items():
         if product not in said:
@@ -101,6 +102,35 @@ def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:
             )
             if grams > room + len(sitting.tasks):
                 yield f"{sitting.where}: {grams} g are laid in {name}; it holds {room:.0f} g."
+
+
+def _worth_the_pot(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    """A run ahead takes no less raw food than the household's smallest batch, or makes all that is
+    still wanted. A last pouch in part counts as full."""
+    least = facts.season.season.smallest_batch
+    if least is None or sitting.kind == "second" or sitting.session.status != "planned":
+        return
+    raw_portion = math.ceil(sitting.run.portion_grams / sitting.product.packed_share - 1e-9)
+    portions = math.ceil(sitting.raw / max(1, raw_portion))
+    if portions * raw_portion < least - HALF_GRAM and portions < _still_wanted(facts, sitting):
+        yield (
+            f"{sitting.where}: {sitting.raw} g are put by; your smallest_batch is {least:.0f} g, "
+            "and more of it is wanted."
+        )
+
+
+def _still_wanted(facts: Facts, sitting: Sitting) -> int:
+    """Portions of the sitting's product to be made beside what is done and promised."""
+    name = f"{sitting.crop.name}, {sitting.product.form}"
+    lines = (line for line in facts.plan.wants if line.product == name)
+    wanted = sum(line.wanted - line.stored - line.corrected for line in lines)
+    return wanted - sum(
+        other.run.pouches
+        for other in facts.sittings
+        if other.product.form == sitting.product.form
+        and other.crop.name == sitting.crop.name
+        and other.session.status != "planned"
+    )
 
 
 def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.clock import DAY
 from harvestplan.forecast.forecast import Forecast
-from harvestplan.inputs.crops import Crop, Library
+from harvestplan.inputs.crops import Crop, Figure, Library
 from harvestplan.inputs.season import Bought, Season
 from harvestplan.plan import Lot
 
@@ -31,21 +31,19 @@ def lots_from(forecast: Forecast, season: Season, library: Library) -> tuple[Lot
 
 def pick_by(lot_ready: dt.date, crop: Crop) -> dt.date:
     """The last date on which a pick that is ripe on `lot_ready` can be brought in."""
-    return lot_ready + dt.timedelta(days=_stands(crop))
+    return lot_ready + dt.timedelta(days=crop.stands)
 
 
 def keeping_days(crop: Crop, season: Season) -> int:
     """Whole days the raw food keeps in the best place the household has.
 
-    Fridge and room always count, the cellar only if the household has one; a food whose file
-    knows the cellar alone is taken to keep half as long without it (own judgement).
+    A food whose file knows the cellar alone is taken to keep half as long without one (own
+    judgement).
     """
-    places = [crop.keeping.fridge, crop.keeping.room]
-    if season.cold.cellar:
-        places.append(crop.keeping.cellar)
-    times = [place.value for place in places if place is not None]
-    if times:
-        return math.floor(max(times) / DAY)
+    place = crop.keeping.best_place(season.cold.cellar)
+    figure: Figure[float] | None = getattr(crop.keeping, place)
+    if figure is not None:
+        return math.floor(figure.value / DAY)
     assert crop.keeping.cellar is not None  # the crop file's rule: at least one place
     return math.floor(crop.keeping.cellar.value / 2 / DAY)
 
@@ -94,10 +92,6 @@ def _grams(item: Bought, crop: Crop) -> float:
     if item.amount.kind == "volume":
         return item.amount.value * crop.raw_density.value
     return item.amount.value
-
-
-def _stands(crop: Crop) -> int:
-    return 0 if crop.picking is None else math.floor(crop.picking.stands.value / DAY)
 
 
 def _crop(library: Library, name: str) -> Crop:

@@ -33,6 +33,8 @@ StepName = Literal[
     "chill", "tray freeze", "portion", "seal", "freeze", "dry", "cure", "store",
 ]  # fmt: skip
 ThermalMethod = Literal["mw1", "mw2", "sine"]
+Place = Literal["fridge", "cellar", "room"]
+DAY = 86400
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
@@ -133,6 +135,18 @@ class Keeping(Table):
             raise ValueError("say how long it keeps: fridge, cellar or room")
         return self
 
+    def best_place(self, cellar: bool) -> Place:
+        """Where it keeps longest; `cellar` says whether the household has one.
+
+        It needs no fridge where it keeps as long elsewhere. What is known to keep in a cellar
+        alone stays in the room without one.
+        """
+        there: dict[Place, Figure[Duration] | None] = {
+            "cellar": self.cellar if cellar else None, "room": self.room, "fridge": self.fridge,
+        }  # fmt: skip
+        times = {place: figure.value for place, figure in there.items() if figure is not None}
+        return max(times, key=lambda place: times[place], default="room")
+
 
 class Piece(Table):
     """The shape that heats through in the pot: size is the slab's thickness or the diameter."""
@@ -232,6 +246,11 @@ class Product(Table):
                 share *= step.leaves.value
         return share
 
+    @property
+    def waits_chilled(self) -> bool:
+        """Whether what a first sitting made waits in the fridge for the second."""
+        return any(step.step == "chill" and step.pause_limit for step in self.steps)
+
 
 class Refusal(Table):
     """A way of putting by that is refused, with the reason and where to read more."""
@@ -266,6 +285,11 @@ class Crop(Table):
         if sum(product.usual for product in self.products) != 1:
             raise ValueError("exactly one product is the usual one")
         return self
+
+    @property
+    def stands(self) -> int:
+        """Whole days that a ripe pick can stand on its plant before it is brought in."""
+        return 0 if self.picking is None else int(self.picking.stands.value // DAY)
 
 
 class Source(Table):

@@ -22,6 +22,7 @@ from harvestplan.inputs.season import (
     Pot,
     Pouch,
     Sealer,
+    SeasonSpan,
     Stored,
     Stove,
     Table,
@@ -33,6 +34,7 @@ HOUR, DAY = 3600.0, 86400.0
 # model: key, kind, lowest, highest in the program's units (g, mL, m, m², s, W)
 _RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
     Household: (("altitude", "length", 0, 5000),),
+    SeasonSpan: (("smallest_batch", "mass", 10, 100_000),),
     Pot: (("volume", "volume", 500, 200_000), ("power", "power", 200, 50_000),
           ("batch", "mass", 10, 100_000), ("basket", "area", 0.005, 1)),
     Stove: (("power", "power", 200, 100_000),),

@@ -46,12 +46,14 @@ class Household(Table):
 
 
 class SeasonSpan(Table):
-    """First and last day of the season, and how many sessions there may be."""
+    """First and last day of the season, how many sessions there may be, and the raw food in g for
+    which it is worth getting out the pot."""
 
     start: dt.date
     end: dt.date
     max_sessions: Annotated[int, Field(ge=0, le=400)] | None = None
     max_sessions_per_week: Annotated[int, Field(ge=1, le=21)] | None = None
+    smallest_batch: Mass | None = None
 
 
 class Weather(Table):

@@ -70,6 +70,14 @@ class Process:
         return least.value if least else 0.0
 
     @property
+    def chilled_volume(self) -> float:
+        """mL in the fridge between two sittings, per raw g; 0 where it does not wait there."""
+        pause = self.pause
+        if pause is None or not self.product.waits_chilled:
+            return 0.0
+        return self.share_before(pause + 1) / self.product.density.value
+
+    @property
     def dryer(self) -> str | None:
         """The dryer it fills from the first sitting on, for `wait_least` seconds after it."""
         return next(iter(self.vessels.get("dry", ())), None)

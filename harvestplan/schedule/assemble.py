@@ -164,8 +164,7 @@ def _pick_by(library: Library, lot: Lot) -> dt.date:
     """The last day on which the lot stands on the plant, or the day it was picked."""
     crop = library.find_crop(lot.crop)
     assert crop is not None
-    stands = crop.picking.stands.value if crop.picking and not lot.picked else 0.0
-    return lot.ready + dt.timedelta(days=int(stands // 86400))
+    return lot.ready + dt.timedelta(days=0 if lot.picked else crop.stands)
 
 
 def build_balance(problem: Problem, choice: Choice) -> tuple[Balance, ...]:

@@ -2,13 +2,14 @@
 
 So a household plans on squared paper (common practice, no source). It goes through the free windows
 in order and never looks ahead: of the foods that are there and still wanted it takes the one with
-the earliest last day, makes as much of it as the food, the want, the freezer and the evening allow,
-then the next. It works in every window in which something can be made, as long as the season's
-limits on sessions allow.
+the earliest last day, makes as much of it as the food, the fridge in which that waited, the want,
+the freezer and the evening allow, then the next. It works in every window in which something can be
+made, as long as the season's limits on sessions allow.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter
 
 from harvestplan.schedule.minutes import DoesNotFit
@@ -35,6 +36,8 @@ class _Sheet:
         self.shares: dict[int, dict[int, int]] = {}
         self.free = list(problem.free)
         self.wanted = [demand.portions for demand in problem.demands]
+        self.waiting: Counter[dt.date] = Counter()
+        """mm³ of the fridge by night."""
         self.sessions: Counter[tuple[int, int]] = Counter()
 
     def may_work(self, window: int) -> bool:
@@ -65,7 +68,7 @@ class _Sheet:
             if option.first == window
             and option.second is None
             and option.demand not in tried
-            and self._most(option) > 0
+            and self._most(option) >= self.problem.demands[option.demand].least
         ]
         return min(found, key=self._urgency, default=None)
 
@@ -77,8 +80,9 @@ class _Sheet:
     def _most(self, option: Option) -> int:
         """Pouches that food, want and freezer allow."""
         process = self.problem.demands[option.demand].process
-        food = sum(self.free[i] for i in option.lots) // process.raw_per_portion
-        most = min(option.most, self.wanted[option.demand], food)
+        most = min(option.most, self.wanted[option.demand])
+        food = self._taken(option, most * process.raw_per_portion)
+        most = sum(food.values()) // process.raw_per_portion
         if option.freezer is None:
             return most
         by_load = self._load_left(option) // process.portion_grams
@@ -119,28 +123,47 @@ class _Sheet:
         while low < high:
             middle = (low + high + 1) // 2
             low, high = (middle, high) if self._fits(option, middle) else (low, middle - 1)
-        if low == 0:
+        if low < self.problem.demands[option.demand].least:
             return
         self.pouches[option.number] = low
-        self.shares[option.number] = self._taken(option, low)
+        self.shares[option.number] = self._food_of(option, low)
         for lot, grams in self.shares[option.number].items():
             self.free[lot] -= grams
+            for stay in self.problem.stays(option, lot):
+                stay.put(grams, self.waiting)
         self.wanted[option.demand] -= low
 
     def _fits(self, option: Option, pouches: int) -> bool:
         trial = Choice(
             {**self.pouches, option.number: pouches},
-            {**self.shares, option.number: self._taken(option, pouches)},
+            {**self.shares, option.number: self._food_of(option, pouches)},
         )
         runs = window_runs(self.problem, trial)[option.first]
         return not isinstance(self.book.fits(option.first, runs), DoesNotFit)
 
-    def _taken(self, option: Option, pouches: int) -> dict[int, int]:
-        """Grams of each lot, the earliest last day first."""
-        need = pouches * self.problem.demands[option.demand].process.raw_per_portion
+    def _food_of(self, option: Option, pouches: int) -> dict[int, int]:
+        process = self.problem.demands[option.demand].process
+        return self._taken(option, pouches * process.raw_per_portion)
+
+    def _taken(self, option: Option, need: int) -> dict[int, int]:
+        """Grams of each lot, the earliest last day first, as far as the fridge had room for it."""
         taken: dict[int, int] = {}
+        waiting = self.waiting.copy()
         for lot in sorted(option.lots, key=lambda i: (self.problem.lots[i].keep_until, i)):
-            grams = min(need, self.free[lot])
+            grams = min(need, self.free[lot], self._could_wait(option, lot, waiting))
             if grams > 0:
                 taken[lot], need = grams, need - grams
+                for stay in self.problem.stays(option, lot):
+                    stay.put(grams, waiting)
         return taken
+
+    def _could_wait(self, option: Option, lot: int, waiting: Counter[dt.date]) -> int:
+        """Grams of the lot for which there was room in the fridge until the option's window."""
+        fridge = self.problem.fridge
+        rooms = (
+            (fridge.left(night) - waiting[night]) // stay.volume
+            for stay in self.problem.stays(option, lot)
+            for night in stay.nights()
+            if fridge is not None
+        )
+        return min(rooms, default=self.free[lot])

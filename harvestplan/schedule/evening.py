@@ -34,11 +34,12 @@ class Evenings:
         return self._in[window]
 
     def most(self, option: Option, wanted: int) -> int:
-        """How many of the wanted pouches fit."""
+        """How many of the wanted pouches fit; none where they are not worth the pot."""
         wanted = min(wanted, option.most)
         while wanted > 0 and self.limit(option, wanted) is not None:
             wanted -= 1
-        return wanted
+        least = self.problem.demands[option.demand].least
+        return wanted if wanted >= least else 0
 
     def limit(self, option: Option, pouches: int) -> str | None:
         """The limit that forbids the option so many pouches in all, or None."""

@@ -19,6 +19,7 @@ from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
 from harvestplan.plan import Lot, Session
+from harvestplan.schedule.fridge import Fridge, Stay
 from harvestplan.schedule.frozen import load_per_pouch
 from harvestplan.schedule.history import History
 from harvestplan.schedule.opening import Opening
@@ -31,12 +32,19 @@ LEAST_PART = 0.25
 
 @dataclass(frozen=True)
 class Demand:
-    """A want that can be made: `portions` are those still to be put by."""
+    """A want that can be made: `portions` are those still to be put by, `worth` those for which it
+    is worth getting out the pot."""
 
     process: Process
     portions: int
     priority: float
     draw: Draw | None
+    worth: int = 1
+
+    @property
+    def least(self) -> int:
+        """The fewest pouches of a run: all that are wanted, where that is less than is worth it."""
+        return max(1, min(self.worth, self.portions))
 
 
 @dataclass(frozen=True)
@@ -145,6 +153,8 @@ class Problem:
     opening: Opening = field(default_factory=Opening)
     """What lies in the freezers on `as_of`."""
     held: tuple[Held, ...] = ()
+    fridge: Fridge | None = None
+    """Where the household says how much of its fridge is for food that waits."""
 
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""
@@ -164,6 +174,18 @@ class Problem:
 
     def work_of(self, option: Option, sitting: Sitting, pouches: int) -> Work:
         return self.work.of(option.demand, sitting, pouches)
+
+    def stays(self, option: Option, lot: int) -> list[Stay]:
+        """The stays in the fridge of what a lot gives to an option."""
+        if self.fridge is None:
+            return []
+        first, second = (
+            None if w is None else self.windows[w].start.date()
+            for w in (option.first, option.second)
+        )
+        assert first is not None
+        product = self.demands[option.demand].process.name
+        return list(self.fridge.stays(self.as_of, self.lots[lot], product, first, second))
 
     def near_sets(self) -> list[tuple[int, ...]]:
         """Windows whose freezing could fall within one stretch of 24 hours, largest sets only."""
@@ -190,7 +212,7 @@ def build_options(
     kitchen: Kitchen,
     work: WorkTable,
 ) -> tuple[Option, ...]:
-    """Every run worth considering: some lot is fresh, and at least one pouch fits the window."""
+    """Every run worth considering: some lot is fresh, and enough pouches fit the window."""
     options: list[Option] = []
     for d, demand in enumerate(demands):
         for w, window in enumerate(windows):
@@ -209,7 +231,7 @@ def build_options(
             for second in (*alone, *_second_windows(demand, windows, w)):
                 for freezer in _freezers(demand, kitchen):
                     most = _most(demand, d, w, second, freezer, supply, windows, kitchen, work)
-                    if most > 0:
+                    if most >= demand.least:
                         options.append(Option(len(options), d, w, second, freezer, most, usable))
     return tuple(options)
 

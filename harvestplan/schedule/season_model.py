@@ -18,7 +18,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import LEAST_PART, Option, Problem
 from harvestplan.schedule.solving import solve
-from harvestplan.schedule.storage_rules import add_dryers, add_freezing, add_space
+from harvestplan.schedule.storage_rules import add_dryers, add_freezing, add_fridge, add_space
 from harvestplan.schedule.work import Work
 
 
@@ -76,6 +76,7 @@ class SeasonModel:
         add_freezing(self)
         add_dryers(self)
         add_space(self)
+        add_fridge(self)
         for cut in cuts:
             self.add_cut(cut)
 
@@ -101,7 +102,7 @@ class SeasonModel:
             made = model.new_bool_var(f"made{o}")
             pouches = model.new_int_var(0, option.most, f"pouches{o}")
             model.add(pouches <= option.most * made)
-            model.add(pouches >= made)
+            model.add(pouches >= self.problem.demands[option.demand].least * made)
             self.made.append(made)
             self.pouches.append(pouches)
         for options in self.groups.values():

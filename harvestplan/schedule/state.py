@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Collection, Mapping, Sequence
 
 from harvestplan.inputs.crops import Library
@@ -16,6 +17,7 @@ from harvestplan.plan import Lot, Plan, Run, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.stock import stock
 from harvestplan.schedule.fresh import fresh_grams
+from harvestplan.schedule.fridge import state_fridge
 from harvestplan.schedule.history import History, take_over
 from harvestplan.schedule.ledger import Shelf
 from harvestplan.schedule.lots import given_or_lost, lots_from_now, spent_lots
@@ -81,6 +83,7 @@ def build_problem(
         history=history,
         experience=experience,
         opening=open_freezers(store, spaces, library),
+        fridge=state_fridge(season, library, lots, work.processes, history.sessions, as_of),
     )
 
 
@@ -121,7 +124,8 @@ def _demands(
         wants.append(Wanted(name, want.portions, there, len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
-        demands.append(Demand(process, left, want.priority, draw))
+        worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
+        demands.append(Demand(process, left, want.priority, draw, worth))
     return tuple(demands), tuple(wants)
 
 

@@ -1,7 +1,8 @@
-"""Rules of the season model for what is frozen, dried and stored.
+"""Rules of the season model for what is frozen, dried, stored and waiting.
 
-Freezing in any 24 hours, single layers on trays, one run at a time in a dryer, and space in every
-freezer on every day that something goes in, with what is drawn each week.
+Freezing in any 24 hours, single layers on trays, one run at a time in a dryer, space in every
+freezer on every day that something goes in, with what is drawn each week, and in the fridge on
+every night.
 """
 
 from __future__ import annotations
@@ -180,3 +181,29 @@ def _add_stock(
             days[day].append(space * level)
         if day in draws:
             stock = stock - season.drawn[-1]
+
+
+def add_fridge(season: SeasonModel) -> None:
+    """On every night all that waits for its sitting fits the fridge.
+
+    There is a row only for nights after which some of it goes, and only where all that may wait
+    would be too much.
+    """
+    problem, fridge = season.problem, season.problem.fridge
+    if fridge is None:
+        return
+    waiting = [
+        (stay, lot, share)
+        for (option, lot), share in season.share.items()
+        for stay in problem.stays(problem.options[option], lot)
+    ]
+    for night in fridge.fullest_nights(stay for stay, _, _ in waiting):
+        there = [each for each in waiting if each[0].since <= night < each[0].until]
+        largest: dict[int, int] = defaultdict(int)
+        for stay, lot, _ in there:
+            largest[lot] = max(largest[lot], stay.volume)
+        if sum(volume * problem.free[lot] for lot, volume in largest.items()) > fridge.left(night):
+            taken = cp_model.LinearExpr.weighted_sum(
+                [share for _, _, share in there], [stay.volume for stay, _, _ in there]
+            )
+            season.model.add(taken <= fridge.left(night))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from harvestplan.inputs.quantities import show
@@ -11,6 +13,7 @@ from harvestplan.plan import Advice, FreezerDay, Session
 from harvestplan.schedule.frozen import ice_freezer, ice_made
 from harvestplan.schedule.levels import Solved
 from harvestplan.schedule.problem import Demand, Problem, max_pouches
+from harvestplan.schedule.season_model import Choice
 
 ONE_MINUTE = 60.0
 
@@ -64,7 +67,7 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
         demand, done = problem.demands[want.demand], made.get(want.demand, 0)
         if done < demand.portions:
             short = _counted(demand.portions - done, "portion")
-            reason = _reason(problem, want.demand, done, freezer)
+            reason = _reason(problem, want.demand, done, freezer, solved.choice)
             found.append(Advice(code="short", message=f"{want.product}: {short} short. {reason}"))
     return found
 
@@ -73,7 +76,9 @@ def _counted(count: int, thing: str) -> str:
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
-def _reason(problem: Problem, number: int, done: int, freezer: Sequence[FreezerDay]) -> str:
+def _reason(
+    problem: Problem, number: int, done: int, freezer: Sequence[FreezerDay], choice: Choice
+) -> str:
     """All that keeps a want short of which `done` portions are made, from the supply to other
     wants, as far as numbers alone show it."""
     demand = problem.demands[number]
@@ -90,10 +95,42 @@ def _reason(problem: Problem, number: int, done: int, freezer: Sequence[FreezerD
     if fits < min(comes, demand.portions):
         room = _counted(fits, "portion")
         held = f"hold at most {room}" if fits else "are too short or too far apart"
-        reasons.append(f"The free hours while the food keeps {held}.")
+        batch = ", with your smallest batch" if demand.least > 1 else ""
+        reasons.append(f"The free hours while the food keeps {held}{batch}.")
     if done < min(comes, fits, demand.portions):
+        if (night := _full_night(problem, number, choice)) is not None:
+            reasons.append(f"The fridge is full on the night of {night.day} {night:%B}.")
+        if demand.portions - done < demand.least:
+            reasons.append("So little is less than your smallest batch.")
         reasons.append(_scarce(problem, demand, freezer))
     return " ".join(reasons)
+
+
+def _full_night(problem: Problem, number: int, choice: Choice) -> dt.date | None:
+    """The first night on which the fridge has no room for one portion more of the demand's food,
+    where some of that is left over."""
+    fridge, demand = problem.fridge, problem.demands[number]
+    if fridge is None:
+        return None
+    waiting: Counter[dt.date] = Counter()
+    left = list(problem.free)
+    for taken, shares in choice.shares.items():
+        for lot, grams in shares.items():
+            left[lot] -= grams
+            for stay in problem.stays(problem.options[taken], lot):
+                stay.put(grams, waiting)
+    raw = demand.process.raw_per_portion
+    full = (
+        night
+        for option in problem.options
+        if option.demand == number
+        for lot in option.lots
+        if left[lot] > 0
+        for stay in problem.stays(option, lot)
+        for night in stay.nights()
+        if waiting[night] + raw * stay.volume > fridge.left(night)
+    )
+    return min(full, default=None)
 
 
 def _made_of(problem: Problem, demand: Demand, lots: Iterable[int]) -> int:

@@ -3,7 +3,7 @@
     household()   14 foods, about 100 lots, about 60 windows, one cook and a helper on Saturdays
     big()         30 foods, about 250 lots
     shared(n)     n households' gardens in one kitchen: 4 pots, 3 sealing machines, 3 freezers,
-                  6 hands
+                  a cold room as large as n fridges, 6 hands
 
 What is drawn lies in ranges of ordinary gardens and kitchens (common practice, no source). Weather:
 Champion, Nebraska 1982-2018 (tests/data/weather).
@@ -30,6 +30,8 @@ from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.state import build_problem
 
 WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
+FRIDGE = 60
+"""Litres of a household's fridge for food that waits."""
 YEAR = 2027
 AS_OF = dt.date(YEAR, 3, 1)
 
@@ -144,7 +146,7 @@ def shared(households: int, seed: int = 1) -> Instance:
             product = _product(food)
             wanted[product] = wanted.get(product, 0) + _portions(draw, food, (8, 30))
     wants = [_want(draw, product, portions) for product, portions in wanted.items()]
-    return _read(f"shared-{households}-{seed}", [*_common_kitchen(), *garden, *wants])
+    return _read(f"shared-{households}-{seed}", [*_common_kitchen(households), *garden, *wants])
 
 
 def shifted(instance: Instance, crop: str, days: int) -> Instance:
@@ -170,13 +172,13 @@ def _read(name: str, tables: list[str]) -> Instance:
     return Instance(name, read, lots_from(read.forecast, read.season, read.library))
 
 
-def _head(name: str, hands: int) -> Iterator[str]:
+def _head(name: str, hands: int, fridge: int = FRIDGE) -> Iterator[str]:
     yield (
         f'[household]\nname = "{name}"\ntimezone = "America/Denver"\naltitude = "1000 m"\n'
         f'measures = "metric"\nhands = {hands}'
     )
     yield '[weather]\ndaily = "weather.csv"'
-    yield '[cold]\nfridge = "60 L"\ncellar = true'
+    yield f'[cold]\nfridge = "{fridge} L"\ncellar = true'
 
 
 def _evenings(draw: random.Random, evenings: int) -> Iterator[str]:
@@ -207,8 +209,8 @@ def _home(draw: random.Random, freezers: int = 2) -> Iterator[str]:
         yield _freezer(number, volume, draw.randint(0, volume // 4))
 
 
-def _common_kitchen() -> Iterator[str]:
-    yield from _head("Shared kitchen", 6)
+def _common_kitchen(households: int) -> Iterator[str]:
+    yield from _head("Shared kitchen", 6, FRIDGE * households)
     yield f"[season]\nstart = {YEAR}-05-15\nend = {YEAR}-10-31"
     yield (
         '[[window]]\ndays = ["mon", "tue", "wed", "thu", "fri"]\n'

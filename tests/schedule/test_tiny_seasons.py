@@ -1,7 +1,8 @@
 """Tiny random seasons, small enough to try every plan: the levels reach the true best, each time.
 
-Trying every plan uses plain sums for wants, supply, freezing, space and weeks; whether a session
-fits is asked of the minute model, which has its own proofs (test_minutes, test_minutes_published).
+Trying every plan uses plain sums for wants, batches, supply, fridge, freezing, space and weeks;
+whether a session fits is asked of the minute model, which has its own proofs (test_minutes,
+test_minutes_published).
 """
 
 from __future__ import annotations
@@ -55,8 +56,12 @@ def tiny(seed: int) -> Problem:
 
 
 def _drawn(draw: random.Random) -> Problem:
-    """Two to four windows, two or three foods, a lot or two of each, small freezers."""
+    """Two to four windows, two or three foods, a lot or two of each, small freezers.
+
+    Where there is a small fridge each food is one lot, so that what a run takes is known.
+    """
     foods = draw.sample(FOODS, draw.choice((2, 2, 3)))
+    fridge = draw.choice((None, None, "1.2 L", "2.5 L", "4 L"))
     season = Season.model_validate(
         {
             "household": {"name": "tiny", "timezone": ZONE.key},
@@ -64,6 +69,7 @@ def _drawn(draw: random.Random) -> Problem:
                 "start": FIRST,
                 "end": FIRST + dt.timedelta(days=20),
                 "max_sessions_per_week": draw.choice((None, 1, 2)),
+                "smallest_batch": draw.choice((None, None, "900 g", "1.4 kg")),
             },
             "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
             "bath": [{"name": "sink", "volume": "5 gal"}],
@@ -80,9 +86,11 @@ def _drawn(draw: random.Random) -> Problem:
                 }
                 for food in foods
             ],
+            "cold": {"fridge": fridge},
         }
     )
-    lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0])]
+    most = 2 if fridge is None else 1
+    lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0], most)]
     return build_problem(season, LIBRARY, lots, _windows(draw), FIRST, None)
 
 
@@ -105,16 +113,16 @@ def _windows(draw: random.Random) -> list[FreeWindow]:
     return windows
 
 
-def _lots(draw: random.Random, crop: str) -> list[Lot]:
+def _lots(draw: random.Random, crop: str, most: int) -> list[Lot]:
     lots = []
-    for number in range(draw.choice((1, 2))):
+    for number in range(draw.choice((1, most))):
         ready = FIRST + dt.timedelta(days=draw.randint(0, 5))
         grams = draw.randint(400, 2600)
         lots.append(
             Lot(
                 id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
                 keep_until=ready + dt.timedelta(days=draw.randint(1, 6)),
-                grams=grams, low_grams=grams, high_grams=grams,
+                grams=grams, low_grams=grams, high_grams=grams, picked=draw.random() < 0.5,
             )
         )  # fmt: skip
     return lots
@@ -157,7 +165,9 @@ def _value(problem: Problem, made: dict[int, int]) -> tuple[int, int, int]:
 def _allowed(problem: Problem, made: dict[int, int]) -> bool:
     return (
         _wanted(problem, made)
+        and _worth_the_pot(problem, made)
         and _one_run_each(problem, made)
+        and _waits_cold(problem, made)
         and _weeks(problem, made)
         and _freezes(problem, made)
     )
@@ -168,6 +178,45 @@ def _wanted(problem: Problem, made: dict[int, int]) -> bool:
         sum(n for o, n in made.items() if problem.options[o].demand == d) <= demand.portions
         for d, demand in enumerate(problem.demands)
     )
+
+
+def _worth_the_pot(problem: Problem, made: dict[int, int]) -> bool:
+    """Each run takes the smallest batch, or makes the whole want."""
+    least = problem.season.season.smallest_batch or 0.0
+    demands = {o: problem.demands[problem.options[o].demand] for o in made}
+    return all(
+        n * demands[o].process.raw_per_portion >= least or n == demands[o].portions
+        for o, n in made.items()
+    )
+
+
+def _waits_cold(problem: Problem, made: dict[int, int]) -> bool:
+    """Every night's food in the fridge: raw of the one lot of each food, and chilled purée.
+
+    There is no cellar; squash alone keeps longer in the room. What is not picked stands as many
+    days as its crop file says.
+    """
+    room = problem.season.cold.fridge
+    if room is None:
+        return True
+    nights: Counter[dt.date] = Counter()
+    for o, n in made.items():
+        option = problem.options[o]
+        process = problem.demands[option.demand].process
+        (lot,) = [problem.lots[i] for i in option.lots]
+        assert process.crop.picking is not None
+        stands = 0 if lot.picked else int(process.crop.picking.stands.value / 86400)
+        first = problem.windows[option.first].start.date()
+        grams = n * process.raw_per_portion
+        if process.crop.name != "winter squash":
+            for day in range(lot.ready.toordinal() + stands, first.toordinal()):
+                nights[dt.date.fromordinal(day)] += grams / process.crop.raw_density.value
+        if option.second is not None:
+            leaves = math.prod(s.leaves.value for s in process.product.steps if s.leaves)
+            second = problem.windows[option.second].start.date()
+            for day in range(first.toordinal(), second.toordinal()):
+                nights[dt.date.fromordinal(day)] += grams * leaves / process.product.density.value
+    return max(nights.values(), default=0) <= room
 
 
 def _one_run_each(problem: Problem, made: dict[int, int]) -> bool:
