@@ -37,9 +37,10 @@ from harvestplan.schedule.goals import (
     waiting_value,
 )
 from harvestplan.schedule.levels import Effort, solve_levels
+from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.problem import Earlier, EarlierRun, Problem, max_pouches
 from harvestplan.schedule.quick import key_of
-from harvestplan.schedule.season_model import Choice
+from harvestplan.schedule.season_model import Choice, Cut
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
@@ -288,6 +289,39 @@ def test_freezing_of_two_evenings_counts_where_they_meet_within_a_day() -> None:
         assert there.limit(stated.options[1], 2) == said
 
 
+def test_what_lies_in_the_freezer_leaves_less_room() -> None:
+    """Room for five pouches; one of beans lies there, and of other food nothing, as much as two, or
+    a millilitre more."""
+    two = 2 * PACK.space
+    for other, left in (({}, 4), ({"chest": two}, 2), ({"chest": two + 1}, 1)):
+        stated = replace(
+            beans(used=f"{100_000 - 5 * PACK.space} mL"),
+            opening=Opening({(BEANS, "chest"): 1}, other),
+        )
+        evening = Evenings(stated)
+        assert evening.limit(stated.options[0], left) is None
+        assert evening.limit(stated.options[0], left + 1) == SPACE
+        assert solved(stated)["wants"] == 20 - left
+
+
+def test_what_does_not_fit_is_told_as_few_and_as_small_as_it_is() -> None:
+    """Beans and dry beans in one evening, one pair of hands: each food stands in the cut once, and
+    with a pouch less of either of them there is time."""
+    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 10_000, bought=True)]
+    both = problem(lots, [window(0, 2.5, hands=1)], (BEANS, 10), (DRY, 30))
+    book = SessionBook(both, 1)
+
+    def cuts(snap: int, dry: int) -> list[Cut]:
+        shares = {0: {0: snap * RAW}, 1: {1: dry * 340}}
+        return book.cuts_for(Choice({0: snap, 1: dry}, shares))
+
+    (cut,) = cuts(8, 20)
+    (first, _, snap), (second, _, dry) = cut.runs
+    assert (first, second, cut.proven) == (0, 1, True)
+    assert 0 < snap <= 8 and 0 < dry <= 20
+    assert cuts(snap, dry) and not cuts(snap - 1, dry) and not cuts(snap, dry - 1)
+
+
 # What is best.
 
 
@@ -380,6 +414,19 @@ def test_a_freezer_is_filled_to_the_last_millilitre(missing: int, made: int) -> 
     used = 100_000 - 3 * PACK.space + missing
     stated = problem(bean_lots(9 * RAW), [window(0), window(2)], (BEANS, 9), used=f"{used} mL")
     assert solved(stated)["wants"] == 9 - made
+
+
+@pytest.mark.parametrize("room", [3000, 6000])
+def test_ice_takes_more_room_than_the_pouches_it_cools(room: int) -> None:
+    """Room in mL the evening before. Beans ask for 1.08 times their weight of ice (heat balance;
+    NCHFP has about a pound to the pound), and a bag of cubes holds 0.917 g/mL in three fifths
+    (common practice, no source)."""
+    chest = {"used": f"{100_000 - room} mL"}
+    evening = [window(1, 6)]  # today's ice would be made already
+    bought = solved(problem(bean_lots(10 * RAW), evening, (BEANS, 10), **chest))
+    made = solved(problem(bean_lots(10 * RAW), evening, (BEANS, 10), ice="make", **chest))
+    assert 10 - bought["wants"] == room // PACK.space
+    assert 10 - made["wants"] == room // (RAW * 1.08 / (0.917 * 0.6))
 
 
 def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
