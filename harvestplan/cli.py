@@ -170,13 +170,13 @@ def plan(
     if as_json:
         print(made.model_dump_json())
         return
-    print(summary_text(made, household.season, household.library))
-    print(sturdy_text(made, household.season), end="")
+    season, library = household.season, household.library
+    told = [summary_text(made, season, library), sturdy_text(made, season)]
     if earlier is not None:
-        if now is not None:
-            print(cut_text(earlier, made, household.season, household.library) + "\n")
-        print(changes_text(earlier, made))
-    print(f"\n{written} files are in {out}.")
+        told += [cut_text(earlier, made, season, library)] if now is not None else []
+        told.append(changes_text(earlier, made, season.household.measures))
+    told.append(f"{written} files are in {out}.")
+    print("\n\n".join(text.strip() for text in told if text))
 
 
 def _write(made: Plan, household: Household, out: Path) -> int:
@@ -347,8 +347,12 @@ def _written_plan(folder: Path) -> Plan:
 
     path = folder / "out" / "plan.json"
     if not path.exists():
-        hint = f"Make one with: harvestplan plan --in {folder}"
-        raise FilesNeedMending([Flaw(str(path), None, "", "there is no plan yet.", hint)])
+        if any(folder.glob("*.toml")):
+            place, lacking, how = path, "there is no plan yet.", f"plan --in {folder}"
+        else:
+            place, lacking, how = folder.resolve(), "there is no season here yet.", "new my-season"
+        hint = f"Make one with: harvestplan {how}"
+        raise FilesNeedMending([Flaw(str(place), None, "", lacking, hint)])
     return read_plan(path)
 
 

@@ -96,7 +96,9 @@ def test_the_same_input_gives_the_same_plan_whatever_the_hash_seed(tmp_path: Pat
 def test_without_a_plan_the_way_to_make_one_is_said(tmp_path: Path) -> None:
     done = run("check", "--in", str(tmp_path))
     assert done.returncode == 3
-    assert "harvestplan plan" in done.stderr
+    assert "harvestplan new" in done.stderr
+    (tmp_path / "household.toml").touch()
+    assert "harvestplan plan" in run("check", "--in", str(tmp_path)).stderr
 
 
 def test_crops_lists_and_shows_with_sources() -> None:

@@ -137,21 +137,21 @@ def _seconds(value: object) -> float:
 def pace_words(product: str, pace: Pace) -> str:
     """Like "snap bean, cut takes you 1.2 times the book's minutes, from 4 evenings"."""
     if not pace.evenings:
-        return f"{product}: of the book's minutes {_step_words(pace)}."
+        return f"{product}: of the book's minutes plans reckon with {_step_words(pace)}."
     evenings = "1 evening" if pace.evenings == 1 else f"{pace.evenings} evenings"
     words = (
         f"{product} takes you {pace.median:.2g} times the book's minutes of hand work, from "
         f"{evenings}; plans reckon with {pace.factor:.2g} times"
     )
-    return f"{words}, but {_step_words(pace)}." if pace.steps else f"{words}."
+    return f"{words}, but with {_step_words(pace)}." if pace.steps else f"{words}."
 
 
 def _step_words(pace: Pace) -> str:
-    """Like "for trim with 1.4 times (timed twice)"."""
+    """Like "1.4 times for trim (you timed it twice)"."""
     told = []
     for step, own in sorted(pace.steps.items()):
         times = {1: "once", 2: "twice"}.get(own.evenings, f"{own.evenings} times")
-        told.append(f"for {step} plans reckon with {own.factor:.2g} times (you timed it {times})")
+        told.append(f"{own.factor:.2g} times for {step} (you timed it {times})")
     return ", ".join(told)
 
 

@@ -7,12 +7,14 @@ import statistics
 import textwrap
 from collections import defaultdict
 
-from harvestplan.outputs.words import day, joined
+from harvestplan.inputs.season import Measures
+from harvestplan.outputs.words import clock, day, joined, plural
 from harvestplan.plan import Plan, Session
 
 
-def changes_text(before: Plan, after: Plan) -> str:
-    """Counts first, then every session that moved, came, went or changed in size."""
+def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
+    """Counts first, then every session that moved, came, went or changed in size; clock times as
+    the household reads them."""
     old = {s.uid: s for s in before.sessions if s.status != "cancelled"}
     new = {s.uid: s for s in after.sessions if s.status != "cancelled"}
     shifts = ready_shifts(before, after)
@@ -22,16 +24,17 @@ def changes_text(before: Plan, after: Plan) -> str:
         if _clock(old[uid].window_start) != _clock(new[uid].window_start):
             own = " (where you put it)" if new[uid].window_start == put.get(uid) else ""
             why = own or _why(old[uid], before, shifts)
-            moved.append(f"{_move(old[uid], new[uid])}{why}")
+            moved.append(f"{_move(old[uid], new[uid], measures)}{why}")
         elif _sizes(old[uid]) != _sizes(new[uid]):
             changed = _changed(old[uid], new[uid])
             why = _why(old[uid], before, shifts, changed) or _why(new[uid], after, shifts, changed)
-            resized.append(f"{_resize(old[uid], new[uid])}{why}")
+            resized.append(f"{_resize(old[uid], new[uid], measures)}{why}")
         else:
             kept += 1
-    added = [f"{_when(s)}: {_what(s)}" for uid, s in sorted(new.items()) if uid not in old]
+    came = [session for uid, session in sorted(new.items()) if uid not in old]
+    added = [f"{_when(session, measures)}: {_what(session)}" for session in came]
     dropped = [
-        f"{_when(s)}: {_what(s)}{_why(s, before, shifts)}"
+        f"{_when(s, measures)}: {_what(s)}{_why(s, before, shifts)}"
         for uid, s in sorted(old.items())
         if uid not in new and s.start.date() >= after.as_of
     ]
@@ -93,8 +96,8 @@ def _sizes(session: Session) -> dict[str, int]:
     return {run.product: run.pouches for run in session.runs if run.pouches}
 
 
-def _move(old: Session, new: Session) -> str:
-    return f"{_what(new)}: from {_when(old)} to {_when(new)}"
+def _move(old: Session, new: Session, measures: Measures) -> str:
+    return f"{_what(new)}: from {_when(old, measures)} to {_when(new, measures)}"
 
 
 def _changed(old: Session, new: Session) -> set[str]:
@@ -102,13 +105,13 @@ def _changed(old: Session, new: Session) -> set[str]:
     return {product for product in set(was) | set(now) if was.get(product) != now.get(product)}
 
 
-def _resize(old: Session, new: Session) -> str:
+def _resize(old: Session, new: Session, measures: Measures) -> str:
     was, now = _sizes(old), _sizes(new)
     parts = [
-        f"{product} {was.get(product, 0)} to {now.get(product, 0)}"
+        f"{product}, {plural(now.get(product, 0), 'portion')} instead of {was.get(product, 0)}"
         for product in sorted(_changed(old, new))
     ]
-    return f"{_when(new)}: {joined(parts)}"
+    return f"{_when(new, measures)}: {'; '.join(parts)}"
 
 
 def _what(session: Session) -> str:
@@ -120,6 +123,5 @@ def _clock(time: dt.datetime) -> dt.datetime:
     return time.replace(tzinfo=None)
 
 
-def _when(session: Session) -> str:
-    start: dt.datetime = session.start
-    return f"{day(start.date())}, {start:%H:%M}"
+def _when(session: Session, measures: Measures) -> str:
+    return f"{day(session.start.date())}, {clock(session.start, measures)}"

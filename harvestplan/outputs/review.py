@@ -76,6 +76,8 @@ class Review:
     lost: dict[str, float]
     evenings_planned: int
     evenings_written: int
+    written: bool
+    """Whether anything is written in the diary at all."""
     next_year: tuple[str, ...]
 
 
@@ -101,6 +103,7 @@ def review_season(back: Hindsight) -> Review:
         lost=lost,
         evenings_planned=planned,
         evenings_written=written,
+        written=any(event.date <= back.as_of for event in back.diary.events),
         next_year=tuple(said),
     )
 

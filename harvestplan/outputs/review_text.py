@@ -10,9 +10,14 @@ from typing import Any
 
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.review import PlantingReview, ProductReview, Review
-from harvestplan.outputs.words import MONTHS, day, mass
+from harvestplan.outputs.words import MONTHS, day, mass, plural
 
 WIDTH = 78
+NO_NEWS = "Nothing stands out: do it again."
+NOTHING_WRITTEN = (
+    "The diary is still empty: write down what you pick and freeze, and there is something to "
+    "learn from."
+)
 
 
 def review_text(review: Review, measures: Measures) -> str:
@@ -34,7 +39,7 @@ def review_text(review: Review, measures: Measures) -> str:
     if review.evenings_planned:
         lines += ["", *_wrapped(_evenings(review))]
     lines += ["", "For next year:", ""]
-    said = review.next_year or ("Nothing stands out: do it again.",)
+    said = review.next_year or (NO_NEWS if review.written else NOTHING_WRITTEN,)
     for sentence in said:
         lines += textwrap.wrap(f"- {sentence}", WIDTH, subsequent_indent="  ")
     lines += ["", "A new folder with all of it: harvestplan new NEXT --from THIS"]
@@ -42,9 +47,10 @@ def review_text(review: Review, measures: Measures) -> str:
 
 
 def _evenings(review: Review) -> str:
+    told = review.evenings_written or "none"
     return (
-        f"{review.evenings_planned} evenings were planned until now; the diary tells of "
-        f"{review.evenings_written} of them what was frozen."
+        f"{plural(review.evenings_planned, 'evening')} planned until now; the diary tells of "
+        f"{told} of them what was frozen."
     )
 
 

@@ -33,7 +33,7 @@ def settings_text(
         if isinstance(process, str):
             continue
         told = _told(process, tries.get(process.name, ()))
-        lines += textwrap.wrap(told, width, subsequent_indent="    ")
+        lines += ["", *textwrap.wrap(told, width, subsequent_indent="    ")]
     return "\n".join(lines)
 
 

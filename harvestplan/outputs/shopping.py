@@ -129,7 +129,7 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
             first, before = weeks.get(monday, (date, 0))
             weeks[monday] = (first, before + grams)
     return [
-        _loose(f"ice for the week of {day(monday, year=True)}", "ice", grams,
+        _loose(f"ice for the week of {day(monday)}", "ice", grams,
                max(as_of, first - dt.timedelta(days=1)))
         for monday, (first, grams) in weeks.items()
     ]  # fmt: skip

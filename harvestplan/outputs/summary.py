@@ -57,7 +57,7 @@ def next_text(
     """
     told = week_ahead(plan, today, season, library)
     if not told:
-        return nothing_ahead(plan, today, season) + "\n"
+        return "\n".join(_wrapped(nothing_ahead(plan, today, season), width, "")) + "\n"
     lines: list[str] = []
     for date, words in told.items():
         lines.append(f"{day(date)}{', today' if date == today else ''}")
@@ -83,7 +83,7 @@ def week_ahead(
     gifts = gifts_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
         amount = f"about {about(surplus.grams, measures)} {surplus.lot.crop}"
-        by_date[surplus.lot.keep_until].append(f"Give away {amount}, at the latest today")
+        by_date[surplus.lot.keep_until].append(f"Last day to give away {amount}")
     last = today + dt.timedelta(days=6)
     dates = [date for date in sorted(by_date) if today <= date <= last]
     return {date: [one_line(words) for words in by_date[date]] for date in dates}
@@ -101,7 +101,7 @@ def nothing_ahead(plan: Plan, today: dt.date, season: Season | None = None) -> s
     """A sentence for a week with nothing in it, with the session after it."""
     last = today + dt.timedelta(days=6)
     measures = season.household.measures if season else "US"
-    return one_line(f"Nothing to do until {day(last)}.{_after(plan, last, measures)}")
+    return one_line(f"Nothing to do up to {day(last)}.{_after(plan, last, measures)}")
 
 
 def _after(plan: Plan, last: dt.date, measures: Measures) -> str:
@@ -220,15 +220,17 @@ def gift_lines(plan: Plan, season: Season, library: Library) -> list[str]:
         if balance.surplus_grams < TRIFLE:
             continue
         dates = sorted(by_crop[balance.crop].items())
-        parts = [f"{mass(grams, measures)} by {day(date)}" for date, grams in dates]
+        year = plan.season.start.year
+        days = [day(date, year=date.year != year) for date, _ in dates]
+        parts = [f"{mass(g, measures)} by {by}" for (_, g), by in zip(dates, days, strict=True)]
         if len(dates) > MANY_DATES:
-            span = f"a little at a time between {day(dates[0][0])} and {day(dates[-1][0])}"
+            span = f"a little at a time between {days[0]} and {days[-1]}"
             amount = mass(balance.surplus_grams, measures)
             lines.append(one_line(f"{balance.crop}: {amount}, {span}"))
             continue
         line = f"{balance.crop}: {mass(balance.surplus_grams, measures)}"
         lines.append(one_line(f"{line}, of which {joined(parts)}" if parts[1:] else
-                              f"{line} by {day(dates[0][0])}" if parts else line))  # fmt: skip
+                              f"{line} by {days[0]}" if parts else line))  # fmt: skip
     return lines
 
 

@@ -110,9 +110,9 @@ def test_recorded_sealing_counts_in_place_of_the_evenings_plan() -> None:
 def test_the_pace_is_said_in_plain_words() -> None:
     trim = {"trim": Pace(1.4, 1.6, 2)}
     both = pace_words("snap bean, cut", Pace(1.12, 1.2, 4, trim))
-    assert "but for trim plans reckon with 1.4 times (you timed it twice)" in both
+    assert "but with 1.4 times for trim (you timed it twice)" in both
     alone = pace_words("snap bean, cut", Pace(1.0, 1.0, 0, trim))
-    assert "for trim plans reckon with 1.4 times" in alone
+    assert "plans reckon with 1.4 times for trim" in alone
     assert "evening" not in alone
     said = pace_words("snap bean, cut", Pace(1.12, 1.2, 4))
     assert said == (

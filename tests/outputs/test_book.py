@@ -213,7 +213,7 @@ def test_this_week_begins_on_the_day_asked_for() -> None:
     assert "broccoli, florets, 8 portions" not in part("week").text
     assert "broccoli, florets, 8 portions" in part("week", today=AFTER).text
     empty = part("week", today=dt.date(2028, 3, 1)).text
-    assert "Nothing to do until Tue 7 March. No session lies ahead." in empty
+    assert "Nothing to do up to Tue 7 March. No session lies ahead." in empty
 
 
 def test_gifts_shopping_proof_and_cautions() -> None:

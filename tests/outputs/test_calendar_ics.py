@@ -171,7 +171,7 @@ def test_all_day_entries() -> None:
         (dt.date(2027, 11, 6), "Give away by today: snap bean, about 14.1 oz"),
         (
             dt.date(2027, 10, 27),
-            "Order or buy by today: 9.52 lb ice for the week of Mon 25 October 2027",
+            "Order or buy by today: 9.52 lb ice for the week of Mon 25 October",
         ),
         (dt.date(2027, 11, 2), "Order or buy by today: 1 pack of 50 pouches 8x10"),
     }

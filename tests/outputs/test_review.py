@@ -137,7 +137,9 @@ def test_in_mid_season_it_says_so_and_judges_no_harvest(folder: Path) -> None:
 def test_an_empty_diary_is_no_news(tmp_path: Path) -> None:
     found = review(season_folder(tmp_path / "s", ""))
     assert found.next_year == ()
-    assert "Nothing stands out" in review_text(found, "US")
+    assert "The diary is still empty" in review_text(found, "US")
+    serviced = review(season_folder(tmp_path / "t", "2027-07-01 serviced sealer #a1f3\n"))
+    assert "Nothing stands out" in review_text(serviced, "US")
 
 
 def test_text_keeps_to_the_page_and_json_holds_the_same(folder: Path) -> None:

@@ -117,7 +117,7 @@ def test_next_week() -> None:
     text = next_text(make_plan(), dt.date(2027, 10, 27), make_season(), make_library())
     assert text.startswith("Wed 27 October, today\n")
     assert "6:00 pm to 8:30 pm: snap bean, cut, 12 portions" in text
-    assert "Give away about 11 oz snap bean, at the latest today" in text
+    assert "Last day to give away about 11 oz snap bean" in text
     assert "Order or buy 1 pack of 50 pouches 8x10" in text
     assert "November, 6:00" not in text and "broccoli" not in text
 
@@ -125,7 +125,7 @@ def test_next_week() -> None:
 def test_nothing_next_week() -> None:
     data = plan_data() | {"shopping": [], "picks": []}
     text = next_text(make_plan(data=data), AS_OF - dt.timedelta(days=10))
-    assert text.startswith("Nothing to do until Thu 21 October. Next session: Thu 28 October, 6:00")
+    assert text.startswith("Nothing to do up to Thu 21 October. Next session: Thu 28 October, 6:00")
     assert "No session lies ahead" in next_text(make_plan(), dt.date(2028, 1, 1))
 
 

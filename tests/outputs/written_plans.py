@@ -188,7 +188,7 @@ def plan_data(zone: str = "America/Denver") -> dict[str, Any]:
         "shopping": [
             {"item": "8x10", "kind": "pouch", "need": 32, "in_stock": 10, "buy": 22, "packs": 1,
              "pack": 50, "price": 9.5, "order_by": "2027-11-02"},
-            {"item": "ice for the week of Mon 25 October 2027", "kind": "ice", "need": 4320,
+            {"item": "ice for the week of Mon 25 October", "kind": "ice", "need": 4320,
              "in_stock": 0, "buy": 4320, "packs": 0, "pack": None, "price": None,
              "order_by": "2027-10-27"},
         ],
