@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import pytest
 from browser.saved_plan import demo_data, demo_folder
 
 from harvestplan.forecast.lots import lots_from
+from harvestplan.inputs.quantities import read_quantity
 from harvestplan.plan import Plan
 from harvestplan.planning import read_household
 from harvestplan.schedule.problem import Problem
@@ -39,6 +41,20 @@ def test_one_warning_for_each_pot_that_is_slow_to_boil_again(problem: Problem) -
     assert all(f"{product}, about " in advice.message for product in slow)
     assert advice.message.count("a minute with") == len(slow)
     assert " oz)" in advice.message and " g)" not in advice.message
+
+
+def test_the_batch_it_names_is_back_in_a_minute(problem: Problem) -> None:
+    """To the three figures that are shown; a batch of whole pieces takes its heat up slowly."""
+    (advice,) = one_minute(problem, Plan.model_validate(demo_data()).sessions)
+    named = re.findall(r"([a-z ]+, [a-z]+), about \d+ s \(a minute with ([^)]+)\)", advice.message)
+    assert len(named) > 3
+    pot = problem.kitchen.pot("big kettle")
+    for name, amount in named:
+        process = next(d.process for d in problem.demands if d.process.name == name.strip())
+        (blanching,) = (step for step in process.product.steps if step.step == "blanch")
+        grams = read_quantity(amount, "mass", "US").value
+        back = pot.return_seconds(grams, process.crop.water_share.value, blanching.piece)
+        assert back == pytest.approx(60, abs=1.5), name
 
 
 def test_none_where_all_potfuls_are_back_in_time(problem: Problem) -> None:
