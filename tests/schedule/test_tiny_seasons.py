@@ -12,12 +12,13 @@ import itertools
 import math
 import random
 from collections import Counter, defaultdict
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from harvestplan.inputs.library import load_library
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Lot
 from harvestplan.schedule.goals import waiting_cost
@@ -339,3 +340,17 @@ def test_the_tiny_seasons_are_not_all_alike() -> None:
     assert sum(any(o.second is not None for o in p.options) for p in problems) >= 5
     assert sum(len(p.kitchen.freezers) == 2 for p in problems) >= 10
     assert sum(len(p.windows) >= 3 for p in problems) >= 20
+
+
+def test_fridge_and_smallest_batch_cost_something_in_some_tiny_seasons() -> None:
+    """Among 100 there are some where without the one or the other more could be had."""
+    fridge = batch = 0
+    for problem in (tiny(seed) for seed in range(100)):
+        season, best = problem.season, best_of_all(problem)
+        roomy = season.model_copy(update={"cold": Cold()})
+        fridge += best_of_all(replace(problem, season=roomy)) < best
+        span = season.season.model_copy(update={"smallest_batch": None})
+        any_size = season.model_copy(update={"season": span})
+        batch += best_of_all(replace(problem, season=any_size)) < best
+    assert fridge >= 15
+    assert batch >= 4

@@ -28,10 +28,11 @@ def write_season(folder: Path, seed: int, library: Library) -> dt.date:
     folder.mkdir(parents=True, exist_ok=True)
     metric = draw.random() < 0.5
     with_weather = draw.random() < 0.5
+    batch = (400, 1500)[seed % 2] if seed % 3 == 2 else None  # not drawn: the rest stays as it was
     if with_weather:
         shutil.copyfile(WEATHER, folder / "weather.csv")
     parts = {
-        "household.toml": [*_household(draw, metric, with_weather), *_times(draw)],
+        "household.toml": [*_household(draw, metric, with_weather, batch), *_times(draw)],
         "kitchen.toml": list(_kitchen(draw, metric)),
         "garden.toml": list(_garden(draw, metric, library)),
     }
@@ -67,7 +68,9 @@ def _volume(litres: float, metric: bool) -> str:
     return f"{litres:.1f} L" if metric else f"{litres / 0.946353:.1f} qt"
 
 
-def _household(draw: random.Random, metric: bool, weather: bool) -> Iterator[tuple[str, Entry]]:
+def _household(
+    draw: random.Random, metric: bool, weather: bool, batch: int | None
+) -> Iterator[tuple[str, Entry]]:
     yield (
         "[household]",
         {
@@ -85,6 +88,7 @@ def _household(draw: random.Random, metric: bool, weather: bool) -> Iterator[tup
             "end": dt.date(YEAR, draw.choice((9, 10, 11)), 30),
             "max_sessions": draw.choice((None, None, 3, 12)),
             "max_sessions_per_week": draw.choice((None, 1, 2, 3)),
+            "smallest_batch": batch and _mass(batch, metric),
         },
     )
     frosts = {"last_frost": "05-08", "first_frost": "10-02"} if draw.random() < 0.5 else {}
