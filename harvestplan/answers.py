@@ -13,12 +13,13 @@ from collections.abc import Sequence
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.crops import Crop, Library
+from harvestplan.inputs.dates import DAYS, MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
 from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.season import Table
 from harvestplan.inputs.units import differs_by_country
-from harvestplan.outputs.words import DAYS, MONTHS, day, plural
+from harvestplan.outputs.words import day, plural
 from harvestplan.records.names import singulars
 from harvestplan.starter import Grown, Wanted, Window
 

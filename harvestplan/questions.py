@@ -13,10 +13,10 @@ import typer
 
 from harvestplan import answers as read
 from harvestplan.errors import printable
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Freezer, Household, Pot, Sealer
-from harvestplan.outputs.words import MONTHS
 from harvestplan.starter import Answers, Grown, Wanted, season_year
 
 T = TypeVar("T")
@@ -133,7 +133,7 @@ def _span(last: str | None, first: str | None, today: dt.date) -> tuple[dt.date,
 
 
 def _day(date: dt.date) -> str:
-    return f"{date.day} {MONTHS[date.month - 1]} {date.year}"
+    return f"{say(date)} {date.year}"
 
 
 def _on(month_day: str, year: int) -> dt.date:

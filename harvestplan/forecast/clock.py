@@ -9,6 +9,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate, anniversary
 from harvestplan.forecast.thermal import ThermalTime
 from harvestplan.inputs.crops import Crop, Figure, Growth, Picking
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.season import Planting, Season
 
 DAY = 86400.0
@@ -65,11 +66,11 @@ def set_clock(planting: Planting, crop: Crop, season: Season, climate: Climate |
     pot_days = _pot_days(planting, growth)
     left = days - round(min(pot_days, MOST_CREDIT * days))
     if climate is None:
-        return Clock(start, left, None, f"{left} days from {_day(start)}")
+        return Clock(start, left, None, f"{left} days from {say(start)}")
     whole, basis = _whole_need(planting, growth, start, days, climate)
     credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
     needed = whole.scaled(1 - credit / whole.amount)
-    return Clock(start, left, needed, f"{needed.amount:.0f} degree-days from {_day(start)}{basis}")
+    return Clock(start, left, needed, f"{needed.amount:.0f} degree-days from {say(start)}{basis}")
 
 
 def _grown(crop: Crop) -> tuple[Growth, Picking]:
@@ -129,10 +130,6 @@ def _whole_need(
     total = float(climate.warmth(unit).normal[first : first + days].sum())
     whose = "crop file" if planting.days_to_maturity is None else "packet"
     return unit.scaled(max(total, 1.0)), f", the {whose}'s {days} days in a normal year here"
-
-
-def _day(day: dt.date) -> str:
-    return f"{day.day} {day:%B}"
 
 
 def next_month_day(month_day: str, after: dt.date) -> dt.date:

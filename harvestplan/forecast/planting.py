@@ -17,6 +17,7 @@ from harvestplan.forecast.quantities import Spread, picking_days, season_yield, 
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
 from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.season import Planting, Season
 
 
@@ -219,12 +220,12 @@ def _reason(
         *_lost_since(case, seen),
     ]
     if ends is not None and ends < outlook.origin:
-        parts.append(f"frost, about {reasons.say(case.date(ends))}, comes before it is ripe")
+        parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
         hardiness = case.crop.growth.frost.value
         cold = frost.early_frost(hardiness, case.clock.start, likely, case.as_of, case.climate)
         if cold is not None:
-            parts.append(f"it froze on {reasons.say(cold)}: see whether the plants live")
+            parts.append(f"it froze on {say(cold)}: see whether the plants live")
     return "; ".join(parts)
 
 
@@ -236,6 +237,6 @@ def _lost_since(case: Case, seen: Seen) -> Iterator[str]:
         last = max(seen.picks)
         if (case.as_of - last).days > as_days(picking.every) + as_days(picking.stands):
             yield (
-                f"nothing is written down since {reasons.say(last)}: what ripened and no longer "
+                f"nothing is written down since {say(last)}: what ripened and no longer "
                 "stands is taken as lost"
             )

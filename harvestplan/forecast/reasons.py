@@ -10,6 +10,7 @@ from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.picks import Learnt
 from harvestplan.forecast.seen import Seen
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 
 State = Literal["ahead", "due", "overdue", "over", "begun", "picked"]
@@ -82,8 +83,3 @@ def _warmth_words(ahead: float) -> str:
         return "as warm as a normal year"
     side = "ahead of" if ahead > 0 else "behind"
     return f"{abs(ahead):.0f} degree-days {side} a normal year"
-
-
-def say(day: dt.date) -> str:
-    """A date as people say it: 14 July."""
-    return f"{day.day} {day:%B}"

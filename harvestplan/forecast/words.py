@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.forecast.forecast import Forecast, PlantingForecast
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 
 DAYS_WORTH_SAYING = 2
@@ -44,7 +45,7 @@ def alerts(old: Forecast, new: Forecast) -> tuple[str, ...]:
 
 
 def _change(old: PlantingForecast | None, new: PlantingForecast, measures: str) -> str:
-    first = _say(new.first_pick_p50)
+    first = say(new.first_pick_p50)
     if old is None:
         return f"{_name(new)}: new, first pick about {first}."
     parts = []
@@ -86,7 +87,7 @@ def _middle(planting: PlantingForecast) -> dt.datetime:
 
 
 def _span(planting: PlantingForecast) -> str:
-    early, late = _say(planting.first_pick_p10), _say(planting.first_pick_p90)
+    early, late = say(planting.first_pick_p10), say(planting.first_pick_p90)
     return early if early == late else f"{early} to {late}"
 
 
@@ -97,7 +98,3 @@ def _short(reason: str) -> str:
 
 def _name(planting: PlantingForecast) -> str:
     return f"{planting.crop} ({planting.planting_id})"
-
-
-def _say(day: dt.date) -> str:
-    return f"{day.day} {day:%B}"

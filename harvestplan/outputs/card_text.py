@@ -125,6 +125,8 @@ def _portion(grams: int, measures: Measures) -> str:
 
 def _evening_words(row: Capacity, measures: Measures) -> str:
     limit = _limit_words(row.evening_limit, measures)
+    if row.evening_pouches == 0 and row.evening_limit.kind == "time":
+        limit = "the steps one after the other take longer than the evening"
     if row.evening_pouches == 0:
         return f"Evening: not one pouch; {limit}."
     pouches = plural(row.evening_pouches, "pouch", "pouches")

@@ -21,13 +21,14 @@ from harvestplan.inputs.crops import (
     Table,
     Yields,
 )
+from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.figure_words import shower, span
 from harvestplan.outputs.sources import UNCITED, Numbered
-from harvestplan.outputs.words import MONTHS, joined
+from harvestplan.outputs.words import joined
 
 WIDTH = 78
 MONTH = 30.44 * 86400

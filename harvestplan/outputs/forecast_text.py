@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import math
+import textwrap
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,10 +16,12 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.forecast import Forecast, ForecastPick, PlantingForecast
 from harvestplan.forecast.needs import Measure, Need
 from harvestplan.forecast.words import alerts, describe_change
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.words import joined, plural
 
+WIDTH = 78
 FORECAST = "forecast.json"
 """Name of the forecast a plan was made on, beside it in the out folder."""
 
@@ -49,7 +52,7 @@ def forecast_text(forecast: Forecast, season: Season, news: News | None = None) 
     """First picks with their spread and reason, what changed since the plan, then low, likely and
     high per week and crop."""
     measures = season.household.measures
-    lines = [f"The season as it looks on {_date(forecast.as_of)}.", ""]
+    lines = [f"The season as it looks on {say(forecast.as_of)}.", ""]
     if not forecast.plantings:
         return lines[0] + " Nothing is planted: add a [[planting]] to garden.toml."
     if news is not None:
@@ -61,37 +64,43 @@ def forecast_text(forecast: Forecast, season: Season, news: News | None = None) 
         lines += ["", f"{crop.capitalize()}, week by week: low, likely, high", ""]
         for monday, (low, likely, high) in weeks.items():
             amounts = "  ".join(f"{show(g, 'mass', measures):>10}" for g in (low, likely, high))
-            lines.append(f"  week of {_date(monday):<12} {amounts}")
+            lines.append(f"  week of {say(monday):<12} {amounts}")
     return "\n".join(lines)
 
 
 def _news_lines(news: News) -> list[str]:
     if not news.changes and not news.alerts:
-        return [f"Nothing has changed much since the plan of {_date(news.since)}.", ""]
+        return [f"Nothing has changed much since the plan of {say(news.since)}.", ""]
     lines = []
     if news.alerts:
         lines += ["Plan again, for these no longer come when they were planned:", ""]
-        lines += [*(f"  {line}" for line in news.alerts), ""]
+        lines += [*(part for line in news.alerts for part in _wrapped(line)), ""]
     if news.changes:
-        lines += [f"Changed since the plan of {_date(news.since)}:", ""]
-        lines += [*(f"  {line}" for line in news.changes), ""]
+        lines += [f"Changed since the plan of {say(news.since)}:", ""]
+        lines += [*(part for line in news.changes for part in _wrapped(line)), ""]
     return lines
 
 
 def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
     if not planting.picks:
-        return [f"  {planting.planting_id}: nothing to pick.", f"      {planting.reason}"]
-    early, late = _date(planting.first_pick_p10), _date(planting.first_pick_p90)
+        return [f"  {planting.planting_id}: nothing to pick.", *_wrapped(planting.reason, "      ")]
+    early, late = say(planting.first_pick_p10), say(planting.first_pick_p90)
     low, high = (
         show(grams, "mass", measures) for grams in (planting.total_g_p10, planting.total_g_p90)
     )
     likely = show(planting.total_g_p50, "mass", measures)
-    when = f"{early} to {late}, likely {_date(planting.first_pick_p50)}"
+    when = f"{early} to {late}, likely {say(planting.first_pick_p50)}"
     return [
-        f"  {planting.planting_id}: {early if early == late else when}; "
-        f"{likely} in all (from {low} to {high}).",
-        f"      {planting.reason}",
+        *_wrapped(
+            f"{planting.planting_id}: {early if early == late else when}; {likely} in all (from "
+            f"{low} to {high})."
+        ),
+        *_wrapped(planting.reason, "      "),
     ]
+
+
+def _wrapped(text: str, indent: str = "  ") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")
 
 
 def _weeks(forecast: Forecast) -> dict[str, dict[dt.date, tuple[float, float, float]]]:
@@ -144,10 +153,10 @@ def needs_text(needs: Sequence[Need], season: Season) -> str:
     """How much to sow of each crop for what is wanted of it, beside what is planted."""
     if not needs:
         return "Nothing that can be grown is wanted: add a [[want]] or a [[fresh]] to garden.toml."
-    lines = [
+    lines = textwrap.wrap(
         "How much to sow for what is wanted and eaten fresh. The two outer figures do in a good "
-        "year and in a poor one, one year in ten each.",
-    ]
+        "year and in a poor one, one year in ten each.", WIDTH,
+    )  # fmt: skip
     for need in needs:
         lines += ["", *_need_lines(need, season.household.measures)]
     return "\n".join(lines)
@@ -166,13 +175,17 @@ def _need_lines(need: Need, measures: Measures) -> list[str]:
     )
     of_row = " of row" if need.measure == "row" else ""
     grown = show(need.planted_grams, "mass", measures)
+    told = [
+        f"Grow {likely}{of_row} (from {low} to {high}); to be 80 % sure, {sure}.",
+        f"Planted: {planted}{of_row}, likely {grown}." if need.planted else "Planted: none.",
+        f"Reckoned with {_each(need, measures)} ({need.basis}).",
+    ]
     return [
-        f"  {need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}.",
-        f"      Grow {likely}{of_row} (from {low} to {high}); to be 80 % sure, {sure}.",
-        f"      Planted: {planted}{of_row}, likely {grown}." if need.planted else
-        "      Planted: none.",
-        f"      Reckoned with {_each(need, measures)} ({need.basis}).",
-    ]  # fmt: skip
+        *_wrapped(
+            f"{need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}."
+        ),
+        *(part for line in told for part in _wrapped(line, "      ")),
+    ]
 
 
 def _units(amount: float, measure: Measure, measures: Measures) -> str:
@@ -244,7 +257,3 @@ def _read_planting(told: dict[str, Any]) -> PlantingForecast:
         str(told["planting"]), str(told["crop"]), early, likely, late, low, middle, high, picks,
         str(told["reason"]),
     )  # fmt: skip
-
-
-def _date(day: dt.date) -> str:
-    return f"{day.day} {day:%B}"

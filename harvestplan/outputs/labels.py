@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
+from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.label_grids import Grid
 from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import sheet_names
-from harvestplan.outputs.words import MONTHS, day, one_line, plural, portion_mass
+from harvestplan.outputs.words import day, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run
 
 SMALL = 30.0

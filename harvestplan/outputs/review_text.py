@@ -8,9 +8,10 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.review import PlantingReview, ProductReview, Review
-from harvestplan.outputs.words import MONTHS, day, mass, plural
+from harvestplan.outputs.words import day, mass, plural
 
 WIDTH = 78
 NO_NEWS = "Nothing stands out: do it again."

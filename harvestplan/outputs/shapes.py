@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from harvestplan.outputs.words import MONTHS
+from harvestplan.inputs.dates import MONTHS
 
 WEEK = dt.timedelta(days=7)
 MOST_TICKS = 8

@@ -8,15 +8,9 @@ import re
 import unicodedata
 from collections.abc import Sequence
 
+from harvestplan.inputs.dates import DAYS, MONTHS, say
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures
-
-# Own names, since those of the time library follow the computer's language.
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 
 
 def clean(text: str) -> str:
@@ -51,7 +45,7 @@ def joined(items: Sequence[str]) -> str:
 
 def day(date: dt.date, year: bool = False) -> str:
     """Like "Thu 15 July" or, with `year`, "Thu 15 July 2027"."""
-    words = f"{DAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
+    words = f"{DAYS[date.weekday()]} {say(date)}"
     return f"{words} {date.year}" if year else words
 
 

@@ -6,18 +6,14 @@ import dataclasses
 import datetime as dt
 from typing import Any
 
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.records.events import Event
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 
 
 def said(event: Event) -> str:
     """Like "picked snap bean 5 lb on 14 July #a1f3"."""
-    return f"{event.text} on {event.date.day} {_MONTHS[event.date.month - 1]} #{event.code}"
+    return f"{event.text} on {say(event.date)} #{event.code}"
 
 
 def as_json(event: Event, line: str) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
+from harvestplan.inputs.dates import say
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Advice, Plan, Session, Wish
 from harvestplan.schedule.problem import EarlierRun, Held, Problem
@@ -242,7 +243,7 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         keeps = max((lot.keep_until for lot in lots), default=None)
         if ready is None or keeps is None:
             return f"No {crop} is expected for that day."
-        return f"The {crop} for it is there from {_day(ready)} to {_day(keeps)}."
+        return f"The {crop} for it is there from {say(ready)} to {say(keeps)}."
     return ""
 
 
@@ -264,8 +265,4 @@ def _minutes(problem: Problem, window: int) -> int:
 
 
 def _moment(moment: dt.datetime) -> str:
-    return f"{moment:%A} {_day(moment.date())}, {moment:%H:%M}"
-
-
-def _day(day: dt.date) -> str:
-    return f"{day.day} {day:%B}"
+    return f"{moment:%A} {say(moment.date())}, {moment:%H:%M}"
