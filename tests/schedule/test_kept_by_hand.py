@@ -217,6 +217,7 @@ def test_each_week_eats_its_share_of_the_oldest_that_is_good() -> None:
     """Ready on Monday, Tuesday, next Monday; good for three days."""
     lots = [lot("a", 0, grams=300), lot("b", 1, grams=300), lot("c", 7, grams=300)]
     assert eaten(lots, 200) == [200, 0, 200]
+    assert eaten(lots, 301) == [300, 1, 300]
     assert eaten(lots, 400) == [300, 100, 300]
     assert eaten(lots, 9000) == [300, 300, 300]
     assert eaten(lots, 0) == [0, 0, 0]
