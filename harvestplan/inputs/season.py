@@ -190,8 +190,9 @@ class Freezer(Table):
 
 
 class Cold(Table):
-    """Room for waiting food: the fridge in mL, and whether there is a cellar; whether ice is bought
-    or made in the first freezer, on the day before it is needed."""
+    """Room for waiting food: how much of the fridge it may take in mL (as much as it likes where
+    nothing is said), and whether there is a cellar; whether ice is bought or made in the first
+    freezer, on the day before it is needed."""
 
     fridge: Volume | None = None
     cellar: bool = False

@@ -31,7 +31,7 @@ OFF = "The session is done, or off since."
 NOT_WANTED = "Nothing of it is wanted any more."
 TOGETHER = "It does not go together with the other sessions that you moved."
 NO_TIME = "Its work does not fit into the time there."
-NO_ROOM = "The food or the freezers do not allow it there, next to what is promised already."
+NO_ROOM = "The food, the fridge or the freezers do not allow it there, next to what is promised."
 
 
 def chosen_windows(moves: Sequence[Wish], as_of: dt.date) -> tuple[FreeWindow, ...]:

@@ -36,7 +36,7 @@ ZONE = ZoneInfo("America/Denver")
 FIRST = dt.date(2027, 7, 5)
 FOODS = ("snap bean, cut", "broccoli, florets", "carrot, sliced", "tomato, purée")
 LIBRARY = load_library()
-MORE = ("window", "pot", "litre", "hand", "gram", "session")
+MORE = ("window", "pot", "litre", "fridge", "hand", "gram", "session")
 
 
 def problem(seed: int, more: str = "", amount: int = 1) -> Problem:
@@ -66,6 +66,7 @@ def problem(seed: int, more: str = "", amount: int = 1) -> Problem:
                 "freezing_per_day": f"{draw.choice((1400, 5000))} g",
             }
         ],
+        "cold": {"fridge": f"{2 + (amount if more == 'fridge' else 0)} L"},
         "want": [_want(draw, food) for food in foods],
     }
     extra_grams = 900 * amount if more == "gram" else 0
@@ -143,7 +144,7 @@ def test_the_seasons_are_such_that_more_does_help() -> None:
         for seed in SEEDS
         if least_short(problem(seed, more, 2)) < before(seed)
     }
-    assert {"window", "litre", "hand", "session"} <= helped
+    assert {"window", "litre", "fridge", "hand", "session"} <= helped
 
 
 @pytest.mark.parametrize("seed", range(4))
