@@ -5,8 +5,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-import re
-import textwrap
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import show
@@ -27,9 +25,9 @@ from harvestplan.outputs.capacity import (
     evening_of,
 )
 from harvestplan.outputs.cautions import page_lines
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, joined, mass, plural, span, temperature, volume
 
-WIDTH = 78
 NOTES = (
     "Amounts are raw food and at most: several foods in one evening share hands and pots.",
     "Hours in the freezer are computed for still air at 0 °F (-18 °C) and may be a third longer or "
@@ -224,10 +222,4 @@ def _pack_words(pack: Pack, measures: Measures) -> str:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    """Lines in which no number stands without its unit."""
-    hanging = indent + ("  " if indent else "")
-    whole = re.sub(r"(?<=\d) (?=[^\W\d]|°)", "\N{NO-BREAK SPACE}", text)
-    lines = textwrap.wrap(
-        whole, WIDTH, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False
-    )
-    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+    return wrapped(indent + text, hang=len(indent))

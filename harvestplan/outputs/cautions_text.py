@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
 from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, TRADE, Caution, Page
 from harvestplan.outputs.sources import Numbered, cited, uncited
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import joined, one_line
 
-WIDTH = 78
 HEAD = (
     "What to take care of, why, and where it is shown. Your local food-safety authority, and the "
     "manual of your own equipment, have the last word."
@@ -56,15 +55,15 @@ def cautions_text(library: Library, names: Sequence[str] | None = None) -> str:
     found = rows(library, names)
     sources = Numbered(library.sources)
     titles = {"always": "In every kitchen", "food": "Of single foods", "refused": "Never planned"}
-    lines = textwrap.wrap(HEAD, WIDTH)
+    lines = wrapped(HEAD, hang=0)
     for group, title in titles.items():
         members = [row for row in found if row.group == group]
         lines += ["", f"{title} ({len(members)})"] if members else []
         for row in members:
-            lines += ["", *_wrapped(_named(row), "  ")]
+            lines += ["", *wrapped(f"  {_named(row)}")]
             marks = ", ".join(map(sources.mark, row.sources))
-            lines += _wrapped(f"Shown {row.shown}. Source: {marks}.", "    ")
-    listed = [part for line in sources.lines() for part in _wrapped(line, "  ")]
+            lines += wrapped(f"    Shown {row.shown}. Source: {marks}.")
+    listed = [part for line in sources.lines() for part in wrapped(f"  {line}", cut=False)]
     return "\n".join([*lines, "", "Sources", *listed])
 
 
@@ -116,10 +115,3 @@ def _refused(crop: Crop) -> Iterator[Row]:
         where = f"under harvestplan crops {crop.name!r}"
         what = f"{crop.name}, {refusal.form}"
         yield Row("refused", what, one_line(refusal.why), where, (refusal.source,))
-
-
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ",
-        break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import statistics
-import textwrap
 from collections import defaultdict
 
 from harvestplan.inputs.season import Measures
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, joined, plural
 from harvestplan.plan import Plan, Session
 
@@ -48,7 +48,7 @@ def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
         if told:
             lines += ["", title]
             for line in told:
-                lines += textwrap.wrap(line, 76, initial_indent="  ", subsequent_indent="    ")
+                lines += wrapped(f"  {line}")
     return "\n".join(lines)
 
 

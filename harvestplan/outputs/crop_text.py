@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any
@@ -28,9 +27,9 @@ from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.figure_words import shower, span
 from harvestplan.outputs.sources import UNCITED, Numbered
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import joined
 
-WIDTH = 78
 MONTH = 30.44 * 86400
 LABELS = {
     "raw_density": "loose",
@@ -64,7 +63,7 @@ def crops_text(library: Library) -> str:
         for crop in crops:
             forms = sorted(crop.products, key=lambda p: not p.usual)
             text = f"{crop.name}: {'; '.join(product.form for product in forms)}"
-            lines += textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="      ")
+            lines += _wrapped(text, "  ")
         lines.append("")
     for caution in page_lines("crops"):
         lines += [*_wrapped(caution), ""]
@@ -231,7 +230,4 @@ def _figures(part: Table) -> Iterator[tuple[str, Figure[object], type[Table]]]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "    ",
-        break_on_hyphens=False, break_long_words=False,
-    )  # fmt: skip
+    return wrapped(indent + text, hang=4, cut=False)

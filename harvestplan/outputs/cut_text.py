@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, joined, mass, plural
 from harvestplan.plan import Plan, Run, Session
 
@@ -31,13 +31,11 @@ def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str
     if cut.status == "cancelled":
         lines = [f"Nothing was begun by {begun}, and nothing more fits: the session is over."]
     for run in was[cut.uid].runs:
-        lines += textwrap.wrap(
-            _told(run, cut, after, measures), 76, initial_indent="  ", subsequent_indent="    "
-        )
+        lines += wrapped(f"  {_told(run, cut, after, measures)}")
     left = _left(was[cut.uid], cut)
     if any(grams >= TRIFLE for grams in left.values()):
         for line in _goes(left, before, after, season, library):
-            lines += textwrap.wrap(line, 76, initial_indent="  ", subsequent_indent="    ")
+            lines += wrapped(f"  {line}")
     return "\n".join(lines)
 
 

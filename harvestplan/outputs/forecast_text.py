@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import json
 import math
-import textwrap
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,9 +18,9 @@ from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import joined, plural
 
-WIDTH = 78
 FORECAST = "forecast.json"
 """Name of the forecast a plan was made on, beside it in the out folder."""
 
@@ -74,16 +73,16 @@ def _news_lines(news: News) -> list[str]:
     lines = []
     if news.alerts:
         lines += ["Plan again, for these no longer come when they were planned:", ""]
-        lines += [*(part for line in news.alerts for part in _wrapped(line)), ""]
+        lines += [*(part for line in news.alerts for part in wrapped(f"  {line}")), ""]
     if news.changes:
         lines += [f"Changed since the plan of {say(news.since)}:", ""]
-        lines += [*(part for line in news.changes for part in _wrapped(line)), ""]
+        lines += [*(part for line in news.changes for part in wrapped(f"  {line}")), ""]
     return lines
 
 
 def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
     if not planting.picks:
-        return [f"  {planting.planting_id}: nothing to pick.", *_wrapped(planting.reason, "      ")]
+        return [f"  {planting.planting_id}: nothing to pick.", *wrapped(f"      {planting.reason}")]
     early, late = say(planting.first_pick_p10), say(planting.first_pick_p90)
     low, high = (
         show(grams, "mass", measures) for grams in (planting.total_g_p10, planting.total_g_p90)
@@ -91,16 +90,12 @@ def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
     likely = show(planting.total_g_p50, "mass", measures)
     when = f"{early} to {late}, likely {say(planting.first_pick_p50)}"
     return [
-        *_wrapped(
-            f"{planting.planting_id}: {early if early == late else when}; {likely} in all (from "
+        *wrapped(
+            f"  {planting.planting_id}: {early if early == late else when}; {likely} in all (from "
             f"{low} to {high})."
         ),
-        *_wrapped(planting.reason, "      "),
+        *wrapped(f"      {planting.reason}"),
     ]
-
-
-def _wrapped(text: str, indent: str = "  ") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")
 
 
 def _weeks(forecast: Forecast) -> dict[str, dict[dt.date, tuple[float, float, float]]]:
@@ -153,10 +148,11 @@ def needs_text(needs: Sequence[Need], season: Season) -> str:
     """How much to sow of each crop for what is wanted of it, beside what is planted."""
     if not needs:
         return "Nothing that can be grown is wanted: add a [[want]] or a [[fresh]] to garden.toml."
-    lines = textwrap.wrap(
+    lines = wrapped(
         "How much to sow for what is wanted and eaten fresh. The two outer figures do in a good "
-        "year and in a poor one, one year in ten each.", WIDTH,
-    )  # fmt: skip
+        "year and in a poor one, one year in ten each.",
+        hang=0,
+    )
     for need in needs:
         lines += ["", *_need_lines(need, season.household.measures)]
     return "\n".join(lines)
@@ -181,10 +177,10 @@ def _need_lines(need: Need, measures: Measures) -> list[str]:
         f"Reckoned with {_each(need, measures)} ({need.basis}).",
     ]
     return [
-        *_wrapped(
-            f"{need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}."
+        *wrapped(
+            f"  {need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}."
         ),
-        *(part for line in told for part in _wrapped(line, "      ")),
+        *(part for line in told for part in wrapped(f"      {line}")),
     ]
 
 

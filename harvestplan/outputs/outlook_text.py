@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
 from collections.abc import Sequence
 
 from harvestplan.inputs.season import Measures
 from harvestplan.outlook import Curve, Fullest, Loss, Outlook, Portions, WhatHelps, Worth
+from harvestplan.outputs.text_page import columns, wrapped
 from harvestplan.outputs.words import clock, day, joined, one_line, plural
 from harvestplan.outputs.worth_file import worth_words
 
-WIDTH = 78
 BAR = 40
 """Columns of the longest bar."""
 HEADS = ("", "portions", "short", "evenings", "freezer", "cost", "work")
@@ -23,12 +22,12 @@ def compare_text(found: Sequence[Outlook]) -> str:
     rows = [HEADS, _row("as it stands", base)]
     letters = [_letter(number) for number in range(len(others))]
     rows += [_row(letter, each) for letter, each in zip(letters, others, strict=True)]
-    lines = _columns(rows)
-    lines += ["", *_wrapped(f"{base.wanted} portions are wanted. Short: portions short, weighted "
+    lines = columns(rows)
+    lines += ["", *wrapped(f"{base.wanted} portions are wanted. Short: portions short, weighted "
                             "by priority; ≥ is the least that may be possible.")]  # fmt: skip
     for letter, each in zip(letters, others, strict=True):
-        lines += ["", *_wrapped(f"{letter}  {one_line(each.name)}")]
-        lines += [part for line in _told(base, each) for part in _wrapped(line, "   ")]
+        lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
+        lines += [part for line in _told(base, each) for part in wrapped(f"   {line}")]
     return "\n".join(lines)
 
 
@@ -113,7 +112,7 @@ def loss_text(loss: Loss, measures: Measures) -> str:
     if not loss.current:
         lines.append("  The written plan is not what this starts from: the files have changed, or")
         lines.append("  a better plan was found. Plan again.")
-    return "\n".join(part for line in lines for part in _wrapped(line))
+    return "\n".join(part for line in lines for part in wrapped(line))
 
 
 def _when(start: dt.datetime, measures: Measures) -> str:
@@ -128,7 +127,7 @@ def _portions(found: Sequence[Portions]) -> str:
 def helps_text(found: WhatHelps) -> str:
     """The list of what would help, best first."""
     base = found.base
-    lines = _wrapped(
+    lines = wrapped(
         f"As it stands {base.planned} of {base.wanted} portions are put by; short, weighted by "
         f"priority: {_short(base.short, base.bound)}. One thing more of each would bring:"
     )
@@ -137,16 +136,16 @@ def helps_text(found: WhatHelps) -> str:
         if each.trouble is None:
             proven = "yes" if each.least >= each.most - 1e-9 else f"{each.least:g} to {each.most:g}"
             rows.append((f"{each.portions:+d}", f"{each.gain:+g}", proven, each.unit, ""))
-    table = _columns([row[:4] for row in rows], left=(3,))
+    table = columns([row[:4] for row in rows], left=(3,))
     lines += ["", *table]
     unsure = [h for h in found.helps if h.trouble is None and not h.sure and h.most > 1e-9]
     if unsure:
         names = joined([each.unit for each in unsure])
-        lines += ["", *_wrapped(f"Within what is not proven, so it may help or not: {names}.")]
+        lines += ["", *wrapped(f"Within what is not proven, so it may help or not: {names}.")]
     none = [h for h in found.helps if h.trouble is None and h.most <= 1e-9]
     if none:
-        lines += ["", *_wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
-    lines += ["", *_wrapped("Pouches and ice are bought as needed and limit nothing. To see one "
+        lines += ["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
+    lines += ["", *wrapped("Pouches and ice are bought as needed and limit nothing. To see one "
                             "in full: harvestplan compare CHANGE, with one of these:")]  # fmt: skip
     lines += [f'  {h.unit}: "{one_line(h.change)}"' for h in found.helps]
     return "\n".join(lines)
@@ -161,7 +160,7 @@ def curve_text(curve: Curve) -> str:
         bar = "█" * round(BAR * (most - point.short) / (most - least)) if most > least else ""
         short = _short(point.short, point.bound)
         lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
-    lines += ["", *_wrapped(
+    lines += ["", *wrapped(
         f"{curve.wanted} portions are wanted. Short is the best found; ≥ is the least that may be "
         "possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
     return "\n".join(lines)
@@ -171,23 +170,5 @@ def worth_text(worth: Worth, measures: Measures) -> str:
     """Each session and what would be lost without it, the dearest first."""
     lines = []
     for each in sorted(worth.sessions, key=lambda w: (-w.lost, w.start)):
-        lines += _wrapped(f"{_when(each.start, measures)}: {worth_words(each)}")
+        lines += wrapped(f"{_when(each.start, measures)}: {worth_words(each)}")
     return "\n".join(lines) if lines else "No session lies ahead."
-
-
-def _columns(rows: Sequence[Sequence[str]], left: tuple[int, ...] = (0,)) -> list[str]:
-    """Rows under each other; columns in `left` begin flush, others end flush."""
-    widths = [max(len(row[n]) for row in rows) for n in range(len(rows[0]))]
-    lines = []
-    for row in rows:
-        cells = [
-            cell.ljust(width) if n in left else cell.rjust(width)
-            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return lines
-
-
-def _wrapped(text: str, lead: str = "") -> list[str]:
-    lead += " " * (len(text) - len(text.lstrip()))
-    return textwrap.wrap(text.strip(), WIDTH, initial_indent=lead, subsequent_indent=lead + "  ")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import textwrap
 from pathlib import Path
 
 from harvestplan.outputs.cautions import AUTHORITY, POWER_CUT
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import day
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Count, Gone, LostAll, PowerCut
@@ -18,7 +18,6 @@ FULL, HALF = 0.95, 0.5
 """Shares of the freezer's volume from which on it counts as full, and as half full."""
 SHOWN = dt.timedelta(days=30)
 """So long a power cut is told of in the store, unless something is written down after it."""
-WIDTH = 78
 
 
 def thawing_words(cut: PowerCut, folder: Path) -> str:
@@ -100,4 +99,4 @@ def _fullness(folder: Path, date: dt.date) -> float | None:
 
 
 def _paragraphs(*texts: str) -> str:
-    return "\n\n".join(textwrap.fill(text, WIDTH) for text in texts)
+    return "\n\n".join("\n".join(wrapped(text, hang=0)) for text in texts)

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.review import PlantingReview, ProductReview, Review
+from harvestplan.outputs.text_page import columns, wrapped
 from harvestplan.outputs.words import day, mass, plural
 
-WIDTH = 78
 NO_NEWS = "Nothing stands out: do it again."
 NOTHING_WRITTEN = (
     "The diary is still empty: write down what you pick and freeze, and there is something to "
@@ -25,24 +24,24 @@ def review_text(review: Review, measures: Measures) -> str:
     """Tables of the plantings and the products, and what to do otherwise next year."""
     until = "" if review.season_over else ", so far"
     lines = [f"The season{until}, looked back on from {day(review.as_of, year=True)}.", ""]
-    lines += _wrapped(
+    lines += wrapped(
         "Expected is the forecast as it stood on the season's first day; what came is by the "
-        "diary. "
-        "Min. are minutes of hand work where you wrote them down, beside the book's."
+        "diary. Min. are minutes of hand work where you wrote them down, beside the book's.",
+        hang=0,
     )
-    lines += ["", *_table(_planting_rows(review.plantings, measures))]
-    lines += ["", *_table(_product_rows(review.products))]
+    lines += ["", *columns(list(_planting_rows(review.plantings, measures)))]
+    lines += ["", *columns(list(_product_rows(review.products)))]
     lines += [
         f"{name.capitalize()}: {what}, {mass(grams, measures)}."
         for name, foods in (("given away fresh", review.given), ("lost fresh", review.lost))
         for what, grams in foods.items()
     ]
     if review.evenings_planned:
-        lines += ["", *_wrapped(_evenings(review))]
+        lines += ["", *wrapped(_evenings(review), hang=0)]
     lines += ["", "For next year:", ""]
     said = review.next_year or (NO_NEWS if review.written else NOTHING_WRITTEN,)
     for sentence in said:
-        lines += textwrap.wrap(f"- {sentence}", WIDTH, subsequent_indent="  ")
+        lines += wrapped(f"- {sentence}")
     lines += ["", "A new folder with all of it: harvestplan new NEXT --from THIS"]
     return "\n".join(lines)
 
@@ -53,10 +52,6 @@ def _evenings(review: Review) -> str:
         f"{plural(review.evenings_planned, 'evening')} planned until now; the diary tells of "
         f"{told} of them what was frozen."
     )
-
-
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH)
 
 
 def _planting_rows(
@@ -93,18 +88,6 @@ def _product_rows(products: Sequence[ProductReview]) -> Iterator[tuple[str, ...]
 
 def _date(date: dt.date) -> str:
     return f"{date.day} {MONTHS[date.month - 1][:3]}"
-
-
-def _table(rows: Iterator[tuple[str, ...]]) -> list[str]:
-    """Columns as wide as their widest cell, the first to the left."""
-    cells = list(rows)
-    wide = [max(map(len, column)) for column in zip(*cells, strict=True)]
-    return [
-        "  ".join(
-            [row[0].ljust(wide[0]), *(c.rjust(w) for c, w in zip(row[1:], wide[1:], strict=True))]
-        ).rstrip()
-        for row in cells
-    ]
 
 
 def review_json(review: Review) -> str:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable
 
 from harvestplan.inputs.season import Measures
 from harvestplan.outlook import LimitCount, Risk, Spread, WeekRisk
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, day, joined, one_line, plural
 
-WIDTH = 78
 MOST_WEEKS = 6
 LEAST_SHARE = 0.1
 """A limit is named where it stands for at least this share of what a week loses."""
@@ -29,11 +28,11 @@ def risk_text(risk: Risk, measures: Measures) -> str:
     lines += ["", f"Every want is met in {risk.all_met:.0%} of the years.", ""]
     lines += _figures(risk, measures)
     lines += ["", *_weeks(risk, measures), ""]
-    lines += textwrap.wrap(UNTIMED, WIDTH)
-    lines += textwrap.wrap(
+    lines += wrapped(UNTIMED, hang=0)
+    lines += wrapped(
         f"Yields are drawn from their spread (seed {risk.seed}); the plan is made anew each Monday "
         f"({plural(risk.replans, 'time')} in all, {risk.cpu_seconds:.0f} s of computing).",
-        WIDTH,
+        hang=0,
     )
     return "\n".join(lines)
 
@@ -81,7 +80,7 @@ def _weeks(risk: Risk, measures: Measures) -> list[str]:
         return ["No wanted food is lost in any of the years."]
     lines = ["Weeks in which most wanted food goes past its time:"]
     for week in risk.weeks[:MOST_WEEKS]:
-        lines += textwrap.wrap(_week(week, measures), WIDTH, subsequent_indent="    ")
+        lines += wrapped(_week(week, measures))
     return lines
 
 

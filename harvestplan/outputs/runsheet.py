@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
@@ -11,6 +10,7 @@ from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.shopping import ice_grams
 from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.steps import own_cautions, run_of, task_cautions, task_words
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, mass, month, one_line, plural, portion_mass
 from harvestplan.plan import Plan, Run, Session, Task
 
@@ -19,7 +19,6 @@ FIRST_CUTS = (
     "portion",
 )  # fmt: skip
 """Steps with any of which a food is begun; what is only washed can wait."""
-WIDTH = 78
 
 
 def products(session: Session) -> list[str]:
@@ -246,4 +245,5 @@ def _section(title: str, lines: list[str], box: str = "[ ] ") -> list[str]:
 
 
 def _wrapped(lead: str, text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+    """The text with all its lines as deep as the end of `lead`."""
+    return wrapped(lead + text, hang=len(lead.lstrip()))

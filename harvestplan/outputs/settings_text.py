@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 
 from harvestplan.inputs.crops import Library
@@ -10,6 +9,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.settings_book import Entry, Try, entry, starting
+from harvestplan.outputs.text_page import wrapped
 
 HEAD = (
     "Settings of the sealing machine. These are places to start; your machine's own manual comes "
@@ -18,12 +18,10 @@ HEAD = (
 )
 
 
-def settings_text(
-    season: Season, library: Library, tries: Mapping[str, Sequence[Try]], width: int = 78
-) -> str:
+def settings_text(season: Season, library: Library, tries: Mapping[str, Sequence[Try]]) -> str:
     """A line or two per wanted product: pouch, seal time, pump-down to use and to try next."""
     kitchen = Kitchen.from_season(season)
-    lines = textwrap.wrap(HEAD, width)
+    lines = wrapped(HEAD, hang=0)
     for want in season.want:
         found = library.find_product(want.product)
         if found is None:
@@ -33,7 +31,7 @@ def settings_text(
         if isinstance(process, str):
             continue
         told = _told(process, tries.get(process.name, ()))
-        lines += ["", *textwrap.wrap(told, width, subsequent_indent="    ")]
+        lines += ["", *wrapped(told, hang=4)]
     return "\n".join(lines)
 
 

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import textwrap
 
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures
 from harvestplan.outlook import Elsewhere, Sowing, SowingScore, Sown
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, joined, one_line, plural
-
-WIDTH = 78
 
 
 def sowing_text(sowing: Sowing, measures: Measures) -> str:
@@ -19,18 +17,18 @@ def sowing_text(sowing: Sowing, measures: Measures) -> str:
     lines = [f"{'':24}{'as written':>14}{'this sowing':>14}"]
     lines += _rows(sowing.before, sowing.after, measures)
     lines.append("")
-    lines += textwrap.wrap(
+    lines += wrapped(
         f"On average over three seasons: a cool one ({cool}), a middling one with poor yields "
         f"({middling}) and a warm one ({warm}), each played through with a new plan every three "
         "weeks, with the evenings, wants and kitchen of the season file; sessions are not timed to "
         f"the minute. {sowing.tries} sowings were tried (seed {sowing.seed}).",
-        WIDTH,
+        hang=0,
     )
     if not sowing.moved:
         lines += ["", "No sowing tried is better than the one written."]
     else:
         moved = joined([one_line(name) for name in sowing.moved])
-        lines += ["", *textwrap.wrap(f"Otherwise than written: {moved}.", WIDTH)]
+        lines += ["", *wrapped(f"Otherwise than written: {moved}.", hang=0)]
         lines += ["", *_elsewhere(sowing.elsewhere, measures)]
     return "\n".join([*lines, "", *(_table(each, measures) for each in sowing.plantings)])
 
@@ -44,7 +42,7 @@ def _elsewhere(found: Elsewhere | None, measures: Measures) -> list[str]:
         f"clearly better in {found.better}, clearly worse in {found.worse}. What it will bring you "
         "is nearer to this than to the figures above."
     )
-    return [*textwrap.wrap(told, WIDTH), *_rows(found.before, found.after, measures)]
+    return [*wrapped(told, hang=0), *_rows(found.before, found.after, measures)]
 
 
 def _rows(before: SowingScore, after: SowingScore, measures: Measures) -> list[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,14 +14,13 @@ from harvestplan.inputs.load import load_season
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.power_cut import cut_note, standing_cut
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import day
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import PowerCut
 from harvestplan.records.put_by import finished, put_by
 from harvestplan.records.stock import Shelf, stock, use_first
 from harvestplan.records.use_up import Use, use_up
-
-WIDTH = 78
 
 
 def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
@@ -45,7 +43,8 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
         return told
     note = f"{_portions(unwritten)} of finished sessions count as planned; nothing is written of " \
         "them. If it came otherwise: harvestplan froze, or count what is there."  # fmt: skip
-    return f"{told}\n\n{textwrap.fill(note, WIDTH)}"
+    paragraph = "\n".join(wrapped(note, hang=0))
+    return f"{told}\n\n{paragraph}"
 
 
 def stock_text(
@@ -61,7 +60,7 @@ def stock_text(
             "Nothing is in store, as far as the season file and the diary know.\n"
             'After a session: harvestplan froze "snap bean, cut" 6'
         )
-    lines = [*textwrap.wrap(cut_note(cut), WIDTH), ""] if cut else []
+    lines = [*wrapped(cut_note(cut), hang=0), ""] if cut else []
     lines += [f"In store on {day(today, year=True)}:", ""]
     for shelf in there:
         lines.append(f"{shelf.product}: {_portions(shelf.portions)}{_pace(shelf)}")
@@ -78,7 +77,7 @@ def stock_text(
         head = f"To eat by {day(uses[0].by, year=True)}, so that nothing passes its best:"
         lines += ["", head, *(line for use in uses for line in _use_lines(use))]
     for caution in page_lines("stock"):
-        lines += ["", *textwrap.wrap(caution, WIDTH)]
+        lines += ["", *wrapped(caution, hang=0)]
     return "\n".join(lines)
 
 

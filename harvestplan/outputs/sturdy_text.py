@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import textwrap
 from collections import defaultdict
 from collections.abc import Sequence
 
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, joined, plural
 from harvestplan.plan import Held, Plan, Sturdy
 
-WIDTH = 78
 ALL_BETTER = (
     '"Met" means as well as with every free evening open, which is as far as any plan could go. '
     "Each year was judged with evenings ranked without it, with a new plan every Monday."
@@ -25,10 +24,10 @@ def sturdy_text(plan: Plan, season: Season) -> str:
         return ""
     lines = ["Kept free, should the weather turn"]
     for line in kept_free_lines(plan, season.household.measures):
-        lines += textwrap.wrap(line, WIDTH, initial_indent="  ", subsequent_indent="    ")
+        lines += wrapped(f"  {line}")
     lines += ["", *_table(plan.sturdy), ""]
     for words in sturdy_words(plan.sturdy):
-        lines += textwrap.wrap(words, WIDTH)
+        lines += wrapped(words, hang=0)
     return "\n".join(lines) + "\n\n"
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import textwrap
 from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
@@ -13,6 +12,7 @@ from harvestplan.outputs import files
 from harvestplan.outputs.runsheet import products
 from harvestplan.outputs.shopping import buy_words
 from harvestplan.outputs.surplus import TRIFLE, gifts_by_lot
+from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, clock, day, joined, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine
 
@@ -22,8 +22,8 @@ FULL = 0.97
 """Share of the freezer's space or day's load from which it is called full."""
 
 
-def summary_text(plan: Plan, season: Season, library: Library, width: int = 78) -> str:
-    """What the plan does and does not do, wrapped at `width` columns."""
+def summary_text(plan: Plan, season: Season, library: Library) -> str:
+    """What the plan does and does not do."""
     measures = season.household.measures
     head = f"{plan.season.name}: plan made for {day(plan.as_of, year=True)}"
     sections = (
@@ -37,10 +37,10 @@ def summary_text(plan: Plan, season: Season, library: Library, width: int = 78) 
         ("Warnings", [one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES]),
         ("Written", [joined(_written(plan))]),
     )
-    lines = _wrapped(one_line(head), width, "")
+    lines = wrapped(one_line(head))
     for title, told in sections:
         if told:
-            lines += ["", title, *(part for line in told for part in _wrapped(line, width, "  "))]
+            lines += ["", title, *(part for line in told for part in wrapped(f"  {line}"))]
     return "\n".join(lines) + "\n"
 
 
@@ -49,7 +49,6 @@ def next_text(
     today: dt.date,
     season: Season | None = None,
     library: Library | None = None,
-    width: int = 78,
 ) -> str:
     """What is to do in the seven days from `today`, by date.
 
@@ -57,12 +56,12 @@ def next_text(
     """
     told = week_ahead(plan, today, season, library)
     if not told:
-        return "\n".join(_wrapped(nothing_ahead(plan, today, season), width, "")) + "\n"
+        return "\n".join(wrapped(nothing_ahead(plan, today, season))) + "\n"
     lines: list[str] = []
     for date, words in told.items():
         lines.append(f"{day(date)}{', today' if date == today else ''}")
         for line in words:
-            lines += _wrapped(line, width, "  ")
+            lines += wrapped(f"  {line}")
     return "\n".join(lines) + "\n"
 
 
@@ -285,9 +284,3 @@ def _written(plan: Plan) -> list[str]:
     names += [files.SHOPPING_CSV, files.SHOPPING_MD]
     folders = [f"{plural(sheets, 'run sheet')} in {files.RUNSHEETS}", f"{files.LABELS} to print"]
     return [*names, *folders]
-
-
-def _wrapped(text: str, width: int, lead: str) -> list[str]:
-    """Wrapped with `lead`; blanks that `text` itself starts with deepen it."""
-    lead += " " * (len(text) - len(text.lstrip()))
-    return textwrap.wrap(text.strip(), width, initial_indent=lead, subsequent_indent=lead + "  ")

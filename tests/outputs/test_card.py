@@ -14,7 +14,8 @@ from harvestplan.cli import app
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.capacity import CannotMake, Capacity, Evening, capacities, evening_of
-from harvestplan.outputs.card_text import WIDTH, card_json, card_text
+from harvestplan.outputs.card_text import card_json, card_text
+from harvestplan.outputs.text_page import WIDTH
 
 LIBRARY = load_library()
 POUND, GALLON = 453.59237, 3785.411784

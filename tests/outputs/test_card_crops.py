@@ -13,8 +13,9 @@ from harvestplan.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Growth, Product, Step, Yields
 from harvestplan.inputs.library import load_library
-from harvestplan.outputs.crop_text import WIDTH, crop_json, crop_text, crops_text
+from harvestplan.outputs.crop_text import crop_json, crop_text, crops_text
 from harvestplan.outputs.figure_words import shower, span
+from harvestplan.outputs.text_page import WIDTH
 
 LIBRARY = load_library()
 

@@ -49,10 +49,9 @@ def test_metric_household() -> None:
     assert "snap bean: 700 g, of which 300 g by" in text
 
 
-@pytest.mark.parametrize("width", [40, 78])
-def test_width(width: int) -> None:
-    text = summary_text(make_plan(), make_season(), make_library(), width)
-    assert max(len(line) for line in text.splitlines()) <= width
+def test_width() -> None:
+    text = summary_text(make_plan(), make_season(), make_library())
+    assert max(len(line) for line in text.splitlines()) <= 78
 
 
 def with_proof(**proof: Any) -> dict[str, Any]:

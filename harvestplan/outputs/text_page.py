@@ -1,0 +1,38 @@
+"""Pages of plain text for the terminal and for paper: paragraphs and tables of 78 columns."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+
+WIDTH = 78
+_TIE = "\N{NO-BREAK SPACE}"
+
+
+def wrapped(text: str, hang: int = 2, cut: bool = True) -> list[str]:
+    """Lines of at most 78 columns, in which no number stands without its unit.
+
+    The first begins with as many blanks as the text, the others `hang` blanks deeper. A word
+    longer than a line is cut, unless `cut` is false, as for addresses.
+    """
+    deep = len(text) - len(text.lstrip()) + hang
+    tied = re.sub(r"(?<=\d) (?=[^\W\d]|°)", _TIE, text)
+    lines = textwrap.wrap(
+        tied, WIDTH, subsequent_indent=" " * deep, break_on_hyphens=False, break_long_words=cut
+    )
+    return [line.replace(_TIE, " ") for line in lines]
+
+
+def columns(rows: Sequence[Sequence[str]], left: Sequence[int] = (0,)) -> list[str]:
+    """Rows under each other, each column as wide as its widest cell; those in `left` begin flush,
+    others end flush."""
+    widths = [max(map(len, cells)) for cells in zip(*rows, strict=True)]
+    lines = []
+    for row in rows:
+        cells = [
+            cell.ljust(width) if number in left else cell.rjust(width)
+            for number, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return lines
