@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from season_tables import kitchen
+
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Refusal
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import LoadedSeason, load_season
 
-SOUND = """\
+HOUSEHOLD = """\
 [household]
 name = "The Lane"
 timezone = "America/Chicago"
@@ -24,29 +26,8 @@ days = ["mon", "thu"]
 start = 18:30:00
 end = 21:30:00
 
-[[pot]]
-name = "stockpot"
-volume = "12 qt"
-power = "1.8 kW"
-
-[[bath]]
-name = "sink"
-volume = "5 gal"
-
-[sealer]
-kind = "external"
-bar = "12 in"
-
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-
-[[freezer]]
-name = "chest"
-volume = "7 cu ft"
-used = "1 cu ft"
+"""
+GARDEN = """\
 
 [[planting]]
 crop = "snap bean"
@@ -63,6 +44,7 @@ product = "snap bean"
 portions = 20
 portion = "12 oz"
 """
+SOUND = HOUSEHOLD + kitchen(pot="12 qt") + GARDEN
 
 
 def make_library() -> Library:

@@ -30,7 +30,7 @@ def test_tables_may_be_spread_over_files(tmp_path: Path) -> None:
     head, tail = SOUND.split("[[pot]]")
     more = '[[pot]]\nname = "small"\nvolume = "4 L"\npower = "1 kW"\n'
     write(tmp_path, household=head, kitchen="[[pot]]" + tail, more=more)
-    assert [pot.name for pot in load(tmp_path).season.pot] == ["stockpot", "small"]
+    assert [pot.name for pot in load(tmp_path).season.pot] == ["kettle", "small"]
 
 
 def test_byte_order_mark_and_windows_line_ends(tmp_path: Path) -> None:
@@ -181,7 +181,7 @@ ADDED = [
      "until = 2027-11-01", "until", ['before "from"']),
     ('[[pouch]]\nname = "Quart"\nwidth = "6 in"\nlength = "9 in"\nfilm = "3 mil"', 'name = "Quart"',
      ["already used", "line"]),
-    ('[[freezer]]\nname = "stockpot"\nvolume = "100 L"', 'name = "stockpot"\nvolume = "100',
+    ('[[freezer]]\nname = "kettle"\nvolume = "100 L"', 'name = "kettle"\nvolume = "100',
      ["already used", "line 16"]),
     ('[[planting]]\ncrop = "tomato"\nid = "a"\nplants = 3\nset_out = 2027-05-20\n[[planting]]\n'
      'crop = "tomato"\nid = "a"\nplants = 4\nset_out = 2027-05-25', 'id = "a"\nplants = 4',

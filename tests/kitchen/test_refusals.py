@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import season_tables
 from foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
 from typer.testing import CliRunner
 
@@ -151,6 +152,7 @@ def test_no_kitchen_makes_it() -> None:
 
 # From a season folder
 
+CHAMBER = 'kind = "chamber"\nbar = "12 in"'
 HOUSEHOLD = """
 [household]
 name = "Brook End"
@@ -163,25 +165,8 @@ end = 2027-11-30
 date = 2027-07-05
 start = 17:00:00
 end = 22:00:00
-[[pot]]
-name = "pot"
-volume = "16 L"
-power = "3.5 kW"
-[[bath]]
-name = "sink"
-volume = "20 L"
-[sealer]
-kind = "chamber"
-bar = "12 in"
-[[pouch]]
-name = "quart"
-width = "8 in"
-length = "12 in"
-film = "3 mil"
-[[freezer]]
-name = "chest"
-volume = "200 L"
 """
+HOUSEHOLD += season_tables.kitchen("16 L", "3.5 kW", "20 L", CHAMBER, freezer="200 L", used="0 L")
 OWN_CROP = """
 name = "{name}"
 kind = "bought"
