@@ -238,7 +238,9 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         day = wish.moved_to.date()
         lots = [lot for lot in problem.lots if lot.id in run.shares]
         if second or any(lot.ready <= day <= lot.keep_until for lot in lots):
-            return f"There is no time for {run.product} in {_minutes(problem, window)} minutes."
+            batch = "your smallest batch of " if problem.demands[number].least > 1 else ""
+            minutes = _minutes(problem, window)
+            return f"There is no time for {batch}{run.product} in {minutes} minutes."
         ready = min((lot.ready for lot in lots), default=None)
         keeps = max((lot.keep_until for lot in lots), default=None)
         if ready is None or keeps is None:
