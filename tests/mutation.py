@@ -23,24 +23,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 
+from lengths import HEAVY, turn
+
 ROOT = Path(__file__).resolve().parent.parent
-SCHEDULE = (
-    "schedule/test_statement_by_hand.py schedule/test_kept_by_hand.py "
-    "schedule/test_moves_by_hand.py schedule/test_layouts_by_hand.py "
-    "schedule/test_first_sitting_cut.py "
-    "schedule/test_limits_of_the_season.py schedule/test_lots_from_now.py "
-    "schedule/test_freezing_load.py schedule/test_several_sealers.py schedule/test_minutes.py "
-    "schedule/test_in_house.py schedule/test_tiny_seasons.py schedule/test_warnings.py "
-    "schedule/test_change.py "
-    "schedule/test_stopping.py schedule/test_picks_in_plan.py schedule/test_missed_sessions.py "
-    "schedule/test_diary_in_plan.py outputs/test_pull.py schedule/test_season.py "
-    "schedule/test_cut_short.py schedule/test_replan.py foresight/test_risk.py"
-)
-"""The quick ones first."""
 PACKAGES = {
     "kitchen": ("not slow and not heavy", ["tests/kitchen", "tests/outputs/test_card.py"]),
     "forecast": ("not slow and not heavy", ["tests/forecast"]),
-    "schedule": ("not slow", [f"tests/{name}" for name in SCHEDULE.split()]),
+    "schedule": (
+        "not slow",
+        [
+            "tests/schedule",
+            "tests/outputs/test_why_short.py",
+            "tests/outputs/test_pull.py",
+            "tests/foresight/test_risk.py",
+        ],
+    ),
 }
 """The core, and which tests are asked about each of its packages: their marks, their places."""
 SECONDS = 300
@@ -189,24 +186,26 @@ def _tests_fail(change: Change) -> int:
     sys.path.insert(0, str(ROOT))
     sys.meta_path.insert(0, _Changed(change))
     marks, _ = PACKAGES[change.module.split(".")[1]]
-    words = ["-x", "-q", "-m", marks, "-p", "no:cacheprovider", *_nearest_first(change)]
+    words = ["-x", "-q", "-m", marks, "-p", "no:cacheprovider", *_quickest_first(change)]
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
         return int(pytest.main(words) != 0)
 
 
-def _nearest_first(change: Change) -> list[str]:
-    """The package's test files, those named like the module first, then those that import it."""
+def _quickest_first(change: Change) -> list[str]:
+    """The package's test files: the heavy ones last, and of the others those named like the module
+    first, then those that import it."""
     _, package, module = change.module.split(".")
-    files: list[str] = []
+    files: list[Path] = []
     for place in PACKAGES[package][1]:
-        path = ROOT / place
-        files += [str(each) for each in sorted(path.glob("test_*.py"))] or [str(path)]
+        files += sorted((ROOT / place).glob("test_*.py")) or [ROOT / place]
 
-    def far(name: str) -> tuple[bool, bool]:
-        text = Path(name).read_text(encoding="utf-8")
-        return module.split("_")[0] not in Path(name).stem, f"{package}.{module} import" not in text
+    def far(file: Path) -> tuple[bool, bool, bool, int]:
+        place = file.relative_to(ROOT / "tests").as_posix()
+        named = module.split("_")[0] in file.stem
+        imported = f"{package}.{module} import" in file.read_text(encoding="utf-8")
+        return place.startswith(HEAVY), not named, not imported, -turn(place)
 
-    return sorted(files, key=far)
+    return [str(file) for file in sorted(files, key=far)]
 
 
 def main() -> int:
