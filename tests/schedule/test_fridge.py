@@ -125,6 +125,11 @@ def test_without_a_word_of_the_fridge_all_of_it_waits() -> None:
     assert made(stated([lot(0)], [2], (BEANS, 6))) == [6]
 
 
+def test_nights_that_are_past_do_not_count() -> None:
+    """What was picked yesterday and is put by today is there, however it was kept."""
+    assert made(stated([lot(-1)], [0], (BEANS, 6), fridge=500)) == [6]
+
+
 def test_what_is_put_by_on_its_day_never_waits() -> None:
     """Five portions on the day, and one, which fits the fridge, two days after."""
     room = 1.01 * BEAN_RAW * BEAN_ML
@@ -177,6 +182,8 @@ def test_a_row_for_nights_after_which_something_goes_and_kept_ones() -> None:
     empty = Fridge(room=1, crops={}, chilled={}, kept={})
     assert empty.fullest_nights(stays) == [day(1), day(4)]
     assert empty.fullest_nights([]) == []
+    one_for_another = [Stay(day(0), day(2), 1), Stay(day(2), day(3), 1)]
+    assert empty.fullest_nights(one_for_another) == [day(0), day(2)]
     taken = dataclasses.replace(empty, kept={day(7): 1})
     assert taken.fullest_nights(stays) == [day(1), day(4), day(7)]
 
