@@ -108,6 +108,27 @@ def test_knowing_only_the_water_comes_close() -> None:
     )
 
 
+def test_earle_s_lines_by_hand() -> None:
+    """Nine tenths water by the lines of Earle, Unit Operations in Food Processing, appendix 7:
+    4.19 · 0.9 + 0.84 · 0.1 and so on. Heats are compared with published rows elsewhere."""
+    food = plank.FreezingFood.from_water(0.9, -0.7)
+    assert food.heat == pytest.approx(3855)
+    assert food.frozen_heat == pytest.approx(1974)
+    assert food.latent == pytest.approx(301_500)
+    assert food.frozen_conductivity == pytest.approx(2.186)
+    assert (food.freezing_point, food.density) == (-0.7, pytest.approx(BEAN.density(5), rel=0.02))
+
+
+def test_pham_s_formula_is_asked_up_to_the_ends_of_its_range() -> None:
+    """Air of -45 to -15 °C, food of 40 °C at most (from memory); beyond it is refused elsewhere."""
+    for air, start in ((-45.0, 40.0), (-15.0, 40.0)):
+        just_inside = plank.pack_seconds(0.025, FOOD, air, start - 0.1)
+        assert plank.pack_seconds(0.025, FOOD, air, start) == pytest.approx(just_inside, rel=0.01)
+    for air, start in ((-45.1, 5.0), (-14.9, 5.0), (-18.0, 40.1)):
+        with pytest.raises(ValueError, match="holds for"):
+            plank.pack_seconds(0.025, FOOD, air, start)
+
+
 @given(st.floats(0.01, 0.06), st.floats(1.05, 2))
 def test_time_grows_faster_than_thickness(thick: float, factor: float) -> None:
     def seconds(size: float) -> list[float]:

@@ -24,7 +24,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harvestplan.inputs.season import Pot
-from harvestplan.kitchen.layout import ROOM_LIMIT, TICK, Layout, TaskSpec, lay_out
+from harvestplan.kitchen.layout import ROOM_LIMIT, TICK, Begun, Layout, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 
 PULP: dict[str, Any] = {"texture": "puree", "density": fig("1.03 kg/L")}
@@ -159,6 +159,26 @@ def test_each_batch_follows_the_chain() -> None:
     assert {link.before for link in layout.links if link.after in packing} == keys(
         of_step(layout, "drain")
     )
+
+
+@pytest.mark.parametrize("left", [0.25, 1.0, 1.5, 2.0, 3.0])
+def test_of_a_run_that_is_cut_the_first_potfuls_stay_as_they_were(left: float) -> None:
+    """Three full potfuls were planned; of so many the whole ones stay, and the last is smaller."""
+    made = process(BEANS, 340)
+    assert made.batch_limit is not None
+    full = int(made.batch_limit)
+
+    def potfuls(raw: int, begun: Begun | None = None) -> list[int]:
+        pouches = math.ceil(made.packed(raw, 10_000) / made.portion_grams)
+        return [t.grams for t in of_step(lay_out(made, raw, pouches, "whole", "freezer", begun),
+                                         "blanch")]  # fmt: skip
+
+    planned = potfuls(3 * full)
+    (trimmed,) = set(planned)
+    cut = potfuls(round(left * full), Begun(3 * full, 99, 0))
+    whole_ones, rest = int(left), left % 1
+    assert cut[:whole_ones] == planned[:whole_ones]
+    assert cut[whole_ones:] == pytest.approx([rest * trimmed] if rest else [], abs=1)
 
 
 def test_every_potful_counts_its_return_to_the_boil() -> None:

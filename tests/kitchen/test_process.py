@@ -30,7 +30,7 @@ from hypothesis import strategies as st
 
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.quantities import Quantity, read_quantity
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season import Dryer, Pot
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 
@@ -106,6 +106,26 @@ def test_pots_too_small_for_the_batch_stand_aside() -> None:
         Pot(name="small", volume="5 L", power="2 kW"),
     )
     assert process(BEANS, 340, kitchen(pots)).vessels["blanch"] == ("large", "twin")
+
+
+@pytest.mark.parametrize(
+    ("portions", "dryer"), [(1, "small"), (2, "small"), (3, "large"), (7, "large"), (None, "large")]
+)
+def test_the_smallest_dryer_that_takes_all_that_is_wanted(portions: int | None, dryer: str) -> None:
+    """Trays for 600 and 1500 g of trimmed food, a tenth of which is trimmed off before: 666 and
+    1666 g raw. A portion of 30 g, an eighth or so of what is dried, is 30 / 0.9 / 0.12 = 278 g."""
+    dry = step("dry", per_kg="10 min per kg", time="8 h", tray_load="3 kg/m2", leaves=0.12,
+               pause_least="9 h", pause_limit="21 days")  # fmt: skip
+    packing = (step("portion", per_kg="15 min per kg"), step("seal"), step("store", fixed="5 min"))
+    made = product((WASH, TRIM, dry, *packing), storage="shelf", texture="dry",
+                   density=fig("0.3 kg/L"))  # fmt: skip
+    dryers = (Dryer(name="large", trays=5, tray_area="0.1 m2"),
+              Dryer(name="small", trays=2, tray_area="0.1 m2"))  # fmt: skip
+    where = replace(kitchen(), dryers=dryers)
+    found = make_process(where, crop(made), made, 30, portions=portions)
+    assert isinstance(found, Process)
+    assert (found.dryer, found.raw_per_portion) == (dryer, 278)
+    assert found.sitting_limit == {"small": 666, "large": 1666}[dryer]
 
 
 def test_simmering_counts_the_water_added() -> None:

@@ -7,7 +7,14 @@ from foods import BEANS, PUREE, pouch, product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harvestplan.kitchen.settings_book import Bracket, Try, bracket, entry, starting
+from harvestplan.kitchen.settings_book import (
+    Bracket,
+    Try,
+    bracket,
+    entry,
+    own_settings,
+    starting,
+)
 
 
 def held(seconds: float) -> Try:
@@ -24,6 +31,17 @@ def test_the_book_starts_with_the_trade_s_values() -> None:
     pieces = starting(product(BEANS), pouch("pint", 6, 10))
     assert foaming.pump_down < pieces.pump_down
     assert "foams" in foaming.note
+
+
+def test_plans_are_made_with_what_was_found_and_say_so() -> None:
+    beans, bag = product(BEANS), pouch("pint", 6, 10)
+    start = starting(beans, bag)
+    for nothing_new in ([], [held(start.pump_down)]):
+        assert own_settings(beans, bag, nothing_new) == start
+    own = own_settings(beans, bag, [held(start.pump_down + 3)])
+    assert own.pump_down == start.pump_down + 3
+    assert own.note == f"{start.note} (pump-down as you found it)"
+    assert own.seal == start.seal
 
 
 def test_without_a_try_the_start_is_used() -> None:
