@@ -19,7 +19,18 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import Seed, add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
 from harvestplan.memory import need_room
-from harvestplan.options import HERE, AsJson, AsOf, Behind, InDir, Now, Until, read_day
+from harvestplan.options import (
+    HERE,
+    AsJson,
+    AsOf,
+    Behind,
+    InDir,
+    Now,
+    Quiet,
+    Until,
+    progress,
+    read_day,
+)
 from harvestplan.publish_command import add_publish_command
 from harvestplan.start_commands import add_start_commands
 from harvestplan.sturdy_command import Share, ready_to_hold, with_evenings_held
@@ -124,7 +135,7 @@ def plan(
     folder: InDir = HERE,
     as_of: AsOf = None,
     as_json: AsJson = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="No progress lines.")] = False,
+    quiet: Quiet = False,
     move_firm: Annotated[
         bool, typer.Option("--move-firm", help="Let even the sessions of the next 48 hours move.")
     ] = False,
@@ -147,21 +158,20 @@ def plan(
     from harvestplan.outputs.changes import changes_text
     from harvestplan.outputs.cut_text import cut_text
     from harvestplan.outputs.lock import planning_alone
-    from harvestplan.outputs.plan_json import read_plan
+    from harvestplan.outputs.plan_json import published_plan
     from harvestplan.outputs.sturdy_text import sturdy_text
     from harvestplan.outputs.summary import summary_text
     from harvestplan.planning import make_plan, read_household
     from harvestplan.schedule.levels import Effort
 
     day = read_day(as_of)
-    out, say = folder / "out", _silent if quiet else _progress
+    out, say = folder / "out", progress(quiet)
     if explain is not None:
         explain_session(folder, as_of, explain, as_json, say)
         return
     with planning_alone(folder, say):
         household = read_household(folder, day)
-        published = out / "plan.json"
-        earlier = read_plan(published) if published.exists() else None
+        earlier = published_plan(folder)
         household, stands = laid_out_again(household, earlier, day, now, until, behind)
         stands = ready_to_hold(household, stands, sturdy, now)
         made = make_plan(household, day, stands, Effort(), say, move_firm)
@@ -181,9 +191,9 @@ def plan(
 
 def _write(made: Plan, household: Household, out: Path) -> int:
     """Write all of out/ and the forecast that the plan rests on; returns the number of files."""
-    from harvestplan.outputs.files import write_atomic
     from harvestplan.outputs.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.write_all import write_outputs
+    from harvestplan.records.disk import write_atomic
 
     written = write_outputs(made, household.season, household.library, out)
     basis = forecast_json(household.forecast, household.season)
@@ -343,17 +353,18 @@ def schema() -> None:
 
 def _written_plan(folder: Path) -> Plan:
     from harvestplan.errors import FilesNeedMending, Flaw
-    from harvestplan.outputs.plan_json import read_plan
+    from harvestplan.outputs.plan_json import published_plan
 
-    path = folder / "out" / "plan.json"
-    if not path.exists():
-        if any(folder.glob("*.toml")):
-            place, lacking, how = path, "there is no plan yet.", f"plan --in {folder}"
-        else:
-            place, lacking, how = folder.resolve(), "there is no season here yet.", "new my-season"
-        hint = f"Make one with: harvestplan {how}"
-        raise FilesNeedMending([Flaw(str(place), None, "", lacking, hint)])
-    return read_plan(path)
+    plan = published_plan(folder)
+    if plan is not None:
+        return plan
+    if any(folder.glob("*.toml")):
+        place, lacking = folder / "out" / "plan.json", "there is no plan yet."
+        how = f"plan --in {folder}"
+    else:
+        place, lacking, how = folder.resolve(), "there is no season here yet.", "new my-season"
+    hint = f"Make one with: harvestplan {how}"
+    raise FilesNeedMending([Flaw(str(place), None, "", lacking, hint)])
 
 
 def _measures(folder: Path, library: Library) -> Measures:
@@ -374,11 +385,3 @@ def _next(folder: Path, today: dt.date) -> str:
     written = _written_plan(folder)
     library = load_library(folder)
     return next_text(written, today, load_season(folder, library).season, library)
-
-
-def _progress(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)
-
-
-def _silent(text: str) -> None:
-    pass

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from harvestplan.options import HERE, AsJson, AsOf, InDir, read_day
+from harvestplan.options import HERE, AsJson, AsOf, InDir, Quiet, progress, read_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -54,8 +53,10 @@ halves, and judges each trial in three past years, played through with a new pla
 Prints the [[planting]] tables to copy. Before the season's first sowing they are for this season.
 Nothing is written.
 """
-Seed = Annotated[int, typer.Option("--seed", min=0, help="Draw other yields with another seed.")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
+Seed = Annotated[
+    int,
+    typer.Option("--seed", min=0, help="Draw other yields with another seed.", metavar="NUMBER"),
+]
 
 
 def add_foresight_commands(app: typer.Typer) -> None:
@@ -100,7 +101,7 @@ def _compare(
             "ask one thing at a time: CHANGE... (or --patch), --without, --what-helps, "
             "--evenings or --worth; see --help"
         )
-    say = _silent if quiet else _progress
+    say = progress(quiet)
     if without is not None:
         _show_loss(folder, as_of, without, as_json, say)
     elif worth:
@@ -208,7 +209,7 @@ def _risk(
     from harvestplan.foresight.risk import risk
     from harvestplan.outputs.risk_text import risk_text
 
-    found = risk(folder, read_day(as_of), seed, _silent if quiet else _progress)
+    found = risk(folder, read_day(as_of), seed, progress(quiet))
     if as_json:
         _print_json(_plain(found))
     else:
@@ -223,7 +224,7 @@ def _sowing(
     from harvestplan.foresight.sowing import sowing
     from harvestplan.outputs.sowing_text import sowing_text
 
-    found = sowing(folder, read_day(as_of), seed, tries, _silent if quiet else _progress)
+    found = sowing(folder, read_day(as_of), seed, tries, progress(quiet))
     if as_json:
         _print_json(_plain(found))
     else:
@@ -243,11 +244,3 @@ def _plain(answer: BaseModel) -> Any:
 
 def _print_json(answer: Any) -> None:
     print(json.dumps(answer, ensure_ascii=False, indent=1))
-
-
-def _progress(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)
-
-
-def _silent(text: str) -> None:
-    pass

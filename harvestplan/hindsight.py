@@ -10,7 +10,6 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
-from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.clock import MOST_CREDIT, POT_DAYS, as_days
 from harvestplan.forecast.forecast import PlantingForecast, make_forecast, seen_plantings
 from harvestplan.inputs.crops import Crop, Library
@@ -21,7 +20,7 @@ from harvestplan.inputs.weather import load_weather
 from harvestplan.kitchen.experience import Experience
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
-from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.plan import Plan, Session
 from harvestplan.records.diary import Diary, read_diary
 from harvestplan.records.events import Froze
@@ -82,7 +81,7 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
     library = load_library(folder)
     season = load_season(folder, library).season
     diary = read_diary(folder)
-    plan = _published(folder / "out" / "plan.json")
+    plan = sound_plan(folder)
     done = finished(plan.sessions, diary, as_of) if plan else ()
     done = tuple(session.model_copy(update={"status": "done"}) for session in done)
     frozen = tuple(e for e in diary.events if isinstance(e, Froze) and e.date <= as_of)
@@ -98,14 +97,6 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
         experience=experience_from(season, library, diary, as_of + DAY),
         timed=timed_evenings(season, library, frozen),
     )
-
-
-def _published(path: Path) -> Plan | None:
-    """The plan last written, or None where there is none that can be read."""
-    try:
-        return read_plan(path) if path.exists() else None
-    except FilesNeedMending:
-        return None
 
 
 def _plantings(

@@ -21,8 +21,8 @@ from harvestplan.hindsight import (
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.outputs.files import write_atomic
 from harvestplan.outputs.words import day, mass, plural, portion_mass
+from harvestplan.records.disk import write_atomic
 from harvestplan.records.events import Setting
 from harvestplan.season_text import Block, blocks, joined, later_year
 from harvestplan.starter import quoted

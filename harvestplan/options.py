@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
@@ -36,9 +38,20 @@ Behind = Annotated[
         max=240,
     ),
 ]
+Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
 HERE = Path()
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 """What a plan may hold, as the judge has it."""
+
+
+def progress(quiet: bool) -> Callable[[str], None]:
+    """Says how far a command is, beside what it prints; nothing where it is to be `quiet`."""
+
+    def say(text: str) -> None:
+        if not quiet:
+            print(text, file=sys.stderr, flush=True)
+
+    return say
 
 
 def read_day(text: str | None, option: str = "--as-of") -> dt.date:

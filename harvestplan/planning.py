@@ -12,7 +12,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from harvestplan.check import check_plan
-from harvestplan.errors import FilesNeedMending, HarvestPlanError, NoValidPlan
+from harvestplan.errors import HarvestPlanError, NoValidPlan
 from harvestplan.forecast.forecast import Forecast, make_forecast
 from harvestplan.forecast.lots import lots_from
 from harvestplan.held import pouches_ahead, still_held
@@ -28,7 +28,7 @@ from harvestplan.inputs.windows import (
     with_chosen,
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
-from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
@@ -105,7 +105,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     diary = read_diary(folder)
     season = with_purchases(season, library, diary, as_of)
     notes = (*notes, *diary.warnings)
-    published = _published(folder / "out" / "plan.json")
+    published = sound_plan(folder)
     begun = _begun(published, diary, as_of) if published else {}
     forecast = make_forecast(season, library, weather, as_of, diary, begun)
     learned = experience_from(season, library, diary, as_of)
@@ -123,13 +123,6 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
         wishes=wishes,
         usual=usual,
     )
-
-
-def _published(path: Path) -> Plan | None:
-    try:
-        return read_plan(path) if path.exists() else None
-    except FilesNeedMending:
-        return None  # the commands that need the plan say what is wrong with it
 
 
 def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:

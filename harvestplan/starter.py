@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.outputs.files import write_atomic
+from harvestplan.records.disk import write_atomic
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
 

@@ -16,7 +16,7 @@ from harvestplan.foresight.starts import choice_from, runs_of, ways
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outlook import Fullest, Outlook, Portions
-from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.plan_json import published_plan
 from harvestplan.plan import FreezerDay, Plan
 from harvestplan.planning import Household, assemble_plan, read_household, state_problem
 from harvestplan.schedule.goals import Level
@@ -91,8 +91,7 @@ def state(
         Where no free window is left.
     """
     household = read_household(folder, as_of, change_of(variant))
-    path = folder / "out" / "plan.json"
-    plan = read_plan(path) if path.exists() else None
+    plan = published_plan(folder)
     stated = state_problem(household, as_of, plan, move_firm)
     if not stated.windows:
         raise NoValidPlan("there is no free time left to plan with")

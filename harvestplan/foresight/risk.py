@@ -25,7 +25,7 @@ from harvestplan.outlook import (
     WantChance,
     WeekRisk,
 )
-from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.plan_json import published_plan
 from harvestplan.planning import Household, read_household, state_problem
 from harvestplan.schedule.problem import Problem
 
@@ -64,9 +64,7 @@ def risk(folder: Path, as_of: dt.date, seed: int, say: Say) -> Risk:
 def stated(folder: Path, as_of: dt.date) -> tuple[Household, Problem]:
     """The folder read and its season stated, once in each process."""
     household = read_household(folder, as_of)
-    path = folder / "out" / "plan.json"
-    plan = read_plan(path) if path.exists() else None
-    return household, state_problem(household, as_of, plan)
+    return household, state_problem(household, as_of, published_plan(folder))
 
 
 def replay_year(folder: Path, as_of: dt.date, year: int, seed: int) -> Replay:

@@ -11,8 +11,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.outputs.files import write_atomic
+from harvestplan.outputs.files import PLAN
 from harvestplan.plan import Plan
+from harvestplan.records.disk import write_atomic
 
 AGAIN = "Move it away and write a new one with: harvestplan plan"
 
@@ -62,6 +63,24 @@ def read_plan(path: Path) -> Plan:
     if any(time.tzinfo is None for time in _times(plan)):
         raise _unusable(path, "a time in it has no offset from UTC.")
     return plan
+
+
+def published_plan(folder: Path) -> Plan | None:
+    """The plan last written in the season folder, or None where none was yet.
+
+    Raises FilesNeedMending like `read_plan`.
+    """
+    path = folder / "out" / PLAN
+    return read_plan(path) if path.exists() else None
+
+
+def sound_plan(folder: Path) -> Plan | None:
+    """Like `published_plan`, and None where it cannot be read: the commands that need the plan say
+    what is wrong with it."""
+    try:
+        return published_plan(folder)
+    except FilesNeedMending:
+        return None
 
 
 def plan_schema() -> dict[str, Any]:

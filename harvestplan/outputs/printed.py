@@ -9,7 +9,7 @@ from pathlib import Path
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.book import book_bytes
-from harvestplan.outputs.files import BOOK, LABELS, write_atomic
+from harvestplan.outputs.files import BOOK, LABELS
 from harvestplan.outputs.label_grids import (
     GridError,
     read_grid,
@@ -21,6 +21,7 @@ from harvestplan.outputs.labels import labels_html, make_labels, outlines_html
 from harvestplan.outputs.words import day
 from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
+from harvestplan.records.disk import write_atomic
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,10 @@ from icalendar import Calendar, Component
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.outputs.caldav import ChangedMeanwhile, Collection, Resource
 from harvestplan.outputs.entries import entry_uid
-from harvestplan.outputs.files import PLAN, SESSIONS, TASKS, write_atomic
+from harvestplan.outputs.files import PLAN, SESSIONS, TASKS
 from harvestplan.outputs.ical import PRODID
 from harvestplan.outputs.plan_json import read_plan
+from harvestplan.records.disk import write_atomic
 
 MARK = "X-HARVESTPLAN-SEASON"
 LEDGER = "published.json"

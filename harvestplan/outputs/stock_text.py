@@ -12,7 +12,7 @@ from typing import Any
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outputs.cautions import page_lines
-from harvestplan.outputs.plan_json import read_plan
+from harvestplan.outputs.plan_json import published_plan
 from harvestplan.outputs.power_cut import cut_note, standing_cut
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import day
@@ -31,9 +31,8 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     library = load_library(folder)
     season = load_season(folder, library).season
     diary = read_diary(folder)
-    published = folder / "out" / "plan.json"
-    sessions = read_plan(published).sessions if published.exists() else ()
-    done = finished(sessions, diary, today)
+    published = published_plan(folder)
+    done = finished(published.sessions if published else (), diary, today)
     shelves = stock(season, library, diary, today, done)
     uses = use_up(shelves, season, library, today)
     cut = standing_cut(diary, today)

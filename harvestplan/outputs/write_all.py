@@ -21,7 +21,6 @@ from harvestplan.outputs.files import (
     SHOPPING_CSV,
     SHOPPING_MD,
     TASKS,
-    write_atomic,
 )
 from harvestplan.outputs.label_grids import usual_grid
 from harvestplan.outputs.labels import bags_text, labels_html, make_labels, tally_html
@@ -31,6 +30,7 @@ from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
 from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
+from harvestplan.records.disk import write_atomic
 
 MAKING = ".making-"
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")

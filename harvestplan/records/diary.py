@@ -240,7 +240,8 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
     if lines == own.lines:
         return pages
     if (folder / DIARY).exists():
-        disk.replace((folder / DIARY).resolve(), "".join(lines))
+        text = "".join(lines).encode("utf-8", "surrogateescape")
+        disk.write_atomic((folder / DIARY).resolve(), text)
     else:
         disk.append(folder / DIARY, "".join(lines))
     return _pages(folder, names)

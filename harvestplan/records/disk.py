@@ -1,4 +1,4 @@
-"""Putting lines in a file so that what was acknowledged is there after a crash."""
+"""Writing so that what was acknowledged is there after a crash, and no file is half written."""
 
 from __future__ import annotations
 
@@ -74,21 +74,32 @@ def append(path: Path, text: str) -> None:
         _sync_folder(path.parent)
 
 
-def replace(path: Path, text: str) -> None:
-    """Put `text` in place of the file's, by way of a temporary file beside it."""
+def write_atomic(path: Path, data: bytes) -> None:
+    """Put `data` in `path` by way of a temporary file beside it, synced to disk; who may read the
+    file stays as it is.
+
+    Raises OSError where the folder is missing or cannot be written; then `path` is as it was.
+    """
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(text.encode("utf-8", "surrogateescape"))
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        temporary.chmod(path.stat().st_mode & 0o777)
+        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else _usual_mode())
         temporary.replace(path)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
+
+
+def _usual_mode() -> int:
+    """The mode an ordinary new file gets; temporary files are made private."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
 
 
 def _sync_folder(folder: Path) -> None:

@@ -10,8 +10,8 @@ import pytest
 from written_plans import make_plan, plan_data
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.outputs.files import write_atomic
 from harvestplan.outputs.plan_json import plan_bytes, plan_schema, read_plan, write_plan
+from harvestplan.records.disk import write_atomic
 
 
 def test_round_trip(tmp_path: Path) -> None:

@@ -19,11 +19,11 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import keep_free
-from harvestplan.outputs.files import write_atomic
 from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.plan import Lot, Plan, Run, Session
 from harvestplan.planning import known_store, make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary
+from harvestplan.records.disk import write_atomic
 from harvestplan.records.events import KeepFree
 from harvestplan.records.put_by import finished
 from harvestplan.records.stock import stock
