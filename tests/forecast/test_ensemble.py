@@ -121,6 +121,12 @@ def test_a_past_season_with_a_hole_is_left_out() -> None:
     assert len(found.days) == 21 * 28  # 1982-2009
 
 
+def test_before_the_file_begins_nothing_is_observed() -> None:
+    climate = climate_of(champion())
+    assert observed_days(climate, dt.date(1981, 11, 1), dt.date(1981, 12, 1)) == 0
+    assert observed_days(climate, dt.date(1981, 11, 1), dt.date(1982, 1, 1)) == 62
+
+
 def test_few_past_years_widen_the_spread() -> None:
     weather = champion()
     start = dt.date(2018, 5, 10)

@@ -98,6 +98,19 @@ def test_garlic_planted_the_autumn_before() -> None:
     assert counted.first_pick_p50 == dt.date(2018, 6, 17)
 
 
+def test_a_weather_file_begun_after_the_planting_is_filled_with_what_is_normal() -> None:
+    growth = {"method": "mw1", "base": figure("4 C"), "thermal_time": figure(1140),
+              "days_to_maturity": figure("250 days"), "frost": figure("hardy")}  # fmt: skip
+    garlic, planted = make_crop("garlic", growth=growth), {"sown": dt.date(2018, 10, 10)}
+    found = [
+        one(planted, garlic, even_weather(begun, "2019-10-31"), dt.date(2019, 10, 31))
+        for begun in ("2017-10-10", "2018-11-01")
+    ]
+    whole, late = (each.first_pick_p50 for each in found)
+    assert abs((late - whole).days) <= 3
+    assert dt.date(2019, 5, 1) < late < dt.date(2019, 9, 1)
+
+
 def test_southern_season_across_new_year_mirrors_the_northern_one() -> None:
     north = even_weather("2000-01-01", "2019-04-01")
     south = even_weather("2000-01-01", "2019-10-01", south=True)
@@ -275,6 +288,9 @@ def test_changes_worth_saying() -> None:
     both = make_forecast(make_season(rows, rows), library, None, MAY)
     assert "p2" in describe_change(old, both)[0] and "new" in describe_change(old, both)[0]
     assert "no longer" in describe_change(both, old)[0]
+    for row, news in (("9.2 m", 0), ("10.8 m", 0), ("8.8 m", 1), ("11.2 m", 1)):  # a tenth is news
+        other = make_forecast(make_season(rows | {"row": row}), library, None, MAY)
+        assert len(describe_change(old, other)) == news
     near = make_forecast(
         make_season(rows | {"first_pick": dt.date(2019, 7, 13)}), library, None, MAY
     )

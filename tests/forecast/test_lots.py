@@ -66,6 +66,11 @@ def test_purchases_are_lots() -> None:
     assert second.keep_until == dt.date(2019, 6, 4)
 
 
+def test_a_gram_is_a_lot() -> None:
+    (found,) = lots(bought=[{"item": "snap bean", "amount": "1 g", "on": MAY}])
+    assert found.grams == 1
+
+
 def test_what_lies_outside_the_season_is_dropped_and_ids_stay() -> None:
     whole = {lot.id: lot.ready for lot in lots(BEANS)}
     cut = {lot.id: lot.ready for lot in lots(BEANS, start="2019-07-20", end="2019-08-05")}

@@ -86,6 +86,20 @@ def test_a_sum_by_hand() -> None:
     assert need.sure == pytest.approx(9.8 * 2 ** (0.8416 / 1.2816), rel=1e-3)
 
 
+def test_the_households_own_yield_has_its_spread_too() -> None:
+    """20 kg from 10 m: 2 kg to the metre, give or take 30 % on the logarithm from year to year
+    (own judgement): one year in ten gives less than exp(-1.2816 * 0.3) of it. Four weeks from
+    Sunday 14 July on lie in five."""
+    planting = {"crop": "snap bean", "sown": MAY, "row": "10 m", "yield": "20 kg"}
+    (need,) = needs(planting, library=make_library(make_crop()),
+                    fresh=[{"crop": "snap bean", "per_week": "1 kg"}])  # fmt: skip
+    assert (need.weeks, need.basis) == (5, "your own yield")
+    assert need.likely == pytest.approx(5 / 2)
+    assert need.high == pytest.approx(2.5 * 1.469, rel=1e-3)
+    assert need.low == pytest.approx(2.5 / 1.469, rel=1e-3)
+    assert need.likely < need.sure < need.high
+
+
 def test_what_is_planted_in_another_measure_is_turned_into_the_first() -> None:
     rows = ({"crop": "snap bean", "sown": MAY}, {"crop": "snap bean", "sown": MAY, "row": None,
                                                  "plants": 50})  # fmt: skip

@@ -10,6 +10,7 @@ import pytest
 
 from harvestplan.forecast.climate import SMOOTHING, Climate, _calendar_days, normals
 from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z, member_days
+from harvestplan.forecast.past_years import safe_from_frost
 from harvestplan.forecast.quantities import weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
@@ -96,6 +97,20 @@ def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:
     before = (days.year == 2013) & (days.month == 5) & (days.day < 29)
     early = climate("2010-01-01", "2018-12-31", known & ~before)
     assert len(member_days(early, start, observed, 100)) == len(begins)  # days already observed
+
+
+def test_safe_from_frost_is_the_day_after_the_last_in_that_share_of_the_years() -> None:
+    """Last frosts on 1, 3, 5, 7 and 9 May; one in October counts for autumn."""
+    days = pd.DatetimeIndex(
+        [f"{year}-{date}" for year, last in ((2001, 5), (2002, 1), (2003, 9), (2005, 3), (2006, 7))
+         for date in ("04-02", f"05-0{last}", "05-20", "10-05")]
+    )  # fmt: skip
+    nights = np.where(days.strftime("%m-%d") == "05-20", 5.0, -1.0)
+    weather = pd.DataFrame({"tmin_c": nights, "tmax_c": 20.0}, index=days)
+    assert safe_from_frost(weather, -0.5, 1.0) == (5, 10)
+    assert safe_from_frost(weather, -0.5, 0.8) == (5, 8)
+    assert safe_from_frost(weather, -0.5, 0.0) == (5, 2)
+    assert safe_from_frost(weather, -3.0, 1.0) == (1, 1)
 
 
 def test_the_weeks_of_a_lot_begin_on_mondays() -> None:

@@ -155,6 +155,18 @@ def test_a_pick_as_expected_changes_no_amount() -> None:
     found = one(picked("07-14", 1500), as_of="07-14")
     assert found.total_g_p50 == pytest.approx(10_000)
     assert "less" not in found.reason and "more" not in found.reason
+    assert "3.31 lb picked so far where 3.31 lb was expected" in found.reason
+
+
+def test_what_a_pick_says_of_the_rest_is_said_while_there_is_a_rest() -> None:
+    """Twice the 1500 g (3.31 lb) expected, with 15 % of the season by then: a weight of 0.25, and
+    2 ** 0.25 is 19 % more."""
+    twice = picked("07-14", 3000)
+    assert "so 19 % more is expected of the rest" in one(twice, as_of="07-14").reason
+    over = one(twice, as_of="09-01").reason
+    assert "6.61 lb picked so far where 3.31 lb was expected" in over
+    assert "of the rest" not in over
+    assert "picked so far" not in one(as_of="07-01").reason
 
 
 def bean_rhythm(ends: int | None = None) -> Any:

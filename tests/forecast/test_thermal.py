@@ -103,7 +103,9 @@ def test_thermal_time_adds_and_compares_in_its_own_kind() -> None:
     assert a + b == ThermalTime(555, "mw2", 10, 30)
     assert a - b == ThermalTime(445, "mw2", 10, 30)
     assert a > b and b < a and a >= b and b <= a and a != b
-    assert hash(a) == hash(ThermalTime(500, "mw2", 10, 30))
+    same = ThermalTime(500, "mw2", 10, 30)
+    assert a == same and a >= same and a <= same and not a > same and not a < same
+    assert hash(a) == hash(same)
 
 
 @pytest.mark.parametrize(
