@@ -130,8 +130,7 @@ def _stored(back: Hindsight) -> Iterator[str]:
             if grams is None and shelf.product in sizes:
                 found = back.library.find_product(shelf.product)
                 size = sizes[shelf.product]
-                density = found[1].density.value if found and size.kind == "volume" else 1.0
-                grams = round(size.value * density)
+                grams = round(size.grams(found[1].density.value if found else 1.0))
             if grams is None:
                 continue
             words = portion_mass(grams, measures)

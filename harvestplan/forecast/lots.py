@@ -12,7 +12,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.clock import DAY
 from harvestplan.forecast.forecast import Forecast
 from harvestplan.inputs.crops import Crop, Figure, Library
-from harvestplan.inputs.season import Bought, Season
+from harvestplan.inputs.season import Season
 from harvestplan.plan import Lot
 
 
@@ -73,7 +73,7 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
         crop = _crop(library, item.item)
         count[crop.name] += 1
         keeps = keeping_days(crop, season) if item.keeps is None else math.floor(item.keeps / DAY)
-        grams = round(_grams(item, crop))
+        grams = round(item.amount.grams(crop.raw_density.value))
         yield Lot(
             id=f"lot-{re.sub(r'[^a-z0-9]+', '-', crop.name)}-{count[crop.name]}",
             crop=crop.name,
@@ -86,12 +86,6 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
             high_grams=grams,
             picked=item.made,
         )
-
-
-def _grams(item: Bought, crop: Crop) -> float:
-    if item.amount.kind == "volume":
-        return item.amount.value * crop.raw_density.value
-    return item.amount.value
 
 
 def _crop(library: Library, name: str) -> Crop:

@@ -82,7 +82,8 @@ def _need(
     lacking = [(product, want, _lacking(want, product, season.stored, library))
                for product, want in wants]  # fmt: skip
     put_by = sum(
-        raw_grams(product, portions, _grams(want, product)) for product, want, portions in lacking
+        raw_grams(product, portions, want.portion.grams(product.density.value))
+        for product, want, portions in lacking
     )
     per_week = 0.0 if fresh is None else fresh.per_week
     weeks = 0 if fresh is None else _bearing_weeks(crop, forecast)
@@ -107,21 +108,15 @@ def _own_name(library: Library, line: Fresh) -> str:
     return line.crop if crop is None else crop.name
 
 
-def _grams(line: Want | Stored, product: Product) -> float:
-    if line.portion.kind == "volume":
-        return line.portion.value * product.density.value
-    return line.portion.value
-
-
 def _lacking(want: Want, product: Product, stored: Iterable[Stored], library: Library) -> float:
     """Portions, of the wanted size, that are not in the store yet."""
     wanted = library.find_product(want.product)
     there = sum(
-        line.portions * _grams(line, product)
+        line.portions * line.portion.grams(product.density.value)
         for line in stored
         if library.find_product(line.product) == wanted
     )
-    return max(want.portions - there / _grams(want, product), 0.0)
+    return max(want.portions - there / want.portion.grams(product.density.value), 0.0)
 
 
 def _bearing_weeks(crop: Crop, forecast: Forecast) -> int:

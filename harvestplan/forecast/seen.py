@@ -90,9 +90,7 @@ def _note_pick(
     if not candidates:
         return
     crop = crops[event.crop]
-    grams = event.amount.value
-    if event.amount.kind == "volume":
-        grams *= crop.raw_density.value
+    grams = event.amount.grams(crop.raw_density.value)
     due = {e.id: _due(e.picks, event.date) for e in candidates}
     total = sum(due.values())
     if total <= 0:

@@ -14,9 +14,9 @@ from harvestplan.foresight.values import (
 )
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import keys_of, nearest
+from harvestplan.inputs.ids import planting_ids
 from harvestplan.inputs.lines import LineIndex
 from harvestplan.inputs.lines import Path as Place
-from harvestplan.inputs.load import planting_ids
 from harvestplan.inputs.merge import LISTS, MODELS, SeasonFiles, add_file
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 from harvestplan.inputs.windows import WEEKDAYS
@@ -87,8 +87,8 @@ class _Tables:
 
     def _full(self, name: str) -> str:
         """A product or crop under the library's own name, other names as they are."""
-        if "," in name and (pair := self.library.find_product(name)):
-            return f"{pair[0].name}, {pair[1].form}"
+        if "," in name:
+            return self.library.full_name(name)
         crop = self.library.find_crop(name)
         return crop.name if crop else name
 

@@ -326,5 +326,10 @@ class Library(Table):
                 return crop, product
         return None
 
+    def full_name(self, name: str) -> str:
+        """The product's own name, "crop, form"; what is no product is called as it is."""
+        found = self.find_product(name)
+        return f"{found[0].name}, {found[1].form}" if found else name
+
     def product_names(self) -> list[str]:
         return [f"{c.name}, {p.form}" for c in self.crops.values() for p in c.products]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.checks import Draft, check_draft
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import explain
+from harvestplan.inputs.ids import planting_ids
 from harvestplan.inputs.merge import LISTS, MODELS, SeasonFiles, heading, read_folder
 from harvestplan.inputs.season import Planting, Season
 
@@ -114,8 +114,8 @@ def _renamed(entry: Any, library: Library) -> Any:
     for key in ("crop", "item"):
         if (written := getattr(entry, key, None)) and (crop := library.find_crop(written)):
             changes[key] = crop.name
-    if (written := getattr(entry, "product", None)) and (pair := library.find_product(written)):
-        changes["product"] = f"{pair[0].name}, {pair[1].form}"
+    if written := getattr(entry, "product", None):
+        changes["product"] = library.full_name(written)
     return entry.model_copy(update=changes) if changes else entry
 
 
@@ -123,15 +123,3 @@ def _with_ids(plantings: Iterable[Planting]) -> tuple[Planting, ...]:
     plantings = tuple(plantings)
     ids = planting_ids([(planting.crop, planting.id) for planting in plantings])
     return tuple(p.model_copy(update={"id": i}) for p, i in zip(plantings, ids, strict=True))
-
-
-def planting_ids(plantings: Sequence[tuple[str, str | None]]) -> list[str]:
-    """An id for each (crop, id or None): without one the crop's name, with -2, -3 for repeats."""
-    taken = {written for _, written in plantings if written}
-    ids: list[str] = []
-    for crop, written in plantings:
-        slug = re.sub(r"[^a-z0-9]+", "-", crop.lower()).strip("-") or "planting"
-        repeats = (f"{slug}-{count}" for count in range(2, len(plantings) + 2))
-        ids.append(written or next(name for name in (slug, *repeats) if name not in taken))
-        taken.add(ids[-1])
-    return ids

@@ -28,6 +28,10 @@ class Quantity:
     value: float
     kind: Kind
 
+    def grams(self, density: float) -> float:
+        """The mass in g; a volume's by the density of what it is a volume of, in g/mL."""
+        return self.value * density if self.kind == "volume" else self.value
+
 
 class QuantityError(HarvestPlanError, ValueError):
     """A quantity that cannot be read; `message` says why and `hint` how to write it."""

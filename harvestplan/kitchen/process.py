@@ -115,8 +115,7 @@ class Process:
 
 def portion_in_grams(product: Product, portion: Quantity) -> int:
     """A portion in g; a volume is converted with the product's density."""
-    grams = portion.value * (product.density.value if portion.kind == "volume" else 1.0)
-    return max(1, round(grams))
+    return max(1, round(portion.grams(product.density.value)))
 
 
 def make_process(

@@ -166,7 +166,7 @@ def _gone(back: Hindsight, kind: type[Gave] | type[Lost]) -> dict[str, float]:
 
 def _grams(back: Hindsight, name: str, amount: Quantity) -> float:
     crop = back.library.find_crop(name)
-    return amount.value * (crop.raw_density.value if crop and amount.kind == "volume" else 1.0)
+    return amount.grams(crop.raw_density.value if crop else 1.0)
 
 
 def _evenings(back: Hindsight) -> tuple[int, int]:

@@ -138,8 +138,7 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
 def _food_line(bought: Bought, library: Library, season: Season) -> ShoppingLine:
     crop = library.find_crop(bought.item.partition(",")[0])
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
-    density = crop.raw_density.value if crop else 1.0
-    grams = bought.amount.value * (density if bought.amount.kind == "volume" else 1.0)
+    grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)
     return _loose(bought.item, "food", round(grams), bought.on)
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.ids import planting_ids
 from harvestplan.inputs.toml_file import read_toml
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
@@ -58,12 +59,11 @@ def names_in(folder: Path) -> Names:
     tables = list(_season_tables(folder))
     measures = next((t["measures"] for name, t in tables if name == "household"
                      and t.get("measures") in ("US", "UK", "metric")), "US")  # fmt: skip
-    written = [
-        (table.get("id"), crops.get(fold(str(table.get("crop"))), str(table.get("crop"))))
-        for name, table in tables
-        if name == "planting"
-    ]
-    return Names(crops, products, dict(_with_ids(written)), measures)
+    plantings = [table for name, table in tables if name == "planting"]
+    grown = [crops.get(fold(str(p.get("crop"))), str(p.get("crop"))) for p in plantings]
+    own = [str(p["id"]) if p.get("id") else None for p in plantings]
+    ids = planting_ids(list(zip(grown, own, strict=True)))
+    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures)
 
 
 def _crop_files(folder: Path) -> Iterator[Path]:
@@ -115,18 +115,3 @@ def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
         for name, value in file.data.items():
             tables = value if isinstance(value, list) else [value]
             yield from ((name, table) for table in tables if isinstance(table, dict))
-
-
-def _with_ids(plantings: Iterable[tuple[Any, str]]) -> Iterator[tuple[str, str]]:
-    """(id, crop) of each planting; those without an id are called after their crop, as in the
-    season itself."""
-    plantings = list(plantings)
-    taken = {name for name, _ in plantings if name}
-    for name, crop in plantings:
-        if not name:
-            slug = re.sub(r"[^a-z0-9]+", "-", crop.lower()).strip("-") or "planting"
-            name, count = slug, 2
-            while name in taken:
-                name, count = f"{slug}-{count}", count + 1
-            taken.add(name)
-        yield str(name), crop

@@ -118,9 +118,7 @@ def _timed_steps(
         found, step = library.find_product(event.product), _step_of(library, event)
         if found is None or step is None:
             continue
-        grams = event.amount.value
-        if event.amount.kind == "volume":
-            grams *= found[0].raw_density.value
+        grams = event.amount.grams(found[0].raw_density.value)
         if (book := work_seconds(step, grams) * step.hands / 60) > 0:
             ratios[event.product, event.step].append(bounded(event.minutes / book))
     timed: dict[str, dict[str, Pace]] = defaultdict(dict)

@@ -147,7 +147,7 @@ def portion_grams(library: Library, product: str, portion: Quantity) -> int | No
     if portion.kind == "mass":
         return max(1, round(portion.value))
     found = library.find_product(product)
-    return max(1, round(portion.value * found[1].density.value)) if found else None
+    return max(1, round(portion.grams(found[1].density.value))) if found else None
 
 
 def _spread(parts: Parts, portions: int) -> Parts:

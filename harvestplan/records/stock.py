@@ -77,8 +77,8 @@ def stock(
     store = _Store(season, library)
     for item in season.stored:
         grams = portion_grams(library, item.product, item.portion)
-        store.add(_name(library, item.product), item.frozen_on, item.portions, None, grams)
-    wants = {_name(library, want.product): want for want in season.want}
+        store.add(library.full_name(item.product), item.frozen_on, item.portions, None, grams)
+    wants = {library.full_name(want.product): want for want in season.want}
     assumed = as_meant and not speaks_of_store(diary, today)
     meant = _meant(wants, season, today) if assumed else ()
     for happened in _in_order(put_by(done, library, diary, today), diary, meant, today):
@@ -239,11 +239,6 @@ def is_frozen(library: Library, product: str) -> bool:
     """Whether the product is kept in the freezer."""
     found = library.find_product(product)
     return found is not None and found[1].storage == "freezer"
-
-
-def _name(library: Library, product: str) -> str:
-    found = library.find_product(product)
-    return f"{found[0].name}, {found[1].form}" if found else product
 
 
 def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> Shelf:

@@ -40,7 +40,7 @@ def use_up(
     At least the weekly draw, as far as there are portions; more where only that lets every portion
     be eaten by its best-before day at an even pace. What is past its best already is eaten first.
     """
-    draws = {_name(library, want.product): draw_of(want, season.season.end) for want in season.want}
+    draws = {library.full_name(w.product): draw_of(w, season.season.end) for w in season.want}
     until = today + dt.timedelta(days=days)
     found = []
     for shelf in shelves:
@@ -71,8 +71,3 @@ def _oldest(shelf: Shelf, portions: int) -> Iterator[Batch]:
         portions -= taken
         if taken:
             yield Batch(batch.put_by, taken, batch.best_before, batch.freezer, batch.grams)
-
-
-def _name(library: Library, product: str) -> str:
-    found = library.find_product(product)
-    return f"{found[0].name}, {found[1].form}" if found else product

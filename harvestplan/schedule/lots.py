@@ -87,9 +87,7 @@ def given_or_lost(diary: Diary, library: Library, as_of: dt.date) -> Iterator[Ta
     for event in diary.events:
         if isinstance(event, Gone) and event.amount is not None and event.date <= as_of:
             crop = library.find_crop(event.name)
-            by_volume = event.amount.kind == "volume" and crop is not None
-            density = crop.raw_density.value if crop and by_volume else 1.0
-            grams = round(event.amount.value * density)
+            grams = round(event.amount.grams(crop.raw_density.value if crop else 1.0))
             yield Taking(event.date, grams, event.date, crop=event.name)
 
 

@@ -132,13 +132,8 @@ def _demands(
 def stored_portions(season: Season, library: Library, product: str) -> int:
     """Portions of "crop, form" in store at the start."""
     return sum(
-        item.portions for item in season.stored if _full_name(library, item.product) == product
+        item.portions for item in season.stored if library.full_name(item.product) == product
     )
-
-
-def _full_name(library: Library, name: str) -> str:
-    found = library.find_product(name)
-    return f"{found[0].name}, {found[1].form}" if found else name
 
 
 def _earlier(plan: Plan | None, history: History) -> Earlier | None:

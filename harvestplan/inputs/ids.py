@@ -1,0 +1,18 @@
+"""What plantings without an id of their own are called."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+
+def planting_ids(plantings: Sequence[tuple[str, str | None]]) -> list[str]:
+    """An id for each (crop, id or None): without one the crop's name, with -2, -3 for repeats."""
+    taken = {written for _, written in plantings if written}
+    ids: list[str] = []
+    for crop, written in plantings:
+        slug = re.sub(r"[^a-z0-9]+", "-", crop.lower()).strip("-") or "planting"
+        repeats = (f"{slug}-{count}" for count in range(2, len(plantings) + 2))
+        ids.append(written or next(name for name in (slug, *repeats) if name not in taken))
+        taken.add(ids[-1])
+    return ids
