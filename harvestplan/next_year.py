@@ -18,13 +18,14 @@ from harvestplan.hindsight import (
     written_out,
     yield_seen,
 )
+from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.outputs.words import day, mass, plural, portion_mass
 from harvestplan.records.disk import write_atomic
 from harvestplan.records.events import Setting
-from harvestplan.season_text import Block, blocks, joined, later_year
+from harvestplan.season_text import Block, blocks, joined
 from harvestplan.starter import quoted
 
 YEARS = 1
@@ -189,7 +190,8 @@ def _copy_linked(back: Hindsight, old: Path, draft: Path) -> None:
 def _refuse_unsound(back: Hindsight, draft: Path) -> None:
     """The new folder must load, a year later, with what lies in store and nothing twice."""
     season = load_season(draft, back.library).season
-    expected = later_year(back.season.season.start, YEARS)
+    start = back.season.season.start
+    expected = anniversary(start, start.year + YEARS)
     portions = sum(item.portions for item in season.stored)
     same = len(season.planting) == len(back.season.planting)
     known = sum(shelf.portions for shelf in back.shelves)

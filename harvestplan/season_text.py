@@ -6,6 +6,8 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 
+from harvestplan.inputs.dates import anniversary
+
 _HEADING = re.compile(r"\s*\[\[?\s*([A-Za-z_]+)\s*\]\]?\s*(?:#.*)?")
 _DATE = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
 
@@ -68,17 +70,11 @@ def joined(parts: list[Block]) -> str:
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n") + "\n"
 
 
-def later_year(date: dt.date, years: int) -> dt.date:
-    """The same day so many years later; 29 February becomes the 28th where there is none."""
-    try:
-        return date.replace(year=date.year + years)
-    except ValueError:
-        return date.replace(year=date.year + years, day=28)
-
-
 def _later(written: str, years: int) -> str:
+    """An ISO date so many years later; what is no date, and what no year has, as it is."""
     try:
-        return later_year(dt.date.fromisoformat(written), years).isoformat()
+        date = dt.date.fromisoformat(written)
+        return anniversary(date, date.year + years).isoformat()
     except ValueError:
         return written
 

@@ -109,11 +109,3 @@ def _calendar_days(span: pd.DatetimeIndex) -> NDArray[np.int64]:
     lengths = np.cumsum([0, 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30])
     days: NDArray[np.int64] = lengths[span.month.to_numpy() - 1] + span.day.to_numpy() - 1
     return days
-
-
-def anniversary(day: dt.date, year: int) -> dt.date:
-    """The same day in another year; 29 February becomes 28 February where there is none."""
-    try:
-        return day.replace(year=year)
-    except ValueError:
-        return day.replace(year=year, day=28)

@@ -6,10 +6,10 @@ import datetime as dt
 from dataclasses import dataclass
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.forecast.climate import Climate, anniversary
+from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.thermal import ThermalTime
 from harvestplan.inputs.crops import Crop, Figure, Growth, Picking
-from harvestplan.inputs.dates import say
+from harvestplan.inputs.dates import anniversary, say
 from harvestplan.inputs.season import Planting, Season
 
 DAY = 86400.0

@@ -14,8 +14,9 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from harvestplan.forecast.climate import Climate, anniversary
+from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.thermal import Floats, ThermalTime
+from harvestplan.inputs.dates import anniversary
 
 HORIZON = 400
 """Days after the clock's start that are looked at: garlic planted in autumn needs about 270."""

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON
 from harvestplan.forecast.planting import (
@@ -21,8 +20,8 @@ from harvestplan.forecast.planting import (
 )
 from harvestplan.forecast.quantities import Spread, together
 from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
-from harvestplan.inputs.crops import Crop, Library
-from harvestplan.inputs.season import Planting, Season
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Emerged, Flowering, Picked
 
@@ -113,7 +112,7 @@ def cases_of(
     climate = None if weather is None else _climate(season, weather, as_of)
     return [
         set_case(
-            planting, planting.id or f"{planting.crop}-{n}", _crop(planting, library), season,
+            planting, planting.id or f"{planting.crop}-{n}", library.crop(planting.crop), season,
             climate, as_of,
         )
         for n, planting in enumerate(season.planting, start=1)
@@ -130,14 +129,6 @@ def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Se
 
     crops = {case.crop.name: case.crop for case in wanted}
     return seen_by_planting(diary.events, expected, crops, as_of)
-
-
-def _crop(planting: Planting, library: Library) -> Crop:
-    crop = library.find_crop(planting.crop)
-    if crop is None:
-        message = f'"{planting.crop}" is not in the crop library.'
-        raise FilesNeedMending([Flaw("season folder", None, planting.crop, message)])
-    return crop
 
 
 def _climate(season: Season, weather: pd.DataFrame, as_of: dt.date) -> Climate | None:

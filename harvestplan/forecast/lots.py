@@ -8,7 +8,6 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
-from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.clock import DAY
 from harvestplan.forecast.forecast import Forecast
 from harvestplan.inputs.crops import Crop, Figure, Library
@@ -50,7 +49,7 @@ def keeping_days(crop: Crop, season: Season) -> int:
 
 def _picked(forecast: Forecast, season: Season, library: Library) -> Iterator[Lot]:
     for planting in forecast.plantings:
-        crop = _crop(library, planting.crop)
+        crop = library.crop(planting.crop)
         waits = dt.timedelta(days=keeping_days(crop, season))
         for n, pick in enumerate(planting.picks, start=1):
             yield Lot(
@@ -70,7 +69,7 @@ def _picked(forecast: Forecast, season: Season, library: Library) -> Iterator[Lo
 def _bought(season: Season, library: Library) -> Iterator[Lot]:
     count: Counter[str] = Counter()
     for item in season.bought:
-        crop = _crop(library, item.item)
+        crop = library.crop(item.item)
         count[crop.name] += 1
         keeps = keeping_days(crop, season) if item.keeps is None else math.floor(item.keeps / DAY)
         grams = round(item.amount.grams(crop.raw_density.value))
@@ -86,11 +85,3 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
             high_grams=grams,
             picked=item.made,
         )
-
-
-def _crop(library: Library, name: str) -> Crop:
-    crop = library.find_crop(name)
-    if crop is None:
-        message = f'"{name}" is not in the crop library.'
-        raise FilesNeedMending([Flaw("season folder", None, name, message)])
-    return crop

@@ -14,6 +14,7 @@ from typing import Annotated, Generic, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.quantity_types import (
     Density,
     Duration,
@@ -314,6 +315,14 @@ class Library(Table):
             if wanted == crop.name or wanted in crop.also:
                 return crop
         return None
+
+    def crop(self, name: str) -> Crop:
+        """The crop called `name`; raises FilesNeedMending where there is none."""
+        crop = self.find_crop(name)
+        if crop is None:
+            message = f'"{name}" is not in the crop library.'
+            raise FilesNeedMending([Flaw("season folder", None, name, message)])
+        return crop
 
     def find_product(self, name: str) -> tuple[Crop, Product] | None:
         """The product "crop, form", or a crop's usual product for its bare name, or None."""

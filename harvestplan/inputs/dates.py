@@ -14,6 +14,14 @@ MONTHS = (
 )  # fmt: skip
 
 
+def anniversary(date: dt.date, year: int) -> dt.date:
+    """The same day in another year; 29 February becomes the 28th where there is none."""
+    try:
+        return date.replace(year=year)
+    except ValueError:
+        return date.replace(year=year, day=28)
+
+
 def say(date: dt.date) -> str:
     """Like "14 July"."""
     return f"{date.day} {MONTHS[date.month - 1]}"

@@ -11,6 +11,8 @@ WATER_HEAT = 4190.0
 """Specific heat of water, J/(kg K)."""
 ICE_LATENT_HEAT = 334_000.0
 """Heat of fusion of ice, J/kg."""
+ICE_HEAT = 2090.0
+"""Specific heat of ice, J/(kg K) (steam tables, from memory)."""
 DIFFUSIVITY = 1.4e-7
 """Thermal diffusivity of watery plant tissue, m²/s (from memory, not checked)."""
 
@@ -108,7 +110,7 @@ def ice_per_mass(water_share: float, start: float, end: float, ice_temperature: 
             f"ice at {ice_temperature:g} °C cools nothing from {start:g} to {end:g} °C"
         )
     taken = specific_heat(water_share) * (start - end)
-    per_ice = ICE_LATENT_HEAT + WATER_HEAT * end + 2090.0 * abs(ice_temperature)
+    per_ice = ICE_LATENT_HEAT + WATER_HEAT * end + ICE_HEAT * abs(ice_temperature)
     return taken / per_ice
 
 

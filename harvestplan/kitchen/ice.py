@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from harvestplan.kitchen.heat import ICE_LATENT_HEAT, WATER_HEAT, ice_per_mass
+from harvestplan.kitchen.heat import ICE_HEAT, ICE_LATENT_HEAT, WATER_HEAT, ice_per_mass
 from harvestplan.kitchen.plank import FreezingFood
 
 MELT = 1.2
@@ -13,8 +13,6 @@ COOLED = 4.0
 """Temperature in °C to which blanched food is cooled."""
 TAP, FREEZER = 15.0, -18.0
 """Water before it is made to ice, and the ice made of it, °C (planning values)."""
-ICE_HEAT = 2090.0
-"""Specific heat of ice, J/(kg K) (steam tables, from memory)."""
 ICE_DENSITY, CUBES = 0.917, 0.6
 """Density of ice, g/mL (steam tables, from memory), and the share of a bag of cubes that is ice
 (common practice, no source)."""

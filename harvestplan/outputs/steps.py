@@ -7,13 +7,11 @@ from typing import Any
 
 from harvestplan.inputs.crops import Library, Product
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
 from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.words import area, mass, one_line, plural, span, temperature, volume
 from harvestplan.plan import Run, Session, Task
-
-CHAMBER_LIMIT = 5.0
-"""°C: moist food colder than this does not boil in the chamber (IAPWS saturation curve)."""
 
 PACKING = ("portion", "seal", "freeze", "store")
 
@@ -64,7 +62,7 @@ def _worded(
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
         chamber = season.sealer is not None and season.sealer.kind == "chamber"
-        return caution.text.format(temperature(CHAMBER_LIMIT, measures)) if chamber else ""
+        return caution.text.format(temperature(CHILL_LIMIT, measures)) if chamber else ""
     if caution is GLOVES:
         return caution.text if run and run.crop == "hot pepper" else ""
     if caution is FOAMS:

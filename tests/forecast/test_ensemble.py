@@ -9,9 +9,10 @@ import pandas as pd
 import pytest
 from garden import DATA, champion, even_weather
 
-from harvestplan.forecast.climate import Climate, anniversary
+from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON, first_pick, observed_days
 from harvestplan.forecast.thermal import ThermalTime
+from harvestplan.inputs.dates import anniversary
 
 CORN = ThermalTime(855, "mw2", 10, 30)
 BEAN = ThermalTime(550, "mw2", 10, 30)
