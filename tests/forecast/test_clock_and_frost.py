@@ -9,7 +9,7 @@ from garden import champion, even_weather, figure, make_crop, make_season
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import Clock, next_month_day, set_clock
-from harvestplan.forecast.frost import early_frost, picking_ends
+from harvestplan.forecast.frost import _warmest, early_frost, picking_ends
 
 TOMATO: dict[str, Any] = {"clock": "set out", "raise_days": figure("42 days"), "method": "mw1",
                           "base": figure("7 C"), "upper": figure("28 C"),
@@ -180,6 +180,16 @@ def test_one_freak_july_in_the_past_does_not_move_the_median() -> None:
     weather.loc["1995-07-28", "tmin_c"] = -3.0
     after = ends("tender", weather, start, 56, start)
     assert before is not None and after is not None and abs(after - before) <= 1
+
+
+def test_what_is_sown_up_to_240_days_before_the_warmest_day_ripens_by_it() -> None:
+    """Later than that, garlic of last autumn, say, it has that day behind it."""
+    climate = climate_of(even_weather("2000-01-01", "2018-12-31"))
+    warm = dt.date(2019, 1, 1) + dt.timedelta(days=climate.warmest_day() - 1)  # no 29 February
+    assert abs(warm - dt.date(2019, 7, 15)).days <= 1
+    assert _warmest(climate, warm - dt.timedelta(days=100)) == 100
+    ahead = [_warmest(climate, warm + dt.timedelta(days=366 - days)) for days in (240, 241)]
+    assert ahead == [240, 0]
 
 
 def test_tonight_is_not_known_yet() -> None:

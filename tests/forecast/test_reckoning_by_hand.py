@@ -9,7 +9,14 @@ import pandas as pd
 import pytest
 
 from harvestplan.forecast.climate import SMOOTHING, Climate, _calendar_days, normals
-from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z, member_days
+from harvestplan.forecast.ensemble import (
+    HORIZON,
+    NO_WEATHER_SD,
+    FirstPick,
+    Z,
+    _moment,
+    member_days,
+)
 from harvestplan.forecast.past_years import safe_from_frost
 from harvestplan.forecast.quantities import weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
@@ -97,6 +104,25 @@ def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:
     before = (days.year == 2013) & (days.month == 5) & (days.day < 29)
     early = climate("2010-01-01", "2018-12-31", known & ~before)
     assert len(member_days(early, start, observed, 100)) == len(begins)  # days already observed
+
+
+@pytest.mark.parametrize(("last", "counts"), [("2016-06-03", True), ("2016-06-02", False)])
+def test_a_past_year_counts_up_to_the_last_day_there_is(last: str, counts: bool) -> None:
+    """400 days from the first day on, or a day fewer; without it the season's own days stand."""
+    short = climate("2015-05-01", last)
+    rows = member_days(short, dt.date(2016, 5, 1), 0, 100)
+    assert HORIZON == 400
+    assert rows[:, 0].tolist() == [0 if counts else 366]
+    late = climate("2015-05-31", last)  # what is observed of this year, no past year is asked for
+    rows = member_days(late, dt.date(2016, 5, 1), 30, 100)
+    assert rows[:, 30].tolist() == [0 if counts else 366]
+
+
+def test_a_sum_is_reached_at_an_hour_of_a_day() -> None:
+    """20 on the first day, 30 on the second: 5 after a quarter of a day, 35 in the middle of the
+    second; at a day's very end it is still that day, and what is not reached comes after all."""
+    found = _moment(np.array([20.0, 50.0]), np.array([5.0, 20.0, 35.0, 50.0, 51.0]))
+    assert found == pytest.approx([0.25, 0.999, 1.5, 1.999, 2.999])
 
 
 def test_safe_from_frost_is_the_day_after_the_last_in_that_share_of_the_years() -> None:

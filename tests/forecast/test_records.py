@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from garden import champion, even_weather, figure, make_crop, make_library, make_season
 
-from harvestplan.forecast.ensemble import FirstPick, days_without_weather
+from harvestplan.forecast.ensemble import HORIZON, FirstPick, days_without_weather
 from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
 from harvestplan.forecast.picks import learn, rhythm_of
 from harvestplan.forecast.quantities import Spread
@@ -108,6 +108,17 @@ def test_flowers_and_clock_are_combined_by_inverse_variance() -> None:
     by_hand = (weights[0] * 55.5 + weights[1] * 44.5) / sum(weights)
     assert middle == pytest.approx(by_hand, abs=0.01)
     assert spread == pytest.approx(sum(weights) ** -0.5, rel=0.02)
+    assert (np.diff(found.days) > 0).all()  # what was early stays early
+
+
+def test_a_flower_says_when_where_the_clock_says_never() -> None:
+    """Too cool to ripen by the clock; flowered on day 36, 8 days before the pick. Without a range
+    in the crop file the SD is a fifth of these; the last of 21 lies 1.981 SD out (normal table)."""
+    never = FirstPick(np.full(21, float(HORIZON)), HORIZON, 0.0, 0)
+    found = narrowed_by_flower(never, 36, Figure[float].model_validate(
+        {"value": 8 * 86400.0, "source": "T", "seen": True}))  # fmt: skip
+    assert np.median(found.days) == pytest.approx(36 + 8 + 0.5)
+    assert found.days[-1] - 44.5 == pytest.approx(1.6 * 1.981, rel=1e-3)
 
 
 @pytest.mark.parametrize("weather", [None, champion()])

@@ -98,6 +98,7 @@ def test_water_constituent_agrees_with_water(celsius: float) -> None:
     curves = plank.CONSTITUENTS["water"]
     assert curves.density.at(celsius) == pytest.approx(PropsSI("D", *state), rel=5e-3)
     assert 1000 * curves.heat.at(celsius) == pytest.approx(PropsSI("C", *state), rel=1e-2)
+    assert curves.conductivity.at(celsius) == pytest.approx(PropsSI("L", *state), rel=0.025)
 
 
 def test_knowing_only_the_water_comes_close() -> None:

@@ -80,6 +80,10 @@ def test_thicker_film_seals_longer() -> None:
     mil = 25.4e-6
     assert seal_seconds(3 * mil) == pytest.approx(2.0)
     assert seal_seconds(3 * mil) < seal_seconds(4 * mil) < seal_seconds(5 * mil)
+    # Between the ends of what machines are set to, 1.5 and 3.5 s (from memory).
+    assert [seal_seconds(n * mil) for n in (1, 2, 5, 6, 12)] == pytest.approx(
+        [1.5, 1.5, 3, 3.5, 3.5]
+    )
 
 
 def test_a_cycle_is_machine_time_and_handling() -> None:
