@@ -6,13 +6,10 @@ from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.surplus import surplus_by_lot
+from harvestplan.outputs.surplus import TRIFLE, surplus_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, joined, mass, plural
 from harvestplan.plan import Plan, Run, Session
-
-TRIFLE = 100
-"""g below which food that is left is not told of."""
 
 
 def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str:

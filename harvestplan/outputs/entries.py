@@ -18,8 +18,6 @@ from harvestplan.plan import Pick, Plan, Session
 
 SURE_DAYS = 14
 """Days ahead for which entries are confirmed; beyond, the forecast may still move them."""
-GIFT = 100
-"""Grams of a crop below which giving away is not worth an entry (common practice, no source)."""
 LIMIT = 79
 _SPACE = uuid.UUID("5b0c0f7e-6a52-5c64-9f3c-5a1f0c3c9d11")
 
@@ -152,12 +150,10 @@ def _gift_entries(plan: Plan, season: Season, library: Library) -> list[Entry]:
         amounts = [
             f"{crop}, about {mass(total, season.household.measures)}"
             for crop, total in grams.items()
-            if total >= GIFT
         ]
-        if amounts:
-            summary = f"Give away by today: {'; '.join(amounts)}"
-            lines = ["More than is wanted or can be put by:", *amounts]
-            found.append(_all_day(plan, f"gift|{first[date]}", date, summary, lines))
+        summary = f"Give away by today: {'; '.join(amounts)}"
+        lines = ["More than is wanted or can be put by:", *amounts]
+        found.append(_all_day(plan, f"gift|{first[date]}", date, summary, lines))
     return found
 
 

@@ -44,7 +44,8 @@ def surplus_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplu
 
 
 TRIFLE = 100
-"""Less than this, in g, is nothing to carry to a neighbour; it still counts in the balance."""
+"""Less than this, in g, is nothing to carry to a neighbour (common practice, no source); it still
+counts in the balance."""
 
 
 def gifts_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplus, ...]:
