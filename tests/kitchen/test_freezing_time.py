@@ -76,6 +76,16 @@ def test_properties_of_snap_bean() -> None:
     assert BEAN.ice(-0.5) == 0
 
 
+def test_water_alone_is_water() -> None:
+    """What is not said of a food is not in it; a food is unfrozen at 5 °C and frozen at -10 °C."""
+    alone = plank.Composition(water=1.0)
+    assert alone.density(20) == pytest.approx(998, abs=3)
+    assert alone.specific_heat(20) == pytest.approx(4182, rel=0.01)
+    food = plank.FreezingFood.from_composition(BEAN)
+    assert (food.density, food.frozen_density) == (BEAN.density(5), BEAN.density(-10))
+    assert (food.heat, food.frozen_heat) == (BEAN.specific_heat(5), BEAN.specific_heat(-10))
+
+
 @pytest.mark.parametrize("celsius", [-20.0, 5.0, 60.0])
 @pytest.mark.parametrize(
     "name, fluid",

@@ -52,6 +52,9 @@ def test_chilling_tasks_say_how_much_ice() -> None:
     assert chills
     for task in chills:
         assert task.settings["ice_g"] == pytest.approx(task.grams * 1.0 * 1.2, rel=0.02)
+        # 1030 · 3950 · 0.05 / 300 s times ln((95 - 0.5) / (5 - 0.5)): 2064 s, 34.4 minutes.
+        assert task.settings["minutes"] == 35
+        assert 2064 <= task.seconds <= 35 * 60
 
 
 def test_the_freezing_task_says_the_hours() -> None:

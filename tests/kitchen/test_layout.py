@@ -205,6 +205,14 @@ def test_cooling_takes_as_long_as_blanching_altitude_included() -> None:
     assert {t.settings["cool_s"] for t in of_step(whole(high, 3000), "cool")} == {240}
 
 
+def test_cooling_without_a_ratio_takes_its_own_time() -> None:
+    ten = tuple(
+        step("cool", fixed="10 min", hands=0) if s["step"] == "cool" else s for s in BEANS
+    )  # fmt: skip
+    for task in of_step(whole(process(ten, 340), 3000), "cool"):
+        assert (task.seconds, task.settings["cool_s"]) == (600, 600)
+
+
 def test_room_limits_pair_cutting_with_the_pot_and_cooling_with_the_freezer() -> None:
     """Two hours in the room in all (USDA), for every group of pouches that holds of a potful."""
     layout = whole(process(BEANS, 340), 4000)
