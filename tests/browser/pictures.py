@@ -52,7 +52,7 @@ PICTURES = {
     "week.png": Picture("book", "#week", ".week > div:nth-child(3)", 800),
     "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", 1200),
     "evening.png": Picture("book", EVENING, f"{EVENING} .keys", 800),
-    "sheet.png": Picture("sheet", "[data-step='5']", "[data-step='7']", 760, _in_the_midst),
+    "sheet.png": Picture("sheet", "[data-step='4']", "[data-step='7']", 760, _in_the_midst),
 }
 
 

@@ -1,4 +1,8 @@
-"""A plan of the demo household as it was once made, and ways to make it bigger or nastier."""
+"""A plan of the demo household as it was once made, and ways to make it bigger or nastier.
+
+After a change to what plans say: python3 demo/run.py, then .venv/bin/python
+tests/browser/saved_plan.py saves the new one, and tests/browser/pictures.py takes the pictures.
+"""
 
 from __future__ import annotations
 
@@ -100,3 +104,13 @@ def _a_day_later(part: Any) -> Any:
     if isinstance(part, str) and re.fullmatch(r"\d{4}-\d\d-\d\dT.{14}", part):
         return (dt.datetime.fromisoformat(part) + dt.timedelta(days=1)).isoformat()
     return part
+
+
+def main() -> None:
+    """Saves the plan that the demo made last."""
+    made = (demo_folder() / "out" / "plan.json").read_bytes()
+    SAVED.write_bytes(gzip.compress(made, mtime=0))
+
+
+if __name__ == "__main__":
+    main()
