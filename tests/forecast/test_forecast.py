@@ -98,6 +98,15 @@ def test_garlic_planted_the_autumn_before() -> None:
     assert counted.first_pick_p50 == dt.date(2018, 6, 17)
 
 
+def test_a_bush_set_out_years_ago_bears_this_year() -> None:
+    """110 days from the first of March, as warm as in Nebraska's past years."""
+    growth = {"clock": "biofix", "biofix": "03-01", "thermal_time": None,
+              "days_to_maturity": figure("110 days"), "frost": figure("hardy")}  # fmt: skip
+    bush = make_crop("blueberry", growth=growth)
+    found = one({"set_out": dt.date(2012, 4, 1)}, bush, champion(), dt.date(2019, 2, 1))
+    assert abs((found.first_pick_p50 - dt.date(2019, 6, 19)).days) <= 7
+
+
 def test_a_weather_file_begun_after_the_planting_is_filled_with_what_is_normal() -> None:
     growth = {"method": "mw1", "base": figure("4 C"), "thermal_time": figure(1140),
               "days_to_maturity": figure("250 days"), "frost": figure("hardy")}  # fmt: skip

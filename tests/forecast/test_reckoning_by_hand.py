@@ -17,7 +17,7 @@ from harvestplan.forecast.ensemble import (
     _moment,
     member_days,
 )
-from harvestplan.forecast.past_years import safe_from_frost
+from harvestplan.forecast.past_years import as_this_season, safe_from_frost
 from harvestplan.forecast.quantities import weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
@@ -123,6 +123,24 @@ def test_a_sum_is_reached_at_an_hour_of_a_day() -> None:
     second; at a day's very end it is still that day, and what is not reached comes after all."""
     found = _moment(np.array([20.0, 50.0]), np.array([5.0, 20.0, 35.0, 50.0, 51.0]))
     assert found == pytest.approx([0.25, 0.999, 1.5, 1.999, 2.999])
+
+
+def test_nothing_is_known_before_the_first_day() -> None:
+    whole = climate("2015-05-01", "2016-06-03")
+    known = [whole.last_known(dt.date(2015, 4, 30)), whole.last_known(dt.date(2015, 5, 1))]
+    assert known == [None, 0]
+
+
+def test_a_season_goes_on_as_a_past_year_did() -> None:
+    """2017 up to the fifth of June, the day itself included, then as in 2016, which is then no year
+    known beforehand; what the file has of the days to come is not looked at."""
+    days = pd.date_range("2015-01-01", "2017-12-31")
+    warm = days.year.to_numpy() - 2000.0  # a year's days are as warm as its number
+    weather = pd.DataFrame({"tmin_c": warm, "tmax_c": warm + 10}, index=days)
+    found = as_this_season(weather, 2016, 2017, dt.date(2017, 6, 5))
+    there = ["2015-07-01", "2017-06-04", "2017-06-05", "2017-06-06", "2017-12-31", "2016-06-05"]
+    assert [found["tmin_c"].get(pd.Timestamp(day)) for day in there] == [15, 17, 17, 16, 16, 15]
+    assert found.index.is_monotonic_increasing and found.index.is_unique
 
 
 def test_safe_from_frost_is_the_day_after_the_last_in_that_share_of_the_years() -> None:

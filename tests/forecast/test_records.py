@@ -149,6 +149,15 @@ def test_a_stage_without_a_planting_goes_where_it_was_due() -> None:
 # --- picks ------------------------------------------------------------------------------------
 
 
+def test_flowers_of_a_crop_without_their_days_are_due_an_eighth_of_the_way_before() -> None:
+    """0.12 of 55 days: 6 or 7 days before the first picks of 14 July and 3 August."""
+    crop = bean(growth={"days_after_flower": None})
+    for on, whose in (("07-17", 0), ("07-21", 1)):
+        found = all_of(flowering(on), crop=crop, sown=(MAY, day("06-09")), as_of="07-22")
+        flowered = ["it flowered" in planting.reason for planting in found.plantings]
+        assert flowered == [whose == 0, whose == 1]
+
+
 @pytest.mark.parametrize("weather", [None, champion()])
 def test_a_pick_settles_the_first_date_and_takes_the_forecast_picks_place(weather: Any) -> None:
     found = one(picked("07-05", 1500), weather=weather, as_of="07-05")
