@@ -6,6 +6,7 @@ Grams, millilitres and seconds are integers; times carry their offset; dates are
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -153,6 +154,15 @@ class FreezerDay(Record):
     capacity_ml: Count
     load_grams: Grams
     load_limit_grams: Grams
+
+
+def fullest(rows: Iterable[FreezerDay]) -> FreezerDay | None:
+    """The day on which the largest share of a freezer is filled, the first of several; None where
+    no row has any room at all."""
+    roomy = [row for row in rows if row.capacity_ml]
+    return max(
+        roomy, key=lambda row: (row.used_ml / row.capacity_ml, -row.date.toordinal()), default=None
+    )
 
 
 class Balance(Record):

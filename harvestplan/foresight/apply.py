@@ -51,10 +51,7 @@ class _Tables:
 
     def __init__(self, files: SeasonFiles, library: Library) -> None:
         self.files, self.library = files, library
-        self.measures = "US"
-        for name, content in files.tables:
-            if name == "household" and content.get("measures") in ("US", "UK", "metric"):
-                self.measures = str(content["measures"])
+        self.measures = files.measures
 
     def numbers(self, table: str) -> list[int]:
         return [n for n, (name, _) in enumerate(self.files.tables) if name == table]

@@ -17,7 +17,7 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outlook import Fullest, Outlook, Portions
 from harvestplan.outputs.plan_json import published_plan
-from harvestplan.plan import FreezerDay, Plan
+from harvestplan.plan import FreezerDay, Plan, fullest
 from harvestplan.planning import Household, assemble_plan, read_household, state_problem
 from harvestplan.schedule.goals import Level
 from harvestplan.schedule.levels import Effort, Known, LevelResult, Solved, solve_levels
@@ -195,10 +195,9 @@ def _evenings_bound(levels: Sequence[LevelResult], kept: int) -> float | None:
 
 
 def _fullest(rows: Sequence[FreezerDay]) -> Fullest | None:
-    rows = [row for row in rows if row.capacity_ml]
-    if not rows:
+    row = fullest(rows)
+    if row is None:
         return None
-    row = max(rows, key=lambda each: (each.used_ml / each.capacity_ml, -each.date.toordinal()))
     share = round(row.used_ml / row.capacity_ml, 4)
     return Fullest(freezer=row.name, date=row.date, share=share)
 

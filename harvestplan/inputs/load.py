@@ -39,7 +39,7 @@ def load_season(folder: Path, library: Library, change: Change | None = None) ->
     files = read_folder(folder)
     if change is not None:
         change(files, library)
-    draft = Draft(files, library, _measures(files))
+    draft = Draft(files, library, files.measures)
     for number, (name, content) in enumerate(files.tables):
         _validate(draft, number, name, content)
     if not files.torn:
@@ -49,14 +49,6 @@ def load_season(folder: Path, library: Library, change: Change | None = None) ->
         order = dict.fromkeys(files.flaws)
         raise FilesNeedMending(sorted(order, key=lambda flaw: (flaw.file, flaw.line or 0)))
     return LoadedSeason(_assemble(draft), folder)
-
-
-def _measures(files: SeasonFiles) -> str:
-    """The household's measures, needed before any quantity can be read."""
-    for name, content in files.tables:
-        if name == "household" and content.get("measures") in ("US", "UK", "metric"):
-            return str(content["measures"])
-    return "US"
 
 
 def _validate(draft: Draft, number: int, name: str, content: dict[str, Any]) -> None:

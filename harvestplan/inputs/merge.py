@@ -47,6 +47,14 @@ class SeasonFiles:
     flaws: list[Flaw] = field(default_factory=list)
     torn: bool = False
 
+    @property
+    def measures(self) -> str:
+        """The household's, needed before any quantity can be read."""
+        for name, content in self.tables:
+            if name == "household" and content.get("measures") in ("US", "UK", "metric"):
+                return str(content["measures"])
+        return "US"
+
     def add_flaw(self, table: int | None, place: Place, message: str, hint: str = "") -> None:
         """Note a flaw at `place` inside table number `table`; None means the folder as a whole."""
         if table is None:

@@ -14,7 +14,7 @@ from harvestplan.outputs.shopping import buy_words
 from harvestplan.outputs.surplus import TRIFLE, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, clock, day, joined, mass, one_line, plural, volume
-from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine
+from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine, fullest
 
 SHORT_CODES = ("short", "cannot-make")
 """Warnings that say why a want is not met; they stand with that want."""
@@ -193,10 +193,9 @@ def _freezers(plan: Plan, measures: Measures) -> list[str]:
     """The fullest day of each freezer, the first of several."""
     lines = []
     for name in sorted({row.name for row in plan.freezer}):
-        rows = [row for row in plan.freezer if row.name == name and row.capacity_ml]
-        if not rows:
+        row = fullest(row for row in plan.freezer if row.name == name)
+        if row is None:
             continue
-        row = max(rows, key=lambda each: (each.used_ml / each.capacity_ml, -each.date.toordinal()))
         used, whole = volume(row.used_ml, measures), volume(row.capacity_ml, measures)
         share = 100 * row.used_ml / row.capacity_ml
         told = f"{name}: fullest on {day(row.date, year=True)}, {used} of {whole} ({share:.0f} %)"
