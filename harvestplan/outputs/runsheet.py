@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
@@ -19,6 +20,9 @@ FIRST_CUTS = (
     "portion",
 )  # fmt: skip
 """Steps with any of which a food is begun; what is only washed can wait."""
+
+ALL_DONE = "When all is done"
+RECORD = "Write down how many pouches there are, then type these lines with the true numbers."
 
 
 def products(session: Session) -> list[str]:
@@ -62,6 +66,8 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
     lines += _section("Where you may stop", stop_lines(session, season), "")
     lines += _section("For these foods", product_cautions(session, library), "")
+    records = [command for _, command in record_lines(session)]
+    lines += _section(ALL_DONE, [RECORD, *records] if records else [], "")
     return "\n".join(lines) + "\n"
 
 
@@ -232,6 +238,25 @@ def food_cautions(name: str, library: Library) -> list[str]:
     found = library.find_product(name)
     said = found[1].cautions if found else ()
     return [one_line(uncited(caution, library.sources)) for caution in said]
+
+
+def record_lines(session: Session) -> list[tuple[str, str]]:
+    """(product, command) for what was packed; the count is the plan's, to be corrected."""
+    packed: dict[str, int] = {}
+    for run in session.runs:
+        if run.pouches:
+            name = one_line(run.product)
+            packed[name] = packed.get(name, 0) + run.pouches
+    date = session.start.date().isoformat()
+    return [
+        (name, f'harvestplan froze "{_quotable(name)}" {count} --on {date}')
+        for name, count in packed.items()
+    ]
+
+
+def _quotable(name: str) -> str:
+    """Without what a shell would read as more than text inside double quotes."""
+    return re.sub(r'["$`\\!%^&|<>]', "", name)
 
 
 def _in_order(session: Session) -> list[Task]:

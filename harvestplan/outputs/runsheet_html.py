@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import (
+    ALL_DONE,
     PAUSE,
+    RECORD,
     before_lines,
     is_done,
     label_lines,
@@ -17,10 +18,11 @@ from harvestplan.outputs.runsheet import (
     pauses,
     product_cautions,
     products,
+    record_lines,
     session_steps,
     stop_lines,
 )
-from harvestplan.outputs.words import clock, day, one_line, plural, span
+from harvestplan.outputs.words import clock, day, plural, span
 from harvestplan.plan import Session, Task
 
 TIMED = (("blanch_s", 1.0), ("cool_s", 1.0), ("minutes", 60.0))
@@ -65,6 +67,8 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         pause=PAUSE,
         stops=stop_lines(session, season),
         cautions=product_cautions(session, library),
+        all_done=ALL_DONE,
+        record=RECORD,
         records=record_lines(session),
         half_day=measures == "US",
         late=LATE_MINUTES,
@@ -101,22 +105,3 @@ def timer_seconds(task: Task) -> int:
             seconds = value * unit
             return round(seconds) if SHORTEST_TIMER <= seconds <= LONGEST_TIMER else 0
     return 0
-
-
-def record_lines(session: Session) -> list[tuple[str, str]]:
-    """(product, command) for what was packed; the count is the plan's, to be corrected."""
-    packed: dict[str, int] = {}
-    for run in session.runs:
-        if run.pouches:
-            name = one_line(run.product)
-            packed[name] = packed.get(name, 0) + run.pouches
-    date = session.start.date().isoformat()
-    return [
-        (name, f'harvestplan froze "{_quotable(name)}" {count} --on {date}')
-        for name, count in packed.items()
-    ]
-
-
-def _quotable(name: str) -> str:
-    """Without what a shell would read as more than text inside double quotes."""
-    return re.sub(r'["$`\\!%^&|<>]', "", name)

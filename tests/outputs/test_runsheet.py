@@ -47,6 +47,13 @@ def test_clock_time_comes_first_and_in_order() -> None:
     assert max(map(len, sheet(0).splitlines())) <= 78
 
 
+def test_it_ends_with_what_to_write_down() -> None:
+    text = sheet(0)
+    written = [line for line in text.splitlines() if line.startswith("harvestplan froze")]
+    assert written == ['harvestplan froze "snap bean, cut" 12 --on 2027-10-28']
+    assert text.index("When all is done") < text.index(written[0])
+
+
 def test_machine_settings_and_amounts() -> None:
     text = flat(sheet(0))
     for words in (
