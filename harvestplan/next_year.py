@@ -19,6 +19,7 @@ from harvestplan.hindsight import (
     yield_seen,
 )
 from harvestplan.inputs.dates import anniversary
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
@@ -106,17 +107,17 @@ def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterat
     if growth is not None and growth.clock != "biofix":
         block.shift(("sown", "set_out"), YEARS)
     block.drop("first_pick")
+    name = called(seen.expected.planting_id, seen.expected.crop)
     if seen.first is not None:
         days = days_seen(seen)
         block.put("days_to_maturity", str(days), f"first picked on {day(seen.first, year=True)}")
-        yield f"{seen.expected.planting_id}: {days} days to maturity, as seen."
+        yield f"{name}: {days} days to maturity, as seen."
     if seen.over and seen.picked and written_out(back, seen.crop.name):
         measures = back.season.household.measures
         grams = yield_seen(seen)
         picked, book = (mass(g, measures) for g in (seen.picked, seen.expected.total_g_p50))
         block.put("yield", f'"{mass(grams, measures)}"',
                   f"{picked} picked, {book} expected; mend it if you sow more or less")  # fmt: skip
-        name = seen.expected.planting_id
         yield f"{name}: a yield of {mass(grams, measures)}, halfway to what came."
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from harvestplan.forecast.forecast import Forecast, PlantingForecast
 from harvestplan.inputs.dates import say
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.quantities import show
 
 DAYS_WORTH_SAYING = 2
@@ -97,4 +98,5 @@ def _short(reason: str) -> str:
 
 
 def _name(planting: PlantingForecast) -> str:
-    return f"{planting.crop} ({planting.planting_id})"
+    name = called(planting.planting_id, planting.crop)
+    return name if name == planting.crop else f"{planting.crop} ({name})"

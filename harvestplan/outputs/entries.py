@@ -8,6 +8,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.runsheet import brief_lines, products
 from harvestplan.outputs.shopping import buy_words, numbered
@@ -130,7 +131,9 @@ def _pick_entries(plan: Plan, season: Season) -> list[Entry]:
 
 
 def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
-    line = f"{pick.planting}: about {mass(pick.grams, season.household.measures)}"
+    line = (
+        f"{called(pick.planting, pick.crop)}: about {mass(pick.grams, season.household.measures)}"
+    )
     session = sessions.get(pick.session or "")
     if session is None:
         return line

@@ -16,6 +16,7 @@ from harvestplan.forecast.forecast import Forecast, ForecastPick, PlantingForeca
 from harvestplan.forecast.needs import Measure, Need
 from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.dates import say
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.text_page import wrapped
@@ -81,8 +82,9 @@ def _news_lines(news: News) -> list[str]:
 
 
 def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
+    name = called(planting.planting_id, planting.crop)
     if not planting.picks:
-        return [f"  {planting.planting_id}: nothing to pick.", *wrapped(f"      {planting.reason}")]
+        return [f"  {name}: nothing to pick.", *wrapped(f"      {planting.reason}")]
     early, late = say(planting.first_pick_p10), say(planting.first_pick_p90)
     low, high = (
         show(grams, "mass", measures) for grams in (planting.total_g_p10, planting.total_g_p90)
@@ -91,8 +93,7 @@ def _planting_lines(planting: PlantingForecast, measures: str) -> list[str]:
     when = f"{early} to {late}, likely {say(planting.first_pick_p50)}"
     return [
         *wrapped(
-            f"  {planting.planting_id}: {early if early == late else when}; {likely} in all (from "
-            f"{low} to {high})."
+            f"  {name}: {early if early == late else when}; {likely} in all (from {low} to {high})."
         ),
         *wrapped(f"      {planting.reason}"),
     ]

@@ -16,6 +16,7 @@ from harvestplan.hindsight import (
     raw_put_by,
     written_out,
 )
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.kitchen.experience import SPARE_FAILED, SPARE_SEALED, Pace, pace_words
 from harvestplan.outputs.words import day, joined, mass, plural
@@ -69,6 +70,7 @@ class Review:
     """All of it; `given` and `lost` are grams of fresh food by crop, `next_year` sentences."""
 
     as_of: dt.date
+    begun: bool
     season_over: bool
     plantings: tuple[PlantingReview, ...]
     products: tuple[ProductReview, ...]
@@ -96,6 +98,7 @@ def review_season(back: Hindsight) -> Review:
     ]
     return Review(
         as_of=back.as_of,
+        begun=back.as_of >= back.season.season.start,
         season_over=back.as_of > back.season.season.end,
         plantings=plantings,
         products=products,
@@ -192,7 +195,8 @@ def _first_picks(plantings: tuple[PlantingSeen, ...]) -> Iterator[str]:
         late = (seen.first - e.first_pick_p50).days
         weather = (seen.by_weather - e.first_pick_p50).days
         yield (
-            f"{e.planting_id} was first picked on {day(seen.first)}, {_days(late)} than likely. "
+            f"{called(e.planting_id, e.crop)} was first picked on {day(seen.first)}, "
+            f"{_days(late)} than likely. "
             f"{f'By the weather it would be {_days(weather)}. ' if weather else ''}"
             f"Reckon with days_to_maturity = {days_seen(seen)}."
         )

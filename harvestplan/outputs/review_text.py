@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from harvestplan.inputs.dates import MONTHS
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.review import PlantingReview, ProductReview, Review
 from harvestplan.outputs.text_page import columns, wrapped
@@ -22,8 +23,7 @@ NOTHING_WRITTEN = (
 
 def review_text(review: Review, measures: Measures) -> str:
     """Tables of the plantings and the products, and what to do otherwise next year."""
-    until = "" if review.season_over else ", so far"
-    lines = [f"The season{until}, looked back on from {day(review.as_of, year=True)}.", ""]
+    lines = [_head(review), ""]
     lines += wrapped(
         "Expected is the forecast as it stood on the season's first day; what came is by the "
         "diary. Min. are minutes of hand work where you wrote them down, beside the book's.",
@@ -46,6 +46,13 @@ def review_text(review: Review, measures: Measures) -> str:
     return "\n".join(lines)
 
 
+def _head(review: Review) -> str:
+    today = day(review.as_of, year=True)
+    if not review.begun:
+        return f"On {today} the season has not begun yet."
+    return f"The season{'' if review.season_over else ', so far'}, looked back on from {today}."
+
+
 def _evenings(review: Review) -> str:
     told = review.evenings_written or "none"
     return (
@@ -63,7 +70,7 @@ def _planting_rows(
         span = _date(low) if low == high else f"{_date(low)} to {_date(high)}"
         picked = "-" if p.grams is None else mass(p.grams, measures)
         yield (
-            p.planting,
+            called(p.planting, p.crop),
             span,
             _date(p.first) if p.first else "-",
             mass(p.expected_grams[1], measures),

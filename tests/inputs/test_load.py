@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from season_folder import LIBRARY, SOUND, flaws_of, load, write
 
 from harvestplan.errors import FilesNeedMending
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.load import load_season
 
 
@@ -321,3 +322,9 @@ def test_any_slip_of_the_pen_is_read_or_named(
         assert all(flaw.message.strip() for flaw in error.flaws)
         lines = text.split("\n")
         assert all(flaw.text in ("", lines[flaw.line - 1]) for flaw in error.flaws if flaw.line)
+
+
+def test_a_planting_is_called_by_its_crop_where_nobody_named_it() -> None:
+    assert called("winter-squash", "winter squash") == "winter squash"
+    assert called("winter-squash-2", "winter squash") == "winter-squash-2"
+    assert called("behind the shed", "winter squash") == "behind the shed"

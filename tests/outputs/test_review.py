@@ -134,6 +134,11 @@ def test_in_mid_season_it_says_so_and_judges_no_harvest(folder: Path) -> None:
     assert "so far" in text
 
 
+def test_before_the_season_there_is_nothing_to_look_back_on(folder: Path) -> None:
+    found = review(folder, dt.date(2027, 1, 2))
+    assert "has not begun" in review_text(found, "US").splitlines()[0]
+
+
 def test_an_empty_diary_is_no_news(tmp_path: Path) -> None:
     found = review(season_folder(tmp_path / "s", ""))
     assert found.next_year == ()
