@@ -113,7 +113,7 @@ def session_steps(
     """Like `step_lines`, with the task itself instead of its time."""
     told: set[tuple[str, str]] = set()
     steps = []
-    for task in _in_order(session):
+    for task in in_order(session):
         food, own = _own_cautions(task, session, library)
         found = {
             (food if caution in own else "", caution): caution
@@ -189,7 +189,7 @@ PAUSE = "Here you may stop: what is begun is put away, the rest is still whole."
 def pauses(session: Session) -> set[str]:
     """Ids of the tasks before which one may safely stop: the first after each safe instant."""
     stops = safe_stops(session)
-    after = (next((t for t in _in_order(session) if t.start >= stop), None) for stop in stops)
+    after = (next((t for t in in_order(session) if t.start >= stop), None) for stop in stops)
     return {task.id for task in after if task is not None}
 
 
@@ -259,7 +259,8 @@ def _quotable(name: str) -> str:
     return re.sub(r'["$`\\!%^&|<>]', "", name)
 
 
-def _in_order(session: Session) -> list[Task]:
+def in_order(session: Session) -> list[Task]:
+    """The session's tasks by start."""
     return sorted(session.tasks, key=lambda task: (task.start, task.end, task.id))
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.runsheet import products
+from harvestplan.outputs.runsheet import in_order, products
 from harvestplan.outputs.shapes import Bar, Key, Numbers, Strip, Strips, Tick, percent, tick
 from harvestplan.outputs.words import clock, day, joined, one_line, plural
 from harvestplan.plan import Session, Task
@@ -41,7 +41,7 @@ def _rows(session: Session, measures: Measures) -> tuple[tuple[str, ...], ...]:
     """Each task: from, to, what is done to which food, with which machine and hands."""
     foods = {run.id: one_line(run.product) for run in session.runs}
     rows = []
-    for task in _in_order(session):
+    for task in in_order(session):
         food = foods.get(task.run or "", "")
         busy = [one_line(name) for name in task.equipment]
         busy += [plural(task.hands, "pair") + " of hands"] if task.hands else []
@@ -74,7 +74,7 @@ def _seconds(tasks: Sequence[Task]) -> float:
 def _hand_rows(session: Session) -> list[list[Task]]:
     """Tasks by pair of hands: each goes to the pairs that are free, in order of start."""
     rows: list[list[Task]] = [[] for _ in range(session.hands)]
-    for task in _in_order(session):
+    for task in in_order(session):
         wanted = task.hands
         for row in rows:
             if wanted and (not row or row[-1].end <= task.start):
@@ -88,13 +88,13 @@ def _alone(session: Session) -> list[Task]:
 
     The longest come first, so that the short ones are drawn over them.
     """
-    tasks = [task for task in _in_order(session) if not task.hands and not task.equipment]
+    tasks = [task for task in in_order(session) if not task.hands and not task.equipment]
     return sorted(tasks, key=lambda task: task.start - task.end)
 
 
 def _machine_rows(session: Session) -> dict[str, list[Task]]:
     rows: dict[str, list[Task]] = {}
-    for task in _in_order(session):
+    for task in in_order(session):
         for name in task.equipment:
             rows.setdefault(name, []).append(task)
     return rows
@@ -141,7 +141,3 @@ def _hours(session: Session, measures: Measures) -> tuple[Tick, ...]:
             ticks.append(tick(at, hour.replace(":00 ", " ")))
         time += step
     return tuple(ticks)
-
-
-def _in_order(session: Session) -> list[Task]:
-    return sorted(session.tasks, key=lambda task: (task.start, task.end, task.id))
