@@ -27,20 +27,12 @@ def in_parallel(
     workers = min(WORKERS, len(tasks), os.cpu_count() or 1)
     if workers < 2:
         return [work(*task) for task in tasks]
-    pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
-    try:
-        waiting = [pool.submit(work, *task) for task in tasks]
-        answers = []
-        for each in waiting:
+    answers: list[Answer] = []
+    with _pool(workers) as pool:
+        for each in [pool.submit(work, *task) for task in tasks]:
             answers.append(each.result())
             if say is not None:
                 say(f"{len(answers)} of {len(tasks)} are solved.")
-    except BaseException:
-        for child in multiprocessing.active_children():
-            child.terminate()
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-    pool.shutdown()
     return answers
 
 
@@ -50,29 +42,21 @@ def crew() -> Iterator[Callable[..., list[Any]]]:
 
     Its third argument, where there is one, hears each answer in the order of the tasks.
     """
-    workers = os.cpu_count() or 1
-    pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
+    with _pool(os.cpu_count() or 1) as pool:
 
-    def ask(
-        work: Callable[..., Any],
-        tasks: Sequence[tuple[Any, ...]],
-        hear: Callable[[Any], None] | None = None,
-    ) -> list[Any]:
-        answers = []
-        for each in [pool.submit(work, *task) for task in tasks]:
-            answers.append(each.result())
-            if hear is not None:
-                hear(answers[-1])
-        return answers
+        def ask(
+            work: Callable[..., Any],
+            tasks: Sequence[tuple[Any, ...]],
+            hear: Callable[[Any], None] | None = None,
+        ) -> list[Any]:
+            answers = []
+            for each in [pool.submit(work, *task) for task in tasks]:
+                answers.append(each.result())
+                if hear is not None:
+                    hear(answers[-1])
+            return answers
 
-    try:
         yield ask
-    except BaseException:
-        for child in multiprocessing.active_children():
-            child.terminate()
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-    pool.shutdown()
 
 
 def as_they_come(
@@ -87,21 +71,30 @@ def as_they_come(
     """
     answers: list[Answer] = []
     workers = max(1, min(len(tasks), os.cpu_count() or 1))
+    try:
+        with _pool(workers) as pool:
+            for each in as_completed([pool.submit(work, *task) for task in tasks]):
+                answers.append(each.result())
+                say(told.format(done=len(answers), all=len(tasks)))
+    except KeyboardInterrupt:
+        if not answers:
+            raise
+        say("Stopped; what follows holds for what was done by then.")
+    return answers
+
+
+@contextlib.contextmanager
+def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """New processes for a while; whatever breaks off that while ends them at once."""
     pool = ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), _leave_interrupts)
     try:
-        for each in as_completed([pool.submit(work, *task) for task in tasks]):
-            answers.append(each.result())
-            say(told.format(done=len(answers), all=len(tasks)))
-    except BaseException as stopped:
+        yield pool
+    except BaseException:
         for child in multiprocessing.active_children():
             child.terminate()
         pool.shutdown(wait=False, cancel_futures=True)
-        if not isinstance(stopped, KeyboardInterrupt) or not answers:
-            raise
-        say("Stopped; what follows holds for what was done by then.")
-        return answers
+        raise
     pool.shutdown()
-    return answers
 
 
 def _leave_interrupts() -> None:

@@ -27,6 +27,7 @@ from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight.pool import crew
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import Year, imagined, true_year, weather_of
+from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.season import Planting, Season
 from harvestplan.outlook import Elsewhere, Replay, Sowing, SowingScore, Sown
 from harvestplan.planning import Household, read_household, state_problem
@@ -353,8 +354,5 @@ def _sown(season: Season, moves: dict[str, Move], years: int) -> Iterator[Sown]:
 
 
 def _years_later(date: dt.date | None, years: int) -> dt.date | None:
-    """The same day so many years later; 29 February becomes the 28th."""
-    if date is None or not years:
-        return date
-    day = 28 if (date.month, date.day) == (2, 29) else date.day
-    return date.replace(year=date.year + years, day=day)
+    """The same day so many years later, where there is one."""
+    return None if date is None else anniversary(date, date.year + years)
