@@ -7,9 +7,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from itertools import accumulate, combinations
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from small_seasons import FIRST, ZONE, kitchen_season
 
 from harvestplan.inputs.library import load_library
@@ -37,6 +40,7 @@ from harvestplan.schedule.goals import (
     waiting_value,
 )
 from harvestplan.schedule.levels import Effort, solve_levels
+from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.problem import Earlier, EarlierRun, Problem, max_pouches
 from harvestplan.schedule.quick import key_of
@@ -199,6 +203,28 @@ def test_what_may_freeze_within_a_day() -> None:
     assert stated.near_sets() == [(0, 1), (1, 2), (3,), (4,)]
     stated = problem(bean_lots(RAW), [window(0, 3), window(1, 1, start=21)], (BEANS, 1))
     assert stated.near_sets() == [(0,), (1,)]
+
+
+@given(st.lists(st.integers(0, 400), min_size=1, max_size=9))
+def test_of_the_lines_below_a_table_the_nearest_is_taken(steps: list[int]) -> None:
+    """Every pair of entries is tried: where nothing lies below the line through them, its slope,
+    rounded down, is one to take; a single entry has a level line."""
+    values = list(accumulate(steps))
+    points = list(enumerate(values, start=1))
+
+    def gap(slope: int) -> int:
+        fixed = min(value - slope * n for n, value in points)
+        return sum(value - fixed - slope * n for n, value in points)
+
+    slopes = [
+        (w - v) // (m - n)
+        for (n, v), (m, w) in combinations(points, 2)
+        if all((x - v) * (m - n) >= (w - v) * (k - n) for k, x in points)
+    ]
+    fixed, slope = lower_line(values)
+    gaps = [value - fixed - slope * n for n, value in points]
+    assert min(gaps) == 0
+    assert sum(gaps) == min(map(gap, slopes or [0]))
 
 
 # What one evening holds.
