@@ -1,8 +1,36 @@
-"""The small kitchen that most tests work in, and a season file with some of its text changed."""
+"""The small household and kitchen that most tests work with, and a season file made of texts."""
 
 from __future__ import annotations
 
 from pathlib import Path
+
+
+def house(
+    start: str,
+    end: str,
+    days: str = "sat",
+    hours: tuple[str, str] = ("09:00", "12:00"),
+    zone: str = "America/Chicago",
+    season: str = "",
+    weather: str = "",
+) -> str:
+    """Household, season and one window as tables of a season file; `days` like "tue thu", `season`
+    and `weather` are lines more, of the season's table and of one called so."""
+    named = ", ".join(f'"{day}"' for day in days.split())
+    return f"""\
+[household]
+name = "The Lane"
+timezone = "{zone}"
+
+[season]
+start = {start}
+end = {end}
+{season}
+{f"[weather]{chr(10)}{weather}" if weather else ""}[[window]]
+days = [{named}]
+start = {hours[0]}:00
+end = {hours[1]}:00
+"""
 
 
 def kitchen(

@@ -9,29 +9,14 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-from season_tables import kitchen, write_season
+from season_tables import house, kitchen, write_season
 
 AS_OF = dt.date(2027, 5, 20)
 WARMER = {2019: 0.0, 2020: 4.0, 2021: -3.0, 2022: 0.0, 2023: 1.0}
 """°C by which the days of each past year differ."""
-SEASON = """\
-[household]
-name = "The Lane"
-timezone = "America/Chicago"
-
-[season]
-start = 2027-06-01
-end = 2027-09-30
-
-[weather]
-daily = "weather.csv"
-
-[[window]]
-days = ["tue", "thu", "sat"]
-start = 17:00:00
-end = 21:00:00
-
-"""
+WEATHER = 'daily = "weather.csv"\n\n'
+HOURS = ("17:00", "21:00")
+SEASON = house("2027-06-01", "2027-09-30", "tue thu sat", HOURS, weather=WEATHER)
 GARDEN = """\
 [[planting]]
 id = "beans-1"

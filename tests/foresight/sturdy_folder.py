@@ -10,28 +10,14 @@ import datetime as dt
 import shutil
 from pathlib import Path
 
-from season_tables import kitchen, write_season
+from season_tables import house, kitchen, write_season
 
 WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 AS_OF = dt.date(2027, 4, 20)
-SEASON = """\
-[household]
-name = "The Lane"
-timezone = "America/Denver"
-
-[season]
-start = 2027-06-01
-end = 2027-09-30
-
-[weather]
-daily = "weather.csv"
-
-[[window]]
-days = ["tue", "thu", "sat"]
-start = 17:30:00
-end = 20:30:00
-
-"""
+SEASON = house(
+    "2027-06-01", "2027-09-30", "tue thu sat", ("17:30", "20:30"), "America/Denver",
+    weather='daily = "weather.csv"\n\n',
+)  # fmt: skip
 GARDEN = """\
 [[planting]]
 id = "peas"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-from season_tables import kitchen, write_season
+from season_tables import house, kitchen, write_season
 
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan import Plan
@@ -15,21 +15,7 @@ from harvestplan.schedule.levels import Effort
 AS_OF = dt.date(2027, 5, 20)
 MEAT_DAY, SHRIMP_DAY = dt.date(2027, 6, 5), dt.date(2027, 6, 12)
 """Saturdays on which meat and shrimp are bought; neither keeps until the next window."""
-SEASON = """\
-[household]
-name = "The Lane"
-timezone = "America/Chicago"
-
-[season]
-start = 2027-06-01
-end = 2027-06-30
-
-[[window]]
-days = ["sat", "wed"]
-start = 09:00:00
-end = 12:00:00
-
-"""
+SEASON = house("2027-06-01", "2027-06-30", "sat wed")
 GARDEN = """\
 [[planting]]
 id = "beans-1"

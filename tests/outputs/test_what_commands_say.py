@@ -7,22 +7,11 @@ import sys
 from pathlib import Path
 
 import pytest
-from season_tables import kitchen
+from season_tables import house, kitchen
 
 from harvestplan import cli
 
-HOUSE = """\
-[household]
-name = "The Lane"
-timezone = "America/Chicago"
-[season]
-start = 2027-05-01
-end = 2028-04-30
-[[window]]
-days = ["sat"]
-start = 09:00:00
-end = 12:00:00
-"""
+HOUSE = house("2027-05-01", "2028-04-30")
 KITCHEN = kitchen(sealer='kind = "chamber"\nbar = "12 in"', used="0 L")
 BEANS = """\
 [[planting]]

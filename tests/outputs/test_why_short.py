@@ -7,27 +7,14 @@ import re
 from pathlib import Path
 
 import pytest
-from season_tables import kitchen, write_season
+from season_tables import house, kitchen, write_season
 
 from harvestplan.planning import make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
 AS_OF = dt.date(2027, 6, 1)
-HOUSE = """\
-[household]
-name = "Kitchen"
-timezone = "America/New_York"
-
-[season]
-start = 2027-06-01
-end = 2027-07-31
-
-[[window]]
-days = ["sat"]
-start = 09:00:00
-end = 12:00:00
-"""
-ONCE = HOUSE.replace("2027-07-31", "2027-06-06")
+HOUSE = house("2027-06-01", "2027-07-31")
+ONCE = "2027-06-01", "2027-06-06"
 """One Saturday, 5 June."""
 MEAT = """
 [[bought]]
@@ -89,13 +76,13 @@ def test_too_little_food_is_the_only_reason_where_all_of_it_is_put_by(tmp_path: 
 
 def test_no_berry_can_be_frozen_loose_in_too_short_a_morning(tmp_path: Path) -> None:
     """They lie on trays in the freezer for 2 hours; the next Saturday is too far away."""
-    text = HOUSE.replace("12:00:00", "11:00:00") + kitchen() + BERRIES
+    text = house("2027-06-01", "2027-07-31", hours=("09:00", "11:00")) + kitchen() + BERRIES
     said = "The free hours while the food keeps are too short or too far apart."
     assert why(tmp_path, text) == {"strawberry, whole": said}
 
 
 def test_one_morning_holds_only_so_much(tmp_path: Path) -> None:
-    text = ONCE + kitchen() + MEAT.format(amount="100 kg", portions=200, priority=1)
+    text = house(*ONCE) + kitchen() + MEAT.format(amount="100 kg", portions=200, priority=1)
     (said,) = why(tmp_path, text).values()
     assert re.fullmatch(r"The free hours while the food keeps hold at most \d+ portions\.", said)
 
@@ -108,7 +95,7 @@ def test_what_others_need_first_is_told_after_what_binds_by_itself(
     tmp_path: Path, limit: str, hours: str
 ) -> None:
     """Meat comes first by priority and takes the whole morning with its sealing."""
-    text = ONCE.replace("\n[[window]]", f"{limit}\n[[window]]") + kitchen(freezer="30 cu ft")
+    text = house(*ONCE, season=limit) + kitchen(freezer="30 cu ft")
     text += MEAT.format(amount="100 kg", portions=200, priority=9) + DRY_BEANS
     said = why(tmp_path, text)["dry bean, sealed"]
     assert said.endswith(f"The free {hours} go to other wants first."), said

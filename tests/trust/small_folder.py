@@ -6,24 +6,11 @@ import sys
 from pathlib import Path
 
 import pytest
-from season_tables import kitchen
+from season_tables import house, kitchen
 
 from harvestplan.cli import main
 
-HOUSEHOLD = """\
-[household]
-name = "The Lane"
-timezone = "America/Chicago"
-
-[season]
-start = 2027-06-01
-end = 2027-08-31
-
-[[window]]
-days = ["sat"]
-start = 09:00:00
-end = 12:00:00
-"""
+HOUSEHOLD = house("2027-06-01", "2027-08-31")
 KITCHEN = kitchen()
 GARDEN = """\
 [[bought]]
