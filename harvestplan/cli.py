@@ -306,9 +306,14 @@ def book(
             metavar="SHEET",
         ),
     ] = None,
-    start: Annotated[int, typer.Option("--start", help="First free label of the sheet.")] = 1,
+    start: Annotated[
+        int, typer.Option("--start", help="First free label of the sheet.", metavar="NUMBER")
+    ] = 1,
     shift: Annotated[
-        str, typer.Option("--shift", help='Move right and down, like "1.5 mm,-0.5 mm".')
+        str,
+        typer.Option(
+            "--shift", help='Move right and down, like "1.5 mm,-0.5 mm".', metavar="LENGTHS"
+        ),
     ] = "0,0",
     test_page: Annotated[
         bool, typer.Option("--test-page", help="Outlines and rulers instead of labels.")

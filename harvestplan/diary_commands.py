@@ -16,7 +16,12 @@ from harvestplan.options import HERE, AsJson, InDir, read_day
 if TYPE_CHECKING:
     from harvestplan.records.events import Event
 
-Words = Annotated[list[str], typer.Argument(metavar="WORDS", show_default=False)]
+Words = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="WORDS", help="What happened, in the words of the example.", show_default=False
+    ),
+]
 On = Annotated[
     str | None,
     typer.Option("--on", help="The day it happened; today if not given.", metavar="DATE"),

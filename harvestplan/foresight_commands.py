@@ -218,7 +218,9 @@ def _risk(
 
 def _sowing(
     folder: InDir = HERE, as_of: AsOf = None, seed: Seed = 1,
-    tries: Annotated[int, typer.Option("--tries", min=1, max=2000, help="Sowings to try.")] = 45,
+    tries: Annotated[
+        int, typer.Option("--tries", min=1, max=2000, help="Sowings to try.", metavar="NUMBER")
+    ] = 45,
     as_json: AsJson = False, quiet: Quiet = False,
 ) -> None:  # fmt: skip
     from harvestplan.foresight.sowing import sowing
