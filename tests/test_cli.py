@@ -62,7 +62,7 @@ def test_a_new_folder_can_be_planned_as_it_stands(tmp_path: Path) -> None:
     as_of = f"{year}-04-01"
     shown = run("forecast", "--in", str(folder), "--as-of", as_of)
     assert shown.returncode == 0, shown.stderr
-    assert "snap-bean" in shown.stdout
+    assert "snap bean: " in shown.stdout
     planned = run("plan", "--in", str(folder), "--as-of", as_of)
     assert planned.returncode == 0, planned.stderr
     assert "Traceback" not in planned.stderr
