@@ -42,7 +42,7 @@ def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
         f"Against the plan before: kept {kept}, moved {len(moved)}, added {len(added)}, "
         f"dropped {len(dropped)}, changed in size {len(resized)}."
     )
-    lines = [counts]
+    lines = wrapped(counts)
     titles = ("Moved", "Added", "Dropped", "Changed in size")
     for title, told in zip(titles, (moved, added, dropped, resized), strict=True):
         if told:
