@@ -149,10 +149,11 @@ def _scarce(problem: Problem, demand: Demand, freezer: Sequence[FreezerDay]) -> 
     told = [f"{_counted(count, 'session')} {when}" for count, when in limits if count is not None]
     most = " and ".join(told)
     hours = f"hours (at most {most})" if most else "hours"
-    night = " and the freezing of a night" if demand.process.frozen else ""
     if len(problem.demands) == 1:
+        night = " and the freezing of a night" if demand.process.frozen else ""
         return f"No more goes into the free {hours}{night}."
-    return f"The free {hours}{night} go to other wants first."
+    night = " or of the freezing of a night" if demand.process.frozen else ""
+    return f"The other wants leave no more of the free {hours}{night}."
 
 
 def _full(freezer: Sequence[FreezerDay]) -> bool:

@@ -98,4 +98,4 @@ def test_what_others_need_first_is_told_after_what_binds_by_itself(
     text = house(*ONCE, season=limit) + kitchen(freezer="30 cu ft")
     text += MEAT.format(amount="100 kg", portions=200, priority=9) + DRY_BEANS
     said = why(tmp_path, text)["dry bean, sealed"]
-    assert said.endswith(f"The free {hours} go to other wants first."), said
+    assert said.endswith(f"The other wants leave no more of the free {hours}."), said
