@@ -207,6 +207,12 @@ def test_the_same_question_has_the_same_answer() -> None:
     assert first == second
 
 
+def test_a_planting_without_an_id_goes_by_its_crop_and_number() -> None:
+    rows = {"crop": "snap bean", "sown": MAY, "id": None}
+    found = make_forecast(make_season(rows, rows), make_library(make_crop()), None, MAY)
+    assert [each.planting_id for each in found.plantings] == ["snap bean-1", "snap bean-2"]
+
+
 def test_an_unknown_crop_is_named() -> None:
     written = make_season({"crop": "moon bean", "sown": MAY})
     with pytest.raises(FilesNeedMending, match="moon bean"):

@@ -15,12 +15,15 @@ from harvestplan.forecast.ensemble import (
     FirstPick,
     Z,
     _moment,
+    first_pick,
     member_days,
 )
 from harvestplan.forecast.past_years import as_this_season, safe_from_frost
-from harvestplan.forecast.quantities import weekly_warmth
+from harvestplan.forecast.quantities import in_units, weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
+from harvestplan.forecast.thermal import ThermalTime
+from harvestplan.inputs.season import Planting
 from harvestplan.schedule.fresh import _mondays
 
 
@@ -116,6 +119,19 @@ def test_a_past_year_counts_up_to_the_last_day_there_is(last: str, counts: bool)
     late = climate("2015-05-31", last)  # what is observed of this year, no past year is asked for
     rows = member_days(late, dt.date(2016, 5, 1), 30, 100)
     assert rows[:, 30].tolist() == [0 if counts else 366]
+
+
+@pytest.mark.parametrize("start", [dt.date(2015, 4, 30), dt.date(2016, 5, 1)])
+def test_a_season_that_the_weather_does_not_span_is_refused(start: dt.date) -> None:
+    """A day too early; or with too few days after it."""
+    with pytest.raises(ValueError, match="does not cover the 400 days"):
+        first_pick(climate("2015-05-01", "2016-06-03"), start, ThermalTime(9, "mw2", 10, 30), start)
+
+
+def test_a_planting_of_which_no_spacing_is_known_has_its_own_measure_only() -> None:
+    area = Planting.model_construct(crop="kale", plants=None, row=None, area=2.0)
+    assert in_units(area, None, None) == {"area": 2.0, "row": None, "plant": None}
+    assert in_units(area, 0.25, 0.5) == {"area": 2.0, "row": 4.0, "plant": 16.0}
 
 
 def test_a_sum_is_reached_at_an_hour_of_a_day() -> None:

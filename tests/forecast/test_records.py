@@ -8,11 +8,13 @@ import pandas as pd
 import pytest
 from garden import champion, even_weather, figure, make_crop, make_library, make_season
 
+from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, days_without_weather
 from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
 from harvestplan.forecast.picks import learn, rhythm_of
 from harvestplan.forecast.quantities import Spread
-from harvestplan.forecast.stages import narrowed_by_flower, not_before
+from harvestplan.forecast.stages import narrowed_by_flower, not_before, restart
+from harvestplan.forecast.thermal import ThermalTime
 from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.crops import Crop, Figure
 from harvestplan.inputs.quantities import Quantity
@@ -93,6 +95,29 @@ def test_emergence_restarts_the_clock_with_its_own_warmth_taken_off() -> None:
     assert found.first_pick_p50 == day("07-23")
     unmoved = one(emerged("05-31"), weather=steady, as_of="05-31")
     assert abs((unmoved.first_pick_p50 - one(weather=steady).first_pick_p50).days) <= 1
+
+
+@pytest.mark.parametrize(
+    ("crop", "days"),
+    [("snap bean", 11), ("beet", 6), ("cabbage", 6), ("carrot", 7), ("cauliflower", 6),
+     ("sweet corn", 7), ("cucumber", 6)],
+)  # fmt: skip
+def test_seedlings_have_the_published_days_behind_them(crop: str, days: int) -> None:
+    """Days to emerge in soil of 68 °F (20 °C): Oregon State University Extension 2013, after
+    Harrington. Each has 10 °C·d above a base of 10 °C."""
+    clock = Clock(MAY, 55, ThermalTime(550, "mw2", 10, 30), "")
+    left = restart(clock, make_crop(crop), day("06-02")).needed
+    assert left is not None and left.amount == pytest.approx(550 - 10 * days)
+
+
+def test_a_bush_may_be_picked_up_to_a_month_before_its_clock_starts() -> None:
+    """Its clock starts on the first of March; the 10th of February is near, that of January not."""
+    growth = {"clock": "biofix", "biofix": "03-01", "days_to_maturity": figure("110 days")}
+    rows = {"crop": "snap bean", "set_out": dt.date(2012, 4, 1)}
+    for on, counts in (("02-10", True), ("01-10", False)):
+        found = make_forecast(make_season(rows, start="2019-01-01"), make_library(
+            bean(growth=growth)), None, day("02-20"), Diary((picked(on, 500),)), {})  # fmt: skip
+        assert any(pick.made for pick in found.plantings[0].picks) == counts
 
 
 def test_flowers_and_clock_are_combined_by_inverse_variance() -> None:
