@@ -27,9 +27,9 @@ from harvestplan.schedule.season_model import Choice, Cut
 from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun, session_tasks
 
 AS_IT_STANDS = Variant("as it stands")
-BASE_EFFORT = Effort(wants=6.0, change=1.5, evenings=1.0)
-"""Deterministic seconds for the season as it stands, which all answers lean on."""
-EFFORT = Effort(wants=3.0, change=1.0, evenings=0.6)
+BASE_EFFORT = Effort(wants=400, change=200, evenings=60)
+"""For the season as it stands, which all answers lean on."""
+EFFORT = Effort(wants=200, change=100, evenings=40)
 """The same for a variant, which begins from the season as it stands."""
 Say = Callable[[str], None]
 

@@ -33,8 +33,8 @@ from harvestplan.schedule.levels import Effort, Known
 from harvestplan.schedule.problem import EarlierRun, Problem
 from harvestplan.schedule.season_model import Choice, Cut
 
-POINT_EFFORT = Effort(wants=1.2)
-"""Deterministic seconds for each number of evenings."""
+POINT_EFFORT = Effort(wants=80)
+"""For each number of evenings."""
 
 
 def evening_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:

@@ -31,8 +31,8 @@ from harvestplan.plan import Plan, Session
 from harvestplan.schedule.goals import PRIORITY, short_value
 from harvestplan.schedule.levels import Effort, LevelResult, Solved
 
-WORTH_EFFORT = Effort(wants=1.5)
-"""Deterministic seconds for each session."""
+WORTH_EFFORT = Effort(wants=100)
+"""For each session."""
 SHARES = 2
 """Parts the sessions are dealt into, whatever the machine has, so that answers repeat."""
 

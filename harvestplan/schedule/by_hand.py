@@ -12,6 +12,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 
+from harvestplan.schedule.frozen import load_per_pouch
 from harvestplan.schedule.minutes import DoesNotFit
 from harvestplan.schedule.problem import Option, Problem
 from harvestplan.schedule.season_model import Choice
@@ -39,6 +40,11 @@ class _Sheet:
         self.waiting: Counter[dt.date] = Counter()
         """mm³ of the fridge by night."""
         self.sessions: Counter[tuple[int, int]] = Counter()
+        self.near = problem.near_sets()
+        self.load: Counter[tuple[str, int]] = Counter()
+        """Grams that each freezer has to freeze, by window."""
+        self.space: Counter[str] = Counter()
+        """mL taken in each freezer."""
 
     def may_work(self, window: int) -> bool:
         span = self.problem.season.season
@@ -85,37 +91,20 @@ class _Sheet:
         most = sum(food.values()) // process.raw_per_portion
         if option.freezer is None:
             return most
-        by_load = self._load_left(option) // process.portion_grams
+        by_load = self._load_left(option.freezer, option.packs_in) // load_per_pouch(process)
         by_space = self._space_left(option.freezer) // process.packing.space
         return max(0, min(most, by_load, by_space))
 
-    def _load_left(self, option: Option) -> int:
+    def _load_left(self, freezer: str, window: int) -> int:
         """Grams the freezer still takes in every stretch of 24 hours that holds the window."""
-        assert option.freezer is not None
-        load = [
-            sum(self._grams(o) for o in self.pouches if self._goes(o, option.freezer, near))
-            for near in self.problem.near_sets()
-            if option.packs_in in near
-        ]
-        return self.problem.kitchen.freezing_limit(option.freezer) - max(load, default=0)
-
-    def _goes(self, number: int, freezer: str, near: tuple[int, ...]) -> bool:
-        option = self.problem.options[number]
-        return option.freezer == freezer and option.packs_in in near
-
-    def _grams(self, number: int) -> int:
-        demand = self.problem.demands[self.problem.options[number].demand]
-        return self.pouches[number] * demand.process.portion_grams
+        limit = self.problem.kitchen.freezing_limit(freezer)
+        load = (sum(self.load[freezer, w] for w in near) for near in self.near if window in near)
+        return limit - max(load, default=0)
 
     def _space_left(self, name: str) -> int:
         freezer = self.problem.kitchen.freezer(name)
-        taken = sum(
-            n * self.problem.demands[self.problem.options[o].demand].process.packing.space
-            for o, n in self.pouches.items()
-            if self.problem.options[o].freezer == name
-        )
         stored = self.problem.opening.other.get(name, 0)
-        return int(freezer.volume - freezer.used) - stored - taken
+        return int(freezer.volume - freezer.used) - stored - self.space[name]
 
     def _make(self, option: Option) -> None:
         """As many pouches as the evening holds beside what is in it already."""
@@ -132,6 +121,10 @@ class _Sheet:
             for stay in self.problem.stays(option, lot):
                 stay.put(grams, self.waiting)
         self.wanted[option.demand] -= low
+        if option.freezer is not None:
+            process = self.problem.demands[option.demand].process
+            self.load[option.freezer, option.packs_in] += low * load_per_pouch(process)
+            self.space[option.freezer] += low * process.packing.space
 
     def _fits(self, option: Option, pouches: int) -> bool:
         trial = Choice(

@@ -25,19 +25,23 @@ LEFT_TO_SPOIL = 12
 little more than one moved from the nearest evening to another."""
 WAITING_SCALE = 1000
 """Waiting counts in hundredths of keeping time times grams; its unit has kilograms."""
+SLIGHT = 0.005
+"""Of the waiting, half a hundredth: less than anybody tastes, and long to prove."""
 
 
 @dataclass(frozen=True)
 class Goal:
     """A goal as the solver sees it and as recomputed from a choice, never trusting the solver.
 
-    `scale` divides the whole number back into the level's own unit.
+    `scale` divides the whole number back into the level's own unit. A gap of no more than the share
+    `slight` of the value is worth no more effort.
     """
 
     level: Level
     linear: cp_model.LinearExpr | None
     value: Callable[[Choice], int]
     scale: float
+    slight: float = 0.0
 
 
 def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
@@ -61,7 +65,11 @@ def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
         ),
         Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
         Goal(
-            "waiting", _waiting(problem, model), lambda c: waiting_value(problem, c), WAITING_SCALE
+            "waiting",
+            _waiting(problem, model),
+            lambda c: waiting_value(problem, c),
+            WAITING_SCALE,
+            SLIGHT,
         ),
     ]
 

@@ -34,26 +34,23 @@ FULL = (
     "No plan keeps within the freezers as they stand: what is stored already takes more space "
     "than there is. Correct `used` or [[stored]], or add a freezer."
 )
-FROM_BELOW: dict[Level, float] = {
-    "wants": 0.5, "change": 0.7, "evenings": 0.8, "overtime": 0.7, "waiting": 0.0,
-}  # fmt: skip
-"""Share of a level's effort that goes into proving from below before anything is looked for
-nearby. Grams waiting are too fine a goal to be raised step by step."""
+FIRST = 2
+"""Rounds of proving before anything is looked for nearby."""
 
 
 @dataclass(frozen=True)
 class Effort:
-    """Deterministic seconds for each level; the same on every machine, so plans repeat."""
+    """Nodes of branch and bound for each level; the same on every machine, so plans repeat."""
 
-    wants: float = 6.0
-    change: float = 3.0
-    evenings: float = 18.0
-    overtime: float = 2.0
-    waiting: float = 5.0
+    wants: int = 400
+    change: int = 400
+    evenings: int = 800
+    overtime: int = 200
+    waiting: int = 1000
     seed: int = 1
 
-    def of(self, level: Level) -> float:
-        return float(getattr(self, level))
+    def of(self, level: Level) -> int:
+        return int(getattr(self, level))
 
 
 @dataclass(frozen=True)
@@ -185,7 +182,7 @@ def _merge_runs(
     No level of the design, so it has no proof; it only breaks ties.
     """
     runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
-    search = Search(model, book, runs, solved.choice, 0.0, effort.seed)
+    search = Search(model, book, runs, solved.choice, 0, effort.seed)
     with contextlib.suppress(KeyboardInterrupt):
         search.sweep(STRETCHES[1:2])
     solved.choice = search.best
@@ -244,20 +241,22 @@ def _solve_level(
         goal.level,
         search.value / goal.scale,
         search.bound / goal.scale,
-        "optimal" if search.settled else "feasible",
+        "optimal" if search.bound >= search.value else "feasible",
         time.monotonic() - began,
     )
 
 
 def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
-    """The proof first; where it does not come soon, nearby, then the proof again."""
+    """The proof first; where it does not come soon, nearby, then the proof again. Once the evenings
+    are chosen, what lies nearby is looked at first: it is much of what there is."""
     if level == "wants" and not search.best.pouches:
         search.begin()
     if level == "wants" and known.near is not None:
         search.around(known.near, STRETCHES[1:])
-    search.prove(FROM_BELOW[level])
+    if level not in ("overtime", "waiting"):
+        search.prove(rounds=FIRST)
     search.sweep(_sweeps(level, known))
-    search.prove(from_below=level not in ("wants", "waiting"))
+    search.prove()
 
 
 def _sweeps(level: Level, known: Known) -> Sequence[int]:

@@ -1,10 +1,8 @@
 """Searching one level: nearby and exactly, with a bound that is proven.
 
-Two ways, each where it is strong. From below: the solver asks whether the goal can be as low as
-its bound, and raises the bound where it cannot (measured: it proves most levels in seconds that
-the search for better and better plans leaves open for minutes). Nearby: fix and optimise, stretch
-by stretch, finds good plans where the proof takes too long. Every answer counts only once its
-sessions were timed minute by minute; what does not fit comes back as a cut.
+Two ways, each where it is strong. Exactly: branch and bound over the whole season. Nearby: fix and
+optimise, stretch by stretch, finds good plans where the proof takes too long. Every answer counts
+only once its sessions were timed minute by minute; what does not fit comes back as a cut.
 """
 
 from __future__ import annotations
@@ -17,17 +15,24 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.by_hand import plan_by_hand
 from harvestplan.schedule.goals import Goal
+from harvestplan.schedule.mip import least
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.solving import one_worker, solve
 
-LEAST_EFFORT = 0.2
-"""Deterministic seconds a round counts at the least, so that rounds come to an end."""
+USUAL = 1700
+"""Variables of a household's season. Nodes of a larger one take longer (measured, about
+with its size to the power of one and a half): it gets fewer."""
+LEAST_EFFORT = 20
+"""Nodes a round counts at the least, so that rounds come to an end."""
+BEGIN_EFFORT = 50
+"""Nodes for a first choice where none can be made by hand."""
 STRETCHES = (8, 16, 28)
 TRIALS = 5
-BEGIN_EFFORT = 0.5
+MENDS = 20
 NEARBY_EFFORT = 0.25
-"""Windows in a stretch, pass by pass; rounds of cuts for each; deterministic seconds a round."""
+"""Windows in a stretch, pass by pass; rounds of cuts for each, and for mending a choice of the
+whole season; deterministic seconds a round."""
 ROUND = 4
 """Windows on either side of a session that does not fit, which may change with it."""
 
@@ -36,6 +41,7 @@ class Search:
     """One level's search from the choice in `best`, which never gets worse.
 
     `bound` is proven: unproven cuts do not bind where it is computed. `cuts` are those learned.
+    `effort` is in nodes of branch and bound.
     """
 
     def __init__(
@@ -44,7 +50,7 @@ class Search:
         book: SessionBook,
         goal: Goal,
         best: Choice,
-        effort: float,
+        effort: int,
         seed: int,
         floor: int = 0,
     ) -> None:
@@ -55,7 +61,9 @@ class Search:
         self.cuts: list[Cut] = []
         self.bound = floor  # no goal can fall below nought
         self.impossible = False
-        self._seed, self._left = seed, effort
+        self._seed = seed
+        size = len(model.model.proto.variables) / USUAL
+        self._left = math.ceil(effort / max(1, size) ** 1.5)
         model.model.minimize(self.linear)
 
     @property
@@ -64,21 +72,17 @@ class Search:
 
     @property
     def settled(self) -> bool:
-        """Whether no better choice exists."""
-        return self.bound >= self.value
+        """Whether no choice exists that is better by more than is worth any effort."""
+        return self.value - self.bound <= self.goal.slight * self.value
 
     def begin(self) -> None:
-        """A first choice: the better of the plan made by hand and the relaxed best without the
-        sessions that do not fit."""
-        choice = self._whole_season(min(BEGIN_EFFORT, self._left), from_below=True)
-        choice = choice or self._whole_season(min(BEGIN_EFFORT, self._left))
-        if choice is not None:
-            self._take_up(choice)
-            self.best = self.best if self.best.pouches else self.book.fitting_part(choice)
-        if not self.settled and not self.impossible:
-            by_hand = plan_by_hand(self.book.problem, self.book)
-            if self.goal.value(by_hand) < self.value and self.model.holds(by_hand):
-                self.best = by_hand
+        """A first choice: the plan made by hand, or else what fits of the best with no regard to
+        minutes."""
+        by_hand = plan_by_hand(self.book.problem, self.book)
+        if self.model.holds(by_hand):
+            self.best = by_hand
+        elif (choice := self._whole_season(BEGIN_EFFORT)) is not None:
+            self.best = self.book.fitting_part(choice)
 
     def sweep(self, stretches: Iterable[int]) -> None:
         """Betters the choice stretch by stretch of the season (fix and optimise).
@@ -101,18 +105,19 @@ class Search:
         for _ in range(TRIALS):
             if self.settled:
                 return
-            choice = self._nearby(free, self.best)
+            choice = self._look(self.model.near(self.best, free))
             if choice is None or self.goal.value(choice) >= self.value:
                 return
             if not self._try(choice):
                 return
 
-    def prove(self, share: float = 1.0, *, from_below: bool = True) -> None:
-        """Solves the whole season until the choice is settled or so large a share of the effort
-        left is spent."""
-        least_left = self._left * (1 - share)
-        while self._left > least_left and not self.settled:
-            choice = self._whole_season(self._left - least_left, from_below=from_below)
+    def prove(self, rounds: int | None = None) -> None:
+        """Solves the whole season, in so many rounds or as long as there is effort left, until the
+        choice is settled."""
+        for number in itertools.count():
+            if number == rounds or self._left <= 0 or self.settled:
+                return
+            choice = self._whole_season(self._left)
             if choice is None or self.goal.value(choice) >= self.value:
                 return
             if not any(cut.proven for cut in self._take_up(choice)):
@@ -122,17 +127,26 @@ class Search:
         """Takes up the choice, changed around those of its sessions that do not fit as long as it
         is better than the best; gives the cuts learned."""
         learned: list[Cut] = []
-        for _ in range(TRIALS):
+        for _ in range(MENDS):
             bad = self.book.windows_that_do_not_fit(choice)
             learned += self._try(choice)
             if not bad:
                 break
-            free = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
-            mended = self._nearby(free, choice)
-            if mended is None or self.goal.value(mended) >= self.value:
+            mended = self._mend(choice, bad)
+            if mended is None:
                 break
             choice = mended
         return learned
+
+    def _mend(self, choice: Choice, bad: Iterable[int]) -> Choice | None:
+        """A choice better than the best that heeds the cuts: changed around the windows in which
+        something did not fit, or else anywhere in the same evenings."""
+        around = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
+        for ask in (self.model.near(choice, around), self.model.same_evenings(choice)):
+            mended = self._look(ask)
+            if mended is not None and self.goal.value(mended) < self.value:
+                return mended
+        return None
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""
@@ -147,26 +161,27 @@ class Search:
         for cut in cuts:
             self.model.add_cut(cut)
 
-    def _whole_season(self, effort: float, *, from_below: bool = False) -> Choice | None:
+    def _whole_season(self, nodes: int) -> Choice | None:
         """The best choice with so much effort, or None where none was found."""
-        self.model.hint(self.best)
-        solver = _solver(effort, self._seed)
-        solver.parameters.use_objective_lb_search = from_below
-        status = solve(solver, self.model.model)
-        self._left -= max(LEAST_EFFORT, solver.response_proto.deterministic_time)
-        self.impossible = status == cp_model.INFEASIBLE
-        if status != cp_model.INFEASIBLE:
-            self._raise_bound(solver.best_objective_bound)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        answer = least(
+            self.model.model,
+            nodes,
+            self._seed,
+            first=[used.index for used in self.model.used],
+            known=self.model.values_of(self.best),
+        )
+        self._left -= max(LEAST_EFFORT, answer.nodes)
+        self.impossible = answer.impossible
+        self._raise_bound(answer.bound)
+        if answer.values is None:
             return None
-        return self.model.choice(list(solver.response_proto.solution))
+        choice = self.model.choice(answer.values)
+        return choice if answer.exact else self._look(self.model.near(choice, set()))
 
-    def _nearby(self, free: set[int], base: Choice) -> Choice | None:
-        """The best choice that differs from the base only in the free windows."""
-        self.model.hint(base)
+    def _look(self, model: cp_model.CpModel) -> Choice | None:
+        """A good choice by the rules of a smaller model."""
         solver = _solver(NEARBY_EFFORT, self._seed)
-        status = solve(solver, self.model.near(base, free))
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if solve(solver, model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         return self.model.choice(list(solver.response_proto.solution))
 

@@ -19,6 +19,7 @@ from harvestplan.schedule.lines import lower_line
 from harvestplan.schedule.problem import LEAST_PART, Option, Problem
 from harvestplan.schedule.solving import solve
 from harvestplan.schedule.storage_rules import add_dryers, add_freezing, add_fridge, add_space
+from harvestplan.schedule.whole_pouches import add_whole_pouches
 from harvestplan.schedule.work import Work
 
 
@@ -56,7 +57,8 @@ class SeasonModel:
         freezer, so that the relaxation cannot make half a run for each."""
         self.used: list[cp_model.IntVar] = []
         self.drawn: list[cp_model.IntVar] = []
-        self.part_full: dict[str, list[cp_model.IntVar]] = defaultdict(list)
+        self.part: dict[int, cp_model.IntVar] = {}
+        """Whether its last pouch is part-full, by the first option of the group."""
         self.heed_doubtful = self.model.new_bool_var("heed doubtful cuts")
         """Free while bounds are proven, so that an unproven cut never makes a bound too tight."""
         self.groups: dict[tuple[int, int, int | None], list[Option]] = defaultdict(list)
@@ -70,6 +72,7 @@ class SeasonModel:
         self._add_runs()
         self._add_last_pouches()
         self._add_supply()
+        add_whole_pouches(self)
         self._add_wants()
         self._add_held()
         self._add_work()
@@ -164,13 +167,16 @@ class SeasonModel:
     ) -> None:
         """What was bought is packed to the end: the very last pouch of all may be part-full."""
         part = self.model.new_bool_var(f"part{option.number}")
-        self.part_full[self.process_of(option).crop.name].append(part)
+        self.part[option.number] = part
         self.model.add(missing >= 0)
         self.model.add(missing <= int(portion * (1 - LEAST_PART)) * part)
 
     def _add_last_pouches(self) -> None:
         """A part-full pouch is allowed only where it holds the rest of all that was bought."""
-        for crop, parts in self.part_full.items():
+        parts_of: dict[str, list[cp_model.IntVar]] = defaultdict(list)
+        for number, part in self.part.items():
+            parts_of[self.process_of(self.problem.options[number]).crop.name].append(part)
+        for crop, parts in parts_of.items():
             self.model.add(sum(parts) <= 1)
             lots = [i for i, lot in enumerate(self.problem.lots) if lot.crop == crop]
             supply = sum(self.problem.free[i] for i in lots)
@@ -225,12 +231,6 @@ class SeasonModel:
     def process_of(self, option: Option) -> Process:
         return self.problem.demands[option.demand].process
 
-    def heedful(self) -> cp_model.CpModel:
-        """A copy in which unproven cuts hold as well."""
-        copy = self.model.clone()
-        copy.add(self.heed_doubtful == 1)
-        return copy
-
     def holds(self, choice: Choice) -> bool:
         """Whether the choice keeps every rule of the model, unproven cuts included."""
         copy = self.near(choice, set())
@@ -241,10 +241,27 @@ class SeasonModel:
 
     def near(self, choice: Choice, free: set[int]) -> cp_model.CpModel:
         """A copy in which only runs that touch the `free` windows may differ from the choice."""
+        self.hint(choice)
         copy = self.heedful()
         for option in self.problem.options:
             if not any(window in free for window, _ in option.sittings()):
                 copy.add(self.pouches[option.number] == choice.pouches.get(option.number, 0))
+        return copy
+
+    def same_evenings(self, choice: Choice) -> cp_model.CpModel:
+        """A copy in which anything may differ from the choice but the windows used."""
+        self.hint(choice)
+        copy = self.heedful()
+        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
+        for w, variable in enumerate(self.used):
+            if w not in used:
+                copy.add(variable == 0)
+        return copy
+
+    def heedful(self) -> cp_model.CpModel:
+        """A copy in which unproven cuts hold as well."""
+        copy = self.model.clone()
+        copy.add(self.heed_doubtful == 1)
         return copy
 
     def add_cut(self, cut: Cut) -> None:

@@ -74,7 +74,7 @@ portions = 10
 portion = "2 cups"
 """
 SEASON = HOME + kitchen(sealer='kind = "chamber"\nbar = "12 in"') + GARDEN
-QUICK = Effort(wants=1.0, change=0.5, evenings=0.5, overtime=0.2, waiting=0.2)
+QUICK = Effort(wants=60, change=60, evenings=60, overtime=20, waiting=60)
 
 
 @dataclass(frozen=True)

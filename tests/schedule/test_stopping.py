@@ -28,10 +28,10 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
 
     prove = Search.prove
 
-    def stop(search: Search, *share: float, **how: bool) -> None:
+    def stop(search: Search, rounds: int | None = None) -> None:
         if search.goal.level == "evenings":
             raise KeyboardInterrupt
-        prove(search, *share, **how)
+        prove(search, rounds)
 
     monkeypatch.setattr(Search, "prove", stop)
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)

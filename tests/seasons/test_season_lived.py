@@ -103,7 +103,7 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
         sweep(search, list(stretches)[-1:] if search.goal.level == "wants" else ())
 
     monkeypatch.setattr(Search, "sweep", once)
-    effort = Effort(wants=2.0, change=1.0, evenings=0.5, overtime=0.2, waiting=0.1)
+    effort = Effort(wants=100, change=60, evenings=40, overtime=20, waiting=20)
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     first = dt.date(2027, 3, 15)

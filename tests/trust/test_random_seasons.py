@@ -21,7 +21,7 @@ from harvestplan.planning import Household, make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
 LIBRARY = load_library()
-LITTLE = Effort(wants=2.0, change=1.0, evenings=1.0, overtime=0.5, waiting=1.0)
+LITTLE = Effort(wants=100, change=100, evenings=100, overtime=40, waiting=300)
 TWO_MONTHS = dt.timedelta(days=61)
 
 

@@ -1,0 +1,162 @@
+"""The season model as a mixed-integer program, solved by branch and bound on its linear relaxation.
+
+SCIP, which comes with OR-Tools, takes the same rules that CP-SAT knows, so that whatever it proves
+holds for every choice. With supply counted in whole pouches (see whole_pouches) the relaxation is
+so tight that most levels are proven within some hundred nodes. Effort is counted in nodes: the same
+answer on every machine.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ortools.linear_solver import pywraplp
+from ortools.sat.python import cp_model
+
+from harvestplan.memory import need_room
+from harvestplan.schedule.solving import until_stopped
+
+Row = tuple[dict[int, int], float, float]
+"""Weights by variable number, the least and the most their sum may be."""
+FAR = 2**60
+"""Beyond this a domain's end means "no limit"."""
+WHOLE = 0.99
+"""Every goal counts in whole numbers: a smaller gap is none."""
+ORDERS = """
+misc/catchctrlc = FALSE
+limits/totalnodes = {nodes}
+limits/absgap = {gap}
+limits/gap = 0
+randomization/randomseedshift = {seed}
+"""
+
+
+@dataclass(frozen=True)
+class Least:
+    """`bound` is proven; `values` of all variables where a solution was found, and whether they are
+    `exact`: the solver reckons in floats, and made whole they may miss a rule by a gram.
+    `impossible` where there is none. `nodes` is the effort it took."""
+
+    bound: float
+    values: tuple[int, ...] | None
+    exact: bool
+    impossible: bool
+    nodes: int
+
+
+def least(
+    model: cp_model.CpModel,
+    nodes: int,
+    seed: int,
+    first: Collection[int] = (),
+    known: Mapping[int, int] | None = None,
+) -> Least:
+    """The least value of the model's goal, and a bound. Branching stops after so many nodes.
+
+    `first` are the numbers of the variables to branch on before all others. `known` are values of
+    some variables, by number, from which to begin.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        After the solver has stopped, where somebody pressed Ctrl-C.
+    MemoryError
+        Where there is too little left to think in.
+    """
+    need_room()
+    proto = model.proto
+    rows = _rows(proto)
+    solver = pywraplp.Solver.CreateSolver("SCIP")
+    variables = _state(solver, proto, rows)
+    for number in first:
+        variables[number].SetBranchingPriority(1)
+    if known:
+        solver.SetHint([variables[number] for number in known], list(known.values()))
+    solver.SetNumThreads(1)
+    solver.SetSolverSpecificParametersAsString(ORDERS.format(nodes=nodes, gap=WHOLE, seed=seed))
+    status = until_stopped(solver.Solve, solver.InterruptSolve)
+    values = None
+    if status in (solver.OPTIMAL, solver.FEASIBLE):
+        values = tuple(round(variable.solution_value()) for variable in variables)
+    return Least(
+        solver.Objective().BestBound(),
+        values,
+        exact=values is not None and _keeps(values, rows),
+        impossible=status == solver.INFEASIBLE,
+        nodes=solver.nodes(),
+    )
+
+
+def _state(solver: pywraplp.Solver, proto: Any, rows: Sequence[Row]) -> list[pywraplp.Variable]:
+    """States the program to the solver; gives its variables."""
+    domains = [list(variable.domain) for variable in proto.variables]
+    variables = [solver.IntVar(domain[0], domain[-1], "") for domain in domains]
+    for terms, low, high in rows:
+        rule = solver.RowConstraint(low, high, "")
+        for number, weight in terms.items():
+            rule.SetCoefficient(variables[number], weight)
+    goal = solver.Objective()
+    for number, weight in _weights(proto.objective).items():
+        goal.SetCoefficient(variables[number], weight)
+    goal.SetOffset(proto.objective.offset)
+    goal.SetMinimization()
+    return variables
+
+
+def _keeps(values: Sequence[int], rows: Sequence[Row]) -> bool:
+    """Whether whole values keep every row."""
+    return all(
+        low <= sum(weight * values[number] for number, weight in terms.items()) <= high
+        for terms, low, high in rows
+    )
+
+
+def _weights(linear: Any) -> dict[int, int]:
+    """Weights of a sum by variable number."""
+    weights: dict[int, int] = {}
+    for variable, weight in zip(linear.vars, linear.coeffs, strict=True):
+        number, sign = (variable, 1) if variable >= 0 else (-variable - 1, -1)
+        weights[number] = weights.get(number, 0) + sign * int(weight)
+    return weights
+
+
+def _rows(proto: Any) -> list[Row]:
+    """Every rule as a linear row: the season model has sums, switches and "at most one" alone."""
+    rows: list[Row] = []
+    for rule in proto.constraints:
+        unless = [-literal - 1 for literal in rule.enforcement_literal]
+        if rule.has_linear() and not unless:
+            domain = list(rule.linear.domain)
+            low = -math.inf if domain[0] < -FAR else float(domain[0])
+            high = math.inf if domain[-1] > FAR else float(domain[-1])
+            rows.append((_weights(rule.linear), low, high))
+        elif rule.has_bool_or():
+            rows.append(_one_of([*rule.bool_or.literals, *unless]))
+        elif rule.has_bool_and():
+            rows += [_one_of([literal, *unless]) for literal in rule.bool_and.literals]
+        elif rule.has_at_most_one():
+            terms, negated = _sum(list(rule.at_most_one.literals))
+            rows.append((terms, -math.inf, 1.0 - negated))
+        else:
+            raise TypeError(f"no linear row for this rule: {rule}")
+    return rows
+
+
+def _one_of(literals: Sequence[int]) -> Row:
+    """At least one of the literals holds."""
+    terms, negated = _sum(literals)
+    return terms, 1.0 - negated, math.inf
+
+
+def _sum(literals: Sequence[int]) -> tuple[dict[int, int], int]:
+    """Σ literals as weights of variables and a constant; -i - 1 stands for "not i"."""
+    terms: dict[int, int] = {}
+    negated = 0
+    for literal in literals:
+        variable, weight = (literal, 1) if literal >= 0 else (-literal - 1, -1)
+        terms[variable] = terms.get(variable, 0) + weight
+        negated += weight < 0
+    return terms, negated
