@@ -63,7 +63,7 @@ def cautions_text(library: Library, names: Sequence[str] | None = None) -> str:
             lines += ["", *wrapped(f"  {_named(row)}")]
             marks = ", ".join(map(sources.mark, row.sources))
             lines += wrapped(f"    Shown {row.shown}. Source: {marks}.")
-    listed = [part for line in sources.lines() for part in wrapped(f"  {line}", cut=False)]
+    listed = [part for line in sources.lines() for part in wrapped(f"  {line}")]
     return "\n".join([*lines, "", "Sources", *listed])
 
 

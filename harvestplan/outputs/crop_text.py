@@ -230,4 +230,4 @@ def _figures(part: Table) -> Iterator[tuple[str, Figure[object], type[Table]]]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return wrapped(indent + text, hang=4, cut=False)
+    return wrapped(indent + text, hang=4)

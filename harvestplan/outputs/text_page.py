@@ -10,16 +10,16 @@ WIDTH = 78
 _TIE = "\N{NO-BREAK SPACE}"
 
 
-def wrapped(text: str, hang: int = 2, cut: bool = True) -> list[str]:
+def wrapped(text: str, hang: int = 2) -> list[str]:
     """Lines of at most 78 columns, in which no number stands without its unit.
 
     The first begins with as many blanks as the text, the others `hang` blanks deeper. A word
-    longer than a line is cut, unless `cut` is false, as for addresses.
+    longer than a line, such as an address or the path of a file, stays whole to be copied.
     """
     deep = len(text) - len(text.lstrip()) + hang
     tied = re.sub(r"(?<=\d) (?=[^\W\d]|°)", _TIE, text)
     lines = textwrap.wrap(
-        tied, WIDTH, subsequent_indent=" " * deep, break_on_hyphens=False, break_long_words=cut
+        tied, WIDTH, subsequent_indent=" " * deep, break_on_hyphens=False, break_long_words=False
     )
     return [line.replace(_TIE, " ") for line in lines]
 
