@@ -25,6 +25,9 @@ FAR = 2**60
 """Beyond this a domain's end means "no limit"."""
 WHOLE = 0.99
 """Every goal counts in whole numbers: a smaller gap is none."""
+MANY = 1000
+"""What may be more than so many (grams) is taken as a real number of thousands: the solver's
+sums stay exact enough, and it need not branch on a gram."""
 ORDERS = """
 misc/catchctrlc = FALSE
 limits/totalnodes = {nodes}
@@ -37,7 +40,7 @@ randomization/randomseedshift = {seed}
 @dataclass(frozen=True)
 class Least:
     """`bound` is proven; `values` of all variables where a solution was found, and whether they are
-    `exact`: the solver reckons in floats, and made whole they may miss a rule by a gram.
+    `exact`: made whole, they may miss a rule by a gram.
     `impossible` where there is none. `nodes` is the effort it took."""
 
     bound: float
@@ -70,19 +73,27 @@ def least(
     proto = model.proto
     rows = _rows(proto)
     solver = pywraplp.Solver.CreateSolver("SCIP")
-    variables = _state(solver, proto, rows)
+    units = [MANY if list(variable.domain)[-1] > MANY else 1 for variable in proto.variables]
+    worth = max((units[number] for number in _weights(proto.objective)), default=1)
+    variables = _state(solver, proto, rows, units, worth)
     for number in first:
         variables[number].SetBranchingPriority(1)
     if known:
-        solver.SetHint([variables[number] for number in known], list(known.values()))
+        hinted = [value / units[number] for number, value in known.items()]
+        solver.SetHint([variables[number] for number in known], hinted)
     solver.SetNumThreads(1)
-    solver.SetSolverSpecificParametersAsString(ORDERS.format(nodes=nodes, gap=WHOLE, seed=seed))
+    solver.SetSolverSpecificParametersAsString(
+        ORDERS.format(nodes=nodes, gap=WHOLE / worth, seed=seed)
+    )
     status = until_stopped(solver.Solve, solver.InterruptSolve)
     values = None
     if status in (solver.OPTIMAL, solver.FEASIBLE):
-        values = tuple(round(variable.solution_value()) for variable in variables)
+        values = tuple(
+            round(unit * variable.solution_value())
+            for unit, variable in zip(units, variables, strict=True)
+        )
     return Least(
-        solver.Objective().BestBound(),
+        worth * solver.Objective().BestBound(),
         values,
         exact=values is not None and _keeps(values, rows),
         impossible=status == solver.INFEASIBLE,
@@ -90,18 +101,24 @@ def least(
     )
 
 
-def _state(solver: pywraplp.Solver, proto: Any, rows: Sequence[Row]) -> list[pywraplp.Variable]:
-    """States the program to the solver; gives its variables."""
-    domains = [list(variable.domain) for variable in proto.variables]
-    variables = [solver.IntVar(domain[0], domain[-1], "") for domain in domains]
+def _state(
+    solver: pywraplp.Solver, proto: Any, rows: Sequence[Row], units: Sequence[int], worth: int
+) -> list[pywraplp.Variable]:
+    """States the program to the solver, each variable in its unit and the goal in `worth`; gives
+    its variables."""
+    variables = []
+    for variable, unit in zip(proto.variables, units, strict=True):
+        domain = list(variable.domain)
+        new = solver.IntVar if unit == 1 else solver.NumVar
+        variables.append(new(domain[0] / unit, domain[-1] / unit, ""))
     for terms, low, high in rows:
         rule = solver.RowConstraint(low, high, "")
         for number, weight in terms.items():
-            rule.SetCoefficient(variables[number], weight)
+            rule.SetCoefficient(variables[number], weight * units[number])
     goal = solver.Objective()
     for number, weight in _weights(proto.objective).items():
-        goal.SetCoefficient(variables[number], weight)
-    goal.SetOffset(proto.objective.offset)
+        goal.SetCoefficient(variables[number], weight * units[number] / worth)
+    goal.SetOffset(proto.objective.offset / worth)
     goal.SetMinimization()
     return variables
 

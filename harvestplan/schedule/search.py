@@ -20,7 +20,7 @@ from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.solving import one_worker, solve
 
-USUAL = 1700
+USUAL = 2000
 """Variables of a household's season. Nodes of a larger one take longer (measured, about
 with its size to the power of one and a half): it gets fewer."""
 LEAST_EFFORT = 20
