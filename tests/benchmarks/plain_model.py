@@ -154,16 +154,9 @@ class _Report(cp_model.CpSolverSolutionCallback):
 
 def _read(season: SeasonModel, value: Callable[[cp_model.IntVar], int]) -> Choice:
     """The pouches and shares of the runs that are made."""
-    pouches = {
-        o.number: int(value(season.pouches[o.number]))
-        for o in season.problem.options
-        if value(season.pouches[o.number]) > 0
-    }
-    shares: dict[int, dict[int, int]] = {o: {} for o in pouches}
-    for (o, lot), share in season.share.items():
-        if o in pouches and value(share) > 0:
-            shares[o][lot] = int(value(share))
-    return Choice(pouches, shares)
+    numbers = range(len(season.model.proto.variables))
+    variables = (season.model.get_int_var_from_proto_index(number) for number in numbers)
+    return season.choice([int(value(variable)) for variable in variables])
 
 
 def mended(problem: Problem, book: SessionBook, choice: Choice) -> Choice:
