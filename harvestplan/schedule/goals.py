@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.in_house import InHouse, needed_from_house
 from harvestplan.schedule.problem import Option, Problem
-from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.season_model import Choice, SeasonModel, windows_used
 
 Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 PRIORITY = 100
@@ -60,7 +60,7 @@ def season_goals(problem: Problem, model: SeasonModel) -> list[Goal]:
         Goal(
             "evenings",
             cp_model.LinearExpr.sum(model.used),
-            lambda c: len(_windows_used(problem, c)),
+            lambda c: len(windows_used(problem, c)),
             1,
         ),
         Goal("overtime", _overtime(problem, model), lambda c: overtime_value(problem, c), 1),
@@ -94,10 +94,6 @@ def short_value(problem: Problem, choice: Choice) -> int:
     )
 
 
-def _windows_used(problem: Problem, choice: Choice) -> set[int]:
-    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
-
-
 def _minutes(problem: Problem, window: int) -> int:
     span = problem.windows[window]
     return int((span.end - span.start).total_seconds() // 60)
@@ -112,7 +108,7 @@ def _overtime(problem: Problem, model: SeasonModel) -> cp_model.LinearExpr:
 def overtime_value(problem: Problem, choice: Choice) -> int:
     """Minutes of the extra windows that are used."""
     return sum(
-        _minutes(problem, w) for w in _windows_used(problem, choice) if problem.windows[w].extra
+        _minutes(problem, w) for w in windows_used(problem, choice) if problem.windows[w].extra
     )
 
 

@@ -105,10 +105,8 @@ class Search:
         for _ in range(TRIALS):
             if self.settled:
                 return
-            choice = self._look(self.model.near(self.best, free))
-            if choice is None or self.goal.value(choice) >= self.value:
-                return
-            if not self._try(choice):
+            choice = self._better(self.model.near(self.best, free))
+            if choice is None or not self._try(choice):
                 return
 
     def prove(self, rounds: int | None = None) -> None:
@@ -142,11 +140,8 @@ class Search:
         """A choice better than the best that heeds the cuts: changed around the windows in which
         something did not fit, or else anywhere in the same evenings."""
         around = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
-        for ask in (self.model.near(choice, around), self.model.same_evenings(choice)):
-            mended = self._look(ask)
-            if mended is not None and self.goal.value(mended) < self.value:
-                return mended
-        return None
+        near = self._better(self.model.near(choice, around))
+        return near or self._better(self.model.same_evenings(choice))
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""
@@ -177,6 +172,11 @@ class Search:
             return None
         choice = self.model.choice(answer.values)
         return choice if answer.exact else self._look(self.model.near(choice, set()))
+
+    def _better(self, model: cp_model.CpModel) -> Choice | None:
+        """A choice better than the best by the rules of a smaller model."""
+        choice = self._look(model)
+        return choice if choice is not None and self.goal.value(choice) < self.value else None
 
     def _look(self, model: cp_model.CpModel) -> Choice | None:
         """A good choice by the rules of a smaller model."""

@@ -44,6 +44,11 @@ class Choice:
     shares: dict[int, dict[int, int]]
 
 
+def windows_used(problem: Problem, choice: Choice) -> set[int]:
+    """The windows in which the choice has a sitting."""
+    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
+
+
 class SeasonModel:
     """Variables and rules; goals are added level by level by `levels`."""
 
@@ -252,7 +257,7 @@ class SeasonModel:
         """A copy in which anything may differ from the choice but the windows used."""
         self.hint(choice)
         copy = self.heedful()
-        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
+        used = windows_used(self.problem, choice)
         for w, variable in enumerate(self.used):
             if w not in used:
                 copy.add(variable == 0)
@@ -295,7 +300,7 @@ class SeasonModel:
             values[self.made[o].index] = int(o in choice.pouches)
         for share, grams in self._grams(choice):
             values[share.index] = grams
-        used = {w for o in choice.pouches for w, _ in self.problem.options[o].sittings()}
+        used = windows_used(self.problem, choice)
         for w, variable in enumerate(self.used):
             values[variable.index] = int(w in used)
         return values
