@@ -494,6 +494,18 @@ def test_by_hand_wants_freezing_space_and_weeks_are_heeded() -> None:
     assert list(by_hand(replace(one, season=season)).pouches.values()) == [4]
 
 
+def test_by_hand_the_last_pouch_of_food_and_of_room_is_made() -> None:
+    """Food for one; room for three to the millilitre, and for a millilitre less."""
+    one = problem(bean_lots(RAW), [window(0, 6)], (BEANS, 9))
+    assert by_hand(one).pouches == {0: 1}
+    for missing, made in ((0, 3), (1, 2)):
+        used = 100_000 - 3 * PACK.space + missing
+        stated = problem(bean_lots(9 * RAW), [window(0, 6)], (BEANS, 9), used=f"{used} mL")
+        assert by_hand(stated).pouches == {0: made}
+        other = replace(stated, opening=Opening({}, {"chest": PACK.space}))
+        assert by_hand(other).pouches == {0: made - 1}
+
+
 def test_by_hand_the_second_evening_makes_what_the_first_left() -> None:
     """Food for five; the freezer takes three a day, so two are left for Wednesday."""
     stated = problem(bean_lots(5 * RAW), [window(0, 6), window(2, 6)], (BEANS, 20),

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import datetime as dt
 import os
+import random
 import signal
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
+from ortools.sat.python import cp_model
 
 from harvestplan.check import check_plan
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.planning import make_plan, read_household
 from harvestplan.schedule.levels import Effort
 from harvestplan.schedule.search import Search
+from harvestplan.schedule.solving import one_worker, solve
 from harvestplan.starter import Answers, write_starter
 
 SPRING = dt.date(2027, 4, 1)
@@ -55,6 +59,23 @@ def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.Mo
     monkeypatch.setattr(Search, "begin", stop)
     with pytest.raises(KeyboardInterrupt):
         make_plan(household, SPRING, None, Effort(), lambda text: None)
+
+
+def test_control_c_while_a_model_is_solved() -> None:
+    """Four sums to be hit at once by forty switches: nothing but trying helps (Cornuéjols, Dawande
+    1998, "A class of hard small 0-1 programs", IPCO; source from memory)."""
+    draw = random.Random(1)
+    model = cp_model.CpModel()
+    switches = [model.new_bool_var("") for _ in range(40)]
+    for _ in range(4):
+        weights = [draw.randrange(100) for _ in switches]
+        model.add(cp_model.LinearExpr.weighted_sum(switches, weights) == sum(weights) // 2)
+    timer = threading.Timer(0.5, os.kill, (os.getpid(), signal.SIGINT))
+    timer.start()
+    with pytest.raises(KeyboardInterrupt):
+        for seed in range(1000):  # whichever is under way
+            solve(one_worker(5.0, seed), model)
+    timer.join()
 
 
 def test_control_c_at_the_keyboard(tmp_path: Path) -> None:

@@ -1,0 +1,172 @@
+"""How the levels go about it: what was published stays where nothing is better, the whole season is
+looked at, and nothing counts as proven that is not."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from test_statement_by_hand import BEANS, RAW, bean_lots, choice, problem, window
+
+from harvestplan.schedule import search as searching
+from harvestplan.schedule.goals import season_goals, waiting_value
+from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.mip import Least
+from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
+from harvestplan.schedule.search import STRETCHES, Search
+from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.sessions import SessionBook
+
+
+def solved(stated: Problem, **known: Any) -> Solved:
+    book = SessionBook(stated, 1)
+    return solve_levels(stated, book, Effort(), lambda text: None, Known(**known))
+
+
+# What was published.
+
+TWO_LOTS = [each.model_copy(update={"keep_until": each.ready.replace(day=19)})
+            for each in bean_lots(5 * RAW, 5 * RAW)]  # fmt: skip
+
+
+def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem:
+    """Beans of two Mondays for six, and what was published of them: window, pouches, grams by
+    lot. They can be made on the second Monday and on Tuesday after it."""
+    stated = problem(TWO_LOTS, [window(7, 6), window(8, 6)], (BEANS, 6), **freezer)
+    runs = tuple(
+        EarlierRun(BEANS, stated.windows[w].start, None, "chest", pouches,
+                   {stated.lots[lot].id: grams for lot, grams in shares.items()})
+        for w, pouches, shares in made
+    )  # fmt: skip
+    return replace(stated, earlier=Earlier(runs))
+
+
+def test_where_no_session_changes_no_lot_is_swapped_either() -> None:
+    """Two evenings where one would do, and the older food though the fresher waits less."""
+    runs = [(0, 3, {0: 2 * RAW, 1: RAW}), (1, 3, {0: 3 * RAW})]
+    stated = published(*runs)
+    found = solved(stated)
+    assert found.choice == Choice({w: n for w, n, _ in runs}, {w: s for w, _, s in runs})
+    levels = {level.level: level for level in found.levels}
+    assert (levels["change"].value, levels["evenings"].value) == (0, 2)
+    assert levels["waiting"].value == waiting_value(stated, found.choice) / 1000
+    assert levels["waiting"].bound < levels["waiting"].value
+    assert levels["waiting"].status == "feasible"
+
+
+def test_what_was_published_and_cannot_be_made_any_more_is_planned_anew() -> None:
+    """More than is frozen in a day; more food than there is; a lot that nobody has."""
+    for runs, freezer, most in (
+        ([(0, 6, {0: 3 * RAW, 1: 3 * RAW})], {"freezing_per_day": f"{4 * 340 + 50} g"}, 4),
+        ([(0, 6, {0: 6 * RAW})], {}, 6),
+        ([(0, 6, {0: 5 * RAW, 1: RAW + 1})], {}, 6),
+    ):  # fmt: skip
+        stated = published(*runs, **freezer)
+        found = solved(stated)
+        assert SeasonModel(stated, ()).holds(found.choice)
+        assert sum(found.choice.pouches.values()) == most
+    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
+    assert stated.earlier is not None
+    (run,) = stated.earlier.runs
+    others: list[dict[str, Any]] = [
+        {"shares": {"somebody's": 6 * RAW}}, {"freezer": "cellar"}, {"pouches": 99},
+    ]  # fmt: skip
+    for other in others:
+        found = solved(replace(stated, earlier=Earlier((replace(run, **other),))))
+        assert sum(found.choice.pouches.values()) == 6
+
+
+def test_a_start_that_keeps_no_rule_is_not_taken_up() -> None:
+    """Nine pouches of food for six; and six on an evening with time for two or three."""
+    stated = problem(bean_lots(6 * RAW), [window(0, 6), window(1, 1.5)], (BEANS, 9))
+    for start in (Choice({0: 9}, {0: {0: 6 * RAW}}), choice(stated, (1, 6))):
+        found = solved(stated, start=start, last="wants")
+        assert [level.level for level in found.levels] == ["wants"]
+        assert SeasonModel(stated, ()).holds(found.choice)
+        assert found.levels[0].value == 3
+
+
+# Where it looks.
+
+
+def search(stated: Problem, level: str = "wants", best: Choice | None = None) -> Search:
+    model = SeasonModel(stated, ())
+    goal = next(goal for goal in season_goals(stated, model) if goal.level == level)
+    return Search(model, SessionBook(stated, 1), goal, best or Choice({}, {}), 400, 1)
+
+
+@pytest.mark.parametrize("windows", [1, 3, 4, 5, 8, 9, 12, 13, 27, 50])
+def test_a_sweep_frees_every_window_with_its_neighbours(
+    windows: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Any two that are no farther apart than half a stretch are free together once."""
+    looking = search(problem([], [window(d) for d in range(windows)], (BEANS, 9)))
+    for stretch in STRETCHES:
+        freed: list[set[int]] = []
+        monkeypatch.setattr(looking, "within", freed.append)
+        looking.sweep([stretch])
+        for one in range(windows):
+            for other in range(one, min(windows, one + stretch // 2 + 1)):
+                assert any({one, other} <= free for free in freed), (stretch, one, other)
+        assert all(len(free) == stretch for free in freed)
+
+
+@pytest.mark.parametrize("middle", [0, 3, 20])
+def test_around_a_window_as_much_before_it_as_after(
+    middle: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looking = search(problem([], [window(d) for d in range(40)], (BEANS, 9)))
+    freed: list[set[int]] = []
+    monkeypatch.setattr(looking, "within", freed.append)
+    looking.around([middle], [8])
+    (free,) = freed
+    assert len(free) == 8 and middle in free
+    if middle >= 4:
+        assert abs((middle - min(free)) - (max(free) - middle)) <= 1
+
+
+# What is proven.
+
+
+@pytest.mark.parametrize(
+    ("proven", "bound"),
+    [(-math.inf, 0), (math.inf, 0), (-5.0, 0), (100.0000001, 100), (100.2, 101), (300.0, 300)],
+)
+def test_only_what_is_proven_is_a_bound(
+    proven: float, bound: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Bounds are whole, since every goal counts in whole numbers; a float may miss one by a
+    millionth. What says nothing proves nothing."""
+    monkeypatch.setattr(
+        searching, "least", lambda *args, **more: Least(proven, None, False, False, 3)
+    )
+    looking = search(problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9)))
+    looking.prove()
+    assert looking.bound == bound
+    # It binds what is looked for from then on.
+    model = looking.model
+    for pouches in range(5):
+        within = 900 - 100 * pouches >= bound
+        assert (
+            model.holds(choice(model.problem, (0, pouches)) if pouches else Choice({}, {}))
+            == within
+        )
+
+
+@pytest.mark.parametrize(("nodes", "most"), [(0, 20), (20, 20), (100, 4), (401, 1)])
+def test_effort_comes_to_an_end(nodes: int, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A proof that gets nowhere is given up after 400 nodes, counting 20 a round at the least."""
+    asked: list[int] = []
+
+    def nowhere(model: object, allowed: int, seed: int, **more: object) -> Least:
+        asked.append(allowed)
+        return Least(-math.inf, None, False, False, nodes)
+
+    monkeypatch.setattr(searching, "least", nowhere)
+    looking = search(problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9)))
+    for _ in range(30):
+        looking.prove()
+    assert len(asked) == most
+    assert asked[0] == 400 and all(0 < each <= 400 for each in asked)

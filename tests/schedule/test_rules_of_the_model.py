@@ -1,0 +1,226 @@
+"""Rules of the season model one by one, asked of choices written down by hand: what is just allowed
+is, and what is a little more is not."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+from ortools.sat.python import cp_model
+from small_seasons import FIRST, kitchen_season
+from test_kept_by_hand import run, session
+from test_statement_by_hand import (
+    BEANS,
+    DRY,
+    LIBRARY,
+    PACK,
+    RAW,
+    bean_lots,
+    choice,
+    lot,
+    problem,
+    window,
+)
+
+from harvestplan.inputs.season import Dryer
+from harvestplan.plan import Session, Task
+from harvestplan.schedule.history import History
+from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
+from harvestplan.schedule.state import build_problem
+
+
+def allowed(stated: Problem, *made: tuple[int, int], cuts: tuple[Cut, ...] = ()) -> bool:
+    return SeasonModel(stated, cuts).holds(choice(stated, *made))
+
+
+def kept(step: str, start: dt.datetime, **settings: object) -> Session:
+    """A promised session of one task, which takes an hour."""
+    end = start + dt.timedelta(hours=1)
+    equipment = (str(settings.pop("unit")),) if "unit" in settings else ()
+    task = Task(id="t", run="r", step=step, batch=None, equipment=equipment, hands=1, start=start,
+                end=end, grams=340, settings=settings)  # fmt: skip
+    base = session("kept", 0, run("r", pouches=1), tasks=(task,), status="firm")
+    return base.model_copy(update={"start": start, "end": end})
+
+
+# What was promised.
+
+
+@pytest.mark.parametrize(("freezer", "most"), [("chest", 3), ("upright", 5)])
+def test_what_a_promised_session_lays_on_the_trays_is_taken(freezer: str, most: int) -> None:
+    """Trays for five packs and a little; the evening before two lie there, or elsewhere."""
+    area = 5 * PACK.footprint + 200
+    laid = {"freezer": freezer, "pouches": 2, "area_cm2": 2 * PACK.footprint // 100 + 1}
+    there = kept("freeze", window(0).start, **laid)
+    stated = problem(
+        bean_lots(0, 10 * RAW), [window(7, 6)], (BEANS, 9), tray_area=f"{area / 1e6:.7f} m2"
+    )
+    near = kept("freeze", window(6).start, **laid)
+    assert allowed(replace(stated, history=History((there,))), (0, 5))  # a week before
+    stated = replace(stated, history=History((near,)))
+    assert allowed(stated, (0, most))
+    assert most == 5 or not allowed(stated, (0, most + 1))
+
+
+ONIONS = "onion, dried"
+
+
+def dried(starts: list[int], *sessions: Session) -> Problem:
+    """Onions to dry on Monday from 18:00 to 21:00 and on Tuesday for as long from each hour on, and
+    evenings of the week after to pack them."""
+    season = kitchen_season([{"product": ONIONS, "portions": 8, "portion": "80 g"}])
+    dryers = (Dryer.model_validate({"name": "cabinet", "trays": 8, "tray_area": "0.14 m2"}),)
+    season = season.model_copy(update={"dryer": dryers})
+    windows = [window(0), *(window(1, 3, start=hour) for hour in starts), window(3), window(4)]
+    lots = [lot("onion", FIRST, 30, 20_000)]
+    stated = build_problem(season, LIBRARY, lots, windows, FIRST, None)
+    return replace(stated, history=History(sessions))
+
+
+def begun(stated: Problem, *windows: int) -> Choice:
+    """A pouch of each of the windows, packed on evenings of the week after."""
+    grams = stated.demands[0].process.raw_per_portion
+    last = len(stated.windows) - 1
+    found = [
+        next(o.number for o in stated.options if (o.first, o.second) == (first, last - late))
+        for late, first in enumerate(windows)
+    ]
+    return Choice(dict.fromkeys(found, 1), {o: {0: grams} for o in found})
+
+
+def test_a_dryer_is_free_again_when_the_food_is_dry() -> None:
+    """Loaded by 21:00 at the latest, it is taken as long as its food dries, to the hour."""
+    wait = dried([]).demands[0].process.wait_least
+    assert wait % 3600 == 0
+    free = int(21 + wait / 3600) % 24
+    for hour, both in ((free - 1, False), (free, True)):
+        stated = dried([hour])
+        model = SeasonModel(stated, ())
+        assert model.holds(begun(stated, 0)) and model.holds(begun(stated, 1))
+        assert model.holds(begun(stated, 0, 1)) == both
+
+
+@pytest.mark.parametrize(
+    ("unit", "begins", "hours", "free"),
+    [
+        ("cabinet", -4, 3, True),  # dry at 18:00, when the evening begins
+        ("cabinet", -4, 3.1, False),
+        ("cabinet", 3, 9, False),  # loaded when the evening ends
+        ("other", -4, 9, True),
+        ("other", 3, 9, True),
+    ],
+)
+def test_a_dryer_with_food_of_a_promised_session(
+    unit: str, begins: int, hours: float, free: bool
+) -> None:
+    """Loading takes an hour."""
+    loads = window(0).start + dt.timedelta(hours=begins)
+    stated = dried([], kept("dry", loads, unit=unit, hours=hours))
+    assert SeasonModel(stated, ()).holds(begun(stated, 0)) == free
+
+
+def test_a_dryer_promised_from_the_hour_on_when_the_food_is_dry() -> None:
+    wait = dried([]).demands[0].process.wait_least
+    dry = window(0).end + dt.timedelta(seconds=wait)
+    for early, free in ((0, True), (1, False)):
+        loads = dry - dt.timedelta(seconds=early)
+        stated = dried([], kept("dry", loads, unit="cabinet", hours=9))
+        assert SeasonModel(stated, ()).holds(begun(stated, 0)) == free
+
+
+# Runs that do not fit.
+
+
+def two_foods(hours: float = 6, hands: int = 2) -> Problem:
+    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 10_000, bought=True)]
+    return problem(lots, [window(0, hours, hands=hands)], (BEANS, 9), (DRY, 9))
+
+
+def both(snap: int, dry: int) -> Choice:
+    made = {0: (snap, {0: snap * RAW}), 1: (dry, {1: dry * 340})}
+    found = {o: each for o, each in made.items() if each[0]}
+    return Choice({o: n for o, (n, _) in found.items()}, {o: s for o, (_, s) in found.items()})
+
+
+@pytest.mark.parametrize("proven", [True, False])
+def test_of_runs_that_do_not_fit_together_one_must_shrink(proven: bool) -> None:
+    stated = two_foods()
+    cut = Cut(((0, "whole", 4), (1, "whole", 3)), stated.length(0), 2, proven)
+    model = SeasonModel(stated, (cut,))
+    for snap in range(7):
+        for dry in range(6):
+            assert model.holds(both(snap, dry)) == (snap < 4 or dry < 3), (snap, dry)
+
+
+def test_what_does_not_fit_does_so_in_windows_no_roomier() -> None:
+    stated = two_foods()
+    length = stated.length(0)
+    for room, hands, forbids in (
+        (length, 2, True), (length + 1, 3, True), (length - 1, 2, False), (length, 1, False),
+    ):  # fmt: skip
+        cut = Cut(((0, "whole", 4),), room, hands, True)
+        assert SeasonModel(stated, (cut,)).holds(both(4, 0)) != forbids
+    # More than a window's runs can be is no rule for it.
+    most = stated.options[0].most
+    for pouches in (most, most + 1):
+        cut = Cut(((0, "whole", pouches),), length, 2, True)
+        assert SeasonModel(stated, (cut,)).holds(both(most, 0)) == (pouches > most)
+
+
+def best(model: cp_model.CpModel, goal: cp_model.LinearExprT) -> float:
+    """The most of the goal that the rules allow."""
+    copy = model.clone()
+    copy.maximize(goal)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(copy) == cp_model.OPTIMAL
+    return solver.objective_value
+
+
+def test_what_is_not_proven_holds_where_plans_are_sought_and_not_where_bounds_are() -> None:
+    stated = two_foods()
+    for proven, bound in ((True, 3), (False, 9)):
+        cut = Cut(((0, "whole", 4),), stated.length(0), 2, proven)
+        model = SeasonModel(stated, (cut,))
+        assert best(model.model, model.pouches[0]) == bound
+        assert best(model.heedful(), model.pouches[0]) == 3
+
+
+# What may differ from a choice.
+
+
+def three_evenings() -> tuple[SeasonModel, Choice]:
+    """Four pouches each on Monday and Tuesday, of food for nine; none on Wednesday."""
+    stated = problem(bean_lots(9 * RAW), [window(d, 6) for d in range(3)], (BEANS, 9))
+    return SeasonModel(stated, ()), choice(stated, (0, 4), (1, 4))
+
+
+def test_near_a_choice_only_the_free_evenings_differ() -> None:
+    model, made = three_evenings()
+    near = model.near(made, {0})
+    assert [best(near, pouches) for pouches in model.pouches] == [5, 4, 0]
+    assert [best(near, -pouches) for pouches in model.pouches] == [0, -4, 0]
+
+
+def test_in_the_same_evenings_anything_differs_but_the_evenings() -> None:
+    model, made = three_evenings()
+    same = model.same_evenings(made)
+    assert [best(same, pouches) for pouches in model.pouches] == [9, 9, 0]
+    assert [best(same, -used) for used in model.used] == [0, 0, 0]
+
+
+def test_a_choice_is_held_by_its_grams_too() -> None:
+    """Grams of a run that are not those of its pouches, or more than a lot has, are no plan."""
+    model, made = three_evenings()
+    assert model.holds(made)
+    for first, second in ((4 * RAW + 1, 4 * RAW), (4 * RAW, 4 * RAW - 1), (5 * RAW, 3 * RAW)):
+        assert not model.holds(Choice(made.pouches, {0: {0: first}, 1: {0: second}}))
+
+
+def test_the_choice_comes_back_from_its_values() -> None:
+    model, made = three_evenings()
+    values = model.values_of(made)
+    assert model.choice([values.get(n, 0) for n in range(len(model.model.proto.variables))]) == made
+    assert [values[used.index] for used in model.used] == [1, 1, 0]
