@@ -4,10 +4,12 @@ looked at, and nothing counts as proven that is not."""
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from ortools.sat.python import cp_model
 from test_statement_by_hand import BEANS, RAW, bean_lots, choice, problem, window
 
 from harvestplan.schedule import search as searching
@@ -18,6 +20,7 @@ from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
 from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.solving import one_worker, solve
 
 
 def solved(stated: Problem, **known: Any) -> Solved:
@@ -170,3 +173,26 @@ def test_effort_comes_to_an_end(nodes: int, most: int, monkeypatch: pytest.Monke
         looking.prove()
     assert len(asked) == most
     assert asked[0] == 400 and all(0 < each <= 400 for each in asked)
+
+
+def test_the_same_effort_does_the_same_work() -> None:
+    """Four sums to be missed by as little as can be, which takes long: after as much effort as much
+    was tried, whatever else the machine does."""
+    draw = random.Random(1)
+    model = cp_model.CpModel()
+    switches = [model.new_bool_var("") for _ in range(40)]
+    missed = [model.new_int_var(-2000, 2000, "") for _ in range(4)]
+    for each in missed:
+        weights = [draw.randrange(100) for _ in switches]
+        total = cp_model.LinearExpr.weighted_sum(switches, weights)
+        model.add(total + each == sum(weights) // 2)
+    most = model.new_int_var(0, 2000, "")
+    model.add_max_equality(most, [*missed, *(-each for each in missed)])
+    model.minimize(most)
+
+    def work() -> tuple[float, ...]:
+        solver = one_worker(0.1)
+        assert solve(solver, model) == cp_model.FEASIBLE
+        return solver.objective_value, solver.best_objective_bound, solver.num_branches
+
+    assert work() == work()
