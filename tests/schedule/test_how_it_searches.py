@@ -10,16 +10,17 @@ from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
-from test_statement_by_hand import BEANS, RAW, bean_lots, choice, problem, window
+from test_statement_by_hand import BEANS, FIRST, RAW, bean_lots, choice, lot, problem, window
 
 from harvestplan.schedule import search as searching
-from harvestplan.schedule.goals import season_goals, waiting_value
+from harvestplan.schedule.goals import season_goals, waiting_cost, waiting_value
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.minutes import DoesNotFit, SessionTimes
 from harvestplan.schedule.mip import Least
 from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
 from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, SeasonModel
-from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun
 from harvestplan.schedule.solving import one_worker, solve
 
 
@@ -173,6 +174,75 @@ def test_effort_comes_to_an_end(nodes: int, most: int, monkeypatch: pytest.Monke
         looking.prove()
     assert len(asked) == most
     assert asked[0] == 400 and all(0 < each <= 400 for each in asked)
+
+
+class Busy(SessionBook):
+    """Two pouches an evening, all told; whether that is proven is said beforehand."""
+
+    proven = True
+
+    def fits(
+        self, window: int, runs: tuple[WindowRun, ...], effort: float = FIT_EFFORT
+    ) -> SessionTimes | DoesNotFit:
+        if sum(run.pouches for run in runs) > 2:
+            return DoesNotFit(self.proven)
+        return super().fits(window, runs, effort)
+
+
+def two_busy_evenings(proven: bool, effort: int = 400, **known: Any) -> Solved:
+    """Food for nine, which are wanted, and two evenings."""
+    stated = problem(bean_lots(9 * RAW), [window(0, 6), window(1, 6)], (BEANS, 9))
+    book = Busy(stated, 1)
+    book.proven = proven
+    nodes = Effort(wants=effort, evenings=effort, waiting=effort)
+    return solve_levels(stated, book, nodes, lambda text: None, Known(**known))
+
+
+def test_what_an_evening_proves_bounds_the_season_and_what_it_does_not_prove_does_not() -> None:
+    for proven, bound, status in ((True, 5, "optimal"), (False, 0, "feasible")):
+        found = two_busy_evenings(proven)
+        assert sorted(found.choice.pouches.values()) == [2, 2]
+        wants = found.levels[0]
+        assert (wants.value, wants.bound, wants.status) == (5, bound, status)
+        assert wants.gap == (5 - bound) / 5
+        assert found.cuts and all(cut.proven == proven for cut in found.cuts)
+
+
+def test_what_is_known_beforehand_need_not_be_proven_again() -> None:
+    """No effort at all: a bound, or the cuts from before; without them nothing is proven."""
+    cuts = tuple(two_busy_evenings(True).cuts)
+    for known, bound in (({}, 0), ({"least_short": 300}, 3), ({"least_short": 500}, 5)):
+        found = two_busy_evenings(True, effort=0, **known)
+        assert (found.levels[0].value, found.levels[0].bound) == (5, bound)
+        assert found.levels[2].bound <= 2  # it is a bound of the wants alone
+    found = two_busy_evenings(True, effort=1, cuts=cuts)
+    assert (found.levels[0].bound, found.cuts) == (5, [])
+
+
+def test_of_plans_that_are_equal_the_one_with_fewer_runs() -> None:
+    """Four of each food, and four freeze in a day: each food has an evening of its own. They keep
+    so long that no waiting counts."""
+    foods = ("broccoli", "snap bean")
+    lots = [lot(crop, FIRST, 500, 9000) for crop in foods]
+    wants = (("broccoli, florets", 4), (BEANS, 4))
+    stated = problem(
+        lots, [window(0, 6), window(2, 6)], *wants, freezing_per_day=f"{4 * 340 + 50} g"
+    )
+    assert {waiting_cost(stated, option, option.lots[0]) for option in stated.options} == {0}
+    halves = dict.fromkeys(range(4), 2)
+    found = solved(stated, start=Choice(halves, grams_of(stated, halves)))
+    assert found.levels[0].value == 0
+    assert list(found.choice.pouches.values()) == [4, 4]
+
+
+def grams_of(stated: Problem, pouches: dict[int, int]) -> dict[int, dict[int, int]]:
+    """Of the one lot that each run has."""
+    found = {}
+    for number, count in pouches.items():
+        option = stated.options[number]
+        process = stated.demands[option.demand].process
+        found[number] = {option.lots[0]: count * process.raw_per_portion}
+    return found
 
 
 def test_the_same_effort_does_the_same_work() -> None:

@@ -140,6 +140,18 @@ def test_grams_reckoned_by_the_kilogram_are_grams_again(seed: int) -> None:
         assert solver.objective_value == pytest.approx(best, abs=1.5)
 
 
+def test_grams_that_do_not_come_out_whole_are_told() -> None:
+    """Two equal halves of a pouch of 1501 g: there is half a gram too much, or too little."""
+    model = cp_model.CpModel()
+    half = model.new_int_var(0, 5000, "half")
+    pouches = model.new_int_var(1, 3, "pouches")
+    model.add(2 * half == 1501 * pouches)
+    model.minimize(pouches)
+    found = least(model, nodes=100, seed=1)
+    assert found.values in {(750, 1), (751, 1)} and not found.exact
+    assert found.bound <= 2  # two pouches are the fewest in whole grams
+
+
 def test_the_same_answer_twice_and_from_a_known_start() -> None:
     model, amounts = program(3)
     first, again = least(model, 10_000, 1), least(model, 10_000, 1)
