@@ -4,6 +4,7 @@ is, and what is a little more is not."""
 from __future__ import annotations
 
 import datetime as dt
+import random
 from dataclasses import replace
 
 import pytest
@@ -23,12 +24,15 @@ from test_statement_by_hand import (
     window,
 )
 
+from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer
 from harvestplan.plan import Session, Task
 from harvestplan.schedule.history import History
+from harvestplan.schedule.ledger import freezer_days
+from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
-from harvestplan.schedule.state import build_problem
+from harvestplan.schedule.state import build_problem, shelves
 
 
 def allowed(stated: Problem, *made: tuple[int, int], cuts: tuple[Cut, ...] = ()) -> bool:
@@ -62,6 +66,50 @@ def test_what_a_promised_session_lays_on_the_trays_is_taken(freezer: str, most: 
     stated = replace(stated, history=History((near,)))
     assert allowed(stated, (0, most))
     assert most == 5 or not allowed(stated, (0, most + 1))
+
+
+# What lies in the freezer from day to day.
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> None:
+    """Against the ledger, which counts day by day: what lies there, comes, was promised for a day
+    on which there is time, and is drawn."""
+    draw = random.Random(seed)
+    days = sorted(draw.sample(range(9), 3))
+    room, there, other = draw.randint(4, 9), draw.randint(0, 3), draw.choice((0, 700))
+    used = 100_000 - room * PACK.space - other
+    long = [lot("snap bean", FIRST, 9, 20 * RAW)]
+    stated = problem(long, [window(d, 6) for d in days], (BEANS, 12), used=f"{used} mL")
+    begins = FIRST + dt.timedelta(days=draw.randint(0, 7))
+    ends = draw.choice((None, begins + dt.timedelta(days=1)))
+    weekly = draw.choice((None, Draw(7, begins, ends), Draw(17, begins, ends)))
+    promised = frozen_on(window(draw.choice(days), start=12).start, draw.randint(0, 3))
+    opening = {(BEANS, "chest"): there}
+    stated = replace(
+        stated,
+        demands=(replace(stated.demands[0], draw=weekly),),
+        opening=Opening(opening, {"chest": other}),
+        history=History((promised,)),
+    )
+    model = SeasonModel(stated, ())
+    for _ in range(12):
+        made = [draw.randint(0, 5) for _ in days]
+        sessions = [frozen_on(w.start, n) for w, n in zip(stated.windows, made, strict=True)]
+        rows = freezer_days(
+            stated.kitchen, shelves(stated.demands), dict(opening), {"chest": other},
+            [*sessions, promised], stated.season, FIRST,
+        )  # fmt: skip
+        fits = all(row.used_ml <= row.capacity_ml for row in rows)
+        runs = [(o, n) for o, n in enumerate(made) if n]
+        assert model.holds(choice(stated, *runs)) == (fits and sum(made) <= 12), made
+
+
+def frozen_on(start: dt.datetime, pouches: int) -> Session:
+    return kept("freeze", start, freezer="chest", pouches=pouches)
+
+
+# One run at a time in a dryer.
 
 
 ONIONS = "onion, dried"
