@@ -413,6 +413,19 @@ def test_to_leave_what_a_poor_year_needs_is_dearer_than_any_move() -> None:
     assert left(2, 2 * RAW) == 4 * left(5, 5 * RAW)
 
 
+def test_a_pouch_of_food_left_is_dearer_than_any_move_however_much_it_takes() -> None:
+    """It counts by the gram: for squash in whole hundredths as well as for beans."""
+    for product, keeps in ((BEANS, 2), (PUREE, 30), ("broccoli, florets", 5)):
+        food = lot(product.split(",")[0], FIRST, keeps, 9000).model_copy(update={"picked": True})
+        stated = problem([food], [window(0, 6)], (product, 3))
+        raw = stated.demands[0].process.raw_per_portion
+        planned = replace(stated, earlier=Earlier(()))
+        kept, left = (
+            change_value(planned, Choice({0: 3}, {0: {0: grams}})) for grams in (3 * raw, 2 * raw)
+        )
+        assert left - kept > CHANGE_SCALE * (nearness(0) + ADDED)
+
+
 def solved(stated: Problem) -> dict[str, float]:
     found = solve_levels(stated, SessionBook(stated, 1), Effort(), lambda text: None)
     return {level.level: level.value for level in found.levels}
