@@ -114,16 +114,18 @@ def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> No
 
 
 def test_what_is_drawn_in_the_evening_lay_there_all_day() -> None:
-    """Room for four; two are eaten on Monday, and two of Tuesday's take their place."""
+    """Room for four, and three are there; two are eaten on Monday, and two of Tuesday's take their
+    place."""
     stated = problem(
         [lot("snap bean", FIRST, 9, 20 * RAW)], [window(0, 6), window(1, 6)], (BEANS, 9),
         used=f"{100_000 - 4 * PACK.space} mL",
     )  # fmt: skip
     demand = replace(stated.demands[0], draw=Draw(14, FIRST, FIRST))
-    stated = replace(stated, demands=(demand,))
-    assert allowed(stated, (0, 4), (1, 2))
-    assert not allowed(stated, (0, 4), (1, 3))
-    assert not allowed(stated, (0, 5))
+    opening = Opening({(BEANS, "chest"): 3})
+    stated = replace(stated, demands=(demand,), opening=opening)
+    assert allowed(stated, (0, 1), (1, 2))
+    assert not allowed(stated, (0, 1), (1, 3))
+    assert not allowed(stated, (0, 2))
 
 
 def frozen_on(start: dt.datetime, pouches: int, product: str = BEANS) -> Session:
