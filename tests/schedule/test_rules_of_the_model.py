@@ -17,6 +17,7 @@ from test_statement_by_hand import (
     LIBRARY,
     ONIONS,
     PACK,
+    PUREE,
     RAW,
     bean_lots,
     choice,
@@ -31,7 +32,7 @@ from harvestplan.plan import Session, Task
 from harvestplan.schedule.history import History
 from harvestplan.schedule.ledger import freezer_days
 from harvestplan.schedule.opening import Opening
-from harvestplan.schedule.problem import Problem
+from harvestplan.schedule.problem import Held, Problem
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
 from harvestplan.schedule.state import build_problem, shelves
 
@@ -50,6 +51,40 @@ def kept(step: str, start: dt.datetime, **settings: object) -> Session:
                 end=end, grams=340, settings=settings)  # fmt: skip
     base = session("kept", 0, run("r", pouches=1), tasks=(task,), status="firm")
     return base.model_copy(update={"start": start, "end": end})
+
+
+# How many sessions there may be.
+
+
+def evenings_allowed(stated: Problem, *windows: int, **limits: int) -> bool:
+    span = stated.season.season.model_copy(update=limits)
+    stated = replace(stated, season=stated.season.model_copy(update={"season": span}))
+    return allowed(stated, *((w, 1) for w in windows))
+
+
+def test_promised_sessions_count_among_those_there_may_be() -> None:
+    """Monday, Wednesday and the next Monday; one stands on the Tuesday of the first week."""
+    food = [lot("snap bean", FIRST, 9, 9 * RAW)]
+    free = problem(food, [window(0), window(2), window(7)], (BEANS, 9))
+    stands = replace(free, history=History((kept("seal", window(1).start),)))
+    for most in range(5):
+        for stated, there in ((free, 0), (stands, 1)):
+            for windows in ((0,), (0, 2), (0, 1, 2)):
+                enough = len(windows) + there <= most
+                assert evenings_allowed(stated, *windows, max_sessions=most) == enough
+            for windows, in_a_week in (((0,), 1), ((0, 1), 2)):
+                enough = in_a_week + there <= most
+                assert evenings_allowed(stated, *windows, max_sessions_per_week=most) == enough
+            assert evenings_allowed(stated, 2, max_sessions_per_week=most) == (most >= 1)
+
+
+def test_what_the_household_moved_is_made_there_and_may_be_all() -> None:
+    food = [lot("snap bean", FIRST, 9, 9 * RAW)]
+    stated = problem(food, [window(0), window(2)], (BEANS, 3))
+    stated = replace(stated, held=(Held(1, 0, False, 3),))
+    assert allowed(stated, (1, 3))
+    assert not allowed(stated, (0, 1), (1, 2))
+    assert not allowed(stated)
 
 
 # What was promised.
@@ -301,6 +336,21 @@ def test_what_does_not_fit_does_so_in_windows_no_roomier() -> None:
         assert SeasonModel(stated, (cut,)).holds(both(most, 0)) == (pouches > most)
 
 
+def test_what_does_not_fit_does_not_in_whichever_freezer() -> None:
+    """The chest has room for three; a cut of four pouches is one for the upright all the same."""
+    season = kitchen_season(
+        [{"product": BEANS, "portions": 9, "portion": "340 g"}],
+        used=f"{100_000 - 3 * PACK.space} mL",
+    )
+    upright = season.freezer[0].model_copy(update={"name": "upright", "used": 0.0})
+    season = season.model_copy(update={"freezer": (*season.freezer, upright)})
+    stated = build_problem(season, LIBRARY, bean_lots(9 * RAW), [window(0, 6)], FIRST, None)
+    assert [(o.freezer, o.most) for o in stated.options] == [("chest", 3), ("upright", 9)]
+    cut = Cut(((0, "whole", 4),), stated.length(0), 2, True)
+    assert allowed(stated, (1, 4)) and not allowed(stated, (1, 4), cuts=(cut,))
+    assert allowed(stated, (1, 3), cuts=(cut,))
+
+
 def best(model: cp_model.CpModel, goal: cp_model.LinearExprT) -> float:
     """The most of the goal that the rules allow."""
     copy = model.clone()
@@ -343,6 +393,18 @@ def test_in_the_same_evenings_anything_differs_but_the_evenings() -> None:
     assert [best(same, -used) for used in model.used] == [0, 0, 0]
 
 
+def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sitting() -> None:
+    """Purée begun on Monday and packed on Tuesday, with only Monday free, or only Tuesday."""
+    squash = [lot("winter squash", FIRST, 30, 9000)]
+    stated = problem(squash, [window(d, 6) for d in range(3)], (PUREE, 4))
+    model = SeasonModel(stated, ())
+    options = {(o.first, o.second): o.number for o in stated.options}
+    for free in (0, 1):
+        near = model.near(Choice({}, {}), {free})
+        assert best(near, model.pouches[options[0, 1]]) == 4
+    assert best(model.near(Choice({}, {}), {2}), model.pouches[options[0, 1]]) == 0
+
+
 def test_a_choice_is_held_by_its_grams_too() -> None:
     """Grams of a run that are not those of its pouches, or more than a lot has, are no plan."""
     model, made = three_evenings()
@@ -356,3 +418,14 @@ def test_the_choice_comes_back_from_its_values() -> None:
     values = model.values_of(made)
     assert model.choice([values.get(n, 0) for n in range(len(model.model.proto.variables))]) == made
     assert [values[used.index] for used in model.used] == [1, 1, 0]
+    assert [values[pouches.index] for pouches in model.pouches] == [4, 4, 0]
+
+
+def test_a_run_takes_to_the_gram_what_it_takes_and_of_other_lots_nothing() -> None:
+    three = [lot("snap bean", FIRST + dt.timedelta(days=d), 9, 9 * RAW) for d in range(3)]
+    stated = problem(three, [window(4, 6)], (BEANS, 9))
+    made = Choice({0: 2}, {0: {0: 1, 2: 2 * RAW - 1}})
+    model = SeasonModel(stated, ())
+    assert model.holds(made)
+    values = model.values_of(made)
+    assert model.choice([values.get(n, 0) for n in range(len(model.model.proto.variables))]) == made
