@@ -31,9 +31,11 @@ from harvestplan.inputs.season import Dryer
 from harvestplan.plan import Session, Task
 from harvestplan.schedule.history import History
 from harvestplan.schedule.ledger import freezer_days
+from harvestplan.schedule.minutes import SessionTimes, time_session
 from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.problem import Held, Problem
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
+from harvestplan.schedule.sessions import session_tasks, window_runs
 from harvestplan.schedule.state import build_problem, shelves
 
 BROCCOLI = "broccoli, florets"
@@ -297,7 +299,40 @@ def test_a_dryer_promised_from_the_hour_on_when_the_food_is_dry() -> None:
         assert SeasonModel(stated, ()).holds(begun(stated, 0)) == free
 
 
-# Runs that do not fit.
+# Runs that fit, and runs that do not.
+
+
+@pytest.mark.parametrize("hands", [1, 2, 4])
+@pytest.mark.parametrize(("snap", "broccoli", "dry"), [(9, 0, 0), (4, 4, 0), (1, 8, 3), (3, 2, 6)])
+def test_what_fits_an_evening_is_never_forbidden(
+    hands: int, snap: int, broccoli: int, dry: int
+) -> None:
+    """Beans, broccoli and dry beans in an evening that is as long as they took when laid out minute
+    by minute, and not a second longer."""
+    foods = ((BEANS, "snap bean"), (BROCCOLI, "broccoli"), (DRY, "dry bean"))
+    lots = [lot(crop, FIRST, 5, 20_000) for _, crop in foods]
+    wants = [(product, 9) for product, _ in foods]
+    roomy = window(0, 12, start=8, hands=hands)
+    stated = problem(lots, [roomy], *wants)
+
+    def made(there: Problem) -> Choice:
+        pouches = dict(enumerate((snap, broccoli, dry)))
+        numbers = {o.demand: o.number for o in there.options}
+        return Choice(
+            {numbers[d]: n for d, n in pouches.items() if n},
+            {
+                numbers[d]: {d: n * there.demands[d].process.raw_per_portion}
+                for d, n in pouches.items()
+                if n
+            },
+        )
+
+    runs = window_runs(stated, made(stated))[0]
+    times = time_session(session_tasks(stated, 0, runs), effort=0.1)
+    assert isinstance(times, SessionTimes) and times.length < 12 * 3600
+    tight = replace(roomy, end=roomy.start + dt.timedelta(seconds=times.length))
+    stated = problem(lots, [tight], *wants)
+    assert SeasonModel(stated, ()).holds(made(stated))
 
 
 def two_foods(hours: float = 6, hands: int = 2) -> Problem:
