@@ -17,7 +17,7 @@ from harvestplan.schedule.goals import season_goals, waiting_cost, waiting_value
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.minutes import DoesNotFit, SessionTimes
 from harvestplan.schedule.mip import Least
-from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
+from harvestplan.schedule.problem import Earlier, EarlierRun, Held, Problem
 from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, SeasonModel
 from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun
@@ -176,6 +176,44 @@ def test_effort_comes_to_an_end(nodes: int, most: int, monkeypatch: pytest.Monke
     assert asked[0] == 400 and all(0 < each <= 400 for each in asked)
 
 
+def test_of_a_larger_season_fewer_nodes_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A node of it takes longer: twice as large with the power of one and a half, as measured."""
+    asked: list[int] = []
+
+    def nowhere(model: object, allowed: int, seed: int, **more: object) -> Least:
+        asked.append(allowed)
+        return Least(-math.inf, None, False, False, 1)
+
+    monkeypatch.setattr(searching, "least", nowhere)
+    stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9))
+    size = len(SeasonModel(stated, ()).model.proto.variables)
+    for usual in (2 * size, size, size / 2):
+        monkeypatch.setattr(searching, "USUAL", usual)
+        search(stated).prove()
+    assert asked == [400, 400, 142]
+
+
+def test_where_nothing_can_be_better_nothing_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four of nine are all there is food for: five short is the least, and is known."""
+    stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9))
+    looking = search(stated, best=choice(stated, (0, 4)))
+    assert not looking.settled
+    looking.bound = 500
+    monkeypatch.setattr(searching, "least", None)
+    monkeypatch.setattr(searching, "solve", None)
+    assert looking.settled
+    looking.prove()
+    looking.sweep(STRETCHES)
+
+
+def test_where_the_plan_by_hand_breaks_a_rule_another_is_the_first() -> None:
+    """By hand all is made on Monday; the household put it on Wednesday."""
+    stated = problem(bean_lots(3 * RAW), [window(0, 6), window(2, 6)], (BEANS, 3))
+    looking = search(replace(stated, held=(Held(1, 0, False, 3),)))
+    looking.begin()
+    assert looking.best.pouches == {1: 3}
+
+
 class Busy(SessionBook):
     """Two pouches an evening, all told; whether that is proven is said beforehand."""
 
@@ -206,6 +244,17 @@ def test_what_an_evening_proves_bounds_the_season_and_what_it_does_not_prove_doe
         assert (wants.value, wants.bound, wants.status) == (5, bound, status)
         assert wants.gap == (5 - bound) / 5
         assert found.cuts and all(cut.proven == proven for cut in found.cuts)
+
+
+def test_what_does_not_fit_is_mended_at_once() -> None:
+    """In one round of proving nine pouches come back, and what is left of them on two evenings."""
+    stated = problem(bean_lots(9 * RAW), [window(0, 6), window(1, 6)], (BEANS, 9))
+    for proven in (True, False):
+        looking = search(stated)
+        looking.book = Busy(stated, 1)
+        looking.book.proven = proven
+        looking.prove(rounds=1)
+        assert sorted(looking.best.pouches.values()) == [2, 2]
 
 
 def test_what_is_known_beforehand_need_not_be_proven_again() -> None:
