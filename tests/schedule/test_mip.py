@@ -146,6 +146,7 @@ def test_grams_that_do_not_come_out_whole_are_told() -> None:
     half = model.new_int_var(0, 5000, "half")
     pouches = model.new_int_var(1, 3, "pouches")
     model.add(2 * half == 1501 * pouches)
+    model.add(half + pouches <= 5000)
     model.minimize(pouches)
     found = least(model, nodes=100, seed=1)
     assert found.values in {(750, 1), (751, 1)} and not found.exact
@@ -159,6 +160,26 @@ def test_the_same_answer_twice_and_from_a_known_start() -> None:
     assert first.values is not None
     known = {amount.index: first.values[amount.index] for amount in amounts}
     assert least(model, 10_000, 1, known=known).bound == pytest.approx(first.bound)
+
+
+def test_a_known_start_is_taken_up_grams_as_well() -> None:
+    """Sums to be hit at once by forty switches (Cornuéjols, Dawande 1998, "A class of hard small
+    0-1 programs", IPCO; source from memory): too hard for one node, and one answer is known."""
+    draw = random.Random(2)
+    model = cp_model.CpModel()
+    switches = [model.new_bool_var("") for _ in range(40)]
+    grams = [model.new_int_var(0, 9000, "") for _ in range(4)]
+    known = {switch.index: draw.randint(0, 1) for switch in switches}
+    for each in grams:
+        weights = [draw.randrange(100) for _ in switches]
+        there = sum(w * known[s.index] for w, s in zip(weights, switches, strict=True))
+        model.add(cp_model.LinearExpr.weighted_sum(switches, weights) == each)
+        model.add(each == there)
+        known[each.index] = there
+    model.minimize(switches[0])
+    assert least(model, nodes=1, seed=1).values is None
+    found = least(model, nodes=1, seed=1, known=known)
+    assert found.values == tuple(known[n] for n in range(len(known))) and found.exact
 
 
 def test_control_c_ends_it() -> None:
