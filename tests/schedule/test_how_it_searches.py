@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 import random
+from contextlib import nullcontext
 from dataclasses import replace
 from typing import Any
 
@@ -12,11 +13,13 @@ import pytest
 from ortools.sat.python import cp_model
 from test_statement_by_hand import BEANS, FIRST, RAW, bean_lots, choice, lot, problem, window
 
+from harvestplan.errors import NoValidPlan
 from harvestplan.schedule import search as searching
 from harvestplan.schedule.goals import season_goals, waiting_cost, waiting_value
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.minutes import DoesNotFit, SessionTimes
 from harvestplan.schedule.mip import Least
+from harvestplan.schedule.opening import Opening
 from harvestplan.schedule.problem import Earlier, EarlierRun, Held, Problem
 from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, SeasonModel
@@ -90,6 +93,32 @@ def test_a_start_that_keeps_no_rule_is_not_taken_up() -> None:
         assert [level.level for level in found.levels] == ["wants"]
         assert SeasonModel(stated, ()).holds(found.choice)
         assert found.levels[0].value == 3
+
+
+def test_what_was_published_and_is_best_is_proven_so() -> None:
+    """All that is wanted, of the fresher food as much as there is."""
+    shares = {0: RAW, 1: 5 * RAW}
+    found = solved(published((0, 6, shares)))
+    assert found.choice == Choice({0: 6}, {0: shares})
+    assert {level.status for level in found.levels} == {"optimal"}
+
+
+def test_of_food_that_is_gone_another_lot_does_not_take_the_place() -> None:
+    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
+    assert solved(stated).choice.shares == {0: {0: 3 * RAW, 1: 3 * RAW}}
+    assert stated.earlier is not None
+    (was,) = stated.earlier.runs
+    gone = replace(was, shares={stated.lots[0].id: 3 * RAW, "somebody's": 3 * RAW})
+    found = solved(replace(stated, earlier=Earlier((gone,))))
+    assert found.choice == Choice({0: 6}, {0: {0: RAW, 1: 5 * RAW}})
+
+
+def test_where_the_freezer_is_too_full_already_there_is_no_plan() -> None:
+    stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9))
+    for there, possible in ((100_000, True), (100_001, False)):
+        full = replace(stated, opening=Opening({}, {"chest": there}))
+        with nullcontext() if possible else pytest.raises(NoValidPlan):
+            assert solved(full).choice.pouches == {}
 
 
 # Where it looks.
@@ -263,7 +292,10 @@ def test_what_is_known_beforehand_need_not_be_proven_again() -> None:
     for known, bound in (({}, 0), ({"least_short": 300}, 3), ({"least_short": 500}, 5)):
         found = two_busy_evenings(True, effort=0, **known)
         assert (found.levels[0].value, found.levels[0].bound) == (5, bound)
-        assert found.levels[2].bound <= 2  # it is a bound of the wants alone
+        assert all(level.bound <= level.value for level in found.levels)  # of the wants alone
+        skipped = found.levels[1]
+        assert (skipped.level, skipped.status) == ("change", "skipped")
+        assert skipped.value == skipped.bound == skipped.seconds == 0
     found = two_busy_evenings(True, effort=1, cuts=cuts)
     assert (found.levels[0].bound, found.cuts) == (5, [])
 
