@@ -22,6 +22,9 @@ ROOM_LIMIT = 2 * 3600
 """Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
 PREP_CHUNK = 1200
 """Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
+BATCH_WORK = 3600
+"""Hand work for one batch at the most: so several can share it, and what was cut first does not
+stand long before it is blanched."""
 GROUP_WORK = 3000
 """Packing happens after about this much hand work, so that nothing waits on the table."""
 
@@ -156,10 +159,12 @@ def _rounds(process: Process, run: Begun) -> int:
 
 
 def _batches(process: Process, raw: int) -> list[_Batch]:
-    if process.batch_limit is not None:
-        count = max(1, math.ceil(raw / process.batch_limit - 1e-9))
+    work = _hand_estimate(process, raw, GROUP_STEPS)
+    if process.batch_limit is None:
+        count = math.ceil(work / PREP_CHUNK)
     else:
-        count = max(1, math.ceil(_hand_estimate(process, raw, GROUP_STEPS) / PREP_CHUNK))
+        count = max(math.ceil(raw / process.batch_limit - 1e-9), math.ceil(work / BATCH_WORK))
+    count = max(1, count)
     base, rest = divmod(raw, count)
     return [_Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
 
