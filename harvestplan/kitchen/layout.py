@@ -7,11 +7,11 @@ says what there is to do and what must hold.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
 from harvestplan.kitchen.process import GROUP_STEPS, Process
 from harvestplan.kitchen.sealing import cycles
 from harvestplan.kitchen.settings_book import own_settings
@@ -20,13 +20,6 @@ from harvestplan.kitchen.step_times import batch_time, work_seconds
 TICK = 30
 ROOM_LIMIT = 2 * 3600
 """Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
-PREP_CHUNK = 1200
-"""Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
-BATCH_WORK = 3600
-"""Hand work for one batch at the most: so several can share it, and what was cut first does not
-stand long before it is blanched."""
-GROUP_WORK = 3000
-"""Packing happens after about this much hand work, so that nothing waits on the table."""
 
 Sitting = Literal["whole", "first", "second"]
 
@@ -73,41 +66,10 @@ class Layout:
     def hand_seconds(self) -> int:
         return sum(task.seconds * task.hands for task in self.tasks)
 
-    def unit_seconds(self, step: str) -> int:
-        return sum(task.seconds for task in self.tasks if task.step == step)
-
 
 def ticks(seconds: float) -> int:
     """Seconds rounded up to whole ticks, as seconds."""
     return math.ceil(seconds / TICK - 1e-9) * TICK
-
-
-@dataclass(frozen=True)
-class _Batch:
-    number: int
-    raw: int
-
-
-@dataclass(frozen=True)
-class _Group:
-    """Consecutive batches packed together. `last` is the number of its last batch."""
-
-    number: int
-    last: int
-    pouches: int
-    grams: int
-
-
-@dataclass(frozen=True)
-class Begun:
-    """A run already at work: its raw grams and pouches as they were planned, and how many of its
-    packing groups are begun. `before` is the same of the plan before, where that was cut to this
-    one in the middle of the evening."""
-
-    raw: int
-    pouches: int
-    groups: int
-    before: Begun | None = None
 
 
 def lay_out(
@@ -125,99 +87,13 @@ def lay_out(
     smaller, and its begun packing groups; tasks that both have keep their keys.
     """
     now = Begun(raw_grams, pouches, 0, begun)
-    batches, groups = _split(process, now)
-    builder = _Builder(process, raw_grams, batches, groups, freezer, _rounds(process, now))
+    batches, groups = split(process, now)
+    builder = _Builder(process, raw_grams, batches, groups, freezer, rounds(process, now))
     pause = process.pause
     for index, step in enumerate(process.product.steps):
         if pause is None or sitting == "whole" or (index <= pause) == (sitting == "first"):
             builder.add_step(index, step)
     return builder.finish()
-
-
-def begun_grams(process: Process, planned: Begun, batch: int, group: int) -> int:
-    """Raw grams of the batches up to `batch`, and of those that fill the packing groups up to
-    `group` (0: none), of a run as it was planned."""
-    batches, groups = _split(process, planned)
-    if group:
-        batch = max(batch, groups[group - 1].last)
-    return sum(each.raw for each in batches[:batch])
-
-
-def _split(process: Process, run: Begun) -> tuple[list[_Batch], list[_Group]]:
-    """The run's batches and packing groups; of one that was cut the first as they were before."""
-    if run.before is None:
-        batches, kept = _batches(process, run.raw), []
-    else:
-        batches, groups = _split(process, run.before)
-        batches, kept = _first_of(batches, run.raw), groups[: run.before.groups]
-    return batches, _groups(process, run.raw, run.pouches, batches, kept)
-
-
-def _rounds(process: Process, run: Begun) -> int:
-    """How many packing groups the run had before it was cut, were it several times."""
-    return _rounds(process, run.before) if run.before else len(_split(process, run)[1])
-
-
-def _batches(process: Process, raw: int) -> list[_Batch]:
-    work = _hand_estimate(process, raw, GROUP_STEPS)
-    if process.batch_limit is None:
-        count = math.ceil(work / PREP_CHUNK)
-    else:
-        count = max(math.ceil(raw / process.batch_limit - 1e-9), math.ceil(work / BATCH_WORK))
-    count = max(1, count)
-    base, rest = divmod(raw, count)
-    return [_Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
-
-
-def _first_of(batches: list[_Batch], raw: int) -> list[_Batch]:
-    """The batches up to `raw` grams in all."""
-    found, left = [], raw
-    for batch in batches:
-        if left > 0:
-            found.append(_Batch(batch.number, min(batch.raw, left)))
-            left -= batch.raw
-    return found
-
-
-def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> float:
-    total = 0.0
-    for index, step in enumerate(process.product.steps):
-        if step.step not in without and step.hands:
-            total += step.hands * work_seconds(step, raw * process.share_before(index))
-    return total
-
-
-def _groups(
-    process: Process,
-    raw: int,
-    pouches: int,
-    batches: list[_Batch],
-    kept: Sequence[_Group] = (),
-) -> list[_Group]:
-    """Pouches filled after each group of batches: whole cycles, the rest with the last group; those
-    `kept` come first."""
-    packed = process.packed(raw, pouches)
-    per_batch = _hand_estimate(process, batches[0].raw, ("wash",)) + 1
-    size = max(1, int(GROUP_WORK // per_batch))
-    at = kept[-1].last if kept else 0
-    ends = [*(end for end in range(size, len(batches), size) if end > at), len(batches)]
-    groups = list(kept)
-    done, done_grams = sum(g.pouches for g in kept), sum(g.grams for g in kept)
-    raw_so_far = sum(batch.raw for batch in batches[:at])
-    for end in ends:
-        raw_so_far += sum(batch.raw for batch in batches[at:end])
-        at = end
-        if end == len(batches):
-            count, grams = pouches - done, packed - done_grams
-        else:
-            full = process.packed(raw_so_far, pouches) // process.portion_grams - done
-            count = full - full % process.packing.per_cycle
-            grams = count * process.portion_grams
-        if count <= 0:
-            continue
-        groups.append(_Group(len(groups) + 1, end, count, grams))
-        done, done_grams = done + count, done_grams + grams
-    return groups
 
 
 class _Builder:
@@ -227,8 +103,8 @@ class _Builder:
         self,
         process: Process,
         raw: int,
-        batches: list[_Batch],
-        groups: list[_Group],
+        batches: list[Batch],
+        groups: list[Group],
         freezer: str | None,
         rounds: int,
     ) -> None:
@@ -287,7 +163,7 @@ class _Builder:
             self.batch_last[batch.number] = task.key
             self.steps[task.key] = step.step
 
-    def _batch_task(self, index: int, step: Step, batch: _Batch, grams: float) -> TaskSpec:
+    def _batch_task(self, index: int, step: Step, batch: Batch, grams: float) -> TaskSpec:
         seconds, settings = batch_time(self.process, step, grams, self.freezer)
         return TaskSpec(
             key=f"{index}.{step.step}-{batch.number}",
@@ -309,14 +185,14 @@ class _Builder:
             self.links.extend(Link(before, task.key) for before in befores)
             self.group_last[group.number] = task.key
 
-    def _befores(self, group: _Group) -> list[str]:
+    def _befores(self, group: Group) -> list[str]:
         if group.number in self.group_last:
             return [self.group_last[group.number]]
         # What the groups before left over of their batches goes into this one.
         found = [self.batch_last[n] for n in range(1, group.last + 1) if n in self.batch_last]
         return found or ([self.run_last] if self.run_last else [])
 
-    def _group_task(self, step: Step, group: _Group) -> TaskSpec:
+    def _group_task(self, step: Step, group: Group) -> TaskSpec:
         process, packing = self.process, self.process.packing
         # The fixed part of a run's step is shared out over its groups, as they were planned.
         fixed = (step.fixed.value if step.fixed else 0.0) / max(1, self.rounds)
@@ -350,7 +226,7 @@ class _Builder:
             settings=settings,
         )
 
-    def _sealing(self, group: _Group) -> tuple[float, dict[str, Any]]:
+    def _sealing(self, group: Group) -> tuple[float, dict[str, Any]]:
         process, packing = self.process, self.process.packing
         sealer = process.kitchen.sealer
         assert sealer is not None
@@ -389,7 +265,7 @@ class _Builder:
                 limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
         return list(dict.fromkeys(limits))
 
-    def _packings_of(self, batch: _Batch) -> list[list[TaskSpec]]:
+    def _packings_of(self, batch: Batch) -> list[list[TaskSpec]]:
         """Tasks of each group that packs some of this batch: it is packed in the batches' order."""
         total = sum(group.pouches for group in self.groups)
         before, after = (

@@ -230,7 +230,8 @@ def _evening(table: WorkTable, sitting: Sitting, evening: Evening) -> tuple[int,
 
         def in_time(work: Work, index: int = index) -> bool:
             body = work.machine[index]
-            return not body or work.heads[index] + body + work.tails[index] <= room
+            head = max(work.heads[index], work.heat[index])
+            return not body or head + body + work.tails[index] <= room
 
         count = fit(in_time)
         busy = 2 * table.of(0, sitting, max(1, count)).machine[index] > room

@@ -12,16 +12,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from harvestplan.errors import NoValidPlan
+from harvestplan.kitchen.batches import Begun, begun_grams
 from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.kitchen.layout import (
-    TICK,
-    Begun,
-    Layout,
-    Sitting,
-    TaskSpec,
-    begun_grams,
-    lay_out,
-)
+from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 from harvestplan.plan import Run, Session, Task
 from harvestplan.schedule.minutes import (

@@ -16,9 +16,10 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.batches import Begun
 from harvestplan.kitchen.experience import NOTHING_YET, Experience, pace_of
 from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.kitchen.layout import Begun, Sitting
+from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.plan import BeforeCut, LotShare, Plan, Run, Session
 from harvestplan.schedule.at_work import AtWork, Part, after, seconds_between

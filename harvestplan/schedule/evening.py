@@ -102,9 +102,11 @@ class Evenings:
 
 
 def _busy(works: list[Work], index: int) -> int:
-    """Seconds that one machine is needed or waited for: the least head, all bodies, least tail."""
+    """Seconds that one machine is needed or waited for: the least head, or until it boils, all
+    bodies, the least tail."""
     held = [work for work in works if work.machine[index]]
     if not held:
         return 0
     bodies = sum(work.machine[index] for work in held)
-    return bodies + min(w.heads[index] for w in held) + min(w.tails[index] for w in held)
+    head = max(min(w.heads[index] for w in held), *(w.heat[index] for w in held))
+    return head + bodies + min(w.tails[index] for w in held)

@@ -203,24 +203,31 @@ class SeasonModel:
         """Head, body, tail of one machine (Carlier 1982).
 
         Of the runs whose head and tail are no shorter than one run's own, all bodies lie between
-        that head and that tail.
+        that head and that tail. A pot that must boil first is heated in that time, but for what
+        comes before the head.
         """
         bodies: list[tuple[cp_model.LinearExpr, tuple[int, int]]] = []
-        same: dict[tuple[int, Sitting, int, int], list[cp_model.IntVar]] = defaultdict(list)
+        same: dict[tuple[int, Sitting, int, int, int], list[cp_model.IntVar]] = defaultdict(list)
         for option, sitting in runs:
             works = self._works((option, sitting))
             if works[-1].machine[index] == 0:
                 continue
-            ends = (min(w.heads[index] for w in works), min(w.tails[index] for w in works))
-            bodies.append((self._line((option, sitting), [w.machine[index] for w in works]), ends))
-            same[option.demand, sitting, *ends].append(self.made[option.number])
-        for (*_, head, tail), switches in same.items():
+            head, tail = (min(w.heads[index] for w in works), min(w.tails[index] for w in works))
+            heat = min(w.heat[index] for w in works)
+            body = self._line((option, sitting), [w.machine[index] for w in works])
+            bodies.append((body, (head, tail)))
+            made = self.made[option.number]
+            same[option.demand, sitting, head, tail, 0].append(made)
+            if heat:
+                same[option.demand, sitting, 0, tail, heat].append(made)
+                same[option.demand, sitting, 0, 0, heat].append(made)
+        for (*_, head, tail, heat), switches in same.items():
             inside = [
                 body
                 for body, (other_head, other_tail) in bodies
                 if other_head >= head and other_tail >= tail
             ]
-            self.model.add(sum(inside) + (head + tail) * sum(switches) <= room * used)
+            self.model.add(sum(inside) + (head + heat + tail) * sum(switches) <= room * used)
         if bodies:
             self.model.add(sum(body for body, _ in bodies) <= room * used)
 

@@ -7,7 +7,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec, ticks
+from harvestplan.kitchen.boiling import blanched_in, heating
+from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
 from harvestplan.schedule.problem import Problem, real_seconds
@@ -107,19 +108,11 @@ def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
 
 
 def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
-    """Adds the pot's heating from cold to `tasks`; blanching waits for it.
-
-    Only where all of it is over steam is there no more water than the basket wants.
-    """
-    blanching = [task for task in tasks if task.step == "blanch" and pot.name in task.units]
-    if not blanching:
+    """Adds the pot's heating from cold to `tasks`; blanching waits for it."""
+    heat = heating(pot, tasks)
+    if heat is None:
         return []
-    steaming = all(task.settings.get("over") == "steam" for task in blanching)
-    water = pot.steam_water if steaming else pot.water
-    heat = TaskSpec(
-        f"heat:{pot.name}", "heat", None, ticks(pot.heat_up_seconds(water)), 0, (pot.name,), 0,
-        {"water_ml": round(water)},
-    )  # fmt: skip
+    blanching = blanched_in(pot, tasks)
     tasks.insert(1, heat)
     return [Link(heat.key, task.key) for task in blanching]
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from harvestplan.kitchen.boiling import heating
 from harvestplan.kitchen.layout import Layout, Sitting, lay_out
+from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process
 
 SET_UP = 20 * 60
@@ -19,11 +21,14 @@ Machine = frozenset[str]
 class Work:
     """Seconds of one run in one sitting: hands, each machine per unit, longest path.
 
-    `heads` and `tails` are the least seconds before and after the tasks of each machine.
+    `heads` and `tails` are the least seconds before and after the tasks of each machine; `heat` is
+    what each machine takes per unit to come to the boil for it, beyond the setting up, once for all
+    of a session's runs.
     """
 
     hand: int
     machine: tuple[int, ...]
+    heat: tuple[int, ...]
     path: int
     heads: tuple[int, ...]
     tails: tuple[int, ...]
@@ -59,7 +64,7 @@ class WorkTable:
         if key not in self._work:
             raw = self.raw(process, pouches)
             layout = self.layout(process, sitting, raw, pouches, None)
-            self._work[key] = _work(layout, self.machines)
+            self._work[key] = _work(layout, self.machines, self.processes[process].kitchen.pots)
         return self._work[key]
 
 
@@ -70,27 +75,37 @@ def _machines(processes: Sequence[Process]) -> tuple[Machine, ...]:
     return tuple(sorted(sets, key=sorted))
 
 
-def _work(layout: Layout, machines: Sequence[Machine]) -> Work:
-    bodies, heads, tails = [], [], []
-    ends, afters = _chain_seconds(layout), _tail_seconds(layout)
+def _work(layout: Layout, machines: Sequence[Machine], pots: Sequence[Blancher]) -> Work:
+    bodies, heats, heads, tails = [], [], [], []
+    # The water is put on while the kitchen is set up; only what it takes longer counts.
+    heated = [each for pot in pots if (each := heating(pot, layout.tasks))]
+    boiling = {each.units[0]: max(0, each.seconds - SET_UP) for each in heated}
+    ends, afters = _chain_seconds(layout, boiling), _tail_seconds(layout)
     for machine in machines:
         held = [task for task in layout.tasks if task.units and machine.issuperset(task.units)]
         bodies.append(sum(task.seconds for task in held) // len(machine))
+        heat = sum(boiling.get(unit, 0) for unit in machine) if held else 0
+        heats.append(heat // len(machine))
         heads.append(min((ends[task.key] - task.seconds for task in held), default=0))
         tails.append(min((afters[task.key] for task in held), default=0))
-    paths = (h + b + t for h, b, t in zip(heads, bodies, tails, strict=True) if b)
+    firsts = map(max, heads, heats)
+    paths = (first + b + t for first, b, t in zip(firsts, bodies, tails, strict=True) if b)
     path = max([*paths, max(ends.values(), default=0)])
-    return Work(layout.hand_seconds(), tuple(bodies), path, tuple(heads), tuple(tails))
+    return Work(
+        layout.hand_seconds(), tuple(bodies), tuple(heats), path, tuple(heads), tuple(tails)
+    )
 
 
-def _chain_seconds(layout: Layout) -> dict[str, int]:
-    """Earliest end of each task by links alone."""
+def _chain_seconds(layout: Layout, boiling: Mapping[str, int]) -> dict[str, int]:
+    """Earliest end of each task by links alone; nothing is blanched before a pot is `boiling`."""
     ends: dict[str, int] = {}
     befores: dict[str, list[str]] = {}
     for link in layout.links:
         befores.setdefault(link.after, []).append(link.before)
     for task in layout.tasks:
         start = max((ends[key] for key in befores.get(task.key, ())), default=0)
+        if task.step == "blanch":
+            start = max(start, min((boiling.get(unit, 0) for unit in task.units), default=0))
         ends[task.key] = start + task.seconds
     return ends
 

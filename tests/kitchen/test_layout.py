@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from foods import (
     BEANS,
+    CHILL,
     OUNCE,
     POUND,
     PUREE,
@@ -24,7 +25,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harvestplan.inputs.season import Pot
-from harvestplan.kitchen.layout import ROOM_LIMIT, TICK, Begun, Layout, TaskSpec, lay_out
+from harvestplan.kitchen.batches import BLANCH_WORK, Begun
+from harvestplan.kitchen.layout import ROOM_LIMIT, TICK, Layout, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 
 PULP: dict[str, Any] = {"texture": "puree", "density": fig("1.03 kg/L")}
@@ -92,6 +94,21 @@ def test_no_potful_is_over_what_the_pot_takes(made: Process, full: int, over: in
         assert task.grams <= min(takes)
 
 
+@given(st.integers(500, 20_000))
+def test_slow_hand_work_is_shared_out_over_more_potfuls(raw: int) -> None:
+    """Five hours at one bowl are no batch, however large the pot: others stand by idle, and what
+    was shelled first stands for hours (common practice, no source). Cooked food keeps its potfuls:
+    each is long."""
+    big = kitchen((Pot(name="big", volume="60 L", power="9 kW", kind="gas"),))
+    slow = step("shell", per_kg="60 min per kg", leaves=0.5)
+    shelled = whole(process((BEANS[0], slow, *BEANS[2:]), 340, big), raw)
+    assert max(task.seconds for task in of_step(shelled, "shell")) <= BLANCH_WORK
+    assert len(of_step(shelled, "shell")) == len(of_step(shelled, "blanch"))
+    cooked = step("simmer", time="30 min", hands=0)
+    boiled = whole(process((BEANS[0], slow, cooked, CHILL, *TO_FREEZER), 340, big), raw)
+    assert len(of_step(boiled, "simmer")) == 1
+
+
 @given(chains(), st.integers(500, 25_000))
 def test_groups_add_up_to_the_pouches(made: Process, raw: int) -> None:
     layout = whole(made, raw)
@@ -120,7 +137,6 @@ def test_times_are_whole_ticks(made: Process, raw: int) -> None:
     layout = whole(made, raw)
     assert all(task.seconds > 0 and task.seconds % TICK == 0 for task in layout.tasks)
     assert layout.hand_seconds() == sum(t.seconds * t.hands for t in layout.tasks)
-    assert layout.unit_seconds("seal") == sum(t.seconds for t in of_step(layout, "seal"))
 
 
 @given(chains(), st.integers(500, 25_000))

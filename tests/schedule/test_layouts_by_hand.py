@@ -2,16 +2,38 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from dataclasses import replace
 from typing import Any
 
 import pytest
-from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, problem, window
+from small_seasons import kitchen_season
+from test_statement_by_hand import (
+    BEANS,
+    FIRST,
+    LIBRARY,
+    PUREE,
+    RAW,
+    bean_lots,
+    lot,
+    problem,
+    window,
+)
 
+from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.plan import Lot
 from harvestplan.schedule.list_schedule import list_schedule
-from harvestplan.schedule.minutes import SessionTasks, SessionTimes, Timed, time_session
-from harvestplan.schedule.sessions import whole_session
+from harvestplan.schedule.minutes import (
+    DoesNotFit,
+    SessionTasks,
+    SessionTimes,
+    Timed,
+    time_session,
+)
+from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.sessions import SessionBook, whole_session, window_runs
+from harvestplan.schedule.state import build_problem
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
 
 
@@ -132,5 +154,33 @@ def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     assert isinstance(found, SessionTimes) and found.proven
     work = stated.work_of(stated.options[0], "whole", pouches)
     assert work.path <= found.length - SET_UP - CLEAN_UP
-    for busy, head, tail in zip(work.machine, work.heads, work.tails, strict=True):
-        assert head + busy + tail <= work.path or not busy
+    for busy, heat, head, tail in zip(work.machine, work.heat, work.heads, work.tails, strict=True):
+        assert max(head, heat) + busy + tail <= work.path or not busy
+
+
+def test_the_season_counts_the_pot_as_taken_while_it_is_heated() -> None:
+    """Beets cook in the pot in which beans are blanched: between the two it comes to the boil. With
+    a quarter less than that, neither the season nor the minutes let both in; hands abound."""
+    lots = [*bean_lots(20 * RAW), lot("beet", FIRST, 20, 20_000)]
+    wants = [{"product": p, "portions": 4, "portion": "340 g"} for p in (BEANS, "beet, sliced")]
+    kettle = Pot(name="pot", volume="24 L", power="2 kW")
+    season = kitchen_season(wants).model_copy(update={"pot": (kettle,)})
+    stated = build_problem(season, LIBRARY, lots, [window(0, 12, 8, 9)], FIRST, None)
+    pot = stated.work.machines.index(frozenset({"pot"}))
+    works = [stated.work_of(option, "whole", 4) for option in stated.options]
+    heat, tail = max(w.heat[pot] for w in works), min(w.tails[pot] for w in works)
+    bodies = sum(work.machine[pot] for work in works)
+    busy = bodies + heat + tail
+    assert heat // 4 > min(w.heads[pot] for w in works)
+    assert all(work.path < busy - heat // 4 for work in works)
+    shares = {o.number: {o.lots[0]: 4 * stated.demands[o.demand].process.raw_per_portion}
+              for o in stated.options}  # fmt: skip
+    both = Choice({option.number: 4 for option in stated.options}, shares)
+    for spare in (0, heat // 4):
+        room = dt.timedelta(seconds=busy - spare + SET_UP + CLEAN_UP)
+        day = replace(stated.windows[0], end=stated.windows[0].start + room)
+        short = replace(stated, windows=(day,))
+        assert SeasonModel(short, ()).holds(both) is (spare == 0)
+        if spare:
+            runs = window_runs(short, both)[0]
+            assert SessionBook(short, 1).fits(0, runs) == DoesNotFit(proven=True)
