@@ -290,6 +290,25 @@ class Sturdy(Record):
     held: tuple[Held, ...]
 
 
+class TooMuchOf(Record):
+    """So many pouches of a product in one sitting."""
+
+    product: str
+    sitting: Literal["whole", "first", "second"]
+    pouches: Count
+
+
+class TooMuch(Record):
+    """Runs that were proven not to fit together between the setting up and the cleaning of an
+    evening with so many seconds and hands, nor more of them. `fingerprint` is of their tasks:
+    where those have changed it says nothing any more."""
+
+    room_s: Count
+    hands: Count
+    runs: tuple[TooMuchOf, ...]
+    fingerprint: str
+
+
 class Plan(Record):
     """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
     from the season's start."""
@@ -310,6 +329,7 @@ class Plan(Record):
     opening: tuple[OpeningRow, ...] | None = None
     wishes: tuple[Wish, ...] = ()
     sturdy: Sturdy | None = None
+    too_much: tuple[TooMuch, ...] = ()
 
     @property
     def kept_free(self) -> tuple[Held, ...]:

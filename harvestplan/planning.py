@@ -41,10 +41,11 @@ from harvestplan.schedule.assemble import build_balance, build_picks, build_sess
 from harvestplan.schedule.clock_rules import on_the_rules_of
 from harvestplan.schedule.cut_short import cut_short
 from harvestplan.schedule.identity import name_sessions
+from harvestplan.schedule.kept_cuts import cuts_from, to_keep
 from harvestplan.schedule.ledger import freezer_days
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice
+from harvestplan.schedule.season_model import Choice, Cut
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem, shelves
 from harvestplan.schedule.warnings import plan_warnings
@@ -157,7 +158,8 @@ def make_plan(
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
     household, problem, start = settle_moves(household, as_of, earlier, move_firm)
     book = SessionBook(problem, effort.seed)
-    solved = solve_levels(problem, book, effort, say, Known(start=start))
+    known = Known(start=start, cuts=_cuts_kept(problem, earlier))
+    solved = solve_levels(problem, book, effort, say, known)
     plan = assemble_plan(household, problem, solved, book, earlier, as_of)
     _refuse_invalid(plan, household)
     return plan
@@ -284,8 +286,14 @@ def assemble_plan(
         wishes=household.wishes.moves,
         opening=problem.opening.rows,
         sturdy=sturdy,
+        too_much=to_keep(problem, (*_cuts_kept(problem, earlier), *solved.cuts)),
     )
     return _as_before(plan, earlier)
+
+
+def _cuts_kept(problem: Problem, earlier: Plan | None) -> tuple[Cut, ...]:
+    """What is known from the earlier plan not to fit, where it still holds."""
+    return tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
 
 
 def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
@@ -326,10 +334,11 @@ STORY = ("unproven-cut", "stopped")
 
 
 def _story_aside(plan: Plan) -> Plan:
-    """The plan without when it was made and how far it was proven."""
+    """The plan without when it was made, how far it was proven and what was learned on the way."""
     advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
     made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
-    return plan.model_copy(update={"made_at": made_at, "proof": (), "warnings": advice})
+    aside = {"made_at": made_at, "proof": (), "warnings": advice, "too_much": ()}
+    return plan.model_copy(update=aside)
 
 
 def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] | None:
