@@ -121,7 +121,8 @@ def _fullest_days(season: SeasonModel, icy: set[dt.date]) -> list[dt.date]:
     """Days on which a freezer may be fuller than on any day after: until something is drawn its
     contents only grow. Ice comes and goes, so its days count in any case."""
     problem = season.problem
-    days = sorted({*problem.window_days(), *icy})
+    promised = {arrival.day for arrival in arrivals(problem.history.sessions) if not arrival.done}
+    days = sorted({*problem.window_days(), *promised, *icy})
     drawn = {
         day
         for demand in problem.demands
