@@ -21,6 +21,8 @@ GROUP_WORK = 3000
 
 @dataclass(frozen=True)
 class Batch:
+    """Raw grams that go through the steps together; `number` counts from 1."""
+
     number: int
     raw: int
 
