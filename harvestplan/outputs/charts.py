@@ -163,7 +163,7 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     sentence = (
         f"{title} is fullest on {day(fullest.date, year=True)}: "
         f"{volume(fullest.used_ml, measures)} of {volume(fullest.capacity_ml, measures)} "
-        f"({share:.0f} %); {_full_days(rows)}."
+        f"({share:.0f}%); {_full_days(rows)}."
     )
     weeks: dict[dt.date, FreezerDay] = {}
     for row in rows:

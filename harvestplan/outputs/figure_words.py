@@ -90,11 +90,11 @@ def _time_per_mass(value: float, measures: Measures) -> str:
 
 
 def _percent(value: float, measures: Measures) -> str:
-    return f"{100 * value:.3g} %"
+    return f"{100 * value:.3g}%"
 
 
 def _weekly(value: tuple[float, ...], measures: Measures) -> str:
-    return ", ".join(f"{100 * share:.2g} %" for share in value)
+    return ", ".join(f"{100 * share:.2g}%" for share in value)
 
 
 def _degree_days(value: float, measures: Measures) -> str:

@@ -173,7 +173,7 @@ def _need_lines(need: Need, measures: Measures) -> list[str]:
     of_row = " of row" if need.measure == "row" else ""
     grown = show(need.planted_grams, "mass", measures)
     told = [
-        f"Grow {likely}{of_row} (from {low} to {high}); to be 80 % sure, {sure}.",
+        f"Grow {likely}{of_row} (from {low} to {high}); to be 80% sure, {sure}.",
         f"Planted: {planted}{of_row}, likely {grown}." if need.planted else "Planted: none.",
         f"Reckoned with {_each(need, measures)} ({need.basis}).",
     ]

@@ -44,7 +44,7 @@ def verdict_words(cut: PowerCut, full: float | None) -> str:
             )
         return f"{hours} are longer than even a full freezer holds: look at every pack."
     held = FULL_HOURS if full >= FULL else HALF_HOURS if full >= HALF else 0
-    state = f"By the plan the freezer was {100 * full:.0f} % full."
+    state = f"By the plan the freezer was {100 * full:.0f}% full."
     if cut.hours <= held:
         return f"{state} With the door shut it keeps frozen for {held} hours: {hours} did no harm."
     if held:

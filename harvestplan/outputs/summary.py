@@ -198,7 +198,7 @@ def _freezers(plan: Plan, measures: Measures) -> list[str]:
             continue
         used, whole = volume(row.used_ml, measures), volume(row.capacity_ml, measures)
         share = 100 * row.used_ml / row.capacity_ml
-        told = f"{name}: fullest on {day(row.date, year=True)}, {used} of {whole} ({share:.0f} %)"
+        told = f"{name}: fullest on {day(row.date, year=True)}, {used} of {whole} ({share:.0f}%)"
         lines.append(one_line(told))
     return lines
 

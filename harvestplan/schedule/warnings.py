@@ -230,11 +230,12 @@ def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     if not made:
         return []
     most = max(made, key=lambda each: each.grams)
+    amount = show(most.grams, "mass", problem.season.household.measures)
     return [
         Advice(
             code="own-ice",
             message=f"Put ice to freeze in {name} the day before {len(made)} sessions; the most, "
-            f"{most.grams / 1000:.1f} kg, on {most.day:%d %B %Y}. It is booked there with its "
+            f"{amount}, on {most.day:%d %B %Y}. It is booked there with its "
             'freezing and its space. To buy it instead: ice = "buy" under [cold].',
         )
     ]
@@ -245,12 +246,13 @@ def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Advice]:
     for name in dict.fromkeys(row.name for row in freezer):
         rows = [row for row in freezer if row.name == name]
         fullest = max(rows, key=lambda row: row.used_ml)
-        if fullest.used_ml > 0.9 * fullest.capacity_ml:
+        share = fullest.used_ml / fullest.capacity_ml
+        if share > 0.9:
             found.append(
                 Advice(
                     code="freezer-full",
                     message=f"{name} is at its fullest on {fullest.date:%d %B %Y}: "
-                    f"{fullest.used_ml / 1000:.0f} of {fullest.capacity_ml / 1000:.0f} litres.",
+                    f"{100 * share:.0f}% of its space is taken.",
                 )
             )
     return found

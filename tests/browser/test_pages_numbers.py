@@ -152,7 +152,7 @@ def test_the_freezers_fullest_day(book: Any, plan: dict[str, Any]) -> None:
     date = dt.date.fromisoformat(fullest["date"])
     told = book.locator("#freezer .finding").first.inner_text()
     assert f"{date.day} {date:%B} {date.year}" in told
-    assert f"({100 * fullest['used_ml'] / fullest['capacity_ml']:.0f} %)" in told
+    assert f"({100 * fullest['used_ml'] / fullest['capacity_ml']:.0f}%)" in told
 
 
 def test_what_to_give_away(book: Any, plan: dict[str, Any]) -> None:

@@ -149,7 +149,7 @@ def test_what_is_bought_comes_in_but_is_no_harvest() -> None:
 def test_the_freezers_fullest_day() -> None:
     freezer = part("freezer", measures="metric")
     assert freezer.all("p", "finding")[0].text == (
-        "Chest is fullest on Tue 9 November 2027: 90 L of 100 L (90 %); it never gets full."
+        "Chest is fullest on Tue 9 November 2027: 90 L of 100 L (90%); it never gets full."
     )
     assert rows(freezer) == [
         ["Mon 25 October 2027", "60 L", "100 L"],

@@ -39,7 +39,7 @@ def test_every_crop_reads_without_raw_numbers(name: str, measures: str) -> None:
         (Step, "water", 8.3454, "US", "1 gal of water per lb"),  # 3785.41 mL per 453.59 g
         (Step, "water", 8.3454, "metric", "8.35 L of water per kg"),
         (Step, "tray_load", 5000.0, "metric", "5 kg per m2"),
-        (Step, "leaves", 0.91, "US", "91 %"),
+        (Step, "leaves", 0.91, "US", "91%"),
         (Product, "density", 0.51, "US", "4.26 oz to the cup"),  # 0.51 g/mL in 236.588 mL
         (Product, "density", 0.51, "metric", "0.51 kg to the litre"),
         (Product, "keeps", 10 * 30.44 * 86400, "US", "10 months"),

@@ -90,7 +90,7 @@ def test_the_paper_is_fixed_and_what_to_print_is_said() -> None:
     page = labels_html(labels(), GRIDS["letter-3x10"])
     style = read_page(page).all("style")[0].text
     assert "@page { size: 215.9mm 279.4mm; margin: 0; }" in style
-    assert "Print at 100 %, not fit to page" in read_page(page).text
+    assert "Print at 100%, not fit to page" in read_page(page).text
     assert outside_references(page) == []
 
 

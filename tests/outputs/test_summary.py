@@ -30,7 +30,7 @@ def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any
         "2 sessions, 5.0 hours in all",
         "Thu 28 October, 6:00 pm to 8:30 pm: snap bean, cut, 12 portions",
         "Tue 9 November, 6:00 pm to 8:30 pm: broccoli, florets, 8 portions; winter squash",
-        "chest: fullest on Tue 9 November 2027, 3.18 cu ft of 3.53 cu ft (90 %)",
+        "chest: fullest on Tue 9 November 2027, 3.18 cu ft of 3.53 cu ft (90%)",
         "snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November",
         "By Tue 2 November: 1 pack of 50 pouches 8x10",
         "No plan can put by more than 1 portion more",
