@@ -37,6 +37,8 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     uses = use_up(shelves, season, library, today)
     cut = standing_cut(diary, today)
     told = (stock_json if as_json else stock_text)(shelves, today, uses, cut)
+    if not as_json:
+        told += _unknown_note(shelves)
     unwritten = sum(put.portions for put in put_by(done, library, diary, today) if not put.written)
     if as_json or not unwritten:
         return told
@@ -44,6 +46,19 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
         "them. If it came otherwise: harvestplan froze, or count what is there."  # fmt: skip
     paragraph = "\n".join(wrapped(note, hang=0))
     return f"{told}\n\n{paragraph}"
+
+
+def _unknown_note(shelves: Sequence[Shelf]) -> str:
+    """A paragraph where more was taken out than was known to be there."""
+    short = [shelf for shelf in shelves if shelf.unknown]
+    if not short:
+        return ""
+    told = "; ".join(f"{shelf.product} ({_portions(shelf.unknown)})" for shelf in short)
+    note = (
+        f"More went than the season file and the diary knew of: {told}. "
+        f'Count what is there: harvestplan count "{short[0].product}" 3'
+    )
+    return "\n\n" + "\n".join(wrapped(note, hang=0))
 
 
 def stock_text(

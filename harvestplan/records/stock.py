@@ -45,6 +45,7 @@ class Shelf:
     where it named no weekly draw. `corrected` are the portions by which the diary differs from the
     plan in what is put by: frozen beyond the plan, less what was frozen short of it, less what
     spoiled. Eaten and given portions were put by all the same; a count tells nothing of it.
+    `unknown` are portions eaten, given or lost of which nothing was known, since the last count.
     """
 
     product: str
@@ -52,6 +53,7 @@ class Shelf:
     eaten: int
     due: int | None
     corrected: int = 0
+    unknown: int = 0
 
     @property
     def portions(self) -> int:
@@ -128,6 +130,7 @@ class _Store:
         self.piles: dict[str, list[_Pile]] = {}
         self.eaten: dict[str, int] = defaultdict(int)
         self.corrected: dict[str, int] = defaultdict(int)
+        self.unknown: dict[str, int] = defaultdict(int)
 
     def products(self) -> list[str]:
         return sorted(self.piles)
@@ -149,7 +152,9 @@ class _Store:
 
     def take(self, product: str, portions: int) -> int:
         """Takes the oldest portions, as many as there are; how many that was."""
-        return _take(self.piles.setdefault(product, []), portions)
+        taken = _take(self.piles.setdefault(product, []), portions)
+        self.unknown[product] += portions - taken
+        return taken
 
     def draw(self, product: str, portions: int) -> int:
         """Takes portions from the freezers in their order, as plans reckon."""
@@ -231,6 +236,7 @@ def _apply(store: _Store, happened: _Happened) -> None:
                 store.add(happened.product, happened.date, more, None, None)
             else:
                 store.take(happened.product, -more)
+            store.unknown[happened.product] = 0
         case _:
             pass
 
@@ -257,6 +263,7 @@ def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> Sh
         # Portions meant to be drawn up to and including today, as the planner counts them.
         due=draw.target(today) if draw else None,
         corrected=store.corrected[product],
+        unknown=store.unknown[product],
     )
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outputs.stock_text import stock_json, stock_text
+from harvestplan.outputs.stock_text import stock_json, stock_shown, stock_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import Shelf, stock, use_first
 
@@ -53,6 +53,24 @@ def test_what_lies_in_the_future_does_not_count_yet(tmp_path: Path) -> None:
 def test_a_count_sets_the_number(tmp_path: Path, counted: int) -> None:
     diary = f'2027-10-01 count "snap bean, cut" {counted} #c001\n'
     assert shelves(tmp_path, diary, dt.date(2027, 10, 1))[BEANS].portions == counted
+
+
+def test_more_eaten_than_was_known_of_is_said_until_it_is_counted(tmp_path: Path) -> None:
+    """Four lay there: five were eaten and two given away."""
+    diary = f"""\
+2027-11-02 ate "{BEANS}" 5 #b001
+2027-11-09 gave "{BEANS}" 2 #b002
+"""
+    beans = shelves(tmp_path, diary, dt.date(2027, 11, 30))[BEANS]
+    assert (beans.portions, beans.eaten, beans.unknown) == (0, 5, 3)
+    told = " ".join(stock_shown(tmp_path / "season", dt.date(2027, 11, 30), False).split())
+    assert f"More went than the season file and the diary knew of: {BEANS} (3 portions)." in told
+    assert f'harvestplan count "{BEANS}" 3' in told
+    diary += f'2027-11-10 count "{BEANS}" 2 #b003\n'
+    beans = shelves(tmp_path, diary, dt.date(2027, 11, 30))[BEANS]
+    assert (beans.portions, beans.unknown) == (2, 0)
+    told = stock_shown(tmp_path / "season", dt.date(2027, 11, 30), False)
+    assert "More went" not in told
 
 
 def test_what_is_taken_back_did_not_happen(tmp_path: Path) -> None:
