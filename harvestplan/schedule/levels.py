@@ -247,14 +247,12 @@ def _solve_level(
 
 
 def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
-    """The proof first; where it does not come soon, nearby, then the proof again. Once the evenings
-    are chosen, what lies nearby is looked at first: it is much of what there is."""
+    """The proof first; where it does not come soon, nearby, then the proof again."""
     if level == "wants" and not search.best.pouches:
         search.begin()
     if level == "wants" and known.near is not None:
         search.around(known.near, STRETCHES[1:])
-    if level not in ("overtime", "waiting"):
-        search.prove(rounds=FIRST)
+    search.prove(rounds=FIRST)
     search.sweep(_sweeps(level, known))
     search.prove()
 
