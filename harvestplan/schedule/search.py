@@ -80,7 +80,7 @@ class Search:
         minutes."""
         by_hand = plan_by_hand(self.book.problem, self.book)
         if self.model.holds(by_hand):
-            self.best = by_hand
+            self._try(by_hand)
         elif (choice := self._whole_season(BEGIN_EFFORT)) is not None:
             self.best = self.book.fitting_part(choice)
 
