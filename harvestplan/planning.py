@@ -45,7 +45,7 @@ from harvestplan.schedule.kept_cuts import cuts_from, to_keep
 from harvestplan.schedule.ledger import freezer_days
 from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice, Cut
+from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem, shelves
 from harvestplan.schedule.warnings import plan_warnings
@@ -158,9 +158,11 @@ def make_plan(
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
     household, problem, start = settle_moves(household, as_of, earlier, move_firm)
     book = SessionBook(problem, effort.seed)
-    known = Known(start=start, cuts=_cuts_kept(problem, earlier))
-    solved = solve_levels(problem, book, effort, say, known)
+    kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
+    solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
     plan = assemble_plan(household, problem, solved, book, earlier, as_of)
+    if plan is not earlier:
+        plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
     _refuse_invalid(plan, household)
     return plan
 
@@ -286,14 +288,8 @@ def assemble_plan(
         wishes=household.wishes.moves,
         opening=problem.opening.rows,
         sturdy=sturdy,
-        too_much=to_keep(problem, (*_cuts_kept(problem, earlier), *solved.cuts)),
     )
     return _as_before(plan, earlier)
-
-
-def _cuts_kept(problem: Problem, earlier: Plan | None) -> tuple[Cut, ...]:
-    """What is known from the earlier plan not to fit, where it still holds."""
-    return tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
 
 
 def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:

@@ -75,16 +75,19 @@ def rounds(process: Process, run: Begun) -> int:
 
 def _batches(process: Process, raw: int) -> list[Batch]:
     """As few as the vessels take, more where hand work is to be shared."""
-    limit, count = process.batch_limit, 1
-    work = _hand_estimate(process, raw, GROUP_STEPS)
-    if limit is None:
-        count = max(count, math.ceil(work / PREP_CHUNK))
-    else:
-        count = max(count, math.ceil(raw / limit - 1e-9))
-        if "blanch" in process.vessels:
-            count = max(count, math.ceil(work / BLANCH_WORK))
+    limit = process.batch_limit
+    potfuls = 0 if limit is None else math.ceil(raw / limit - 1e-9)
+    shares = math.ceil(_hand_estimate(process, raw, GROUP_STEPS) / _most_work(process))
+    count = max(1, potfuls, shares)
     base, rest = divmod(raw, count)
     return [Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
+
+
+def _most_work(process: Process) -> float:
+    """Seconds of hand work for one batch at the most."""
+    if process.batch_limit is None:
+        return PREP_CHUNK
+    return BLANCH_WORK if "blanch" in process.vessels else math.inf
 
 
 def _first_of(batches: list[Batch], raw: int) -> list[Batch]:

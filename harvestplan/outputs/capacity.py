@@ -18,7 +18,7 @@ from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.settings_book import own_settings
 from harvestplan.kitchen.steaming import over_steam
 from harvestplan.kitchen.step_times import batch_time, cool_seconds
-from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
+from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable, machine_seconds
 
 USUAL_PORTION = 340
 """Portion in g of a product that nobody wants yet: 12 oz."""
@@ -229,9 +229,7 @@ def _evening(table: WorkTable, sitting: Sitting, evening: Evening) -> tuple[int,
     for index, machine in enumerate(table.machines):
 
         def in_time(work: Work, index: int = index) -> bool:
-            body = work.machine[index]
-            head = max(work.heads[index], work.heat[index])
-            return not body or head + body + work.tails[index] <= room
+            return machine_seconds([work], index) <= room
 
         count = fit(in_time)
         busy = 2 * table.of(0, sitting, max(1, count)).machine[index] > room

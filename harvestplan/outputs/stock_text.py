@@ -36,29 +36,34 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     shelves = stock(season, library, diary, today, done)
     uses = use_up(shelves, season, library, today)
     cut = standing_cut(diary, today)
-    told = (stock_json if as_json else stock_text)(shelves, today, uses, cut)
-    if not as_json:
-        told += _unknown_note(shelves)
+    if as_json:
+        return stock_json(shelves, today, uses, cut)
     unwritten = sum(put.portions for put in put_by(done, library, diary, today) if not put.written)
-    if as_json or not unwritten:
-        return told
-    note = f"{_portions(unwritten)} of finished sessions count as planned; nothing is written of " \
-        "them. If it came otherwise: harvestplan froze, or count what is there."  # fmt: skip
-    paragraph = "\n".join(wrapped(note, hang=0))
-    return f"{told}\n\n{paragraph}"
+    notes = filter(None, (_unknown_note(shelves), _unwritten_note(unwritten)))
+    paragraphs = ("\n".join(wrapped(note, hang=0)) for note in notes)
+    return "\n\n".join([stock_text(shelves, today, uses, cut), *paragraphs])
 
 
 def _unknown_note(shelves: Sequence[Shelf]) -> str:
-    """A paragraph where more was taken out than was known to be there."""
+    """Said where more was taken out than was known to be there."""
     short = [shelf for shelf in shelves if shelf.unknown]
     if not short:
         return ""
     told = "; ".join(f"{shelf.product} ({_portions(shelf.unknown)})" for shelf in short)
-    note = (
+    return (
         f"More went than the season file and the diary knew of: {told}. "
         f'Count what is there: harvestplan count "{short[0].product}" 3'
     )
-    return "\n\n" + "\n".join(wrapped(note, hang=0))
+
+
+def _unwritten_note(portions: int) -> str:
+    """Said where sessions are over and nothing is written of them."""
+    if not portions:
+        return ""
+    return (
+        f"{_portions(portions)} of finished sessions count as planned; nothing is written of "
+        "them. If it came otherwise: harvestplan froze, or count what is there."
+    )
 
 
 def stock_text(

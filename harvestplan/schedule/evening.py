@@ -7,7 +7,7 @@ from collections import defaultdict
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.schedule.frozen import load_per_pouch
 from harvestplan.schedule.problem import DAY, Option, Problem
-from harvestplan.schedule.work import Work
+from harvestplan.schedule.work import machine_seconds
 
 HANDS, TIME, FREEZING = "hands", "time", "freezing in 24 hours"
 SPACE, TRAYS, ANOTHER = "freezer space", "freezing trays", "another run of the same"
@@ -63,7 +63,7 @@ class Evenings:
         if sum(work.hand for work in works) > hands * room:
             return HANDS
         for index, machine in enumerate(problem.work.machines):
-            if _busy(works, index) > room:
+            if machine_seconds(works, index) > room:
                 return " or ".join(sorted(machine))
         return None
 
@@ -99,14 +99,3 @@ class Evenings:
         """Whether what both freeze could meet within 24 hours."""
         first, last = sorted((one.packs_in, other.packs_in))
         return self.problem.windows[last].start < self.problem.windows[first].end + DAY
-
-
-def _busy(works: list[Work], index: int) -> int:
-    """Seconds that one machine is needed or waited for: the least head, or until it boils, all
-    bodies, the least tail."""
-    held = [work for work in works if work.machine[index]]
-    if not held:
-        return 0
-    bodies = sum(work.machine[index] for work in held)
-    head = max(min(w.heads[index] for w in held), *(w.heat[index] for w in held))
-    return head + bodies + min(w.tails[index] for w in held)

@@ -228,7 +228,7 @@ def _solve_level(
     search = Search(model, book, goal, solved.choice, effort.of(goal.level), effort.seed, floor)
     if not solved.stopped:
         try:
-            _search(search, goal.level, effort, known)
+            search_level(search, goal.level, known)
         except KeyboardInterrupt:
             if not search.best.pouches:
                 raise
@@ -246,7 +246,7 @@ def _solve_level(
     )
 
 
-def _search(search: Search, level: Level, effort: Effort, known: Known) -> None:
+def search_level(search: Search, level: Level, known: Known) -> None:
     """The proof first; where it does not come soon, nearby, then the proof again."""
     if level == "wants" and not search.best.pouches:
         search.begin()

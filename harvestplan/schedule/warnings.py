@@ -246,13 +246,12 @@ def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Advice]:
     for name in dict.fromkeys(row.name for row in freezer):
         rows = [row for row in freezer if row.name == name]
         fullest = max(rows, key=lambda row: row.used_ml)
-        share = fullest.used_ml / fullest.capacity_ml
-        if share > 0.9:
+        if fullest.used_ml > 0.9 * fullest.capacity_ml:
             found.append(
                 Advice(
                     code="freezer-full",
                     message=f"{name} is at its fullest on {fullest.date:%d %B %Y}: "
-                    f"{100 * share:.0f}% of its space is taken.",
+                    f"{100 * fullest.used_ml / fullest.capacity_ml:.0f}% of its space is taken.",
                 )
             )
     return found

@@ -38,6 +38,17 @@ class Work:
         return self.hand <= hands * room and self.path <= room
 
 
+def machine_seconds(works: Sequence[Work], index: int) -> int:
+    """Seconds that the works need one machine or wait for it: the least head, or until it boils,
+    all bodies, the least tail."""
+    held = [work for work in works if work.machine[index]]
+    if not held:
+        return 0
+    bodies = sum(work.machine[index] for work in held)
+    head = max(min(w.heads[index] for w in held), *(w.heat[index] for w in held))
+    return head + bodies + min(w.tails[index] for w in held)
+
+
 class WorkTable:
     """Work of each process, laid out once per sitting and number of pouches."""
 

@@ -12,7 +12,6 @@ Written: seasons.csv, sessions.csv (every run), comparison.md (median and worst)
 from __future__ import annotations
 
 import argparse
-import csv
 import importlib.util
 import math
 import statistics
@@ -20,7 +19,7 @@ import subprocess
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,6 +36,7 @@ from benchmarks.general_library import solve_generally  # noqa: E402  (needs the
 from benchmarks.judged_times import faults  # noqa: E402
 from benchmarks.published import job_shops, projects  # noqa: E402
 from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
+from benchmarks.tables import write_rows  # noqa: E402
 
 from harvestplan.schedule.by_hand import plan_by_hand  # noqa: E402
 from harvestplan.schedule.minutes import (  # noqa: E402
@@ -197,14 +197,6 @@ def draw(runs: Sequence[Run], limit: float, path: Path) -> None:
     pyplot.close(figure)
 
 
-def _write(path: Path, rows: Iterable[dict[str, object]]) -> None:
-    found = list(rows)
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, list(found[0]))
-        writer.writeheader()
-        writer.writerows(found)
-
-
 def _row(each: Run) -> dict[str, object]:
     gaps = {f"gap_{level}": each.gaps.get(level, "") for level in ("wants", "evenings", "waiting")}
     return {
@@ -230,14 +222,14 @@ def main() -> None:
     asked = parser.parse_args()
     asked.out.mkdir(parents=True, exist_ok=True)
     timings = list(session_timings(asked.seeds, asked.limit))
-    _write(asked.out / "sessions.csv", (vars(each) for each in timings))
+    write_rows(asked.out / "sessions.csv", (vars(each) for each in timings))
     tables = [session_table(timings)]
     if not asked.sessions_only:
         runs = []
         for each in season_runs(asked.seasons.split(","), asked.seeds, asked.limit):
             print(_row(each), file=sys.stderr, flush=True)
             runs.append(each)
-        _write(asked.out / "seasons.csv", map(_row, runs))
+        write_rows(asked.out / "seasons.csv", map(_row, runs))
         tables.insert(0, season_table(runs))
         draw(runs, asked.limit, asked.out / "comparison.png")
     head = f"Limit {asked.limit:g} s, {asked.seeds} seeds. Two figures: median, worst.\n\n"

@@ -11,7 +11,6 @@ slope of a line through the logarithms, by least squares. Written: growth.csv, g
 from __future__ import annotations
 
 import argparse
-import csv
 import dataclasses
 import multiprocessing
 import resource
@@ -27,10 +26,11 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import numpy as np  # noqa: E402  (needs the paths above)
 from benchmarks.seasons import shared  # noqa: E402
+from benchmarks.tables import write_rows  # noqa: E402
 
 from harvestplan.schedule.goals import season_goals  # noqa: E402
-from harvestplan.schedule.levels import FIRST, Effort  # noqa: E402
-from harvestplan.schedule.search import STRETCHES, Search  # noqa: E402
+from harvestplan.schedule.levels import Effort, Known, search_level  # noqa: E402
+from harvestplan.schedule.search import Search  # noqa: E402
 from harvestplan.schedule.season_model import Choice, SeasonModel  # noqa: E402
 from harvestplan.schedule.sessions import SessionBook  # noqa: E402
 
@@ -62,9 +62,7 @@ def measure(households: int, seed: int, gap: float) -> Grown:
     search = Search(model, book, goal, Choice({}, {}), Effort().wants, seed)
     search.begin()
     first = time.process_time() - began
-    search.prove(rounds=FIRST)
-    search.sweep(STRETCHES)
-    search.prove()
+    search_level(search, "wants", Known())
     return Grown(
         households, seed, len(problem.lots), round(first, 2),
         round(time.process_time() - began, 2), search.value / goal.scale,
@@ -126,10 +124,7 @@ def main() -> None:
             for seed in range(1, asked.seeds + 1):
                 rows.append(pool.apply(measure, (households, seed, asked.gap)))
                 print(rows[-1], file=sys.stderr, flush=True)
-    with (asked.out / "growth.csv").open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, [field.name for field in dataclasses.fields(Grown)])
-        writer.writeheader()
-        writer.writerows(dataclasses.asdict(row) for row in rows)
+    write_rows(asked.out / "growth.csv", map(dataclasses.asdict, rows))
     draw(rows, asked.gap, asked.out / "growth.png")
     print(f"{sum(r.within for r in rows)} of {len(rows)} within {100 * asked.gap:g} %; "
           f"seconds grow like n^{exponent(rows):.2f}")  # fmt: skip

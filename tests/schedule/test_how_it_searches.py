@@ -311,19 +311,9 @@ def test_of_plans_that_are_equal_the_one_with_fewer_runs() -> None:
     )
     assert {waiting_cost(stated, option, option.lots[0]) for option in stated.options} == {0}
     halves = dict.fromkeys(range(4), 2)
-    found = solved(stated, start=Choice(halves, grams_of(stated, halves)))
+    found = solved(stated, start=choice(stated, *halves.items()))
     assert found.levels[0].value == 0
     assert list(found.choice.pouches.values()) == [4, 4]
-
-
-def grams_of(stated: Problem, pouches: dict[int, int]) -> dict[int, dict[int, int]]:
-    """Of the one lot that each run has."""
-    found = {}
-    for number, count in pouches.items():
-        option = stated.options[number]
-        process = stated.demands[option.demand].process
-        found[number] = {option.lots[0]: count * process.raw_per_portion}
-    return found
 
 
 def test_the_same_effort_does_the_same_work() -> None:

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 from small_seasons import kitchen_season
-from test_statement_by_hand import BEANS, FIRST, LIBRARY, PUREE, bean_lots, lot, window
+from test_statement_by_hand import BEANS, FIRST, LIBRARY, PUREE, bean_lots, choice, lot, window
 
 from harvestplan.inputs.season import Pot
 from harvestplan.plan import TooMuch
 from harvestplan.schedule.kept_cuts import cuts_from, to_keep
 from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
+from harvestplan.schedule.season_model import Cut, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.state import build_problem
 
@@ -77,16 +77,9 @@ def test_what_was_learned_of_an_evening_binds_the_next_model() -> None:
     """As many runs as an evening alone would not hold: learned once, forbidden from then on."""
     problem = stated()
     evening = {o.demand: o for o in problem.options if o.first == 1 and o.second is None}
-    pouches = {evening[d].number: evening[d].most for d in (0, 1)}
-    shares = {
-        evening[d].number: {
-            evening[d].lots[0]: evening[d].most * problem.demands[d].process.raw_per_portion
-        }
-        for d in (0, 1)
-    }
-    choice = Choice(pouches, shares)
-    learned = SessionBook(problem, 1).cuts_for(choice)
+    full = choice(problem, *((option.number, option.most) for option in evening.values()))
+    learned = SessionBook(problem, 1).cuts_for(full)
     assert learned and all(cut.proven for cut in learned)
     again = cuts_from(problem, to_keep(problem, learned))
-    assert SeasonModel(problem, ()).holds(choice)
-    assert not SeasonModel(problem, again).holds(choice)
+    assert SeasonModel(problem, ()).holds(full)
+    assert not SeasonModel(problem, again).holds(full)

@@ -15,6 +15,7 @@ from test_statement_by_hand import (
     PUREE,
     RAW,
     bean_lots,
+    choice,
     lot,
     problem,
     window,
@@ -31,7 +32,7 @@ from harvestplan.schedule.minutes import (
     Timed,
     time_session,
 )
-from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.schedule.season_model import SeasonModel
 from harvestplan.schedule.sessions import SessionBook, whole_session, window_runs
 from harvestplan.schedule.state import build_problem
 from harvestplan.schedule.work import CLEAN_UP, SET_UP
@@ -173,9 +174,7 @@ def test_the_season_counts_the_pot_as_taken_while_it_is_heated() -> None:
     busy = bodies + heat + tail
     assert heat // 4 > min(w.heads[pot] for w in works)
     assert all(work.path < busy - heat // 4 for work in works)
-    shares = {o.number: {o.lots[0]: 4 * stated.demands[o.demand].process.raw_per_portion}
-              for o in stated.options}  # fmt: skip
-    both = Choice({option.number: 4 for option in stated.options}, shares)
+    both = choice(stated, *((option.number, 4) for option in stated.options))
     for spare in (0, heat // 4):
         room = dt.timedelta(seconds=busy - spare + SET_UP + CLEAN_UP)
         day = replace(stated.windows[0], end=stated.windows[0].start + room)

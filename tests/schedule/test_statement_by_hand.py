@@ -359,7 +359,11 @@ def test_a_change_weighs_less_the_farther_it_is() -> None:
 
 def choice(stated: Problem, *made: tuple[int, int]) -> Choice:
     """So many pouches by each option, of its first lot."""
-    shares = {o: {stated.options[o].lots[0]: n * RAW} for o, n in made}
+    shares = {}
+    for number, pouches in made:
+        option = stated.options[number]
+        process = stated.demands[option.demand].process
+        shares[number] = {option.lots[0]: pouches * process.raw_per_portion}
     return Choice(dict(made), shares)
 
 
