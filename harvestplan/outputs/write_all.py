@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import shutil
 import tempfile
+import time
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
@@ -33,6 +35,8 @@ from harvestplan.plan import Plan
 from harvestplan.records.disk import write_atomic
 
 MAKING = ".making-"
+YOUNG = 60.0
+"""Seconds after which a half-written file is nobody's any more: writing one takes far less."""
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
@@ -102,7 +106,10 @@ def _sweep(out: Path) -> None:
         if left.is_dir() and not left.is_symlink():
             shutil.rmtree(left)
     for torn in out.glob(".*.tmp"):
-        torn.unlink()
+        # The book is written beside a plan: a file that it is just writing is gone or young.
+        with contextlib.suppress(FileNotFoundError):
+            if time.time() - torn.stat().st_mtime > YOUNG:
+                torn.unlink()
 
 
 def _must_be_folder(folder: Path, link_allowed: bool) -> None:

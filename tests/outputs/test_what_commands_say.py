@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -153,13 +155,29 @@ def test_what_a_killed_command_left_is_swept_away(
 ) -> None:
     out = folder / "out"
     (out / ".making-x" / "labels").mkdir(parents=True)
-    (out / ".plan.json.x.tmp").write_text("half")
+    torn = out / ".plan.json.x.tmp"
+    torn.write_text("half")
+    hour_ago = time.time() - 3600
+    os.utime(torn, (hour_ago, hour_ago))
     (out / "mine.txt").write_text("mine")
     code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
                         "2027-09-30")  # fmt: skip
     assert code == 0, told
     names = [path.name for path in out.iterdir()]
     assert "mine.txt" in names and not [name for name in names if name.startswith(".")]
+
+
+def test_what_another_command_is_just_writing_is_left_to_it(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The book is written while a plan is made: its half-written file is not swept away."""
+    (folder / "out").mkdir()
+    writing = folder / "out" / ".book.html.x.tmp"
+    writing.write_text("half")
+    code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
+                        "2027-09-30")  # fmt: skip
+    assert code == 0, told
+    assert writing.read_text() == "half"
 
 
 def test_findings_are_told_to_people_and_programs(
