@@ -46,7 +46,7 @@ class Effort:
     change: int = 400
     evenings: int = 800
     overtime: int = 200
-    waiting: int = 1500
+    waiting: int = 2500
     seed: int = 1
 
     def of(self, level: Level) -> int:

@@ -164,6 +164,7 @@ class Search:
             self._seed,
             first=[used.index for used in self.model.used],
             known=self.model.values_of(self.best),
+            slight=self.goal.slight,
         )
         self._left -= max(LEAST_EFFORT, answer.nodes)
         self.impossible = answer.impossible

@@ -21,7 +21,8 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Lot
-from harvestplan.schedule.goals import waiting_cost
+from harvestplan.schedule import goals
+from harvestplan.schedule.goals import SLIGHT, waiting_cost
 from harvestplan.schedule.levels import Effort, solve_levels
 from harvestplan.schedule.minutes import DoesNotFit
 from harvestplan.schedule.problem import Problem
@@ -307,6 +308,12 @@ def _fits(problem: Problem, book: SessionBook, made: dict[int, int]) -> bool:
     return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
 
 
+@pytest.fixture
+def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Waiting is sought and proven to the last gram, not only as near as anybody tastes."""
+    monkeypatch.setattr(goals, "SLIGHT", 0.0)
+
+
 def judge(seed: int) -> None:
     """The levels' values are the true best ones, and proven where the plan matters."""
     problem = tiny(seed)
@@ -322,11 +329,22 @@ def judge(seed: int) -> None:
     assert {level.status for level in solved.levels} <= {"optimal", "skipped"}
 
 
+@pytest.mark.usefixtures("to_the_gram")
 @pytest.mark.parametrize("seed", range(200))
 def test_every_level_is_the_true_best(seed: int) -> None:
     judge(seed)
 
 
+@pytest.mark.parametrize("seed", range(0, 200, 5))
+def test_the_waiting_is_as_near_the_best_as_anybody_tastes(seed: int) -> None:
+    problem = tiny(seed)
+    waiting = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None).levels[-1]
+    best = best_of_all(problem)[-1] / 1000
+    assert waiting.bound <= best <= waiting.value
+    assert waiting.gap <= SLIGHT
+
+
+@pytest.mark.usefixtures("to_the_gram")
 @pytest.mark.slow
 @pytest.mark.parametrize("part", range(8))
 def test_every_level_is_the_true_best_of_many(part: int) -> None:
