@@ -31,6 +31,13 @@ MANY = 1000
 sums stay exact enough, and it need not branch on a gram."""
 CUTTING = 25
 """Rounds of cutting planes at the root: more take long in large seasons and raise no bound."""
+LARGE = 4000
+"""Beyond so many variables a cutting plane may make the linear program a hundred times slower: then
+three rounds in a row that raise no bound are enough, and it is left as it stands after as many
+simplex steps as it has variables. Smaller ones take less than that, and lose by such limits."""
+LARGE_STALLING = 3
+USUAL_STALLING, NO_LIMIT = 10, -1
+"""What the solver itself takes."""
 ORDERS = """
 misc/catchctrlc = FALSE
 limits/totalnodes = {nodes}
@@ -38,6 +45,8 @@ limits/absgap = {gap}
 limits/gap = {slight}
 presolving/maxrestarts = 0
 separating/maxroundsroot = {cutting}
+separating/maxstallroundsroot = {stalling}
+lp/iterlim = {steps}
 randomization/randomseedshift = {seed}
 """
 
@@ -89,8 +98,19 @@ def least(
         hinted = [value / units[number] for number, value in known.items()]
         solver.SetHint([variables[number] for number in known], hinted)
     solver.SetNumThreads(1)
+    stalling, steps = USUAL_STALLING, NO_LIMIT
+    if len(units) > LARGE:
+        stalling, steps = LARGE_STALLING, len(units)
     solver.SetSolverSpecificParametersAsString(
-        ORDERS.format(nodes=nodes, gap=WHOLE / worth, slight=slight, cutting=CUTTING, seed=seed)
+        ORDERS.format(
+            nodes=nodes,
+            gap=WHOLE / worth,
+            slight=slight,
+            cutting=CUTTING,
+            stalling=stalling,
+            steps=steps,
+            seed=seed,
+        )
     )
     status = until_stopped(solver.Solve, solver.InterruptSolve)
     values = None
