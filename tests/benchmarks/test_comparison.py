@@ -12,9 +12,10 @@ from benchmarks.judged_times import faults
 from benchmarks.plain_model import plain_plan
 from benchmarks.published import job_shops, projects
 from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
-from benchmarks.seasons import Instance, household, shared
+from benchmarks.seasons import Instance, big, household, shared
 
 from harvestplan.schedule.by_hand import plan_by_hand
+from harvestplan.schedule.levels import Effort, Known, solve_levels
 from harvestplan.schedule.season_model import Choice
 from harvestplan.schedule.sessions import SessionBook
 
@@ -53,6 +54,15 @@ def test_the_plain_model_finds_sound_plans_only() -> None:
     plain_plan(problem, SessionBook(problem, 1), 40.0, 1, found.append)
     assert found
     assert is_sound(problem, found[-1])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [4, 5])
+def test_of_thirty_foods_no_more_falls_short_than_must(seed: int) -> None:
+    problem = big(seed).problem()
+    known = Known(last="wants")
+    solved = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None, known)
+    assert solved.levels[0].gap <= 0.01
 
 
 @pytest.mark.parametrize("name", ["ft06", "la01", "j30_1_1", "j30_1_8"])

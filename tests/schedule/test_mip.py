@@ -9,10 +9,12 @@ import os
 import random
 import signal
 import threading
+from collections.abc import Sequence
 
 import pytest
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule import mip
 from harvestplan.schedule.mip import least
 
 
@@ -34,6 +36,13 @@ def program(seed: int, size: int = 8) -> tuple[cp_model.CpModel, list[cp_model.I
     return model, amounts
 
 
+def worth(model: cp_model.CpModel, values: Sequence[int]) -> int:
+    """The goal's value."""
+    goal = model.proto.objective
+    pairs = zip(goal.vars, goal.coeffs, strict=True)
+    return round(goal.offset + sum(weight * values[number] for number, weight in pairs))
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_the_least_value_is_that_of_another_solver(seed: int) -> None:
     model, _ = program(seed)
@@ -45,13 +54,29 @@ def test_the_least_value_is_that_of_another_solver(seed: int) -> None:
         assert found.impossible
         return
     assert found.values is not None and found.exact
-    objective = model.proto.objective
-    value = objective.offset + sum(
-        weight * found.values[number]
-        for number, weight in zip(objective.vars, objective.coeffs, strict=True)
-    )
+    value = worth(model, found.values)
     assert value == pytest.approx(solver.objective_value)
     assert value - 1 < found.bound <= value + 1e-6  # every goal counts in whole numbers
+
+
+@pytest.mark.parametrize("seed", range(11))
+@pytest.mark.parametrize("slight", [0.0, 0.02, 0.1])
+def test_it_stops_where_it_is_near_enough_and_says_how_near(
+    seed: int, slight: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Under the limits of large seasons too."""
+    model, _ = program(seed, size=24)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model) == cp_model.OPTIMAL
+    best = round(solver.objective_value)
+    for large in (mip.LARGE, 0):
+        monkeypatch.setattr(mip, "LARGE", large)
+        found = least(model, nodes=10_000, seed=1, slight=slight)
+        assert found.values is not None
+        value = worth(model, found.values)
+        assert found.bound - 1e-6 <= best <= value
+        assert value - found.bound <= slight * value + 1
 
 
 Literal = tuple[int, bool]
