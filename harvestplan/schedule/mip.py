@@ -98,18 +98,9 @@ def least(
         hinted = [value / units[number] for number, value in known.items()]
         solver.SetHint([variables[number] for number in known], hinted)
     solver.SetNumThreads(1)
-    stalling, steps = USUAL_STALLING, NO_LIMIT
-    if len(units) > LARGE:
-        stalling, steps = LARGE_STALLING, len(units)
     solver.SetSolverSpecificParametersAsString(
         ORDERS.format(
-            nodes=nodes,
-            gap=WHOLE / worth,
-            slight=slight,
-            cutting=CUTTING,
-            stalling=stalling,
-            steps=steps,
-            seed=seed,
+            nodes=nodes, gap=WHOLE / worth, slight=slight, seed=seed, **_bounds(len(units))
         )
     )
     status = until_stopped(solver.Solve, solver.InterruptSolve)
@@ -148,6 +139,16 @@ def _state(
     goal.SetOffset(proto.objective.offset / worth)
     goal.SetMinimization()
     return variables
+
+
+def _bounds(size: int) -> dict[str, int]:
+    """What cutting planes may cost in a program with so many variables."""
+    large = size > LARGE
+    return {
+        "cutting": CUTTING,
+        "stalling": LARGE_STALLING if large else USUAL_STALLING,
+        "steps": size if large else NO_LIMIT,
+    }
 
 
 def _keeps(values: Sequence[int], rows: Sequence[Row]) -> bool:
