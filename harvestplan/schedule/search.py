@@ -146,7 +146,7 @@ class Search:
 
         In large households' seasons branch and bound finds good ones where a short search finds
         none (measured: of thirty foods, up to a quarter less short). Where waiting counts, the
-        goals before it leave hardly a choice, and it finds none.
+        goals before it leave hardly a choice, and it seldom finds any.
         """
         around = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
         near = self.model.near(choice, around)
