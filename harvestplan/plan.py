@@ -210,10 +210,21 @@ class ShoppingLine(Record):
     order_by: dt.date
 
 
+Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
+COUNTED: dict[Level, str] = {
+    "wants": "portions missed, weighted by priority",
+    "change": "change against the plan before",
+    "evenings": "evenings used",
+    "overtime": "minutes of late work",
+    "waiting": "waiting of food",
+}
+"""What each level counts, in plain words; less is better of all of them."""
+
+
 class Proof(Record):
     """How good a level is: its value, the proven bound, and the gap between them."""
 
-    level: Literal["wants", "change", "evenings", "overtime", "waiting"]
+    level: Level
     value: float
     bound: float
     gap: float

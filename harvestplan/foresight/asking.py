@@ -17,9 +17,8 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outlook import Fullest, Outlook, Portions
 from harvestplan.outputs.plan_json import published_plan
-from harvestplan.plan import FreezerDay, Plan, fullest
+from harvestplan.plan import FreezerDay, Level, Plan, fullest
 from harvestplan.planning import Household, assemble_plan, read_household, state_problem
-from harvestplan.schedule.goals import Level
 from harvestplan.schedule.levels import Effort, Known, LevelResult, Solved, solve_levels
 from harvestplan.schedule.minutes import SessionTimes, time_session
 from harvestplan.schedule.problem import EarlierRun, Problem

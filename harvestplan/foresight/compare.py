@@ -10,7 +10,7 @@ from harvestplan.foresight.asking import Say, ask, outlook, refuse_flawed, solve
 from harvestplan.foresight.changes import Variant
 from harvestplan.foresight.pool import in_parallel
 from harvestplan.outlook import Outlook
-from harvestplan.schedule.goals import Level
+from harvestplan.plan import Level
 
 
 def compare(

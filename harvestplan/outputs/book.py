@@ -35,15 +35,8 @@ from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.outputs.timeline import timeline_chart
 from harvestplan.outputs.words import clock, day, mass, one_line, plural
 from harvestplan.outputs.worth_file import NO_WORTHS, Worths, worth_words
-from harvestplan.plan import Plan, Proof, Session
+from harvestplan.plan import COUNTED, Plan, Proof, Session
 
-LEVELS = {
-    "wants": "portions put by, weighted by priority",
-    "change": "change against the plan before",
-    "evenings": "evenings used",
-    "overtime": "minutes of late work",
-    "waiting": "waiting of food",
-}
 STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not looked into"}
 
 
@@ -185,8 +178,8 @@ def _proof_table(plan: Plan) -> Numbers:
 
 def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
     if proof.status == "skipped":
-        return LEVELS[proof.level], "", "", STATUS[proof.status]
-    return LEVELS[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
+        return COUNTED[proof.level], "", "", STATUS[proof.status]
+    return COUNTED[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
 
 
 def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:

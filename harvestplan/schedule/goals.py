@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
 
 from ortools.sat.python import cp_model
 
+from harvestplan.plan import Level
 from harvestplan.schedule.in_house import InHouse, needed_from_house
 from harvestplan.schedule.problem import Option, Problem
 from harvestplan.schedule.season_model import Choice, SeasonModel, windows_used
 
-Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 PRIORITY = 100
 """Priorities count in hundredths, so that the solver sees whole numbers."""
 ADDED = 1

@@ -18,13 +18,8 @@ from typing import Literal
 from ortools.sat.python import cp_model
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.schedule.goals import (
-    WAITING_SCALE,
-    Goal,
-    Level,
-    season_goals,
-    waiting_value,
-)
+from harvestplan.plan import COUNTED, Level
+from harvestplan.schedule.goals import WAITING_SCALE, Goal, season_goals, waiting_value
 from harvestplan.schedule.problem import Problem
 from harvestplan.schedule.search import STRETCHES, Search
 from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
@@ -73,7 +68,7 @@ class Known:
 
 @dataclass(frozen=True)
 class LevelResult:
-    """`value` and `bound` in the level's own unit (see `_scale`)."""
+    """`value` and `bound` in the level's own unit (divided by `Goal.scale`)."""
 
     level: Level
     value: float
@@ -207,12 +202,17 @@ def _take_levels(
         result = _solve_level(book, effort, model, goal, solved, known)
         model.model.add(goal.linear <= goal.value(solved.choice))
         solved.levels.append(result)
-        say(
-            f"{goal.level}: best {result.value:g}, bound {result.bound:g}, "
-            f"{result.status}, after {time.monotonic() - began:.1f} s"
-        )
+        say(f"{_told(result)}, after {time.monotonic() - began:.0f} s.")
         if goal.level == known.last:
             return
+
+
+def _told(result: LevelResult) -> str:
+    """A level's value and its proven bound, for one who waits."""
+    best = f"{COUNTED[result.level].capitalize()}: {result.value:g}"
+    if result.status == "optimal":
+        return f"{best}, and no plan can have less"
+    return f"{best}; no plan can have less than {result.bound:g}"
 
 
 def _solve_level(

@@ -232,6 +232,20 @@ def test_gifts_shopping_proof_and_cautions() -> None:
     ]  # fmt: skip
 
 
+def test_what_the_proof_counts_is_told_as_it_counts() -> None:
+    """Portions missed, not portions put by, and never more than a better plan could have."""
+    table = [row for row in rows(part("proof")) if row[0].startswith("portions missed")]
+    proof = next(row for row in plan_data()["proof"] if row["level"] == "wants")
+    assert [row[1:3] for row in table] == [[f"{proof['value']:g}", f"{proof['bound']:g}"]]
+
+
+def test_what_is_written_in_a_file_looks_so() -> None:
+    told = {"code": "files", "message": "Set `one_minute = true` in <kitchen>."}
+    page = part("care", plan_data() | {"warnings": [told]})
+    assert [code.text for code in page.all("code")] == ["one_minute = true"]
+    assert "Set one_minute = true in <kitchen>." in page.text
+
+
 NASTY = "<script>alert(1)</script>\"'&"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Callable
 from contextlib import nullcontext
 from dataclasses import replace
 from typing import Any
@@ -256,13 +257,15 @@ class Busy(SessionBook):
         return super().fits(window, runs, effort)
 
 
-def two_busy_evenings(proven: bool, effort: int = 400, **known: Any) -> Solved:
+def two_busy_evenings(
+    proven: bool, effort: int = 400, say: Callable[[str], None] = lambda text: None, **known: Any
+) -> Solved:
     """Food for nine, which are wanted, and two evenings."""
     stated = problem(bean_lots(9 * RAW), [window(0, 6), window(1, 6)], (BEANS, 9))
     book = Busy(stated, 1)
     book.proven = proven
     nodes = Effort(wants=effort, evenings=effort, waiting=effort)
-    return solve_levels(stated, book, nodes, lambda text: None, Known(**known))
+    return solve_levels(stated, book, nodes, say, Known(**known))
 
 
 def test_what_an_evening_proves_bounds_the_season_and_what_it_does_not_prove_does_not() -> None:
@@ -337,3 +340,20 @@ def test_the_same_effort_does_the_same_work() -> None:
         return solver.objective_value, solver.best_objective_bound, solver.num_branches
 
     assert work() == work()
+
+
+def test_one_who_waits_reads_how_far_it_is() -> None:
+    """A line for each level: what counts, how many, and the bound where it is not yet the best."""
+    told: list[str] = []
+    two_busy_evenings(True, effort=0, say=told.append, least_short=300)
+    assert told[0].startswith(
+        "Portions missed, weighted by priority: 5; no plan can have less than 3, after "
+    )
+    told.clear()
+    two_busy_evenings(True, say=told.append)
+    assert told[0].startswith(
+        "Portions missed, weighted by priority: 5, and no plan can have less, after "
+    )
+    assert [line.split(":")[0] for line in told[1:]] == [
+        "Evenings used", "Minutes of late work", "Waiting of food",
+    ]  # fmt: skip
