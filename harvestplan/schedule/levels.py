@@ -37,7 +37,7 @@ FIRST = 2
 class Effort:
     """Nodes of branch and bound for each level; the same on every machine, so plans repeat."""
 
-    wants: int = 400
+    wants: int = 700
     change: int = 400
     evenings: int = 800
     overtime: int = 200

@@ -33,9 +33,10 @@ CUTTING = 25
 """Rounds of cutting planes at the root: more take long in large seasons and raise no bound."""
 LARGE = 4000
 """Beyond so many variables a cutting plane may make the linear program a hundred times slower: then
-three rounds in a row that raise no bound are enough, and it is left as it stands after as many
-simplex steps as it has variables. Smaller ones take less than that, and lose by such limits."""
-LARGE_STALLING = 3
+three rounds in a row that raise no bound are enough, and after the first it is left as it stands
+after an eighth as many simplex steps as it has variables. Smaller ones take less than that, and
+lose by such limits."""
+LARGE_STALLING, LARGE_STEPS = 3, 1 / 8
 USUAL_STALLING, NO_LIMIT = 10, -1
 """What the solver itself takes."""
 ORDERS = """
@@ -147,7 +148,7 @@ def _bounds(size: int) -> dict[str, int]:
     return {
         "cutting": CUTTING,
         "stalling": LARGE_STALLING if large else USUAL_STALLING,
-        "steps": size if large else NO_LIMIT,
+        "steps": math.ceil(LARGE_STEPS * size) if large else NO_LIMIT,
     }
 
 

@@ -27,7 +27,7 @@ LEAST_EFFORT = 20
 """Nodes a round counts at the least, so that rounds come to an end."""
 BEGIN_EFFORT = 50
 """Nodes for a first choice where none can be made by hand."""
-MEND_EFFORT = 20
+MEND_EFFORT = 5
 TOO_LARGE = 16000
 """Nodes for mending a choice whose sessions do not fit; variables from which on even to state the
 program so often takes too long."""
@@ -127,13 +127,16 @@ class Search:
 
     def _take_up(self, choice: Choice) -> list[Cut]:
         """Takes up the choice, changed around those of its sessions that do not fit as long as it
-        is better than the best; gives the cuts learned."""
+        is better than the best; gives the cuts learned. What has time of it counts meanwhile."""
         learned: list[Cut] = []
         for _ in range(MENDS):
             bad = self.book.windows_that_do_not_fit(choice)
             learned += self._try(choice)
             if not bad:
                 break
+            part = self.book.fitting_part(choice)
+            if self.model.holds(part):
+                self._try(part)
             mended = self._mend(choice, bad)
             if mended is None:
                 break

@@ -155,13 +155,29 @@ class SessionBook:
         return [w for w, r in runs.items() if isinstance(self.fits(w, r), DoesNotFit)]
 
     def fitting_part(self, choice: Choice) -> Choice:
-        """The choice without the options of windows whose runs do not fit."""
+        """The choice without the runs for which there is no time beside larger ones."""
         runs = window_runs(self.problem, choice)
-        bad = {run.option for w in self.windows_that_do_not_fit(choice) for run in runs[w]}
+        bad = {
+            run.option
+            for window in self.windows_that_do_not_fit(choice)
+            for run in self._too_much(window, runs[window])
+        }
         return Choice(
             {o: n for o, n in choice.pouches.items() if o not in bad},
             {o: s for o, s in choice.shares.items() if o not in bad},
         )
+
+    def _too_much(self, window: int, runs: tuple[WindowRun, ...]) -> list[WindowRun]:
+        """What is left over when the window is filled with the largest runs first."""
+        kept: set[WindowRun] = set()
+        over: list[WindowRun] = []
+        for run in sorted(runs, key=lambda run: -run.pouches):
+            tried = tuple(each for each in runs if each in kept or each is run)
+            if isinstance(self.fits(window, tried), DoesNotFit):
+                over.append(run)
+            else:
+                kept.add(run)
+        return over
 
     def _cut(self, window: int, runs: tuple[WindowRun, ...], proven: bool) -> Cut:
         """The runs, made as few and as small as they provably do not fit."""

@@ -12,7 +12,17 @@ from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
-from test_statement_by_hand import BEANS, FIRST, RAW, bean_lots, choice, lot, problem, window
+from test_statement_by_hand import (
+    BEANS,
+    FIRST,
+    ONIONS,
+    RAW,
+    bean_lots,
+    choice,
+    lot,
+    problem,
+    window,
+)
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.schedule import search as searching
@@ -287,6 +297,36 @@ def test_what_does_not_fit_is_mended_at_once() -> None:
         looking.book.proven = proven
         looking.prove(rounds=1)
         assert sorted(looking.best.pouches.values()) == [2, 2]
+
+
+def test_what_has_time_of_a_choice_that_does_not_fit_counts_at_once() -> None:
+    """Two pouches fit an evening: the larger run stays, and both where they fit together. Nothing
+    is mended, so that it is all there is."""
+    lots = [*bean_lots(9 * RAW, keeps=3), lot("onion", FIRST, 30, 9000)]
+    stated = problem(lots, [window(0, 6), window(1, 6)], (BEANS, 9), (ONIONS, 9))
+    number = {
+        (stated.demands[o.demand].process.name, o.first): o.number
+        for o in stated.options
+        if o.second is None
+    }  # fmt: skip
+    made = {
+        (BEANS, 0): 1, (ONIONS, 0): 2,  # one too many
+        (BEANS, 1): 1, (ONIONS, 1): 1,
+    }  # fmt: skip
+    portions = [demand.process.raw_per_portion for demand in stated.demands]
+    pouches = {number[key]: n for key, n in made.items()}
+    shares = {
+        o: {stated.options[o].lots[0]: n * portions[stated.options[o].demand]}
+        for o, n in pouches.items()
+    }  # fmt: skip
+    looking = search(stated)
+    looking.book = Busy(stated, 1)
+    part = looking.book.fitting_part(Choice(pouches, shares))
+    assert part.pouches == {number[key]: made[key] for key in made if key != (BEANS, 0)}
+    assert part.shares.keys() == part.pouches.keys()
+    looking._mend = lambda choice, bad: None  # type: ignore[method-assign]
+    looking._take_up(Choice(pouches, shares))
+    assert looking.best == part
 
 
 def test_what_is_known_beforehand_need_not_be_proven_again() -> None:
