@@ -57,7 +57,7 @@ class Climate:
         )
         frame = seen.reindex(span)
         known = frame["tmin_c"].notna().to_numpy()
-        calendar_day = _calendar_days(span)
+        calendar_day = calendar_days(span)
         if len(np.unique(calendar_day[known])) < DAYS_FOR_NORMALS:
             return None
         filled = [
@@ -104,7 +104,7 @@ def _ring_sum(values: Floats, half: int) -> Floats:
     return np.convolve(ring, np.ones(2 * half + 1), mode="valid")
 
 
-def _calendar_days(span: pd.DatetimeIndex) -> NDArray[np.int64]:
+def calendar_days(span: pd.DatetimeIndex) -> NDArray[np.int64]:
     """0 for 1 January to 365 for 31 December; 29 February has its own place in every year."""
     lengths = np.cumsum([0, 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30])
     days: NDArray[np.int64] = lengths[span.month.to_numpy() - 1] + span.day.to_numpy() - 1

@@ -8,12 +8,13 @@ from typing import TypeAlias
 import numpy as np
 import pandas as pd
 
+from harvestplan.forecast.climate import calendar_days, normals
 from harvestplan.inputs.season import Season
 
 Temperatures: TypeAlias = pd.DataFrame
 """Daily columns tmin_c and tmax_c (°C) under a DatetimeIndex, oldest day first."""
-NORTHERN_SUMMER = 196
-"""Day of the year by which spring is over in the north (mid-July)."""
+HALF_YEAR = 183
+"""Days before the warmest of the year that are winter and spring."""
 NEARLY_ALL = 0.95
 """Share of a season's days that a past year must have been observed on to be replayed."""
 
@@ -57,16 +58,31 @@ def by_warmth(weather: Temperatures, season: Season) -> tuple[int, ...]:
     return tuple(sorted(means, key=lambda year: (means[year], year)))
 
 
-def safe_from_frost(weather: Temperatures, below: float, years: float) -> tuple[int, int]:
+def safe_from_frost(weather: Temperatures, below: float, years: float) -> tuple[int, int] | None:
     """Month and day before the height of summer from which on, in that share of the years, no night
-    is colder than `below` (°C); 1 January where there is never such a night."""
-    days = _days(weather)
-    spring = weather.loc[(days.dayofyear < NORTHERN_SUMMER) & (weather["tmin_c"] < below)]
-    if spring.empty:
-        return 1, 1
-    last = _days(spring).dayofyear.to_series().groupby(_days(spring).year.to_numpy()).max()
-    day = dt.date(2001, 1, 1) + dt.timedelta(days=int(np.quantile(last.to_numpy(), years)))
-    return day.month, day.day
+    is colder than `below` (°C); None where there is never such a night.
+
+    What lies in the half year before the normally warmest day counts for spring, north and south.
+    """
+    warmest = _warmest_day(weather)
+    cold = _days(weather[weather["tmin_c"] < below])
+    ahead = (warmest - calendar_days(cold)) % 366
+    spring = (ahead > 0) & (ahead <= HALF_YEAR)
+    if not spring.any():
+        return None
+    summers = (cold + pd.to_timedelta(ahead, unit="D")).year
+    last = pd.Series(ahead[spring]).groupby(summers[spring].to_numpy()).min()
+    safe = int(np.floor(np.quantile(warmest - last.to_numpy(), years))) + 1
+    # In a leap year: every calendar day has its place in it.
+    day = dt.date(2000, 1, 1) + dt.timedelta(days=safe % 366)
+    return (3, 1) if (day.month, day.day) == (2, 29) else (day.month, day.day)
+
+
+def _warmest_day(weather: Temperatures) -> int:
+    """Calendar day (0-365) at which the year is normally warmest."""
+    mean = weather[["tmin_c", "tmax_c"]].mean(axis=1, skipna=False)
+    known = mean.notna().to_numpy()
+    return int(np.argmax(normals(mean.to_numpy(), known, calendar_days(_days(weather)))))
 
 
 def _shifted(weather: Temperatures, years: int) -> Temperatures:

@@ -183,11 +183,15 @@ def _earliest(
         crop = household.library.find_crop(planting.crop)
         assert crop is not None and crop.growth is not None
         kills = KILLS.get(crop.growth.frost.value)
-        found[name] = dt.date.min
-        if kills is not None:
-            month, day = safe_from_frost(weather, kills, SAFE)
-            found[name] = min(date, dt.date(date.year, month, day))
+        safe = None if kills is None else safe_from_frost(weather, kills, SAFE)
+        found[name] = dt.date.min if safe is None else min(date, _nearest(date, *safe))
     return found
+
+
+def _nearest(date: dt.date, month: int, day: int) -> dt.date:
+    """That day of the year nearest to the date: in the south a summer has two years."""
+    days = (dt.date(date.year + later, month, day) for later in (-1, 0, 1))
+    return min(days, key=lambda each: abs(each - date))
 
 
 def _rounds(movable: Iterable[str]) -> Iterator[tuple[str, str]]:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from harvestplan.forecast.climate import SMOOTHING, Climate, _calendar_days, normals
+from harvestplan.forecast.climate import SMOOTHING, Climate, calendar_days, normals
 from harvestplan.forecast.ensemble import (
     HORIZON,
     NO_WEATHER_SD,
@@ -38,9 +38,9 @@ def climate(first: str, last: str, known: np.ndarray | None = None) -> Climate:
 
 
 def test_every_day_of_a_year_has_its_place_and_the_leap_day_its_own() -> None:
-    leap = _calendar_days(pd.date_range("2024-01-01", "2024-12-31"))
+    leap = calendar_days(pd.date_range("2024-01-01", "2024-12-31"))
     assert list(leap) == list(range(366))
-    plain = _calendar_days(pd.date_range("2023-01-01", "2023-12-31"))
+    plain = calendar_days(pd.date_range("2023-01-01", "2023-12-31"))
     assert list(plain) == [day for day in range(366) if day != 59]
 
 
@@ -170,7 +170,22 @@ def test_safe_from_frost_is_the_day_after_the_last_in_that_share_of_the_years() 
     assert safe_from_frost(weather, -0.5, 1.0) == (5, 10)
     assert safe_from_frost(weather, -0.5, 0.8) == (5, 8)
     assert safe_from_frost(weather, -0.5, 0.0) == (5, 2)
-    assert safe_from_frost(weather, -3.0, 1.0) == (1, 1)
+    assert safe_from_frost(weather, -3.0, 1.0) is None
+
+
+def test_in_the_south_the_last_frosts_are_those_of_september() -> None:
+    """Invented years, warmest in mid-January, with last frosts on 21, 23, 25, 27 and 29 September
+    and one in April, which counts for autumn."""
+    days = pd.date_range("2000-07-01", "2006-06-30")
+    mean = 12 + 9 * np.cos((days.dayofyear.to_numpy() - 15) * 2 * np.pi / 365)
+    nights = np.maximum(mean - 5, 2.0)
+    last = {2000: 25, 2001: 21, 2002: 29, 2003: 23, 2005: 27}
+    frosts = [f"{year}-{date}" for year in last for date in ("07-20", f"09-{last[year]}")]
+    nights[days.isin(pd.DatetimeIndex([*frosts, "2003-04-28"]))] = -1.0
+    weather = pd.DataFrame({"tmin_c": nights, "tmax_c": mean + 5}, index=days)
+    assert safe_from_frost(weather, -0.5, 1.0) == (9, 30)
+    assert safe_from_frost(weather, -0.5, 0.8) == (9, 28)
+    assert safe_from_frost(weather, -3.0, 1.0) is None
 
 
 def test_the_weeks_of_a_lot_begin_on_mondays() -> None:

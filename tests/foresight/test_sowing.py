@@ -108,7 +108,7 @@ def test_years_are_ordered_by_the_season_s_warmth(tmp_path: Path) -> None:
     assert by_warmth(weather, season) == (2021, 2019, 2022, 2023, 2020)
     # March has nights of -6 °C and less in every year here, April of 7 °C at the lowest.
     assert safe_from_frost(weather, -0.5, 0.8) == (4, 1)
-    assert safe_from_frost(weather, -40.0, 0.8) == (1, 1)
+    assert safe_from_frost(weather, -40.0, 0.8) is None
 
 
 def test_nothing_tender_is_sown_before_it_is_safe(tmp_path: Path) -> None:
@@ -117,3 +117,19 @@ def test_nothing_tender_is_sown_before_it_is_safe(tmp_path: Path) -> None:
     movable = searching._movable(household)
     assert set(movable) == {"beans-1"}
     assert searching._earliest(household, movable) == {"beans-1": dt.date(2027, 4, 1)}
+
+
+def test_in_the_south_spring_is_that_before_new_year(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same weather half a year later: April's first day becomes October's."""
+    household = searching._ground(write_risk_folder(tmp_path), 1)[0]
+    (planting,) = household.season.planting
+    south = searching.weather_of(household).shift(183, freq="D")
+    monkeypatch.setattr(searching, "weather_of", lambda _: south)
+    for sown, safe in (
+        (dt.date(2027, 1, 10), dt.date(2026, 10, 1)),
+        (dt.date(2026, 11, 10), dt.date(2026, 10, 1)),
+        (dt.date(2026, 9, 20), dt.date(2026, 9, 20)),
+    ):
+        assert searching._earliest(household, {"b": (sown, planting)}) == {"b": safe}
