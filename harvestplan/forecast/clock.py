@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate
-from harvestplan.forecast.thermal import ThermalTime
+from harvestplan.forecast.thermal import ThermalTime, show_degree_days
 from harvestplan.inputs.crops import Crop, Figure, Growth, Picking
 from harvestplan.inputs.dates import anniversary, say
 from harvestplan.inputs.season import Planting, Season
@@ -70,7 +70,8 @@ def set_clock(planting: Planting, crop: Crop, season: Season, climate: Climate |
     whole, basis = _whole_need(planting, growth, start, days, climate)
     credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
     needed = whole.scaled(1 - credit / whole.amount)
-    return Clock(start, left, needed, f"{needed.amount:.0f} degree-days from {say(start)}{basis}")
+    warmth = show_degree_days(needed.amount, season.household.measures)
+    return Clock(start, left, needed, f"{warmth} from {say(start)}{basis}")
 
 
 def _grown(crop: Crop) -> tuple[Growth, Picking]:

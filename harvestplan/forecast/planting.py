@@ -212,11 +212,12 @@ def _reason(
     case: Case, seen: Seen, first: FirstPick, outlook: Outlook, ends: int | None, learnt: Learnt
 ) -> str:
     assert case.crop.growth is not None
-    likely = outlook.days[1]
+    likely, measures = outlook.days[1], case.season.household.measures
+    origin = case.date(outlook.origin)
     parts = [
-        reasons.of_date(case.clock, first, likely, outlook.state, case.date(outlook.origin)),
+        reasons.of_date(case.clock, first, likely, outlook.state, origin, measures),
         *reasons.of_stages(seen),
-        *reasons.of_picks(seen, learnt, case.season.household.measures),
+        *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
     ]
     if ends is not None and ends < outlook.origin:

@@ -10,6 +10,7 @@ from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.picks import Learnt
 from harvestplan.forecast.seen import Seen
+from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 
@@ -20,10 +21,14 @@ no longer to be had, made as planned, or made and written down."""
 FACTOR_WORTH_SAYING = 0.05
 
 
-def of_date(clock: Clock, first: FirstPick, likely: int, state: State, origin: dt.date) -> str:
+def of_date(
+    clock: Clock, first: FirstPick, likely: int, state: State, origin: dt.date, measures: str
+) -> str:
     """Why the first pick is on day `likely`; `origin` is the date the ripening begins."""
     usual = clock.needed is not None and first.observed > 0
-    lead = f"{_lead(first.normal - likely)}: {_warmth_words(first.ahead)}" if usual else ""
+    lead = (
+        f"{_lead(first.normal - likely)}: {_warmth_words(first.ahead, measures)}" if usual else ""
+    )
     if state == "picked":
         seen = f"first pick seen on {say(clock.start + dt.timedelta(days=likely))}"
         return f"{seen}, {lead}" if lead else seen
@@ -78,8 +83,8 @@ def _lead(days: int) -> str:
     return f"about {abs(days)} {plural} {'early' if days > 0 else 'late'}"
 
 
-def _warmth_words(ahead: float) -> str:
+def _warmth_words(ahead: float, measures: str) -> str:
     if abs(ahead) < 0.5:
         return "as warm as a normal year"
     side = "ahead of" if ahead > 0 else "behind"
-    return f"{abs(ahead):.0f} degree-days {side} a normal year"
+    return f"{show_degree_days(abs(ahead), measures)} {side} a normal year"

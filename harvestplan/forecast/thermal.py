@@ -55,6 +55,13 @@ def degree_days(
     raise ValueError(f'no method "{method}"; there are mw1, mw2 and sine')
 
 
+def show_degree_days(amount: float, measures: str) -> str:
+    """An amount in °C·d as the household counts it: 550 is "990 degree-days F" in US measures."""
+    if measures == "US":
+        return f"{amount * 1.8:.0f} degree-days F"
+    return f"{amount:.0f} degree-days C"
+
+
 def _sine_above(low: Floats, high: Floats, threshold: float) -> Floats:
     """The day's mean of how far a sine wave from `low` to `high` lies above `threshold`."""
     mean, swing = (low + high) / 2, (high - low) / 2

@@ -47,6 +47,7 @@ def test_packet_days_become_what_the_normals_give_in_those_days() -> None:
     steady = even_weather("2000-01-01", "2018-12-31", mean=20, swing=0)
     clock = clock_for({"sown": MAY, "days_to_maturity": 50}, {}, steady)
     assert clock.needed is not None and clock.needed.amount == pytest.approx(500)
+    assert clock.basis.startswith("900 degree-days F from ")  # US measures
     assert "packet's 50 days" in clock.basis
 
 

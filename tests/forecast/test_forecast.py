@@ -68,7 +68,7 @@ def test_early_and_late_are_said_in_degree_days() -> None:
             start=f"{year}-04-01", end=f"{year}-11-30")
         for year in (2012, 2018)
     )  # fmt: skip
-    assert "days early" in warm.reason and "degree-days ahead of a normal year" in warm.reason
+    assert "days early" in warm.reason and "degree-days F ahead of a normal year" in warm.reason
     late = champion()
     late.loc["2018-05-10":"2018-07-10"] -= 4.0
     found = one({"sown": dt.date(2018, 5, 10)}, corn, late, dt.date(2018, 7, 10),

@@ -22,8 +22,10 @@ from harvestplan.forecast.past_years import as_this_season, safe_from_frost
 from harvestplan.forecast.quantities import in_units, weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
-from harvestplan.forecast.thermal import ThermalTime
+from harvestplan.forecast.thermal import ThermalTime, show_degree_days
+from harvestplan.inputs.crops import Growth
 from harvestplan.inputs.season import Planting
+from harvestplan.outputs.figure_words import shower
 from harvestplan.schedule.fresh import _mondays
 
 
@@ -80,11 +82,21 @@ def test_a_week_counts_as_warm_from_a_degree_day_a_day_on() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ahead", "words"),
-    [(0.4, "as warm as"), (0.8, "1 degree-days ahead of"), (-0.8, "1 degree-days behind")],
+    ("ahead", "measures", "words"),
+    [
+        (0.4, "metric", "as warm as"),
+        (0.8, "metric", "1 degree-days C ahead of"),
+        (-0.8, "UK", "1 degree-days C behind"),
+        (-50.0, "US", "90 degree-days F behind"),
+    ],
 )
-def test_warmth_in_words(ahead: float, words: str) -> None:
-    assert words in _warmth_words(ahead)
+def test_warmth_in_words(ahead: float, measures: str, words: str) -> None:
+    assert words in _warmth_words(ahead, measures)
+
+
+@pytest.mark.parametrize("measures", ["US", "UK", "metric"])
+def test_degree_days_are_said_as_on_the_crop_s_card(measures: str) -> None:
+    assert show_degree_days(550.0, measures) == shower(Growth, "thermal_time")(550.0, measures)
 
 
 def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:

@@ -404,7 +404,7 @@ def test_warm_weather_is_the_reason_in_degree_days() -> None:
     new = all_of(weather=weather, as_of="06-30")
     (line,) = describe_change(old, new)
     assert "days earlier" in line
-    assert "days early" in line and "degree-days ahead of a normal year" in line
+    assert "days early" in line and "degree-days F ahead of a normal year" in line
     assert "it needs" not in line
 
 
