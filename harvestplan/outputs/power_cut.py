@@ -6,6 +6,7 @@ import datetime as dt
 import json
 from pathlib import Path
 
+from harvestplan.kitchen.pouches import BOX, GAPS
 from harvestplan.outputs.cautions import AUTHORITY, POWER_CUT
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import day
@@ -14,8 +15,11 @@ from harvestplan.records.events import Count, Gone, LostAll, PowerCut
 
 FULL_HOURS, HALF_HOURS = 48, 24
 """How long a full and a half-full freezer keep frozen, door shut (fsgov-copy, seen)."""
-FULL, HALF = 0.95, 0.5
-"""Shares of the freezer's volume from which on it counts as full, and as half full."""
+HALF = 0.5
+"""Share of the freezer's volume, gaps left out, from which on it counts as half full. Nothing
+counts as full: the room between packs is never filled wholly, and only the eye can tell."""
+HELD = "it should have held; look for ice crystals all the same"
+LOOK = "look at every pack, as said below"
 SHOWN = dt.timedelta(days=30)
 """So long a power cut is told of in the store, unless something is written down after it."""
 
@@ -31,27 +35,27 @@ def thawing_words(cut: PowerCut, folder: Path) -> str:
 
 
 def verdict_words(cut: PowerCut, full: float | None) -> str:
-    """The rule for a cut of so many hours in a freezer that is `full` (0 to 1; None: not known)."""
+    """The rule for a cut of so many hours in a freezer that is `full` (0 to 1; None: not known).
+
+    `full` is what surely lies in it, without gaps. What is said errs towards looking.
+    """
     hours = f"{cut.hours:g} hours"
     if cut.opened:
-        return f"The freezer was opened in {hours} without power: look at every pack."
+        return f"The freezer was opened in {hours} without power: {LOOK}."
+    if cut.hours > FULL_HOURS:
+        return f"{hours} are longer than even a full freezer holds: {LOOK}."
     if full is None:
-        if cut.hours <= HALF_HOURS:
-            return f"{hours} with the door shut: if it was half full or fuller, it held."
-        if cut.hours <= FULL_HOURS:
-            return (
-                f"{hours} with the door shut: if it was full, it held; if not, look at every pack."
-            )
-        return f"{hours} are longer than even a full freezer holds: look at every pack."
-    held = FULL_HOURS if full >= FULL else HALF_HOURS if full >= HALF else 0
-    state = f"By the plan the freezer was {100 * full:.0f}% full."
-    if cut.hours <= held:
-        return f"{state} With the door shut it keeps frozen for {held} hours: {hours} did no harm."
-    if held:
-        return f"{state} {hours} are longer than the {held} it holds for certain: look at every " \
-            "pack."  # fmt: skip
-    return f"{state} Less than half full it thaws in less than {HALF_HOURS} hours: look at every " \
-        "pack."  # fmt: skip
+        filled = "half full or fuller" if cut.hours <= HALF_HOURS else "full to the top"
+        return f"{hours} with the door shut: if it was {filled}, {HELD}. If not, {LOOK}."
+    state = f"By the plan food takes up {100 * full:.0f}% of the freezer."
+    if full < HALF:
+        return f"{state} Less than half full it may thaw in less than {HALF_HOURS} hours: {LOOK}."
+    if cut.hours > HALF_HOURS:
+        return f"{state} {hours} are longer than the {HALF_HOURS} it holds for certain: {LOOK}."
+    return (
+        f"{state} Half full or fuller, and with the door shut, it keeps frozen for "
+        f"{HALF_HOURS} hours: after {hours} {HELD}. If it was emptier, {LOOK}."
+    )
 
 
 def spoilt_words() -> str:
@@ -86,16 +90,19 @@ def cut_note(cut: PowerCut) -> str:
 
 
 def _fullness(folder: Path, date: dt.date) -> float | None:
-    """The share that the emptiest freezer is filled on the date by the published plan."""
+    """The share of the emptiest freezer that food takes up by the published plan.
+
+    On the date or the day before it, whichever is less: the cut may have come before a session.
+    The plan's room for gaps is taken off the whole, ice and what lay there before included.
+    """
     path = folder / "out" / "plan.json"
+    dates = {date.isoformat(), (date - dt.timedelta(days=1)).isoformat()}
     try:
         rows = json.loads(path.read_bytes())["freezer"] if path.is_file() else ()
-        shares = [
-            row["used_ml"] / row["capacity_ml"] for row in rows if row["date"] == date.isoformat()
-        ]
+        shares = [row["used_ml"] / row["capacity_ml"] for row in rows if row["date"] in dates]
+        return min(shares) * BOX / GAPS if shares else None
     except (OSError, ValueError, KeyError, TypeError, ZeroDivisionError):
         return None  # commands that need the plan say what is wrong with it
-    return min(shares, default=None)
 
 
 def _paragraphs(*texts: str) -> str:
