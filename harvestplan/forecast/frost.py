@@ -60,16 +60,19 @@ def picking_ends(
 
 
 def early_frost(
-    hardiness: str, start: dt.date, first_pick: int, as_of: dt.date, climate: Climate
+    hardiness: str, start: dt.date, up: int, first_pick: int, as_of: dt.date, climate: Climate
 ) -> dt.date | None:
-    """A killing frost the planting has met before its first pick, this season, or None."""
+    """A killing frost the planting has met this season before its first pick, or None.
+
+    It stands above the ground from `up` days after `start` on; no seed in the ground freezes.
+    """
     observed = observed_days(climate, start, as_of)
     if hardiness not in KILLS or observed == 0:
         return None
-    first = climate.index(start)
-    last = first + min(observed, first_pick)
+    begin = climate.index(start)
+    first, last = begin + up, begin + min(observed, first_pick)
     cold = np.flatnonzero(climate.known[first:last] & (climate.tmin[first:last] < KILLS[hardiness]))
-    return start + dt.timedelta(days=int(cold[-1])) if cold.size else None
+    return start + dt.timedelta(days=up + int(cold[-1])) if cold.size else None
 
 
 def _warmest(climate: Climate, start: dt.date) -> int:

@@ -64,6 +64,11 @@ class Case:
     def today(self) -> int:
         return self.day(self.as_of)
 
+    @property
+    def emerges(self) -> float:
+        """Days to the seedlings of a crop sown in place, as a rule."""
+        return stages.EMERGENCE_SHARE * self.clock.days
+
     def day(self, date: dt.date) -> int:
         return (date - self.clock.start).days
 
@@ -131,10 +136,9 @@ def expect(case: Case, seen: Seen) -> Expected:
     begins = case.planting.sown or case.planting.set_out or case.clock.start
     if growth.clock == "biofix":
         begins = case.clock.start - dt.timedelta(days=BEFORE_BIOFIX)
-    share = stages.EMERGENCE_SHARE * case.clock.days
-    after = growth.days_after_flower.value if growth.days_after_flower else share * DAY
+    after = growth.days_after_flower.value if growth.days_after_flower else case.emerges * DAY
     return Expected(
-        case.id, case.crop.name, begins, case.date(round(share)),
+        case.id, case.crop.name, begins, case.date(round(case.emerges)),
         found.first_pick_p50 - dt.timedelta(seconds=after),
         tuple((pick.date, pick.likely_g) for pick in found.picks),
     )  # fmt: skip
@@ -223,11 +227,21 @@ def _reason(
     if ends is not None and ends < outlook.origin:
         parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
-        hardiness = case.crop.growth.frost.value
-        cold = frost.early_frost(hardiness, case.clock.start, likely, case.as_of, case.climate)
+        cold = frost.early_frost(
+            case.crop.growth.frost.value, case.clock.start, _above_ground(case, seen), likely,
+            case.as_of, case.climate,
+        )  # fmt: skip
         if cold is not None:
             parts.append(f"it froze on {say(cold)}: see whether the plants live")
     return "; ".join(parts)
+
+
+def _above_ground(case: Case, seen: Seen) -> int:
+    """The day from which on frost can reach it: at once, but where it was sown in place."""
+    assert case.crop.growth is not None
+    if case.crop.growth.clock != "sown" or case.planting.sown is None or case.planting.set_out:
+        return 0
+    return round(case.emerges) if seen.emerged is None else case.day(seen.emerged)
 
 
 def _lost_since(case: Case, seen: Seen) -> Iterator[str]:

@@ -170,8 +170,8 @@ def test_a_frost_in_july_before_the_first_pick_is_told_but_does_not_end_it() -> 
     day = ends("tender", weather, start, 56, as_of)
     assert day is not None and day > 100
     climate = climate_of(weather)
-    assert early_frost("tender", start, 56, as_of, climate) == dt.date(2018, 7, 1)
-    assert early_frost("hardy", start, 56, as_of, climate) is None
+    assert early_frost("tender", start, 0, 56, as_of, climate) == dt.date(2018, 7, 1)
+    assert early_frost("hardy", start, 0, 56, as_of, climate) is None
 
 
 def test_one_freak_july_in_the_past_does_not_move_the_median() -> None:

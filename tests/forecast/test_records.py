@@ -396,10 +396,35 @@ def test_an_alert_when_the_pick_left_its_planned_week() -> None:
     assert len(alerts(old, outside)) == 1
 
 
-def test_warm_weather_is_the_reason_in_degree_days() -> None:
+def on_to_summer() -> pd.DataFrame:
+    """The Champion series goes on to 1 July 2019 as in 2012, one of its warmest years."""
     weather = champion()
-    weather = pd.concat([weather, weather.loc["2012-01-01":"2012-12-31"].set_axis(
-        pd.date_range("2019-01-01", periods=366)[:366])]).loc[:"2019-07-01"]  # fmt: skip
+    more = weather.loc["2012-01-01":"2012-12-31"].set_axis(pd.date_range("2019-01-01", periods=366))
+    return pd.concat([weather, more]).loc[:"2019-07-01"]
+
+
+def froze(night: str, *events: Event, **begun: dt.date) -> bool:
+    """Whether the forecast says so of beans after one night of -2 °C."""
+    weather = on_to_summer()
+    weather.loc[f"2019-{night}", "tmin_c"] = -2.0
+    season = make_season({"crop": "snap bean", **(begun or {"sown": MAY})})
+    library, as_of = make_library(bean()), day("06-30")
+    (found,) = make_forecast(season, library, weather, as_of, Diary(events)).plantings
+    return "it froze" in found.reason
+
+
+def test_a_seed_in_the_ground_does_not_freeze() -> None:
+    """Sown on 20 May; in soil of 15 to 25 °C a bean takes 16 to 8 days to come up (Oregon State
+    University Extension 2013, after J. F. Harrington). Plants set out may freeze at once."""
+    assert not froze("05-22")
+    assert froze("06-08")
+    assert not froze("06-08", emerged("06-09"))
+    assert froze("05-29", emerged("05-29"))
+    assert froze("05-22", set_out=MAY)
+
+
+def test_warm_weather_is_the_reason_in_degree_days() -> None:
+    weather = on_to_summer()
     old = all_of(weather=weather, as_of="05-21")
     new = all_of(weather=weather, as_of="06-30")
     (line,) = describe_change(old, new)
