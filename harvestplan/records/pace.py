@@ -19,7 +19,8 @@ from harvestplan.kitchen.experience import BOOK_PACE, Experience, OwnPace, Pace,
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
-from harvestplan.kitchen.sealing import cycles, settings_for
+from harvestplan.kitchen.sealing import cycles
+from harvestplan.kitchen.settings_book import Tries, own_settings
 from harvestplan.kitchen.step_times import work_seconds
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Event, Froze, Serviced, TimedStep
@@ -53,15 +54,15 @@ def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.da
     """
     told = [event for event in diary.events if event.date < as_of]
     frozen = tuple(event for event in told if isinstance(event, Froze))
-    made = _processes(season, library, frozen)
+    tries = {day: pump_down_tries(diary, day) for day in {as_of, *(e.date for e in frozen)}}
     return Experience(
         paces=_paces(season, library, told),
         seals=_seals(season, frozen),
         sealings=tuple(
-            Sealing(event.date, event.product, _sealing_seconds(process, event))
-            for event, process in made
+            Sealing(event.date, event.product, _sealing_seconds(process, event, tries[event.date]))
+            for event, process in _processes(season, library, frozen)
         ),
-        tries=pump_down_tries(diary, as_of),
+        tries=tries[as_of],
         serviced=max((e.date for e in told if isinstance(e, Serviced)), default=None),
     )
 
@@ -226,8 +227,9 @@ def _shrunk(paces: list[float], evenings: int, towards: float = 1.0) -> Pace:
     return Pace(round(bounded(factor), 2), round(math.exp(median), 2), evenings)
 
 
-def _sealing_seconds(process: Process, event: Froze) -> float:
-    """Seconds the machine ran: the pouches, and those sealed again."""
+def _sealing_seconds(process: Process, event: Froze, tries: Tries) -> float:
+    """Seconds the machine ran: the pouches, and those sealed again, set as plans had it then."""
     closings = cycles(event.portions + event.failed, process.packing.per_cycle)
-    cycle = settings_for(process.product, process.packing.pouch)
+    known = tries.get(process.name, ())
+    cycle = own_settings(process.product, process.packing.pouch, known)
     return math.ceil(closings * cycle.machine_seconds())

@@ -135,6 +135,17 @@ def test_the_machine_ran_for_every_closing_and_for_what_was_sealed_again(tmp_pat
     assert [sealing.seconds for sealing in found.sealings] == [4 * 38]
 
 
+def test_the_machine_s_hours_follow_its_own_settings_as_they_became_known(tmp_path: Path) -> None:
+    """Each closing takes as long as plans of that day have it: 8 s more after the try that held."""
+    diary = (
+        f'2027-07-01 froze "{BEANS}" 6 pouches of 12 oz\n'
+        f'2027-07-01 setting "{BEANS}" pump-down 38 s held\n'
+        f'2027-07-02 froze "{BEANS}" 6 pouches of 12 oz\n'
+    )
+    found = learn(tmp_path, diary)
+    assert [sealing.seconds for sealing in found.sealings] == [3 * 38, 3 * (38 + 8)]
+
+
 def test_earlier_seasons_count_but_do_not_outweigh_this_one(tmp_path: Path) -> None:
     learned = '[[learned]]\nproduct = "green bean"\npace = 1.5\nevenings = 40\nsealed = 90\n'
     old = learn(tmp_path / "a", "", learned + "failed = 10\n")
