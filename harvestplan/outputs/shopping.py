@@ -8,14 +8,14 @@ import io
 import math
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Bought, Pouch, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
-from harvestplan.outputs.words import clean, day, mass, one_line, plural
+from harvestplan.outputs.words import clean, day, joined, mass, one_line, plural
 from harvestplan.plan import Plan, Session, ShoppingLine
 
 COLUMNS = (
@@ -35,16 +35,17 @@ def shopping_lines(
 ) -> tuple[ShoppingLine, ...]:
     """All there is to buy for the sessions still ahead, by date, kind and name.
 
-    Spare pouches go by how many seals failed so far (`experience`). Pouches count in pieces; ice
-    and food in grams, packs 0 where they are not sold in packs. `at_least` so many pouches of a
-    size are reckoned with, where the sessions need fewer.
+    Spare pouches go by how many seals failed so far (`experience`). Pouches count in pieces, those
+    in stock as they lie there on the day of planning; ice and food in grams, packs 0 where they
+    are not sold in packs. `at_least` so many pouches of a size are reckoned with, where the
+    sessions need fewer.
     """
     ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
         *_pouch_lines(ahead, season, as_of, experience, at_least),
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
-        *(_food_line(b, library, season) for b in season.bought if b.on >= as_of and not b.made),
+        *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
     ]
     return tuple(sorted(lines, key=_by_date))
 
@@ -135,7 +136,7 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
     ]  # fmt: skip
 
 
-def _food_line(bought: Bought, library: Library, season: Season) -> ShoppingLine:
+def _food_line(bought: Bought, library: Library) -> ShoppingLine:
     crop = library.find_crop(bought.item.partition(",")[0])
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
     grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)
@@ -172,6 +173,19 @@ def buy_words(line: ShoppingLine, season: Season) -> str:
     return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
 
 
+def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:
+    """How many pouches the list takes to be in stock; empty where it has none. The list counts the
+    sessions ahead only, so that what was bought in spring has to stand in the kitchen file."""
+    sizes = {line.item: line.in_stock for line in plan.shopping if line.kind == "pouch"}
+    if not sizes:
+        return ""
+    told = joined([f"{count} of {shown(item)}" for item, count in sorted(sizes.items())])
+    return (
+        f"Pouches in stock, as your kitchen file says: {told}. Count what lies there today, mend "
+        "in_stock in that file and plan again before you buy."
+    )
+
+
 def shopping_csv(plan: Plan) -> str:
     """The list as RFC 4180 text; cells that a spreadsheet would run as formulas are defused."""
     out = io.StringIO()
@@ -194,7 +208,7 @@ def _defused(cell: str) -> str:
 
 def shopping_md(plan: Plan, season: Season) -> str:
     """The list as Markdown with boxes to tick, by the date to order or buy."""
-    lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
+    lines = [f"# Shopping list, {_escaped(plan.season.name)}", "", pouch_note(plan, _escaped), ""]
     wanted = sorted((line for line in plan.shopping if line.buy), key=_by_date)
     if not wanted:
         lines.append("Nothing to buy.")

@@ -150,6 +150,18 @@ def test_markdown() -> None:
     assert "- [ ] 4.32 kg ice" in metric
 
 
+def test_what_is_in_stock_is_told_once() -> None:
+    """The list counts sessions ahead only, so in_stock has to be what lies there now."""
+    data = plan_data()
+    data["shopping"].append(data["shopping"][0] | {"item": "6x8", "in_stock": 0})
+    text = shopping_md(make_plan(data=data), make_season())
+    note = "as your kitchen file says: 0 of 6x8 and 10 of 8x10. Count what lies there today"
+    assert text.count(note) == 1
+    assert text.count("mend in_stock") == 1
+    data["shopping"] = [line for line in data["shopping"] if line["kind"] != "pouch"]
+    assert "in_stock" not in shopping_md(make_plan(data=data), make_season())
+
+
 def test_markdown_in_stock_and_empty() -> None:
     data = plan_data()
     data["shopping"] = [data["shopping"][0] | {"in_stock": 40, "buy": 0, "packs": 0, "price": 0.0}]
