@@ -19,7 +19,7 @@ from harvestplan.outputs.charts import (
 from harvestplan.outputs.pages import page_bytes
 from harvestplan.outputs.runsheet import food_cautions, products, sheet_names
 from harvestplan.outputs.shapes import Numbers, Strips
-from harvestplan.outputs.shopping import buy_words
+from harvestplan.outputs.shopping import buy_words, pouch_note
 from harvestplan.outputs.sturdy_text import kept_free_lines
 from harvestplan.outputs.summary import (
     SHORT_CODES,
@@ -37,15 +37,18 @@ from harvestplan.outputs.words import clock, day, mass, one_line, plural
 from harvestplan.outputs.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.plan import COUNTED, Plan, Proof, Session
 
+KEPT = {"firm": "promised", "done": "done"}
+"""What is said beside a session that a new plan no longer moves."""
 STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not looked into"}
 
 
 @dataclass(frozen=True)
 class Evening:
-    """A session as the book shows it; `sheet` is the name of its run sheet without ending."""
+    """A session as the book shows it; `kept` says whether it stands as it is, else it is
+    empty; `sheet` is the name of its run sheet without ending."""
 
     heading: str
-    status: str
+    kept: str
     foods: str
     chart: Strips
     sheet: str
@@ -78,6 +81,7 @@ def book_bytes(
         gifts=gift_lines(plan, season, library),
         gift_table=_gift_table(plan, season, library),
         buys=_buys(plan, season),
+        pouches=pouch_note(plan),
         cost=_cost(plan),
         proofs=proof_lines(plan, season),
         proof_table=_proof_table(plan),
@@ -124,7 +128,7 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[Evening]:
     return [
         Evening(
             heading=_when(session, season.household.measures),
-            status=session.status,
+            kept=KEPT.get(session.status, ""),
             foods="; ".join(_portions(session, name) for name in products(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),

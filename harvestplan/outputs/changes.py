@@ -6,6 +6,7 @@ import datetime as dt
 import statistics
 from collections import defaultdict
 
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import clock, day, joined, plural
@@ -77,15 +78,17 @@ def _why(
 ) -> str:
     """The harvest shifts behind a change of these products (None: all), if the numbers show any."""
     lots = {lot.id: lot for lot in plan.lots}
-    plantings = {
-        lots[share.lot].planting
+    shares = [
+        lots[share.lot]
         for run in session.runs
         for share in run.lots
         if share.lot in lots and (products is None or run.product in products)
-    }
+    ]
+    crops = {lot.planting: lot.crop for lot in shares if lot.planting}
     reasons = [
-        f"{planting} {abs(shifts[planting])} days {'early' if shifts[planting] < 0 else 'late'}"
-        for planting in sorted(p for p in plantings if p)
+        f"{called(planting, crop)} {plural(abs(shifts[planting]), 'day')} "
+        f"{'early' if shifts[planting] < 0 else 'late'}"
+        for planting, crop in sorted(crops.items())
         if planting in shifts
     ]
     return f" ({joined(reasons)})" if reasons else ""

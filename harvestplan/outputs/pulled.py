@@ -60,7 +60,7 @@ def take_in(
         taken.append(Taken(move, line))
     back = {uid: seen[uid] for uid in seen if uid not in {move.uid for move in moves}}
     for uid in sorted(back.keys() & ahead.keys()):
-        taken += _take_back(folder, ahead[uid], plan, back[uid], on, dry_run)
+        taken += _take_back(folder, ahead[uid], plan, on, dry_run)
     if not dry_run:
         states = {move.uid: _state(move) for move in moves if move.uid in ahead}
         write_ledger(out, ledger | {SEEN + collection.url: states})
@@ -97,7 +97,7 @@ def _words(move: Move, ahead: dict[str, Session], plan: Plan) -> str | None:
 
 
 def _take_back(
-    folder: Path, session: Session, plan: Plan, state: str, on: dt.date, dry_run: bool
+    folder: Path, session: Session, plan: Plan, on: dt.date, dry_run: bool
 ) -> Iterator[Taken]:
     """Undo the line that was written when the session stood elsewhere, if it still counts."""
     zone = ZoneInfo(plan.season.timezone)

@@ -79,7 +79,7 @@ def _planting_rows(
 
 
 def _product_rows(products: Sequence[ProductReview]) -> Iterator[tuple[str, ...]]:
-    yield "Product", "Wanted", "Put by", "Eaten", "Left", "Failed", "Min.", "Book"
+    yield "Product", "Wanted", "Put by", "Used", "Left", "Failed", "Min.", "Book"
     for p in products:
         yield (
             p.product,

@@ -88,7 +88,7 @@ def volume(millilitres: float, measures: Measures) -> str:
 
 
 def area(square_cm: float, measures: Measures) -> str:
-    """Square metres in the household's measures."""
+    """Square centimetres in the household's measures."""
     return show(square_cm / 1e4, "area", measures)
 
 

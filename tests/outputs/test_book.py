@@ -221,6 +221,7 @@ def test_gifts_shopping_proof_and_cautions() -> None:
     for words in (
         "snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November",
         "1 pack of 50 pouches 8x10",
+        "Pouches in stock, as your kitchen file says: 10 of 8x10. Count what lies there today",
         "Cost of what has a price: 9.50",
         "No plan can put by as much and save even one evening.",
         "The sealer passes its service time.",
@@ -273,6 +274,16 @@ def test_an_empty_plan_still_makes_a_book() -> None:
     page = read_page(book(plan_data() | empty))
     assert "No session is planned." in page.text
     assert "Nothing to buy." in page.text
+
+
+@pytest.mark.parametrize(
+    ("status", "said"), [("planned", ""), ("firm", " (promised)"), ("done", " (done)")]
+)
+def test_what_stands_as_it_is_says_so_in_plain_words(status: str, said: str) -> None:
+    data = plan_data()
+    data["sessions"][0]["status"] = status
+    heading = part("evenings", data).all("h3")[0].text
+    assert heading == f"Thu 28 October, 6:00 pm{said}"
 
 
 def test_cancelled_sessions_are_left_out() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -145,6 +146,15 @@ def test_an_empty_diary_is_no_news(tmp_path: Path) -> None:
     assert "The diary is still empty" in review_text(found, "US")
     serviced = review(season_folder(tmp_path / "t", "2027-07-01 serviced sealer #a1f3\n"))
     assert "Nothing stands out" in review_text(serviced, "US")
+
+
+def test_what_was_eaten_and_given_away_is_used(tmp_path: Path) -> None:
+    """6 and 6 pouches put by, 3 eaten, 2 given away, 1 spoiled: 5 used, 6 left."""
+    found = review(season_folder(tmp_path / "s", DIARY + f'2027-10-12 gave "{BEANS}" 2\n'))
+    rows = [re.split(" {2,}", line) for line in review_text(found, "US").splitlines()]
+    head = next(row for row in rows if row[0] == "Product")
+    beans = dict(zip(head, next(row for row in rows if row[0] == BEANS), strict=True))
+    assert (beans["Put by"], beans["Used"], beans["Left"]) == ("12", "5", "6")
 
 
 def test_text_keeps_to_the_page_and_json_holds_the_same(folder: Path) -> None:
