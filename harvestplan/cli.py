@@ -137,7 +137,7 @@ def plan(
     as_json: AsJson = False,
     quiet: Quiet = False,
     move_firm: Annotated[
-        bool, typer.Option("--move-firm", help="Let even the sessions of the next 48 hours move.")
+        bool, typer.Option("--move-firm", help="Let even the sessions of today and tomorrow move.")
     ] = False,
     explain: Annotated[
         str | None,

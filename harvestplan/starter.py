@@ -87,7 +87,9 @@ kind = {sealer}   # "chamber" or "external"
 bar = {bar}
 handling = "20 s"
 
-# The bag's width is its open mouth, which must fit on the bar.
+# The bag's width is its open mouth, which must fit on the bar. A line like in_stock = 40 says how
+# many of a size lie there on the day you plan. Plans count the pouches of the sessions still
+# ahead, so count yours again, and mend the line, before you plan anew or buy.
 {pouches}
 [[freezer]]
 name = "freezer"
