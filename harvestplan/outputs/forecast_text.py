@@ -162,10 +162,14 @@ def needs_text(needs: Sequence[Need], season: Season) -> str:
 def _need_lines(need: Need, measures: Measures) -> list[str]:
     if not need.grams:
         return [f"  {need.crop}: enough is in the store."]
-    wanted = [f'{portions} portions of "{product}"' for product, portions in need.wants if portions]
+    wanted = [
+        f'{plural(portions, "portion")} of "{product}"'
+        for product, portions in need.wants
+        if portions
+    ]
     if need.weeks:
         fresh = show(need.per_week, "mass", measures)
-        wanted.append(f"{fresh} a week fresh for {need.weeks} weeks")
+        wanted.append(f"{fresh} a week fresh for {plural(need.weeks, 'week')}")
     low, likely, high, sure, planted = (
         _units(amount, need.measure, measures)
         for amount in (need.low, need.likely, need.high, need.sure, need.planted)

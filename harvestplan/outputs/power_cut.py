@@ -39,7 +39,7 @@ def verdict_words(cut: PowerCut, full: float | None) -> str:
 
     `full` is what surely lies in it, without gaps. What is said errs towards looking.
     """
-    hours = f"{cut.hours:g} hours"
+    hours = _hours(cut)
     if cut.opened:
         return f"The freezer was opened in {hours} without power: {LOOK}."
     if cut.hours > FULL_HOURS:
@@ -84,9 +84,13 @@ def standing_cut(diary: Diary, today: dt.date) -> PowerCut | None:
 def cut_note(cut: PowerCut) -> str:
     """A line for the store."""
     return (
-        f"The power was off for {cut.hours:g} hours on {day(cut.date)}, and nothing is written "
+        f"The power was off for {_hours(cut)} on {day(cut.date)}, and nothing is written "
         "down since. Look at the packs, then write down what is there (count) or spoiled (lost)."
     )
+
+
+def _hours(cut: PowerCut) -> str:
+    return f"{cut.hours:g} {'hour' if cut.hours == 1 else 'hours'}"
 
 
 def _fullness(folder: Path, date: dt.date) -> float | None:

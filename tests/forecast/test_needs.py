@@ -127,5 +127,7 @@ def test_in_words_and_json() -> None:
     assert "120 lb per 100 ft of row (your own yield)" in text
     assert "Planted: 100 ft of row, likely 120 lb." in text
     assert '40 portions of "snap bean, cut"' in text
+    one = needs(planting, want=[want("snap bean, cut", 1, "1 pint")], **us)
+    assert '1 portion of "snap bean, cut"' in " ".join(needs_text(one, make_season(**us)).split())
     assert '"measure": "row_m"' in needs_json(found, make_season(**us))
     assert "Nothing that can be grown" in needs_text((), make_season())

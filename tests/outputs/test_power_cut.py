@@ -49,6 +49,10 @@ def test_the_rule_of_48_and_24_hours(
     assert said in words
 
 
+def test_one_hour_is_one() -> None:
+    assert verdict_words(cut(1), None).startswith("1 hour with the door shut")
+
+
 def test_an_opened_freezer_has_no_hours() -> None:
     assert LOOK in verdict_words(cut(2, opened=True), 1.0)
 
