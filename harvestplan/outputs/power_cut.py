@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 from pathlib import Path
 
 from harvestplan.kitchen.pouches import BOX, GAPS
@@ -47,14 +48,14 @@ def verdict_words(cut: PowerCut, full: float | None) -> str:
     if full is None:
         filled = "half full or fuller" if cut.hours <= HALF_HOURS else "full to the top"
         return f"{hours} with the door shut: if it was {filled}, {HELD}. If not, {LOOK}."
-    state = f"By the plan food takes up {100 * full:.0f}% of the freezer."
+    state = f"By the plan food takes up {math.floor(100 * full)}% of the freezer."
     if full < HALF:
         return f"{state} Less than half full it may thaw in less than {HALF_HOURS} hours: {LOOK}."
     if cut.hours > HALF_HOURS:
-        return f"{state} {hours} are longer than the {HALF_HOURS} it holds for certain: {LOOK}."
+        return f"{state} {hours} are longer than the {HALF_HOURS} of one half full: {LOOK}."
     return (
         f"{state} Half full or fuller, and with the door shut, it keeps frozen for "
-        f"{HALF_HOURS} hours: after {hours} {HELD}. If it was emptier, {LOOK}."
+        f"about {HALF_HOURS} hours: after {hours} {HELD}. If it was emptier, {LOOK}."
     )
 
 

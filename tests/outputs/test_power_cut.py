@@ -34,6 +34,7 @@ def cut(hours: float, opened: bool = False, on: dt.date = DAY) -> PowerCut:
         (30, 0.94, False, "longer than the 24"), (47, 0.99, False, "longer than the 24"),
         (49, 0.97, False, "longer than even a full freezer"),
         (6, 0.3, False, "less than 24 hours"), (24, 0.5, True, "24 hours"),
+        (20, 0.499, False, "49% of the freezer. Less than half"),
         (23, None, True, "if it was half full or fuller"),
         (30, None, True, "if it was full to the top"), (50, None, False, "longer than even a full"),
     ],
@@ -126,8 +127,8 @@ def test_a_power_cut_by_command(
 @pytest.mark.parametrize(
     ("before", "on_the_day", "said"),
     [
-        (75, 75, "By the plan food takes up 61% of the freezer. Half full or fuller"),
-        (60, 60, "By the plan food takes up 49% of the freezer. Less than half full"),
+        (75, 75, "By the plan food takes up 60% of the freezer. Half full or fuller"),
+        (60, 60, "By the plan food takes up 48% of the freezer. Less than half full"),
         (40, 75, "By the plan food takes up 32% of the freezer. Less than half full"),
     ],
 )
