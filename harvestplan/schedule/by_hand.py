@@ -12,7 +12,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 
-from harvestplan.schedule.frozen import load_per_pouch
+from harvestplan.schedule.freezer_sheet import FreezerSheet
 from harvestplan.schedule.minutes import DoesNotFit
 from harvestplan.schedule.problem import Option, Problem
 from harvestplan.schedule.season_model import Choice
@@ -43,12 +43,9 @@ class _Sheet:
         self.wanted = [demand.portions for demand in problem.demands]
         self.waiting: Counter[dt.date] = Counter()
         """mm³ of the fridge by night."""
-        self.sessions: Counter[tuple[int, int]] = Counter()
-        self.near = problem.near_sets()
-        self.load: Counter[tuple[str, int]] = Counter()
-        """Grams that each freezer has to freeze, by window."""
-        self.space: Counter[str] = Counter()
-        """mL taken in each freezer."""
+        kept = (session.start for session in problem.history.sessions)
+        self.sessions: Counter[tuple[int, int]] = Counter(at.isocalendar()[:2] for at in kept)
+        self.freezers = FreezerSheet(problem)
 
     def may_work(self, window: int) -> bool:
         span = self.problem.season.season
@@ -93,22 +90,7 @@ class _Sheet:
         most = min(option.most, self.wanted[option.demand])
         food = self._taken(option, most * process.raw_per_portion)
         most = sum(food.values()) // process.raw_per_portion
-        if option.freezer is None:
-            return most
-        by_load = self._load_left(option.freezer, option.packs_in) // load_per_pouch(process)
-        by_space = self._space_left(option.freezer) // process.packing.space
-        return max(0, min(most, by_load, by_space))
-
-    def _load_left(self, freezer: str, window: int) -> int:
-        """Grams the freezer still takes in every stretch of 24 hours that holds the window."""
-        limit = self.problem.kitchen.freezing_limit(freezer)
-        load = (sum(self.load[freezer, w] for w in near) for near in self.near if window in near)
-        return limit - max(load, default=0)
-
-    def _space_left(self, name: str) -> int:
-        freezer = self.problem.kitchen.freezer(name)
-        stored = self.problem.opening.other.get(name, 0)
-        return int(freezer.volume - freezer.used) - stored - self.space[name]
+        return self.freezers.most(option, most)
 
     def _make(self, option: Option) -> None:
         """As many pouches as the evening holds beside what is in it already."""
@@ -125,10 +107,7 @@ class _Sheet:
             for stay in self.problem.stays(option, lot):
                 stay.put(grams, self.waiting)
         self.wanted[option.demand] -= low
-        if option.freezer is not None:
-            process = self.problem.demands[option.demand].process
-            self.load[option.freezer, option.packs_in] += low * load_per_pouch(process)
-            self.space[option.freezer] += low * process.packing.space
+        self.freezers.put(option, low)
 
     def _fits(self, option: Option, pouches: int) -> bool:
         trial = Choice(

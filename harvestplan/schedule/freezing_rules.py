@@ -46,7 +46,7 @@ class Ice:
         for window, runs in season.by_window.items():
             if problem.windows[window].start.date() <= problem.as_of:
                 continue  # today's is made already
-            needs = [(_per_pouch(problem, *run), season.pouches[run[0].number]) for run in runs]
+            needs = [(ice_per_pouch(problem, *run), season.pouches[run[0].number]) for run in runs]
             self.needs[window] = [(grams, pouches) for grams, pouches in needs if grams]
 
     def made_at(self, window: int) -> dt.datetime:
@@ -78,7 +78,7 @@ class Ice:
         return [cp_model.LinearExpr.constant(kept), *coming]
 
 
-def _per_pouch(problem: Problem, option: Option, sitting: Sitting) -> int:
+def ice_per_pouch(problem: Problem, option: Option, sitting: Sitting) -> int:
     """The most grams of ice per pouch that such a run asks for, whatever its size."""
     most = 0.0
     for pouches in range(1, option.most + 1):

@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.freezing_rules import Ice, add_loads
 from harvestplan.schedule.ledger import arrivals
-from harvestplan.schedule.problem import Option
+from harvestplan.schedule.problem import Option, Problem
 
 if TYPE_CHECKING:
     from harvestplan.schedule.season_model import SeasonModel
@@ -30,14 +30,20 @@ def add_freezing(season: SeasonModel) -> None:
         if freezer.tray_area is None:
             continue
         for near in season.problem.near_sets():
-            taken = 100 * sum(
-                task.settings.get("area_cm2", 0)
-                for session in season.problem.kept_near(near)
-                for task in session.tasks
-                if task.settings.get("freezer") == freezer.name
-            )
-            area = max(0, int(freezer.tray_area * 1e6) - taken)
+            area = tray_area_left(season.problem, near, freezer.name)
             _add_trays(season, near, freezer.name, area)
+
+
+def tray_area_left(problem: Problem, near: Sequence[int], name: str) -> int:
+    """Area of the freezer's trays in mm² that kept sessions leave to windows near each other."""
+    area = problem.kitchen.freezer(name).tray_area or 0
+    taken: int = 100 * sum(
+        task.settings.get("area_cm2", 0)
+        for session in problem.kept_near(near)
+        for task in session.tasks
+        if task.settings.get("freezer") == name
+    )
+    return max(0, int(area * 1e6) - taken)
 
 
 def _add_trays(season: SeasonModel, near: Sequence[int], freezer: str, area: int) -> None:
