@@ -1,4 +1,5 @@
-"""Work spread over two processes that end with the command, Ctrl-C included."""
+"""Work spread over processes that end with the command, Ctrl-C included: over two, or over as many
+as there are processors."""
 
 from __future__ import annotations
 
@@ -21,8 +22,8 @@ def in_parallel(
 ) -> list[Answer]:
     """`work(*task)` of each task, in the order of the tasks.
 
-    `work` is a module's own function; it and its arguments are sent to new processes. One task
-    runs here. Whatever interrupts the wait ends the processes at once. `say` hears of each.
+    `work` is a module's own function; it and its arguments are sent to new processes. A single
+    task runs here. Whatever interrupts the wait ends the processes at once. `say` hears of each.
     """
     workers = min(WORKERS, len(tasks), os.cpu_count() or 1)
     if workers < 2:

@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Advice, Plan, Session, Wish
-from harvestplan.schedule.problem import EarlierRun, Held, Problem
+from harvestplan.schedule.problem import EarlierRun, Held, Problem, real_seconds
 from harvestplan.schedule.season_model import Choice, SeasonModel
 from harvestplan.schedule.sessions import SessionBook
 from harvestplan.schedule.solving import one_worker, solve
@@ -239,8 +239,7 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         lots = [lot for lot in problem.lots if lot.id in run.shares]
         if second or any(lot.ready <= day <= lot.keep_until for lot in lots):
             batch = "your smallest batch of " if problem.demands[number].least > 1 else ""
-            minutes = _minutes(problem, window)
-            return f"There is no time for {batch}{run.product} in {minutes} minutes."
+            return f"There is no time for {batch}{run.product} in {_minutes(problem, window)}."
         ready = min((lot.ready for lot in lots), default=None)
         keeps = max((lot.keep_until for lot in lots), default=None)
         if ready is None or keeps is None:
@@ -262,8 +261,11 @@ def refused_moves(moves: Sequence[Wish], as_of: dt.date) -> list[Advice]:
     ]
 
 
-def _minutes(problem: Problem, window: int) -> int:
-    return problem.length(window) // 60
+def _minutes(problem: Problem, window: int) -> str:
+    """Like "120 minutes: setting up and cleaning up leave 80 of them"."""
+    whole = real_seconds(problem.windows[window]) // 60
+    left = max(0, problem.length(window)) // 60
+    return f"{whole} minutes: setting up and cleaning up leave {left} of them"
 
 
 def _moment(moment: dt.datetime) -> str:

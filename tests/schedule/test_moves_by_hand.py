@@ -96,7 +96,9 @@ def test_why_it_cannot_be_there(day: int, reason: str) -> None:
 
 def test_where_there_is_no_time_for_it() -> None:
     short = moved_to(2, hours=0.75)
-    assert why(short, wish(window(2, 0.75))) == f"There is no time for {BEANS} in 5 minutes."
+    assert why(short, wish(window(2, 0.75))) == (
+        f"There is no time for {BEANS} in 45 minutes: setting up and cleaning up leave 5 of them."
+    )
 
 
 def test_a_session_that_is_off_or_of_which_nothing_is_wanted() -> None:
