@@ -19,10 +19,12 @@ LATER = {"tender": 0, "half-hardy": 14}
 """Days after the household's first frost; common practice, no source."""
 
 WARMEST_TO_WINTER = 150
-"""Days after the warmest time of the year by which a killing frost comes, if one comes."""
+"""Days after the warmest time of the year by which a killing frost comes, if one comes; own
+judgement."""
 
 RIPENING_YEAR = 240
-"""A warmest day up to this many days off is still ahead; otherwise the planting is past it."""
+"""A warmest day up to this many days off is still ahead; otherwise the planting is past it; own
+judgement."""
 
 
 def picking_ends(

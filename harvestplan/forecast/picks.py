@@ -24,7 +24,8 @@ weekly counts of green fruit strawberries were still missed by 35-40 % (Deschene
 Acta Horticulturae 1156:465, abstract seen)."""
 
 MOST_RATIO = 4.0
-"""Picked ÷ expected counts no further than this, either way: beyond it something else went on."""
+"""Picked ÷ expected counts no further than this, either way: beyond it something else went on;
+own judgement."""
 
 ONE_PICK = (0.6, 1 / 0.6)
 """One pick alone moves the rest of the season no further than this; own judgement."""

@@ -36,27 +36,32 @@ from harvestplan.schedule.problem import Problem
 Say = Callable[[str], None]
 Judged = tuple[SowingScore, frozenset[str]]
 FURTHEST, WEEK = 21, 7
-"""Days by which a date may move, and by which it moves at once."""
+"""Days by which a date may move, and by which it moves at once; own judgement."""
 LEAST, MOST, STEP = 0.5, 1.5, 0.25
-"""Shares of the amount sown now between which it may change, and by how much at once."""
+"""Shares of the amount sown now between which it may change, and by how much at once; own
+judgement."""
 APART = 14
-"""Days between the halves of a planting that is sown twice."""
+"""Days between the halves of a planting that is sown twice; common practice, no source."""
 POOR = -0.8416
-"""A yield that eight years of ten exceed, on the standard normal."""
+"""A yield that eight years of ten exceed: the 20 % point of the standard normal. That one year
+in five is poor is own judgement."""
 SURPLUS_WEIGHT = 0.05
 """Weighted portions that a kilogram of surplus counts for; own judgement."""
 SAFE = 0.8
-"""Share of the years in which a tender planting must be safe from frost where it moves earlier."""
+"""Share of the years in which a tender planting must be safe from frost where it moves earlier;
+own judgement."""
 LEAST_GAIN = 0.3
-"""A trial must be better by so much, or the tables would change for nothing."""
+"""Weighted portions by which a trial must be better, or the tables would change for nothing; own
+judgement."""
 ROUNDS = 3
+"""How often each planting's turn comes; own judgement."""
 MOST_SECONDS = 120
 """No trial begins later than this after the first: a command should not take longer than three
 minutes."""
 EVERY = 3
-"""Weeks between two plans of a season in a trial: many are tried."""
+"""Weeks between two plans of a season in a trial: many are tried; own judgement."""
 OTHERS = 9
-"""Years that were not searched with, in which both sowings are tried at the end."""
+"""Years that were not searched with, in which both sowings are tried at the end; own judgement."""
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,15 @@ from harvestplan.kitchen.process import GROUP_STEPS, Process
 from harvestplan.kitchen.step_times import work_seconds
 
 PREP_CHUNK = 1200
-"""Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it."""
+"""Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it
+(own judgement)."""
 BLANCH_WORK = 3600
 """Hand work at the most for a potful that is blanched: so several can share it, and what was cut
-first does not stand long. One more costs minutes of the pot; one more that is cooked, an hour."""
+first does not stand long. One more costs minutes of the pot; one more that is cooked, an hour (own
+judgement)."""
 GROUP_WORK = 3000
-"""Packing happens after about this much hand work, so that nothing waits on the table."""
+"""Packing happens after about this much hand work, so that nothing waits on the table (own
+judgement)."""
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from typing import Literal
 
 WATER_HEAT = 4190.0
-"""Specific heat of water, J/(kg K)."""
+"""Specific heat of water, J/(kg K) (as in KöMaL physics problem P.4476, Nov 2012, seen)."""
 ICE_LATENT_HEAT = 334_000.0
-"""Heat of fusion of ice, J/kg."""
+"""Heat of fusion of ice, J/kg; times the share of water it gives the latent heats of vegetables in
+ASHRAE Refrigeration 2006, ch. 9, table 3 (seen)."""
 ICE_HEAT = 2090.0
 """Specific heat of ice, J/(kg K) (steam tables, from memory)."""
 DIFFUSIVITY = 1.4e-7

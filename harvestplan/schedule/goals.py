@@ -1,4 +1,4 @@
-"""The goals of a season plan (design, section 6): as the solver sees them, and recomputed."""
+"""The goals of a season plan: as the solver sees them, and recomputed."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ CHANGE_SCALE = 100
 """Changes count in hundredths of a pouch; food left to spoil is reckoned by the gram."""
 LEFT_TO_SPOIL = 12
 """A pouch's worth of food left to spoil, where a poor year would want it, counts as a change: a
-little more than one moved from the nearest evening to another."""
+little more than one moved from the nearest evening to another (own judgement)."""
 WAITING_SCALE = 1000
 """Waiting counts in hundredths of keeping time times grams; its unit has kilograms."""
 SLIGHT = 0.005
-"""Of the waiting, half a hundredth: less than anybody tastes, and long to prove."""
+"""Of the waiting, half a hundredth: less than anybody tastes, and long to prove (own judgement)."""
 
 
 @dataclass(frozen=True)
@@ -212,5 +212,6 @@ def _lost(problem: Problem) -> int:
 
 
 def nearness(days: int) -> int:
-    """Weight of a change so many days ahead: 10 within a week, falling to 1 after nine weeks."""
+    """Weight of a change so many days ahead: 10 within a week, falling to 1 after nine weeks (own
+    judgement)."""
     return max(1, 10 - max(0, days) // 7)

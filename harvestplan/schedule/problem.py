@@ -27,7 +27,7 @@ from harvestplan.schedule.work import CLEAN_UP, SET_UP, Work, WorkTable
 
 DAY = dt.timedelta(days=1)
 LEAST_PART = 0.25
-"""A last pouch is packed when it is at least a quarter full."""
+"""A last pouch is packed when it is at least a quarter full (own judgement)."""
 
 
 @dataclass(frozen=True)
