@@ -247,12 +247,16 @@ def _solve_level(
 
 
 def search_level(search: Search, level: Level, known: Known) -> None:
-    """The proof first; where it does not come soon, nearby, then the proof again."""
+    """The proof first; where it does not come soon, nearby, then the proof again.
+
+    Late work can mostly be done without, which is soon found nearby and needs no proof.
+    """
     if level == "wants" and not search.best.pouches:
         search.begin()
     if level == "wants" and known.near is not None:
         search.around(known.near, STRETCHES[1:])
-    search.prove(rounds=FIRST)
+    if level != "overtime":
+        search.prove(rounds=FIRST)
     search.sweep(_sweeps(level, known))
     search.prove()
 

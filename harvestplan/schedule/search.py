@@ -75,6 +75,11 @@ class Search:
         return self.goal.value(self.best)
 
     @property
+    def _large(self) -> bool:
+        """Whether the season is larger than a household's."""
+        return len(self.model.model.proto.variables) > LARGE
+
+    @property
     def settled(self) -> bool:
         """Whether no choice exists that is better by more than is worth any effort."""
         return self.value - self.bound <= self.goal.slight * self.value
@@ -127,21 +132,26 @@ class Search:
 
     def _take_up(self, choice: Choice) -> list[Cut]:
         """Takes up the choice, changed around those of its sessions that do not fit as long as it
-        is better than the best; gives the cuts learned. What has time of it counts meanwhile."""
+        is better than the best; gives the cuts learned."""
         learned: list[Cut] = []
         for _ in range(MENDS):
             bad = self.book.windows_that_do_not_fit(choice)
             learned += self._try(choice)
             if not bad:
                 break
-            part = self.book.fitting_part(choice)
-            if self.model.holds(part):
-                self._try(part)
+            if self._large:
+                self._take_up_part(choice)
             mended = self._mend(choice, bad)
             if mended is None:
                 break
             choice = mended
         return learned
+
+    def _take_up_part(self, choice: Choice) -> None:
+        """What has time of a choice counts meanwhile: mending a large season may take a minute."""
+        part = self.book.fitting_part(choice)
+        if self.model.holds(part):
+            self._try(part)
 
     def _mend(self, choice: Choice, bad: Iterable[int]) -> Choice | None:
         """A choice better than the best that heeds the cuts: changed around the windows in which
@@ -154,7 +164,7 @@ class Search:
         around = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
         near = self.model.near(choice, around)
         found = None
-        if LARGE < len(near.proto.variables) < TOO_LARGE and not self.goal.slight:
+        if self._large and len(near.proto.variables) < TOO_LARGE and not self.goal.slight:
             found = self._only_better(self._branch(near, MEND_EFFORT, choice)[1])
         return found or self._better(near) or self._better(self.model.same_evenings(choice))
 

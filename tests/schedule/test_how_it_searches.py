@@ -299,7 +299,9 @@ def test_what_does_not_fit_is_mended_at_once() -> None:
         assert sorted(looking.best.pouches.values()) == [2, 2]
 
 
-def test_what_has_time_of_a_choice_that_does_not_fit_counts_at_once() -> None:
+def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Two pouches fit an evening: the larger run stays, and both where they fit together. Nothing
     is mended, so that it is all there is."""
     lots = [*bean_lots(9 * RAW, keeps=3), lot("onion", FIRST, 30, 9000)]
@@ -325,8 +327,10 @@ def test_what_has_time_of_a_choice_that_does_not_fit_counts_at_once() -> None:
     assert part.pouches == {number[key]: made[key] for key in made if key != (BEANS, 0)}
     assert part.shares.keys() == part.pouches.keys()
     looking._mend = lambda choice, bad: None  # type: ignore[method-assign]
-    looking._take_up(Choice(pouches, shares))
-    assert looking.best == part
+    for large, best in ((searching.LARGE, Choice({}, {})), (0, part)):
+        monkeypatch.setattr(searching, "LARGE", large)
+        looking._take_up(Choice(pouches, shares))
+        assert looking.best == best
 
 
 def test_what_is_known_beforehand_need_not_be_proven_again() -> None:
