@@ -8,6 +8,7 @@ from typing import get_args
 
 from pydantic import BaseModel
 
+from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs import quantity_types as kinds
 from harvestplan.inputs.quantities import Kind, show
 from harvestplan.inputs.season import Measures
@@ -31,7 +32,7 @@ def shower(owner: type[BaseModel], field: str) -> Shower:
     if field == "weekly":
         return _weekly
     if field == "thermal_time":
-        return _degree_days
+        return show_degree_days
     annotation = owner.model_fields[field].annotation
     for figure in (annotation, *get_args(annotation)):
         metadata = getattr(figure, "__pydantic_generic_metadata__", {"args": ()})
@@ -95,12 +96,6 @@ def _percent(value: float, measures: Measures) -> str:
 
 def _weekly(value: tuple[float, ...], measures: Measures) -> str:
     return ", ".join(f"{100 * share:.2g}%" for share in value)
-
-
-def _degree_days(value: float, measures: Measures) -> str:
-    if measures == "US":
-        return f"{value * 1.8:.0f} degree-days F"
-    return f"{value:.0f} degree-days C"
 
 
 def _plain(value: object, measures: Measures) -> str:

@@ -1,4 +1,4 @@
-"""The goals one after the other (design, section 6), each with a proven bound.
+"""The goals one after the other (wants first), each with a proven bound.
 
 Each level minimises its goal with all earlier goals held at their best; the answer before is the
 hint of the next. A choice counts only once every session in it was timed minute by minute; what
@@ -126,7 +126,7 @@ def solve_levels(
     if published is not None and solved.choice.pouches == published.pouches:
         _stay_with(published, problem, solved)
     elif not solved.stopped:
-        _merge_runs(problem, book, effort, model, solved)
+        _merge_runs(book, effort, model, solved)
     return solved
 
 
@@ -169,12 +169,10 @@ def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
     solved.choice = published
 
 
-def _merge_runs(
-    problem: Problem, book: SessionBook, effort: Effort, model: SeasonModel, solved: Solved
-) -> None:
+def _merge_runs(book: SessionBook, effort: Effort, model: SeasonModel, solved: Solved) -> None:
     """Of plans equal on every level, one with few runs: nobody packs one bag of beans eight times.
 
-    No level of the design, so it has no proof; it only breaks ties.
+    No level, so it has no proof; it only breaks ties.
     """
     runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
     search = Search(model, book, runs, solved.choice, 0, effort.seed)

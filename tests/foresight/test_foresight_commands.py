@@ -1,7 +1,7 @@
 """The commands that ask what would be: what they accept, print and leave alone, and how they end.
 
 The small season's answers are reckoned by hand in `test_questions`: without the Saturday on which
-the meat is bought six portions of priority 2 are lost. Exit codes are those of the design: 2 for a
+the meat is bought six portions of priority 2 are lost. Exit codes: 2 for a
 wrong command line, 3 for a file that needs mending, 4 where there is nothing to plan with.
 """
 
