@@ -16,7 +16,10 @@ def check_balance(facts: Facts) -> Iterator[Finding]:
         for message in rule(facts):
             yield Finding("V10", message)
     for sitting in facts.sittings:
-        for message in (*_grams_in(sitting), *_grams_packed(sitting), *_through(sitting)):
+        for message in _grams_in(sitting):
+            yield Finding("V10", message)
+    for sitting in facts.ahead:
+        for message in (*_chilled(sitting), *_grams_packed(sitting), *_through(sitting)):
             yield Finding("V10", message)
 
 
@@ -143,10 +146,13 @@ def _grams_in(sitting: Sitting) -> Iterator[str]:
         taken = sum(share.grams for share in run.lots)
         if run.grams_in != taken:
             yield f"{sitting.where}: {run.grams_in} g go in, the lots give {taken} g."
-    elif sitting.first is not None and sitting.pause is not None:
+
+
+def _chilled(sitting: Sitting) -> Iterator[str]:
+    if sitting.kind == "second" and sitting.first is not None and sitting.pause is not None:
         chilled = sitting.raw * sitting.share_before(sitting.pause + 1)
-        if abs(run.grams_in - chilled) > 1:
-            yield f"{sitting.where}: {run.grams_in} g go in, the first sitting put away " \
+        if abs(sitting.run.grams_in - chilled) > 1:
+            yield f"{sitting.where}: {sitting.run.grams_in} g go in, the first sitting put away " \
                 f"{chilled:.0f} g."  # fmt: skip
 
 
@@ -188,15 +194,17 @@ def _through(sitting: Sitting) -> Iterator[str]:
 
 
 def _wants(facts: Facts) -> Iterator[str]:
+    """What is wanted no more may have been put by while it was."""
     made: Counter[str] = Counter()
     for sitting in facts.sittings:
-        made[f"{sitting.crop.name}, {sitting.product.form}"] += sitting.run.pouches
+        made[sitting.name] += sitting.run.pouches
+    ahead = {sitting.name for sitting in facts.ahead}
     stored: Counter[str] = Counter()
     for item in facts.season.stored:
         stored[facts.product_name(item.product)] += item.portions
     wanted = {facts.product_name(want.product): want.portions for want in facts.season.want}
     lines = Counter(line.product for line in facts.plan.wants)
-    for product in sorted({*wanted, *lines, *made}):
+    for product in sorted({*wanted, *lines, *ahead}):
         if lines[product] != 1 or product not in wanted:
             yield f"{product}: wanted {int(product in wanted)} times, with {lines[product]} " \
                 f"lines in the plan's wants and {made[product]} pouches."  # fmt: skip

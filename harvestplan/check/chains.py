@@ -36,9 +36,11 @@ def check_chains(facts: Facts) -> Iterator[Finding]:
 
 def _messages(facts: Facts) -> Iterator[str]:
     for session in facts.sessions:
-        yield from _strays(facts, session)
+        yield from _strays(session, facts.clock(session.start))
+    for session in facts.sessions_ahead:
+        yield from _unknown(facts, session)
         yield from _cold_pots(facts, session)
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         chain = _Chain.of(sitting)
         yield from chain.flaws
         yield from _order(facts, sitting, chain)
@@ -51,12 +53,15 @@ def _messages(facts: Facts) -> Iterator[str]:
             yield f"{sitting.where}: {sitting.run.product} cannot be finished in one sitting."
 
 
-def _strays(facts: Facts, session: Session) -> Iterator[str]:
-    where = facts.clock(session.start)
+def _strays(session: Session, where: str) -> Iterator[str]:
     runs = {run.id for run in session.runs}
     for task in session.tasks:
         if task.run is not None and task.run not in runs:
             yield f'{where}: the task {task.id} belongs to no run of the session ("{task.run}").'
+
+
+def _unknown(facts: Facts, session: Session) -> Iterator[str]:
+    where = facts.clock(session.start)
     for run in session.runs:
         if facts.library.find_product(run.product) is None:
             yield f'{where}: no crop file knows the product "{run.product}".'

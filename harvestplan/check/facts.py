@@ -69,6 +69,11 @@ class Sitting:
             return numbered
         return numbered[: pause + 1] if self.kind == "first" else numbered[pause + 1 :]
 
+    @property
+    def name(self) -> str:
+        """The product's full name, "crop, form"."""
+        return f"{self.crop.name}, {self.product.form}"
+
     def share_before(self, index: int) -> float:
         """Mass that enters the chain's step `index`, per mass of raw food."""
         return math.prod(s.leaves.value for s in self.product.steps[:index] if s.leaves)
@@ -119,6 +124,20 @@ class Facts:
             pots=blanchers(season),
             experience=experience,
         )
+
+    @property
+    def sessions_ahead(self) -> tuple[Session, ...]:
+        """Sessions still to be held.
+
+        What is done was done with the kitchen, the wants and the crop files of its day, which may
+        have changed since: only sessions ahead are held against those of today.
+        """
+        return tuple(session for session in self.sessions if session.status != "done")
+
+    @property
+    def ahead(self) -> tuple[Sitting, ...]:
+        """Sittings of `sessions_ahead`."""
+        return tuple(each for each in self.sittings if each.session.status != "done")
 
     def day(self, time: dt.datetime) -> dt.date:
         """The household's date at a time."""

@@ -21,7 +21,7 @@ def check_freezing(facts: Facts) -> Iterator[Finding]:
     loads: dict[str, list[Load]] = defaultdict(list)
     for each in freezing_loads(facts):
         loads[each.freezer].append(each)
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         for task in sitting.tasks_of("freeze"):
             for message in _area(facts, sitting, task):
                 yield Finding("V7", message)
@@ -29,11 +29,12 @@ def check_freezing(facts: Facts) -> Iterator[Finding]:
         limit = freezing_limit(freezer)
         for first in sorted(loads[freezer.name], key=lambda load: load.start):
             begun = ((load, load.start - first.start) for load in loads[freezer.name])
-            near = [load.grams for load, later in begun if dt.timedelta() <= later < DAY]
-            if sum(near) > limit:
+            near = [load for load, later in begun if dt.timedelta() <= later < DAY]
+            grams = sum(load.grams for load in near)
+            if grams > limit and max(load.day for load in near) >= facts.plan.as_of:
                 yield Finding(
                     "V7",
-                    f"{freezer.name} takes {sum(near)} g in the 24 hours from "
+                    f"{freezer.name} takes {grams} g in the 24 hours from "
                     f"{facts.clock(first.start)}; {limit} g are its limit.",
                 )
 
@@ -92,7 +93,7 @@ def _opening(facts: Facts) -> Iterator[str]:
 
 
 def _freeze_tasks(facts: Facts) -> Iterator[str]:
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         pouch = facts.pouch(sitting.run.pouch)
         for task in sitting.tasks_of("freeze"):
             name = task.settings.get("freezer")

@@ -27,7 +27,7 @@ def check_packing(facts: Facts) -> Iterator[Finding]:
 
 
 def _messages(facts: Facts) -> Iterator[str]:
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         yield from _portion(facts, sitting)
         if sitting.kind == "first":
             yield from _packs_nothing(sitting)
@@ -50,8 +50,7 @@ def _messages(facts: Facts) -> Iterator[str]:
 
 
 def _portion(facts: Facts, sitting: Sitting) -> Iterator[str]:
-    name = f"{sitting.crop.name}, {sitting.product.form}"
-    wants = [w for w in facts.season.want if facts.product_name(w.product) == name]
+    wants = [w for w in facts.season.want if facts.product_name(w.product) == sitting.name]
     wanted = {portion_grams(sitting.product, want.portion) for want in wants}
     if wanted and sitting.run.portion_grams not in wanted:
         yield f"{sitting.where}: portions of {sitting.run.portion_grams} g are planned, " \

@@ -46,7 +46,7 @@ def check_potfuls(facts: Facts) -> Iterator[Finding]:
 
 def _messages(facts: Facts) -> Iterator[str]:
     slow: dict[str, float] = {}
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         steps: dict[str, Step] = {step.step: step for _, step in sitting.steps}
         for task in sitting.tasks:
             step = steps.get(task.step)

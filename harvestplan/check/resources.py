@@ -40,7 +40,7 @@ def _units_by_step(season: Season) -> dict[str, set[str]]:
 def _unit_names(facts: Facts) -> Iterator[str]:
     serving = _units_by_step(facts.season)
     known = set().union(*serving.values())
-    for session in facts.sessions:
+    for session in facts.sessions_ahead:
         where = facts.clock(session.start)
         for task in session.tasks:
             for name in task.equipment:
@@ -83,13 +83,14 @@ def _drying_at_once(facts: Facts) -> Iterator[str]:
     for name, spans in sorted(held.items()):
         spans.sort()
         for (_, until, run), (start, _, next_run) in pairwise(spans):
-            if run != next_run and start < until:
+            ahead = facts.day(start) >= facts.plan.as_of
+            if run != next_run and start < until and ahead:
                 yield f"{facts.clock(start)}: {name} is filled for {next_run} while {run} dries."
 
 
 def check_hands(facts: Facts) -> Iterator[Finding]:
     """V3: each task has the hands of its step, and there are hands for all that goes on."""
-    for sitting in facts.sittings:
+    for sitting in facts.ahead:
         needed: dict[str, set[int]] = defaultdict(set)
         for _, step in sitting.steps:
             needed[step.step].add(step.hands)
@@ -135,6 +136,8 @@ def check_trays(facts: Facts) -> Iterator[Finding]:
         room = freezer.tray_area * 1e6
         here = [each for each in lying if each.freezer == freezer.name]
         for moment in sorted({each.start for each in here}):
+            if facts.day(moment) < facts.plan.as_of:
+                continue
             now = [each for each in here if each.start <= moment < each.end]
             packs = sum(each.area for each in now if not each.loose)
             total = sum(each.area for each in now)

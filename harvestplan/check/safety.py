@@ -24,12 +24,12 @@ FROZEN = ("tray freeze", "freeze")
 
 def check_safety(facts: Facts) -> Iterator[Finding]:
     """V13."""
-    for message in (*_refused(facts), *(m for s in facts.sittings for m in _sealed(facts, s))):
+    for message in (*_refused(facts), *(m for s in facts.ahead for m in _sealed(facts, s))):
         yield Finding("V13", message)
 
 
 def _refused(facts: Facts) -> Iterator[str]:
-    for session in facts.sessions:
+    for session in facts.sessions_ahead:
         for run in session.runs:
             crop_name, _, form = (part.strip().lower() for part in run.product.partition(","))
             crop = facts.library.find_crop(crop_name)
