@@ -1,8 +1,9 @@
-"""The errors a person can meet, one family.
+"""The errors a person can meet, one family under HarvestPlanError.
 
-HarvestPlanError
-├── FilesNeedMending     something a person wrote cannot be used (exit code 3)
-└── NoValidPlan          nothing fits; says what to relax (exit code 4)
+Their kinds are told apart by the exit code: a line typed is not understood, or names what is not
+there (2); a file that a person wrote cannot be used (3, FilesNeedMending); nothing fits, and the
+message says what to relax (4, NoValidPlan); all else that cannot go on (1). Errors that one module
+alone raises stand in it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The plan: what `out/plan.json` holds (design, section 4), as immutable models.
+"""The plan: what `out/plan.json` holds, as immutable models.
 
 Grams, millilitres and seconds are integers; times carry their offset; dates are dates.
 """

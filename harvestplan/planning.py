@@ -31,6 +31,7 @@ from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
+from harvestplan.promised import no_longer_possible
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
@@ -79,6 +80,8 @@ class Household:
     """`windows` without the times that it moved sessions to."""
     begins: dt.datetime | None = None
     """When the next new session may begin at the earliest, where a day is not planned anew."""
+    impossible: Collection[str] = ()
+    """Sessions promised in the published plan that the files as they are now forbid."""
 
     def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
         """The same household, where that moved session cannot be where it was put."""
@@ -112,17 +115,22 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     learned = experience_from(season, library, diary, as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
     usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
+    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
+    impossible: dict[str, str] = {}
+    if published is not None:
+        impossible = no_longer_possible(published, season, library, windows, learned, as_of)
     return Household(
         folder,
         season,
         library,
-        with_chosen(usual, chosen_windows(wishes.moves, as_of)),
+        windows,
         forecast,
-        (*notes, *wishes.notes),
+        (*notes, *wishes.notes, *impossible.values()),
         learned,
         diary,
         wishes=wishes,
         usual=usual,
+        impossible=impossible.keys(),
     )
 
 
@@ -226,7 +234,9 @@ def state_problem(
         windows = tuple(window for window in windows if window.start >= household.begins)
     if earlier is not None:
         free = {*household.windows, *household.usual}
-        let_go = released(earlier, household.wishes, free, as_of)
+        let_go = {
+            *released(earlier, household.wishes, free, as_of), *household.impossible,
+        }  # fmt: skip
         earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
         season, library, lots, windows, as_of, earlier, move_firm,

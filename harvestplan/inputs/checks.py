@@ -27,6 +27,7 @@ from harvestplan.inputs.season import (
     Dryer,
     ExtraWindow,
     Freezer,
+    Fresh,
     Household,
     Oven,
     Planting,
@@ -69,7 +70,7 @@ def check_draft(draft: Draft) -> None:
     """Add every finding to the draft's files."""
     for check in (
         _unseen, _zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
-        _products, _wants, _steam, _stoves, _sealing, _freezers, _linked_files,
+        _products, _wants, _fresh, _steam, _stoves, _sealing, _freezers, _linked_files,
     ):  # fmt: skip
         for finding in check(draft):
             draft.files.add_flaw(*finding)
@@ -250,6 +251,17 @@ def _wants(draft: Draft) -> Iterator[Finding]:
             message = f'"{want.product}" is wanted twice.'
             yield number, ("product",), message, "Join the two wants: add up their portions."
         seen.add(key)
+
+
+def _fresh(draft: Draft) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for number, fresh in draft.many(Fresh):
+        crop = draft.library.find_crop(fresh.crop)
+        name = crop.name if crop else fresh.crop.lower()
+        if name in seen:
+            message = f'"{fresh.crop}" is eaten fresh twice.'
+            yield number, ("crop",), message, "Join the two: add up what is eaten each week."
+        seen.add(name)
 
 
 def _steam(draft: Draft) -> Iterator[Finding]:

@@ -76,9 +76,9 @@ def _tidy(text: object, kinds: Sequence[Kind]) -> str:
     if isinstance(text, bool) or not isinstance(text, str):
         if isinstance(text, (int, float)) and not isinstance(text, bool):
             raise QuantityError(f"{text} has no unit.", f"Write {_as_example(f'{text:g}', kinds)}.")
-        raise QuantityError(f"This is not a {_named(kinds)}.", f"Write for example {example}.")
+        raise QuantityError(f"This is not {_a(kinds)}.", f"Write for example {example}.")
     if len(text) > _LONGEST:
-        message = f'"{text[:20]}..." is too long for a {_named(kinds)}.'
+        message = f'"{text[:20]}..." is too long for {_a(kinds)}.'
         raise QuantityError(message, f"Write for example {example}.")
     if comma := _DECIMAL_COMMA.search(text):
         _refuse_comma(text, comma)
@@ -107,6 +107,11 @@ def _plain_fraction(char: str) -> str:
 def _named(kinds: Sequence[Kind]) -> str:
     names = {"time": "length of time"}
     return " or ".join(names.get(kind, kind) for kind in kinds)
+
+
+def _a(kinds: Sequence[Kind]) -> str:
+    named = _named(kinds)
+    return f"{'an' if named[0] in 'aeiou' else 'a'} {named}"
 
 
 def _as_example(number: str, kinds: Sequence[Kind]) -> str:
@@ -153,7 +158,7 @@ def _refuse_unit(word: str, number: str, kinds: Sequence[Kind], measures: str) -
         names = [name for name, (kind, _) in units_for(measures).items() if kind in kinds]
         near = difflib.get_close_matches(word, names, n=1, cutoff=0.6)
     hint = f'Did you mean "{number} {_PRETTY.get(near[0], near[0])}"?' if near else example
-    raise QuantityError(f'I do not know the unit "{word}" for a {_named(kinds)}.', hint)
+    raise QuantityError(f'I do not know the unit "{word}" for {_a(kinds)}.', hint)
 
 
 def _refuse_kind(
@@ -167,7 +172,7 @@ def _refuse_kind(
     wanted = next((twins[name, k] for k in kinds if (name, k) in twins), None)
     hint = f'Write "{number} {wanted}".' if wanted else f"Write for example {EXAMPLES[kinds[0]]}."
     name = _PRETTY.get(name, name)
-    message = f'"{name}" measures {_named([kind])}, but a {_named(kinds)} is wanted here.'
+    message = f'"{name}" measures {_named([kind])}, but {_a(kinds)} is wanted here.'
     raise QuantityError(message, hint)
 
 
@@ -181,7 +186,8 @@ def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Qu
         if kind not in kinds:
             _refuse_kind(name, kind, number, kinds, measures)
         if sign == "-" and kind != "temperature":
-            raise QuantityError(f'"{text}" is below zero.', f"A {kind} is zero or more.")
+            hint = f"{_a([kind]).capitalize()} is zero or more."
+            raise QuantityError(f'"{text}" is below zero.', hint)
         value = _number(number, text) * (-1 if sign == "-" else 1)
         total += (value - 32) * factor if name in FAHRENHEIT else value * factor
         found.append(kind)
@@ -201,7 +207,7 @@ def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Qu
 def _refuse_shape(tidy: str, text: str, kinds: Sequence[Kind]) -> NoReturn:
     if _BARE.fullmatch(tidy):
         raise QuantityError(f'"{text}" has no unit.', f"Write {_as_example(tidy, kinds)}.")
-    raise QuantityError(f'I cannot read "{text}" as a {_named(kinds)}.',
+    raise QuantityError(f'I cannot read "{text}" as {_a(kinds)}.',
                         f"Write for example {EXAMPLES[kinds[0]]}.")  # fmt: skip
 
 

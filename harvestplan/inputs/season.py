@@ -1,7 +1,7 @@
-"""What a household writes: the season folder as immutable models (shapes in the design, section 3).
+"""What a household writes: the season folder as immutable models.
 
 Quantities are floats in the fixed units of `quantity_types`. Cross-checks that need the crop
-library (does this crop exist?) live in the loader.
+library (does this crop exist?) live in `inputs.checks`.
 """
 
 from __future__ import annotations
@@ -299,7 +299,7 @@ class Learned(Table):
 
 
 class Season(Table):
-    """Everything the household wrote, merged. `folder` is where it was read from."""
+    """Everything the household wrote, merged."""
 
     household: Household
     season: SeasonSpan

@@ -157,7 +157,7 @@ def _explain(message: str, number: int, lines: list[str]) -> tuple[str, str]:
         straight = re.sub(r"[“”„«»]", '"', re.sub(r"[‘’]", "'", line))
         return "Curly quotes cannot be read.", f"Write straight quotes: {straight}"
     if line.startswith("["):
-        return _explain_header(line, number, lines)
+        return _explain_header(line, lines)
     if pair := re.match(r"([\w.\"-]+)\s*:\s*(.*)", line):
         return 'A ":" stands where "=" belongs.', f"Write: {pair[1]} = {pair[2]}"
     key, equals, value = (part.strip() for part in line.partition("="))
@@ -169,7 +169,7 @@ def _explain(message: str, number: int, lines: list[str]) -> tuple[str, str]:
     return _explain_value(key, value)
 
 
-def _explain_header(line: str, number: int, lines: list[str]) -> tuple[str, str]:
+def _explain_header(line: str, lines: list[str]) -> tuple[str, str]:
     name = line.strip("[]# \t")
     right = line in (f"[{name}]", f"[[{name}]]") and re.fullmatch(r"[\w.-]+", name)
     if not right:

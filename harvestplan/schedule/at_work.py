@@ -100,10 +100,13 @@ class AtWork:
         known = {task.key: (task.batch, task.grams) for task in here._whole().tasks}
         fixed = here._fixed()
         ours = {key: task for key, task in fixed.items() if key in known or task.run is not None}
-        if strange := [k for k, task in ours.items() if known.get(k) != (task.batch, task.grams)]:
+        if strange := [t for k, t in ours.items() if known.get(k) != (t.batch, t.grams)]:
+            products = {run.id: run.product for run in self.session.runs}
+            step, product = strange[0].step, products.get(strange[0].run or "", "all food")
             raise NoValidPlan(
-                f"The session cannot be laid out again: what is begun ({strange[0]}) is no more "
-                "what the season folder asks for. Finish it as it was planned."
+                f'The session cannot be laid out again: the step "{step}" of {product} is begun, '
+                "and the season folder now asks for other amounts or steps. Finish the session as "
+                "it was planned."
             )
         return dataclasses.replace(here, parts=tuple(_begun(p, fixed) for p in self.parts))
 

@@ -29,7 +29,7 @@ def plan_warnings(
     found = [Advice(code="files", message=note) for note in notes]
     found += _short(problem, solved, freezer)
     found += _own_paces(problem, sessions)
-    found += one_minute(problem, sessions)
+    found += one_minute(problem, [each for each in sessions if each.status != "done"])
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
     found += _own_ice(problem, sessions)

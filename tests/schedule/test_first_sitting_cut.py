@@ -156,5 +156,6 @@ def test_a_kitchen_changed_since_is_no_kitchen_to_lay_the_rest_out_in(
     start = promised[1].sessions[0].start
     household = read_household(changed, start.date())
     now = start + dt.timedelta(minutes=40)
-    with pytest.raises(NoValidPlan, match="no more what the season folder asks for"):
+    with pytest.raises(NoValidPlan, match="begun, and the season folder now asks") as told:
         cut_evening(household, promised[1], now, None)
+    assert '"roast" of winter squash, purée' in str(told.value)

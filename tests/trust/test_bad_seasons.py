@@ -174,6 +174,9 @@ ADDED: list[tuple[str, str, str, int | None, tuple[str, ...]]] = [
      ("already used",)),
     ("a want twice", GARD, '[[want]]\nproduct = "dry bean, sealed"\nportions = 2\n'
      'portion = "1 lb"\n', 11, ("wanted twice",)),
+    ("eaten fresh twice, under two of its names", GARD, '[[fresh]]\ncrop = "snap bean"\n'
+     'per_week = "1 lb"\n[[fresh]]\ncrop = "green bean"\nper_week = "1 lb"\n', 14,
+     ("eaten fresh twice",)),
     ("two plantings of one id", GARD, '[[planting]]\nid = "a"\ncrop = "kale"\nplants = 1\n'
      'sown = 2027-06-01\n' * 2, 16, ("already used",)),
     ("sown and set out", GARD, '[[planting]]\ncrop = "kale"\nplants = 1\nsown = 2027-06-01\n'

@@ -1,0 +1,97 @@
+"""Promised sessions that cannot be held as they were planned, since the season's files changed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from harvestplan.check import check_plan
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.experience import Experience
+from harvestplan.outputs.words import day
+from harvestplan.plan import Plan, Session
+from harvestplan.schedule.history import FIRM_DAYS
+
+WHY = {
+    "V2": "the kitchen no longer has what it uses",
+    "V3": "its steps take other hands now",
+    "V4": "its steps take another time now",
+    "V5": "its batches or their times are others now",
+    "V6": "its portions or pouches are others now",
+    "V13": "what it makes is refused now",
+}
+"""Rules that hold a session against the kitchen, the wants and the crop files, in plain words."""
+
+
+def no_longer_possible(
+    plan: Plan,
+    season: Season,
+    library: Library,
+    windows: Sequence[FreeWindow],
+    experience: Experience,
+    as_of: dt.date,
+) -> dict[str, str]:
+    """A sentence, by uid, for each session promised on `as_of` (those of the day and the next) that
+    the files as they are now forbid; with those that pack what such a session begins.
+
+    What has begun (`cut_at`) is no promise any more.
+    """
+    near = [
+        session
+        for session in plan.sessions
+        if session.status in ("planned", "firm")
+        and session.cut_at is None
+        and 0 <= (session.start.date() - as_of).days < FIRM_DAYS
+    ]
+    found: dict[str, str] = {}
+    for session in near:
+        begun = {run.id for each in near if each.uid in found for run in each.runs}
+        if any(run.second_sitting_of in begun for run in session.runs):
+            why = "what it packs is begun in a session that is planned anew"
+        else:
+            why = _gone(session, season, library) or _forbidden(
+                session, plan, season, library, windows, experience, as_of
+            )
+        if why:
+            found[session.uid] = (
+                f"The session promised for {day(session.start.date())} is planned anew, since your "
+                f"files say otherwise now: {why}."
+            )
+    return found
+
+
+def _gone(session: Session, season: Season, library: Library) -> str:
+    """What of a session is wanted no more, or has no freezer to go to."""
+    found = (library.find_product(want.product) for want in season.want)
+    wanted = {f"{crop.name}, {product.form}" for crop, product in filter(None, found)}
+    for run in session.runs:
+        if run.product not in wanted:
+            return f"{run.product} is wanted no more"
+    freezers = {freezer.name for freezer in season.freezer}
+    for task in session.tasks:
+        name = task.settings.get("freezer")
+        if name is not None and name not in freezers:
+            return f"there is no freezer {name}"
+    return ""
+
+
+def _forbidden(
+    session: Session,
+    plan: Plan,
+    season: Season,
+    library: Library,
+    windows: Sequence[FreeWindow],
+    experience: Experience,
+    as_of: dt.date,
+) -> str:
+    """What the judge says of this session alone: of others, as if done, it asks nothing."""
+    sessions = tuple(
+        each.model_copy(update={"status": "firm" if each is session else "done"})
+        for each in plan.sessions
+        if each.status != "cancelled"
+    )
+    alone = plan.model_copy(update={"as_of": as_of, "sessions": sessions})
+    findings = check_plan(alone, season, library, windows, None, experience)
+    return next((WHY[each.code] for each in findings if each.code in WHY), "")

@@ -1,0 +1,110 @@
+"""The season's files changed in summer: what is done stays as it was, the rest follows the files.
+
+That a household may change its kitchen, its wants and its crop files while the season is under way
+is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+import pytest
+from freezer_folder import BEANS, SPRING, plan_on, write_folder
+
+from harvestplan.plan import Plan, Session
+from harvestplan.planning import make_plan, read_household
+from harvestplan.schedule.levels import Effort
+
+CROPS = Path(__file__).resolve().parents[2] / "crops"
+JULY = dt.date(2027, 7, 20)
+"""The beans of 14 July are done, those of 21 July promised."""
+DONE, PROMISED = dt.date(2027, 7, 14), dt.date(2027, 7, 21)
+
+
+@pytest.fixture(scope="module")
+def lane(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Planned in spring and once more in July."""
+    folder = write_folder(tmp_path_factory.mktemp("lane"))
+    spring = plan_on(folder, SPRING)
+    plan_on(folder, JULY, spring)
+    return folder
+
+
+def planned_again(lane: Path, folder: Path, *changes: tuple[str, str]) -> tuple[Plan, Plan]:
+    """The plan published in the lane, and the next after the files were changed."""
+    shutil.copytree(lane, folder, dirs_exist_ok=True)
+    write_folder(folder, *changes)
+    published = Plan.model_validate_json((folder / "out" / "plan.json").read_bytes())
+    return published, make_plan(
+        read_household(folder, JULY), JULY, published, Effort(), lambda text: None
+    )
+
+
+def on(plan: Plan, day: dt.date) -> list[Session]:
+    return [s for s in plan.sessions if s.start.date() == day and s.status != "cancelled"]
+
+
+def words(plan: Plan) -> str:
+    return " ".join(warning.message for warning in plan.warnings if warning.code == "files")
+
+
+WANT = '[[want]]\nproduct = "snap bean, cut"\nportions = 20\nportion = "12 oz"\n'
+FORBIDS = {
+    "the want is gone": (WANT, ""),
+    "smaller portions": (WANT, WANT.replace("12 oz", "8 oz")),
+    "another pot": ('name = "kettle"', 'name = "stockpot"'),
+    "a smaller pot": ('volume = "16 qt"', 'volume = "6 qt"'),
+    "a larger pot, longer on the stove": ('volume = "16 qt"', 'volume = "18 qt"'),
+    "another pouch": ('name = "quart"', 'name = "flat"'),
+    "another freezer": ('name = "chest"', 'name = "upright"'),
+    "a weaker burner": ('power = "3 kW"', 'power = "1.2 kW"'),
+    "another bath": ('name = "sink"', 'name = "tub"'),
+    "higher up": ('name = "The Lane"\n', 'name = "The Lane"\naltitude = "7000 ft"\n'),
+}
+ALLOWS = {
+    "fewer sessions a week": ("[season]\n", "[season]\nmax_sessions_per_week = 1\n"),
+    "fewer sessions": ("[season]\n", "[season]\nmax_sessions = 1\n"),
+    "less wanted": (WANT, WANT.replace("20", "12")),
+    "less room": ('used = "40 L"', 'used = "60 L"'),
+}
+
+
+@pytest.mark.parametrize("change", FORBIDS.values(), ids=FORBIDS)
+def test_what_is_promised_is_planned_anew_where_the_files_forbid_it(
+    lane: Path, tmp_path: Path, change: tuple[str, str]
+) -> None:
+    before, plan = planned_again(lane, tmp_path, change)
+    assert on(plan, DONE) == on(before, DONE)
+    assert all(session.status != "firm" for session in plan.sessions)
+    assert "The session promised for Wed 21 July is planned anew" in words(plan)
+
+
+@pytest.mark.parametrize("change", ALLOWS.values(), ids=ALLOWS)
+def test_what_is_promised_stands_where_the_files_allow_it(
+    lane: Path, tmp_path: Path, change: tuple[str, str]
+) -> None:
+    before, plan = planned_again(lane, tmp_path, change)
+    assert on(plan, DONE) == on(before, DONE)
+    assert [(s.uid, s.tasks) for s in on(plan, PROMISED)] == [
+        (s.uid, s.tasks) for s in on(before, PROMISED)
+    ]
+    assert "planned anew" not in words(plan)
+
+
+def test_a_figure_of_a_crop_file_changed(lane: Path, tmp_path: Path) -> None:
+    """Longer in the water than the beans that are done were."""
+    crops = tmp_path / "crops"
+    crops.mkdir(parents=True)
+    text = (CROPS / "snap-bean.toml").read_text(encoding="utf-8")
+    time = 'time = { value = "3 min"'
+    assert time in text
+    (crops / "snap-bean.toml").write_text(
+        text.replace(time, time.replace("3", "4")).replace('high = "3 min"', 'high = "4 min"'),
+        encoding="utf-8",
+    )
+    before, plan = planned_again(lane, tmp_path)
+    assert on(plan, DONE) == on(before, DONE)
+    made = {run.product for s in plan.sessions for run in s.runs}
+    assert BEANS in made and "planned anew" in words(plan)
