@@ -177,7 +177,8 @@ ADDED = [
     ('[[extra_window]]\ndate = 2027-07-09\nstart = 09:00\nend = 09:00', "end = 09", ["not after"]),
     ('[[want]]\nproduct = "snap bean"\nportions = 1\nportion = "1 lb"', 'product = "snap bean"\n'
      'portions = 1\n', ["wanted twice", "add up"]),
-    ('[[fresh]]\ncrop = "pear"\nper_week = "1 lb"\n' * 2, 'crop = "pear"\nper_week', ["twice"]),
+    ('[[fresh]]\ncrop = "pear"\nper_week = "1 lb"\n[[fresh]]\ncrop = "pear"\nper_week = "2 lb"',
+     'crop = "pear"\nper_week = "2', ["eaten fresh twice", "add up"]),
     ('[[want]]\nproduct = "pear"\nportions = 1\nportion = "0 oz"', 'portion = "0', ["range"]),
     ('[[want]]\nproduct = "pear"\nportions = 1\nportion = "1 lb"\nfrom = 2027-12-01\n'
      "until = 2027-11-01", "until", ['before "from"']),

@@ -153,7 +153,7 @@ def test_the_field_takes_either_kind_and_keeps_which() -> None:
         ("12 oz", "volume", "measures mass", 'Write "12 fl oz".'),
         ("12 fl oz", "mass", "measures volume", 'Write "12 oz".'),
         ("5 m", "time", "measures length", 'Write "5 min".'),
-        ("10 ft", "area", "measures length", 'Write "10 ft2".'),
+        ("10 ft", "area", "measures length, but an area is", 'Write "10 ft2".'),
         ("4 c", "volume", "measures temperature", 'Write "4 cups".'),
         ("3 T", "volume", '"t"', "for example"),
         ("3 kilogrms", "mass", "do not know", 'Did you mean "3 kilogram"?'),

@@ -158,4 +158,4 @@ def test_a_kitchen_changed_since_is_no_kitchen_to_lay_the_rest_out_in(
     now = start + dt.timedelta(minutes=40)
     with pytest.raises(NoValidPlan, match="begun, and the season folder now asks") as told:
         cut_evening(household, promised[1], now, None)
-    assert '"roast" of winter squash, purée' in str(told.value)
+    assert '"trim" of winter squash, purée' in str(told.value)
