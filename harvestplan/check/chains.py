@@ -23,8 +23,9 @@ from harvestplan.plan import Session, Task
 ROOM_LIMIT = dt.timedelta(hours=2)
 """Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
 CUTS = ("trim", "shell", "puree", "press")
-CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze")
-"""While these run the food is hot, in ice water or freezing; between them it stands in the room."""
+CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze", "dry")
+"""While these run the food is hot, in ice water, freezing or in the dryer; between them it stands
+in the room."""
 BATCH_HOURS = {"blanch", "simmer", "roast", "cool", "chill"}
 
 
@@ -45,8 +46,7 @@ def _messages(facts: Facts) -> Iterator[str]:
         yield from chain.flaws
         yield from _order(facts, sitting, chain)
         yield from _fed(sitting, chain)
-        if sitting.product.storage != "shelf":
-            yield from _room(sitting, chain)
+        yield from _room(sitting, chain)
         if sitting.kind == "second":
             yield from _pause(facts, sitting)
         if sitting.kind == "whole" and any(s.pause_least for s in sitting.product.steps):
@@ -242,7 +242,7 @@ def _stood(path: Sequence[Task]) -> dt.timedelta:
         if task.step in CONTROLLED:
             if since is not None:
                 stood += max(dt.timedelta(), task.start - since)
-            since = None if task.step == "freeze" else task.end
+            since = None if task.step in ("freeze", "dry") else task.end
         elif since is None and task.step in CUTS:
             since = task.end
         elif since is None and task.step == "portion":

@@ -8,17 +8,17 @@ from collections.abc import Iterator
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.kitchen.refusals import (
     CABBAGE_KIN,
+    COOKED,
     DRY_CROP,
     NEVER_RAW,
     SOFT_CHEESE,
     is_kin,
     judge,
+    ways_to_cool,
 )
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.plan import Task
 
-COOKED = ("roast", "simmer")
-"""Steps that cook food through."""
 FROZEN = ("tray freeze", "freeze")
 
 
@@ -84,15 +84,12 @@ def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[T
 
 
 def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
-    """Cooked food goes into the chamber cold.
-
-    Purée and liquids are chilled to 5 °C. Whole pieces may cool in cold water like blanched ones.
-    """
+    """Cooked food goes into the chamber cold."""
     steps = [step.step for step in sitting.product.steps]
     cooked = any(step in (*COOKED, "puree") for step in steps)
     if not cooked or "seal" not in steps:
         return
-    ways = ("cool", "chill") if sitting.product.texture == "pieces" else ("chill",)
+    ways = ways_to_cool(sitting.product)
     # Each batch's own order is judged by its chain; here the first of all must be cold.
     hot = min((i for i, task in enumerate(before) if task.step in COOKED), default=-1)
     if not any(task.step in ways for task in before[hot + 1 :]):

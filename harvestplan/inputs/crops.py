@@ -238,6 +238,14 @@ class Product(Table):
     steps: Annotated[tuple[Step, ...], Field(min_length=2)]
     cautions: tuple[str, ...] = ()
 
+    @model_validator(mode="after")
+    def _ratio_to_a_blanching(self) -> Product:
+        names = [step.step for step in self.steps]
+        for index, step in enumerate(self.steps):
+            if step.step == "cool" and step.ratio and "blanch" not in names[:index]:
+                raise ValueError("cool with ratio needs a blanch before it; else write fixed")
+        return self
+
     @property
     def packed_share(self) -> float:
         """Mass packed per mass of raw food."""

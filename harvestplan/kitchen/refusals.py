@@ -37,7 +37,9 @@ CABBAGE_KIN = frozenset({
     "kohlrabi", "turnip", "rutabaga", "swede", "radish", "daikon", "horseradish", "mustard green",
     "bok choy", "pak choi", "arugula", "rocket", "watercress", "cress", "savoy", "romanesco",
 })  # fmt: skip
-HEAT = ("blanch", "roast", "simmer")
+COOKED = ("roast", "simmer")
+"""Steps that cook food through."""
+HEAT = ("blanch", *COOKED)
 COLD = ("cool", "chill", "tray freeze", "freeze", "dry")
 
 
@@ -146,22 +148,33 @@ def _raw_cabbage_kin(product: Product, crop: Crop) -> Refused | None:
 
 def _warm(product: Product, crop: Crop) -> Refused | None:
     steps = _before_sealing(product)
-    hot = max((i for i, step in enumerate(steps) if step in HEAT), default=None)
-    if hot is None:
+    hot = max((i for i, step in enumerate(steps) if step in HEAT), default=-1)
+    if hot < 0 and "puree" not in steps:
         return None
-    # Only what is spread out loses its heat in cool water; purée and liquid are chilled.
-    ways = ("chill", "tray freeze", "freeze", "dry") if _flows(product) else COLD
+    ways = ways_to_cool(product)
     if set(ways) & set(steps[hot + 1 :]):
         return None
     return Refused(
-        f"after the {steps[hot]} nothing chills it, and warm food in the chamber boils and stays "
-        "long in the heat in which bacteria grow",
+        f"after the {steps[hot] if hot >= 0 else 'puree'} nothing chills it as it should "
+        f"({' or '.join(ways)}), and warm food in the chamber boils and stays long in the heat in "
+        "which bacteria grow",
         ("snhd-cool", "cool-2stage"),
     )
 
 
-def _flows(product: Product) -> bool:
-    return product.texture in ("puree", "liquid")
+def ways_to_cool(product: Product) -> tuple[str, ...]:
+    """Steps of which one comes between the heat and the sealing, so that food is sealed cold.
+
+    Purée, liquid, and cooked leaf and meat are chilled; cooked pieces may cool in cold water. Hot
+    food on trays would thaw its neighbours in the freezer; drying ends on another day, cold. What
+    was only blanched is so thin that every cold way serves.
+    """
+    cooked = any(step.step in (*COOKED, "puree") for step in product.steps)
+    if product.texture == "pieces" and cooked:
+        return ("cool", "chill", "dry")
+    if cooked or product.texture in ("puree", "liquid"):
+        return ("chill", "dry")
+    return COLD
 
 
 def _moist_on_the_shelf(product: Product, crop: Crop) -> Refused | None:

@@ -17,6 +17,8 @@ WRONG = [
     # (crop, pattern, in its place, words of the message)
     ("snap-bean", f"(?ms)^time{VALUE}", "", "blanch needs time"),
     ("snap-bean", f"(?ms)^ratio{VALUE}", "", "cool needs ratio"),
+    ("snap-bean", r'(?ms)^\[\[products\.steps\]\]\nstep = "blanch"\n.*?(?=^\[\[products)', "",
+     "needs a blanch before it"),
     ("winter-squash", r'(step = "roast"\n(?:.*\n)*?)time = .*\n', r"\1", "roast needs time"),
     ("apple", r'(step = "dry"\n(?:.*\n)*?)tray_load = .*\n', r"\1", "dry needs"),
     ("apple", r'(step = "dry"\n(?:.*\n)*?)pause_limit = .*\n', r"\1", "pause_limit"),

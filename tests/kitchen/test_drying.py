@@ -12,12 +12,13 @@ import pytest
 from foods import TRIM, WASH, crop, fig, kitchen, product, step
 from pydantic import ValidationError
 
+from harvestplan.check import check_plan
 from harvestplan.inputs.season import Dryer
 from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.plan import Plan, Run, Session
-from harvestplan.planning import make_plan, read_household
+from harvestplan.planning import Household, make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
 HOUR = dt.timedelta(hours=1)
@@ -137,10 +138,16 @@ portion = "80 g"
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory: pytest.TempPathFactory) -> Plan:
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Household, Plan]:
     folder: Path = tmp_path_factory.mktemp("drying")
     (folder / "season.toml").write_text(SEASON, encoding="utf-8")
-    return make_plan(read_household(folder, AS_OF), AS_OF, None, Effort(), lambda text: None)
+    household = read_household(folder, AS_OF)
+    return household, make_plan(household, AS_OF, None, Effort(), lambda text: None)
+
+
+@pytest.fixture(scope="module")
+def plan(planned: tuple[Household, Plan]) -> Plan:
+    return planned[1]
 
 
 def firsts(plan: Plan) -> list[tuple[Session, Run]]:
@@ -175,3 +182,30 @@ def test_what_is_loaded_fits_the_trays(plan: Plan) -> None:
 def test_dried_food_takes_no_freezer(plan: Plan) -> None:
     assert plan.freezer == ()
     assert sum(line.planned for line in plan.wants) > 8
+
+
+def test_the_judge_lets_cut_food_wait_two_hours_at_most_for_the_dryer(
+    planned: tuple[Household, Plan],
+) -> None:
+    """Two hours in the room in all (USDA / eatright.org): the loading of one run begins later."""
+    household, plan = planned
+    session, run = firsts(plan)[0]
+    assert _standing(plan, household) == []
+
+    def late(hours: float) -> Plan:
+        by = hours * HOUR
+        tasks = tuple(
+            task.model_copy(update={"start": task.start + by, "end": task.end + by})
+            if task.run == run.id and task.step == "dry" else task
+            for task in session.tasks
+        )  # fmt: skip
+        spoilt = session.model_copy(update={"tasks": tasks})
+        sessions = tuple(spoilt if s is session else s for s in plan.sessions)
+        return plan.model_copy(update={"sessions": sessions})
+
+    assert any(run.product in message for message in _standing(late(2.1), household))
+
+
+def _standing(plan: Plan, household: Household) -> list[str]:
+    found = check_plan(plan, household.season, household.library, household.windows)
+    return [f.message for f in found if f.code == "V4" and "min in the room" in f.message]

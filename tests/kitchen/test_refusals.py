@@ -28,6 +28,8 @@ SEAL, STORE = step("seal"), step("store")
 SEALED = (step("portion", per_kg="3 min per kg"), SEAL)
 COOL, CHILL = step("cool", ratio=1.0, hands=0), step("chill", hands=0)
 TRAY = step("tray freeze", fixed="2 h", hands=0)
+COLD_WATER = step("cool", fixed="20 min", hands=0)
+PUREE = step("puree", per_kg="6 min per kg")
 SIMMER = step("simmer", time="20 min", hands=0)
 RAW = (WASH, TRIM, *TO_FREEZER)
 
@@ -64,6 +66,11 @@ def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **
         ("snap bean", (WASH, blanch(), *TO_FREEZER), {}, "warm food"),
         ("tomato", (WASH, SIMMER, DRAIN, *TO_FREEZER), {"texture": "liquid"}, "warm food"),
         ("pumpkin", (WASH, blanch(), COOL, *TO_FREEZER), {"texture": "puree"}, "warm food"),
+        ("beet", (WASH, SIMMER, TRAY, *TO_FREEZER), {}, "warm food"),
+        ("chard", (WASH, SIMMER, COLD_WATER, *TO_FREEZER), {"texture": "leaf"}, "warm food"),
+        ("beef", (SIMMER, COLD_WATER, *TO_FREEZER), {"texture": "meat"}, "(chill or dry)"),
+        ("pumpkin", (SIMMER, PUREE, TRAY, *TO_FREEZER), {"texture": "puree"}, "warm food"),
+        ("basil", (WASH, PUREE, *TO_FREEZER), {"texture": "puree"}, "after the puree"),
         # Clemson: moist, low-acid food sealed at room temperature
         ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF, "room temperature"),
         ("snap bean", (WASH, blanch(), COOL, *SEALED, STORE), SHELF | {"texture": "pieces"},
@@ -102,6 +109,9 @@ def test_unsafe_chains_are_refused(
         ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
         ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
          FRIDGE | {"form": "in oil", "keeps": fig("4 days")}),
+        ("beet", (WASH, SIMMER, COLD_WATER, *TO_FREEZER), {}),
+        ("beef", (SIMMER, CHILL, *TO_FREEZER), {"texture": "meat"}),
+        ("tomato", (WASH, SIMMER, PUREE, dry(0.12), *SEALED, STORE), SHELF),
         ("bonion seed", RAW, {}),  # words, not letters
     ],
 )  # fmt: skip
