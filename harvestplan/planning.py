@@ -41,6 +41,7 @@ from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
 from harvestplan.schedule.cut_short import cut_short
+from harvestplan.schedule.history import FIRM_DAYS
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.kept_cuts import cuts_from, to_keep
 from harvestplan.schedule.ledger import freezer_days
@@ -171,7 +172,8 @@ def make_plan(
     plan = assemble_plan(household, problem, solved, book, earlier, as_of)
     if plan is not earlier:
         plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
-    _refuse_invalid(plan, household)
+    standing = _standing(earlier, household, as_of, move_firm) if earlier else None
+    _refuse_invalid(plan, household, standing)
     return plan
 
 
@@ -233,15 +235,18 @@ def state_problem(
     if household.begins is not None:
         windows = tuple(window for window in windows if window.start >= household.begins)
     if earlier is not None:
-        free = {*household.windows, *household.usual}
-        let_go = {
-            *released(earlier, household.wishes, free, as_of), *household.impossible,
-        }  # fmt: skip
+        let_go = _let_go(earlier, household, as_of)
         earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
         season, library, lots, windows, as_of, earlier, move_firm,
         household.experience, household.diary, let_go, put.keys(),
     )  # fmt: skip
+
+
+def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
+    """Near sessions of the earlier plan that need not stay: the household or its files say so."""
+    free = {*household.windows, *household.usual}
+    return {*released(earlier, household.wishes, free, as_of), *household.impossible}
 
 
 def assemble_plan(
@@ -357,9 +362,27 @@ def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] 
     return in_freezers(stock(household.season, household.library, diary, day, done, as_meant=True))
 
 
-def _refuse_invalid(plan: Plan, household: Household) -> None:
+def _standing(earlier: Plan, household: Household, as_of: dt.date, move_firm: bool) -> Plan:
+    """The earlier plan with the sessions alone that may not move any more, worked out anew for the
+    judge: those that were held, and with `move_firm` unset those near that nobody let go."""
+    done = {session.uid for session in finished(earlier.sessions, household.diary, as_of)}
+    firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
+    firm = {
+        session.uid
+        for session in earlier.sessions
+        if session.status != "cancelled" and as_of <= session.start.date() < firm_until
+    } - _let_go(earlier, household, as_of)
+    sessions = tuple(
+        session.model_copy(update={"status": "done" if session.uid in done else "firm"})
+        for session in earlier.sessions
+        if session.uid in done | firm
+    )
+    return earlier.model_copy(update={"sessions": sessions})
+
+
+def _refuse_invalid(plan: Plan, household: Household, earlier: Plan | None = None) -> None:
     findings = check_plan(
-        plan, household.season, household.library, household.windows, None,
+        plan, household.season, household.library, household.windows, earlier,
         household.experience, known_store(plan, household),
     )  # fmt: skip
     if findings:
