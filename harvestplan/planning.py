@@ -28,6 +28,7 @@ from harvestplan.inputs.windows import (
     with_chosen,
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.outputs import words
 from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
@@ -161,11 +162,13 @@ def make_plan(
     Raises
     ------
     NoValidPlan
-        Where there is no free window, or the freezers cannot hold what is in them.
+        Where there is no free window, the freezers cannot hold what is in them, or the files forbid
+        the packing of food that waits for it.
     """
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
     household, problem, start = settle_moves(household, as_of, earlier, move_firm)
+    _refuse_waiting(problem, household)
     book = SessionBook(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
     solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
@@ -241,6 +244,19 @@ def state_problem(
         season, library, lots, windows, as_of, earlier, move_firm,
         household.experience, household.diary, let_go, put.keys(),
     )  # fmt: skip
+
+
+def _refuse_waiting(problem: Problem, household: Household) -> None:
+    """Food put to chill or to dry has to be packed as it was begun: changes of files wait."""
+    for session in problem.history.sessions:
+        if session.status == "firm" and session.uid in household.impossible:
+            foods = ", ".join(sorted({run.product for run in session.runs}))
+            raise NoValidPlan(
+                f"The session of {words.day(session.start.date())} ({foods}) packs what was put "
+                "to chill or to dry before, and your files, changed since, no longer allow it as "
+                "it was planned. Take the change back (wants, portions, kitchen or crop files) until that "
+                "session is held."
+            )
 
 
 def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:

@@ -33,17 +33,23 @@ def no_longer_possible(
     experience: Experience,
     as_of: dt.date,
 ) -> dict[str, str]:
-    """A sentence, by uid, for each session promised on `as_of` (those of the day and the next) that
-    the files as they are now forbid; with those that pack what such a session begins.
+    """A sentence, by uid, for each session promised on `as_of` (those of the day and the next, and
+    those that pack what a past one began) that the files as they are now forbid; with those that
+    pack what such a session begins.
 
     What has begun (`cut_at`) is no promise any more.
     """
+    past = {run.id for each in plan.sessions if each.start.date() < as_of for run in each.runs}
     near = [
         session
         for session in plan.sessions
         if session.status in ("planned", "firm")
         and session.cut_at is None
-        and 0 <= (session.start.date() - as_of).days < FIRM_DAYS
+        and session.start.date() >= as_of
+        and (
+            (session.start.date() - as_of).days < FIRM_DAYS
+            or any(run.second_sitting_of in past for run in session.runs)
+        )
     ]
     found: dict[str, str] = {}
     for session in near:
