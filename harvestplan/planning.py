@@ -254,8 +254,8 @@ def _refuse_waiting(problem: Problem, household: Household) -> None:
             raise NoValidPlan(
                 f"The session of {words.day(session.start.date())} ({foods}) packs what was put "
                 "to chill or to dry before, and your files, changed since, no longer allow it as "
-                "it was planned. Take the change back (wants, portions, kitchen or crop files) until that "
-                "session is held."
+                "it was planned. Take the change back (wants, portions, kitchen or crop files) "
+                "until that session is held."
             )
 
 
