@@ -31,7 +31,7 @@ from harvestplan.outputs.summary import (
     short_lines,
     week_ahead,
 )
-from harvestplan.outputs.surplus import gifts_by_lot
+from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.timeline import timeline_chart
 from harvestplan.outputs.words import clock, day, mass, one_line, plural
 from harvestplan.outputs.worth_file import NO_WORTHS, Worths, worth_words
@@ -67,7 +67,7 @@ def book_bytes(
         name=one_line(plan.season.name),
         made=day(plan.as_of, year=True),
         today=day(today, year=True),
-        glance=glance_lines(plan, measures, today),
+        glance=glance_lines(plan, season, library, today),
         week=_week(plan, measures, week),
         nothing=nothing_ahead(plan, today, season),
         sessions=sessions_chart(plan),
@@ -78,8 +78,8 @@ def book_bytes(
         shorts=short_lines(plan, library),
         evenings=_evenings(plan, season, worths),
         kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
-        gifts=gift_lines(plan, season, library),
-        gift_table=_gift_table(plan, season, library),
+        gifts=gift_lines(plan, season, library, today),
+        gift_table=_gift_table(plan, season, library, today),
         buys=_buys(plan, season),
         pouches=pouch_note(plan),
         cost=_cost(plan),
@@ -90,8 +90,9 @@ def book_bytes(
     )
 
 
-def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
+def glance_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> list[str]:
     """The season in three or four sentences."""
+    measures = season.household.measures
     planned, wanted = sum(w.planned for w in plan.wants), sum(w.wanted for w in plan.wants)
     stored = sum(want.stored for want in plan.wants)
     had = f" and {stored} stored already" if stored else ""
@@ -103,9 +104,9 @@ def glance_lines(plan: Plan, measures: Measures, today: dt.date) -> list[str]:
             f"{plural(len(ahead), 'session')} ahead. The next is on {day(first.start.date())}, "
             f"{session_words(first, measures)}."
         )
-    spare = [b for b in plan.balance if b.surplus_grams]
+    spare = gifts_ahead(plan, season, library, today)
     if spare:
-        grams = sum(balance.surplus_grams for balance in spare)
+        grams = sum(gift.grams for gift in spare)
         lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
     return [one_line(line) for line in lines]
 
@@ -147,12 +148,13 @@ def _portions(session: Session, name: str) -> str:
     return f"{name}, {plural(pouches, 'pouch', 'pouches') if pouches else 'first sitting'}"
 
 
-def _gift_table(plan: Plan, season: Season, library: Library) -> Numbers:
+def _gift_table(plan: Plan, season: Season, library: Library, today: dt.date) -> Numbers:
     measures = season.household.measures
-    rows: dict[tuple[dt.date, str], int] = {}
-    for surplus in gifts_by_lot(plan, season, library):
-        key = surplus.lot.keep_until, surplus.lot.crop
-        rows[key] = rows.get(key, 0) + surplus.grams
+    rows = {
+        (date, gift.crop): grams
+        for gift in gifts_ahead(plan, season, library, today)
+        for date, grams in gift.by_date.items()
+    }
     table = tuple(
         (day(date), one_line(crop), mass(grams, measures))
         for (date, crop), grams in sorted(rows.items())

@@ -11,7 +11,7 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs import files
 from harvestplan.outputs.runsheet import products
 from harvestplan.outputs.shopping import buy_words
-from harvestplan.outputs.surplus import TRIFLE, gifts_by_lot
+from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import about, clock, day, joined, mass, one_line, plural, volume
 from harvestplan.plan import FreezerDay, Plan, Proof, Session, WantLine, fullest
@@ -31,7 +31,7 @@ def summary_text(plan: Plan, season: Season, library: Library) -> str:
         ("Falls short", short_lines(plan, library)),
         ("Sessions", _weeks(plan, measures)),
         ("Freezer", _freezers(plan, measures)),
-        ("To give away", gift_lines(plan, season, library)),
+        ("To give away", gift_lines(plan, season, library, plan.as_of)),
         ("To buy", _buys(plan, season)),
         ("How good the plan is", proof_lines(plan, season)),
         ("Warnings", [one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES]),
@@ -207,26 +207,21 @@ MANY_DATES = 3
 """Past so many dates the summary only says from when to when; the calendar has them all."""
 
 
-def gift_lines(plan: Plan, season: Season, library: Library) -> list[str]:
-    """Each crop's surplus with the dates by which to give it, or without where they are unknown."""
+def gift_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> list[str]:
+    """What each crop leaves to give away from `today` on, with the dates by which to give it, or
+    without where they are unknown."""
     measures = season.household.measures
-    by_crop: dict[str, dict[dt.date, int]] = defaultdict(lambda: defaultdict(int))
-    for surplus in gifts_by_lot(plan, season, library):
-        by_crop[surplus.lot.crop][surplus.lot.keep_until] += surplus.grams
     lines = []
-    for balance in plan.balance:
-        if balance.surplus_grams < TRIFLE:
-            continue
-        dates = sorted(by_crop[balance.crop].items())
+    for gift in gifts_ahead(plan, season, library, today):
         year = plan.season.start.year
-        days = [day(date, year=date.year != year) for date, _ in dates]
-        parts = [f"{mass(g, measures)} by {by}" for (_, g), by in zip(dates, days, strict=True)]
-        if len(dates) > MANY_DATES:
+        days = [day(date, year=date.year != year) for date in gift.by_date]
+        grams = gift.by_date.values()
+        parts = [f"{mass(g, measures)} by {by}" for g, by in zip(grams, days, strict=True)]
+        line = f"{gift.crop}: {mass(gift.grams, measures)}"
+        if len(days) > MANY_DATES:
             span = f"a little at a time between {days[0]} and {days[-1]}"
-            amount = mass(balance.surplus_grams, measures)
-            lines.append(one_line(f"{balance.crop}: {amount}, {span}"))
+            lines.append(one_line(f"{line}, {span}"))
             continue
-        line = f"{balance.crop}: {mass(balance.surplus_grams, measures)}"
         lines.append(one_line(f"{line}, of which {joined(parts)}" if parts[1:] else
                               f"{line} by {days[0]}" if parts else line))  # fmt: skip
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -52,6 +53,30 @@ def gifts_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplus,
     """Of each lot's surplus what is worth giving away, by date to give it."""
     surplus = surplus_by_lot(plan, season, library)
     return tuple(each for each in surplus if each.grams >= TRIFLE)
+
+
+@dataclass(frozen=True)
+class ToGive:
+    """Grams of a crop to give away from a day on: in all, and by the dates that are known."""
+
+    crop: str
+    grams: int
+    by_date: dict[dt.date, int]
+
+
+def gifts_ahead(plan: Plan, season: Season, library: Library, today: dt.date) -> list[ToGive]:
+    """What each crop leaves to give away from `today` on, in the balance's order."""
+    dates: dict[str, dict[dt.date, int]] = defaultdict(lambda: defaultdict(int))
+    for surplus in gifts_by_lot(plan, season, library):
+        dates[surplus.lot.crop][surplus.lot.keep_until] += surplus.grams
+    found = []
+    for balance in plan.balance:
+        known = dates[balance.crop]
+        ahead = {date: grams for date, grams in sorted(known.items()) if date >= today}
+        grams = balance.surplus_grams if len(ahead) == len(known) else sum(ahead.values())
+        if grams >= TRIFLE:
+            found.append(ToGive(balance.crop, grams, ahead))
+    return found
 
 
 def _used(plan: Plan, statuses: Collection[str] = ("planned", "firm", "done")) -> dict[str, int]:

@@ -155,8 +155,22 @@ def test_two_plantings_of_a_crop_are_one_pick() -> None:
 def test_a_trifle_is_not_given_away() -> None:
     data = plan_data()
     data["balance"][1] |= {"preserved_grams": 3996, "surplus_grams": 4}
-    lines = gift_lines(make_plan(data=data), make_season(), make_library())
+    lines = gift_lines(make_plan(data=data), make_season(), make_library(), AS_OF)
     assert [line.partition(":")[0] for line in lines] == ["snap bean"]
+
+
+def test_what_was_to_be_given_away_is_told_no_more() -> None:
+    """10.6 oz until 31 October and 14.1 oz until 6 November are 1.54 lb."""
+    plan, season, library = make_plan(), make_season(), make_library()
+    told = {
+        today: [line for line in gift_lines(plan, season, library, today) if "bean" in line]
+        for today in (dt.date(2027, 10, 31), dt.date(2027, 11, 1), dt.date(2027, 11, 7))
+    }
+    assert list(told.values()) == [
+        ["snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November"],
+        ["snap bean: 14.1 oz by Sat 6 November"],
+        [],
+    ]
 
 
 def test_words() -> None:
