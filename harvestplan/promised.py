@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from harvestplan.check import check_plan
+from harvestplan.check import Finding, check_plan
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
@@ -57,8 +57,9 @@ def no_longer_possible(
         if any(run.second_sitting_of in begun for run in session.runs):
             why = "what it packs is begun in a session that is planned anew"
         else:
+            alone = _alone(session, plan, as_of)
             why = _gone(session, season, library) or _forbidden(
-                session, plan, season, library, windows, experience, as_of
+                check_plan(alone, season, library, windows, None, experience)
             )
         if why:
             found[session.uid] = (
@@ -83,21 +84,15 @@ def _gone(session: Session, season: Season, library: Library) -> str:
     return ""
 
 
-def _forbidden(
-    session: Session,
-    plan: Plan,
-    season: Season,
-    library: Library,
-    windows: Sequence[FreeWindow],
-    experience: Experience,
-    as_of: dt.date,
-) -> str:
-    """What the judge says of this session alone: of others, as if done, it asks nothing."""
+def _alone(session: Session, plan: Plan, as_of: dt.date) -> Plan:
+    """The plan with all other sessions as if done: of these the judge asks nothing."""
     sessions = tuple(
         each.model_copy(update={"status": "firm" if each is session else "done"})
         for each in plan.sessions
         if each.status != "cancelled"
     )
-    alone = plan.model_copy(update={"as_of": as_of, "sessions": sessions})
-    findings = check_plan(alone, season, library, windows, None, experience)
+    return plan.model_copy(update={"as_of": as_of, "sessions": sessions})
+
+
+def _forbidden(findings: Iterable[Finding]) -> str:
     return next((WHY[each.code] for each in findings if each.code in WHY), "")

@@ -158,8 +158,7 @@ class Facts:
 
         What is firm or done was set by what was known then: its own pump-down counts.
         """
-        name = f"{sitting.crop.name}, {sitting.product.form}"
-        known = own_settings(sitting.product, pouch, self.experience.tries.get(name, ()))
+        known = own_settings(sitting.product, pouch, self.experience.tries.get(sitting.name, ()))
         written = number(task, "pump_down_s")
         if sitting.session.status == "planned" or written is None:
             return known

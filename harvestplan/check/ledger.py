@@ -242,7 +242,7 @@ def _arrivals(facts: Facts) -> Iterator[_Arrival]:
             yield _Arrival(
                 day=facts.day(task.start),
                 freezer=freezer.name,
-                product=f"{sitting.crop.name}, {sitting.product.form}",
+                product=sitting.name,
                 pouches=min(count, MOST_POUCHES),
                 space=space(pouch, sitting.product, grams) if pouch else 0,
             )

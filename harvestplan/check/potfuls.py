@@ -77,8 +77,7 @@ def _pace(facts: Facts, sitting: Sitting) -> Iterator[str]:
     """Evenings ahead allow for the household's own pace; those behind were planned without it."""
     if sitting.session.status != "planned":
         return
-    name = f"{sitting.crop.name}, {sitting.product.form}"
-    own, planned = facts.experience.own_paces().get(name, BOOK_PACE), pace_of(sitting.run)
+    own, planned = facts.experience.own_paces().get(sitting.name, BOOK_PACE), pace_of(sitting.run)
     for step in {step.step: None for _, step in sitting.steps if step.hands}:
         if planned.of(step) < PACE_SLACK * own.of(step):
             yield (
@@ -121,8 +120,7 @@ def _worth_the_pot(facts: Facts, sitting: Sitting) -> Iterator[str]:
 
 def _still_wanted(facts: Facts, sitting: Sitting) -> int:
     """Portions of the sitting's product to be made beside what is done and promised."""
-    name = f"{sitting.crop.name}, {sitting.product.form}"
-    lines = (line for line in facts.plan.wants if line.product == name)
+    lines = (line for line in facts.plan.wants if line.product == sitting.name)
     wanted = sum(line.wanted - line.stored - line.corrected for line in lines)
     return wanted - sum(
         other.run.pouches
@@ -203,8 +201,7 @@ def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Ste
     """A run is blanched in one way: evenings ahead as the household wants it."""
     if (task.settings.get("over") == "steam") != over_steam(step):
         yield f"{where}: {task.id} and the other batches are not all blanched in one way."
-    name = f"{sitting.crop.name}, {sitting.product.form}"
-    ways = {w.steam for w in facts.season.want if facts.product_name(w.product) == name}
+    ways = {w.steam for w in facts.season.want if facts.product_name(w.product) == sitting.name}
     if sitting.session.status == "planned" and ways and over_steam(step) not in ways:
         planned, wanted = ("over steam", "in water") if over_steam(step) else ("in water", "steam")
         yield f"{where}: it is blanched {planned}, and {wanted} is wanted."
