@@ -193,12 +193,10 @@ def _write(made: Plan, household: Household, out: Path) -> int:
     """Write all of out/ and the forecast that the plan rests on; returns the number of files."""
     from harvestplan.outputs.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.write_all import write_outputs
-    from harvestplan.records.disk import write_atomic
 
-    written = write_outputs(made, household.season, household.library, out)
-    basis = forecast_json(household.forecast, household.season)
-    write_atomic(out / FORECAST, basis.encode("utf-8", "replace"))
-    return len(written) + 1
+    season, library = household.season, household.library
+    basis = forecast_json(household.forecast, season).encode("utf-8", "replace")
+    return len(write_outputs(made, season, library, out, {FORECAST: basis}))
 
 
 @app.command()

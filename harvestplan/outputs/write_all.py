@@ -7,7 +7,9 @@ import re
 import shutil
 import tempfile
 import time
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Library
@@ -40,18 +42,25 @@ YOUNG = 60.0
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
-def write_outputs(plan: Plan, season: Season, library: Library, out: Path) -> list[Path]:
+def write_outputs(
+    plan: Plan,
+    season: Season,
+    library: Library,
+    out: Path,
+    besides: Mapping[str, bytes] = MappingProxyType({}),
+) -> list[Path]:
     """Write everything into `out`, made if missing, and return the paths written.
 
-    All is made first in a folder inside `out` and then moved file by file, plan.json last: a
-    failure leaves the old files. Run sheets of sessions that are gone are removed; nothing else
-    in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out` or a
-    folder of its own is a link or not a folder, OSError where it cannot be written.
+    `besides` holds further files by name. All is made first in a folder inside `out` and then
+    moved file by file, plan.json last: a failure leaves the old files, and what a killed command
+    left half made the next one clears away. Run sheets of sessions that are gone are removed;
+    nothing else in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out`
+    or a folder of its own is a link or not a folder, OSError where it cannot be written.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
         _must_be_folder(folder, link_allowed=folder == out)
-    contents = output_bytes(plan, season, library, out)
+    contents = {**besides, **output_bytes(plan, season, library, out)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
     _sweep(out)

@@ -154,6 +154,17 @@ def test_killed_at_a_change_on_disk(planned: Path, tmp_path: Path, words: tuple[
         assert kill_and_judge(planned, tmp_path / "season", words, at, signal.SIGKILL)
 
 
+def test_the_next_plan_clears_away_what_a_killed_one_left(planned: Path, tmp_path: Path) -> None:
+    """At changes all over the writing: a torn file may never wait for a later plan."""
+    folder = tmp_path / "season"
+    most = changes(planned, folder, PLAN)
+    for at in {*range(1, most, most // 12), *range(most - 4, most + 1)}:
+        ended = run(line(PLAN, fresh(planned, folder)), killed_at(folder, at))
+        assert ended.code == -signal.SIGKILL
+        assert run(line(PLAN, folder)).code == 0
+        assert not list((folder / "out").rglob(".*"))
+
+
 @pytest.mark.slow
 def test_a_thousand_kills(planned: Path, tmp_path: Path) -> None:
     """Each command at each change on disk, killed and stopped by Ctrl-C; then again by chance."""
