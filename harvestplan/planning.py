@@ -6,8 +6,8 @@ read (inputs) → forecast → decide (schedule) → plan → judge (check). Dat
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -28,11 +28,10 @@ from harvestplan.inputs.windows import (
     with_chosen,
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
-from harvestplan.outputs import words
 from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
-from harvestplan.promised import no_longer_possible
+from harvestplan.promised import no_longer_possible, planned_anew, refuse_changed
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
@@ -41,7 +40,7 @@ from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
 from harvestplan.schedule.clock_rules import on_the_rules_of
-from harvestplan.schedule.cut_short import cut_short
+from harvestplan.schedule.cut_short import cut_short, going_on
 from harvestplan.schedule.history import FIRM_DAYS
 from harvestplan.schedule.identity import name_sessions
 from harvestplan.schedule.kept_cuts import cuts_from, to_keep
@@ -82,8 +81,8 @@ class Household:
     """`windows` without the times that it moved sessions to."""
     begins: dt.datetime | None = None
     """When the next new session may begin at the earliest, where a day is not planned anew."""
-    impossible: Collection[str] = ()
-    """Sessions promised in the published plan that the files as they are now forbid."""
+    impossible: Mapping[str, str] = field(default_factory=dict)
+    """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
 
     def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
         """The same household, where that moved session cannot be where it was put."""
@@ -118,21 +117,23 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
     usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
     windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
+    notes = (*notes, *wishes.notes)
     impossible: dict[str, str] = {}
     if published is not None:
         impossible = no_longer_possible(published, season, library, windows, learned, as_of)
+        notes = (*notes, *planned_anew(published, impossible))
     return Household(
         folder,
         season,
         library,
         windows,
         forecast,
-        (*notes, *wishes.notes, *impossible.values()),
+        notes,
         learned,
         diary,
         wishes=wishes,
         usual=usual,
-        impossible=impossible.keys(),
+        impossible=impossible,
     )
 
 
@@ -168,7 +169,8 @@ def make_plan(
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
     household, problem, start = settle_moves(household, as_of, earlier, move_firm)
-    _refuse_waiting(problem, household)
+    firm = [session for session in problem.history.sessions if session.status == "firm"]
+    refuse_changed(firm, household.impossible)
     book = SessionBook(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
     solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
@@ -190,10 +192,12 @@ def cut_evening(
     """The earlier plan with the session going on at `now`, so much `behind`, laid out again, to end
     by `until`, and the household that plans on from the next day with what that leaves.
 
-    Raises NoValidPlan where no session is going on, or what is begun cannot be finished by then.
+    Raises NoValidPlan where no session is going on, what is begun cannot be finished by then, or
+    the files have come to forbid it.
     """
     zone = ZoneInfo(household.season.household.timezone)
     earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    refuse_changed([going_on(earlier, now, behind)], household.impossible)
     cut = cut_short(
         earlier, household.season, household.library, household.windows, now, until,
         household.experience, behind,
@@ -246,23 +250,15 @@ def state_problem(
     )  # fmt: skip
 
 
-def _refuse_waiting(problem: Problem, household: Household) -> None:
-    """Food put to chill or to dry has to be packed as it was begun: changes of files wait."""
-    for session in problem.history.sessions:
-        if session.status == "firm" and session.uid in household.impossible:
-            foods = ", ".join(sorted({run.product for run in session.runs}))
-            raise NoValidPlan(
-                f"The session of {words.day(session.start.date())} ({foods}) packs what was put "
-                "to chill or to dry before, and your files, changed since, no longer allow it as "
-                "it was planned. Take the change back (wants, portions, kitchen or crop files) "
-                "until that session is held."
-            )
-
-
 def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
     """Near sessions of the earlier plan that need not stay: the household or its files say so."""
     free = {*household.windows, *household.usual}
-    return {*released(earlier, household.wishes, free, as_of), *household.impossible}
+    changed = {
+        each.uid
+        for each in earlier.sessions
+        if each.uid in household.impossible and each.cut_at is None
+    }
+    return {*released(earlier, household.wishes, free, as_of), *changed}
 
 
 def assemble_plan(

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from harvestplan.check import Finding, check_plan
+from harvestplan.errors import NoValidPlan
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import Experience
-from harvestplan.outputs.words import day
+from harvestplan.outputs.words import day, joined
 from harvestplan.plan import Plan, Session
 from harvestplan.schedule.history import FIRM_DAYS
 
@@ -33,18 +34,15 @@ def no_longer_possible(
     experience: Experience,
     as_of: dt.date,
 ) -> dict[str, str]:
-    """A sentence, by uid, for each session promised on `as_of` (those of the day and the next, and
-    those that pack what a past one began) that the files as they are now forbid; with those that
-    pack what such a session begins.
-
-    What has begun (`cut_at`) is no promise any more.
+    """Why, by uid, each session promised on `as_of` (those of the day and the next, and those that
+    pack what a past one began) is forbidden by the files as they are now; with those that pack what
+    such a session begins.
     """
     past = {run.id for each in plan.sessions if each.start.date() < as_of for run in each.runs}
     near = [
         session
         for session in plan.sessions
         if session.status in ("planned", "firm")
-        and session.cut_at is None
         and session.start.date() >= as_of
         and (
             (session.start.date() - as_of).days < FIRM_DAYS
@@ -62,11 +60,32 @@ def no_longer_possible(
                 check_plan(alone, season, library, windows, None, experience)
             )
         if why:
-            found[session.uid] = (
-                f"The session promised for {day(session.start.date())} is planned anew, since your "
-                f"files say otherwise now: {why}."
-            )
+            found[session.uid] = why
     return found
+
+
+def planned_anew(plan: Plan, why: Mapping[str, str]) -> list[str]:
+    """A sentence for each session of the plan that is promised and planned anew all the same."""
+    return [
+        f"The session promised for {day(session.start.date())} is planned anew, since your files "
+        f"say otherwise now: {why[session.uid]}."
+        for session in plan.sessions
+        if session.uid in why
+    ]
+
+
+def refuse_changed(sessions: Iterable[Session], why: Mapping[str, str]) -> None:
+    """Raises NoValidPlan where one of the sessions, which cannot be dropped since food is begun, is
+    among those that the files forbid."""
+    for session in sessions:
+        if session.uid in why:
+            foods = joined(sorted({run.product for run in session.runs}))
+            raise NoValidPlan(
+                f"The session of {day(session.start.date())} ({foods}) finishes food that is "
+                "begun, and your files, changed since it was planned, no longer allow that: "
+                f"{why[session.uid]}. Take the change back (wants, portions, kitchen or crop "
+                "files) until that session is held."
+            )
 
 
 def _gone(session: Session, season: Season, library: Library) -> str:

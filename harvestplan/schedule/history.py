@@ -1,8 +1,8 @@
 """What a new plan takes over from the published one: sessions that are done, and those promised.
 
-Done is what began before the day the plan is made for; firm is what begins within 48 hours, and
-the packing of food that a done session put to chill. They stand as they were; their food, freezer
-space and freezing count.
+Done is what began before the day the plan is made for; firm is what begins on that day or the next,
+and the packing of food that a done session put to chill. They stand as they were; their food,
+freezer space and freezing count.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.put_by import finished, missed
 
 FIRM_DAYS = 2
-"""Sessions on the day itself and the next are firm: they begin within 48 hours."""
+"""Sessions on the day itself and the next are firm."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ def take_over(
     released: Collection[str] = (),
     moved: Collection[str] = (),
 ) -> History:
-    """What of the earlier plan stands on `as_of`; with `move_firm` only what is done.
+    """What of the earlier plan stands on `as_of`; with `move_firm` only what is done or begun.
 
     Sessions of days before are done, but those that were missed. One of the day itself is done as
     soon as the diary tells what it froze. `released` are the uids of sessions that the household
@@ -59,7 +59,8 @@ def take_over(
     near = {s.uid for s in live if as_of <= s.start.date() < firm_until} - set(released)
     past = {s.uid for s in live if s.start.date() < as_of or s.status == "done"}
     not_held = {s.uid for s in live if missed(s, diary, as_of)}
-    kept = done | near | (past - not_held)
+    begun = {s.uid for s in live if s.cut_at is not None and s.start.date() == as_of}
+    kept = done | near | begun | (past - not_held)
     while more := _packing_for(live, kept) - kept:
         kept |= more  # a session that packs may itself begin what a later one packs
     sessions = tuple(

@@ -42,7 +42,7 @@ def test_the_change_has_to_wait_until_the_food_is_packed(
     assert day > plan.sessions[0].start.date()
     assert change[0] in SEASON
     write_season(tmp_path, SEASON, change)
-    with pytest.raises(NoValidPlan, match="packs what was put to chill") as told:
+    with pytest.raises(NoValidPlan, match="finishes food that is begun") as told:
         plan_on(tmp_path, day, plan)
     assert "our fault" not in str(told.value) and f"{day.day} September" in str(told.value)
     write_season(tmp_path, SEASON)

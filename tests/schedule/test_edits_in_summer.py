@@ -13,8 +13,10 @@ from pathlib import Path
 import pytest
 from freezer_folder import BEANS, SPRING, plan_on, write_folder
 
+from harvestplan.errors import NoValidPlan
+from harvestplan.outputs.plan_json import write_plan
 from harvestplan.plan import Plan, Session
-from harvestplan.planning import make_plan, read_household
+from harvestplan.planning import Household, cut_evening, make_plan, read_household
 from harvestplan.schedule.levels import Effort
 
 CROPS = Path(__file__).resolve().parents[2] / "crops"
@@ -108,3 +110,63 @@ def test_a_figure_of_a_crop_file_changed(lane: Path, tmp_path: Path) -> None:
     assert on(plan, DONE) == on(before, DONE)
     made = {run.product for s in plan.sessions for run in s.runs}
     assert BEANS in made and "planned anew" in words(plan)
+
+
+@pytest.fixture(scope="module")
+def cut(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The lane on the day of its promised session, laid out again in its midst."""
+    folder = write_folder(tmp_path_factory.mktemp("cut"))
+    before = plan_on(folder, PROMISED, plan_on(folder, JULY, plan_on(folder, SPRING)))
+    (session,) = on(before, PROMISED)
+    now = session.start + (session.end - session.start) / 3
+    household, stands = cut_evening(
+        read_household(folder, PROMISED), before, now, None, behind=dt.timedelta(minutes=10)
+    )
+    plan = make_plan(household, PROMISED, stands, Effort(), lambda text: None)
+    write_plan(plan, folder / "out" / "plan.json")
+    assert on(plan, PROMISED)[0].cut_at == now
+    return folder
+
+
+def read_changed(there: Path, folder: Path, change: tuple[str, str]) -> tuple[Plan, Household]:
+    """The plan published there, and the household after the files were changed."""
+    shutil.copytree(there, folder, dirs_exist_ok=True)
+    write_folder(folder, change)
+    published = Plan.model_validate_json((folder / "out" / "plan.json").read_bytes())
+    return published, read_household(folder, PROMISED)
+
+
+@pytest.mark.parametrize("change", ALLOWS.values(), ids=ALLOWS)
+def test_what_is_begun_stands(cut: Path, tmp_path: Path, change: tuple[str, str]) -> None:
+    published, household = read_changed(cut, tmp_path, change)
+    plan = make_plan(household, PROMISED, published, Effort(), lambda text: None)
+    assert on(plan, PROMISED) == on(published, PROMISED)
+    assert on(plan, DONE) == on(published, DONE)
+
+
+@pytest.mark.parametrize("move_firm", [False, True])
+@pytest.mark.parametrize("change", FORBIDS.values(), ids=FORBIDS)
+def test_a_change_waits_until_what_is_begun_is_finished(
+    cut: Path, tmp_path: Path, change: tuple[str, str], move_firm: bool
+) -> None:
+    """Food that is begun is neither dropped nor planned a second time."""
+    published, household = read_changed(cut, tmp_path, change)
+    with pytest.raises(NoValidPlan, match="finishes food that is begun") as told:
+        make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm)
+    assert "snap bean, cut" in str(told.value) and "Wed 21 July" in str(told.value)
+
+
+@pytest.mark.parametrize("change", FORBIDS.values(), ids=FORBIDS)
+def test_an_evening_going_on_is_not_laid_out_by_other_files(
+    cut: Path, tmp_path: Path, change: tuple[str, str]
+) -> None:
+    published, household = read_changed(cut, tmp_path, change)
+    (session,) = on(published, PROMISED)
+    with pytest.raises(NoValidPlan, match="finishes food that is begun"):
+        cut_evening(household, published, session.start + (session.end - session.start) / 2, None)
+
+
+def test_what_is_begun_does_not_move(cut: Path, tmp_path: Path) -> None:
+    published, household = read_changed(cut, tmp_path, ALLOWS["less wanted"])
+    plan = make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm=True)
+    assert on(plan, PROMISED) == on(published, PROMISED)
