@@ -23,8 +23,9 @@ def compare_text(found: Sequence[Outlook]) -> str:
     letters = [_letter(number) for number in range(len(others))]
     rows += [_row(letter, each) for letter, each in zip(letters, others, strict=True)]
     lines = columns(rows)
-    lines += ["", *wrapped(f"{base.wanted} portions are wanted. Short: portions short, weighted "
-                            "by priority; ≥ is the least that may be possible.")]  # fmt: skip
+    lines += ["", *wrapped(
+        f"Wanted: {plural(base.wanted, 'portion')}. Short: portions short, weighted by priority; "
+        "≥ is the least that may be possible.")]  # fmt: skip
     for letter, each in zip(letters, others, strict=True):
         lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
         lines += [part for line in _told(base, each) for part in wrapped(f"   {line}")]
@@ -70,7 +71,7 @@ def _told(base: Outlook, each: Outlook) -> list[str]:
     parts = [f"{count:+d} {name}" for name, count in moved.items() if count]
     lines = [f"Puts by {joined(parts)}." if parts else "Puts by the same."]
     if each.wanted != base.wanted:
-        lines.append(f"{each.wanted} portions are wanted then.")
+        lines.append(f"Wanted then: {plural(each.wanted, 'portion')}.")
     if not _apart(base, each):
         lines.append("Which is the better of the two is not proven: the bounds overlap.")
     if each.freezer is not None:
@@ -161,8 +162,8 @@ def curve_text(curve: Curve) -> str:
         short = _short(point.short, point.bound)
         lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
     lines += ["", *wrapped(
-        f"{curve.wanted} portions are wanted. Short is the best found; ≥ is the least that may be "
-        "possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
+        f"Wanted: {plural(curve.wanted, 'portion')}. Short is the best found; ≥ is the least that "
+        "may be possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
     return "\n".join(lines)
 
 

@@ -208,7 +208,9 @@ def _defused(cell: str) -> str:
 
 def shopping_md(plan: Plan, season: Season) -> str:
     """The list as Markdown with boxes to tick, by the date to order or buy."""
-    lines = [f"# Shopping list, {_escaped(plan.season.name)}", "", pouch_note(plan, _escaped), ""]
+    lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
+    if note := pouch_note(plan, _escaped):
+        lines += [note, ""]
     wanted = sorted((line for line in plan.shopping if line.buy), key=_by_date)
     if not wanted:
         lines.append("Nothing to buy.")

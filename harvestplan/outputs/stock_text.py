@@ -15,7 +15,7 @@ from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.plan_json import published_plan
 from harvestplan.outputs.power_cut import cut_note, standing_cut
 from harvestplan.outputs.text_page import wrapped
-from harvestplan.outputs.words import day
+from harvestplan.outputs.words import day, plural
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import PowerCut
 from harvestplan.records.put_by import finished, put_by
@@ -49,7 +49,7 @@ def _unknown_note(shelves: Sequence[Shelf]) -> str:
     short = [shelf for shelf in shelves if shelf.unknown]
     if not short:
         return ""
-    told = "; ".join(f"{shelf.product} ({_portions(shelf.unknown)})" for shelf in short)
+    told = "; ".join(f"{shelf.product} ({plural(shelf.unknown, 'portion')})" for shelf in short)
     return (
         f"More went than the season file and the diary knew of: {told}. "
         f'Count what is there: harvestplan count "{short[0].product}" 3'
@@ -61,8 +61,8 @@ def _unwritten_note(portions: int) -> str:
     if not portions:
         return ""
     return (
-        f"{_portions(portions)} of finished sessions count as planned; nothing is written of "
-        "them. If it came otherwise: harvestplan froze, or count what is there."
+        f"{plural(portions, 'portion')} of finished sessions count as planned; nothing is written "
+        "of them. If it came otherwise: harvestplan froze, or count what is there."
     )
 
 
@@ -82,11 +82,12 @@ def stock_text(
     lines = [*wrapped(cut_note(cut), hang=0), ""] if cut else []
     lines += [f"In store on {day(today, year=True)}:", ""]
     for shelf in there:
-        lines.append(f"{shelf.product}: {_portions(shelf.portions)}{_pace(shelf)}")
+        lines.append(f"{shelf.product}: {plural(shelf.portions, 'portion')}{_pace(shelf)}")
         for batch in shelf.batches:
             late = ", past its best" if batch.best_before < today else ""
+            count = plural(batch.portions, "portion")
             lines.append(
-                f"    {_portions(batch.portions)} put by on {day(batch.put_by, year=True)}, "
+                f"    {count} put by on {day(batch.put_by, year=True)}, "
                 f"best before {day(batch.best_before, year=True)}{late}"
             )
     first = use_first(there, today)
@@ -104,7 +105,7 @@ def _use_lines(use: Use) -> Iterator[str]:
     """A product's portions for the month, and of which day's they are."""
     more = use.portions - use.meant
     beyond = f", {more} more than your weekly draw" if use.pressing and use.meant else ""
-    yield f"  {use.product}: {_portions(use.portions)}{beyond}"
+    yield f"  {use.product}: {plural(use.portions, 'portion')}{beyond}"
     for batch in use.batches:
         yield f"    {batch.portions} of {day(batch.put_by, year=True)}, best before " \
             f"{day(batch.best_before, year=True)}"  # fmt: skip
@@ -127,17 +128,13 @@ def stock_json(
     return json.dumps(told, default=str, ensure_ascii=False, indent=1)
 
 
-def _portions(count: int) -> str:
-    return f"{count} portion" if count == 1 else f"{count} portions"
-
-
 def _pace(shelf: Shelf) -> str:
     """Ahead of or behind the weekly draw, where one was named."""
     if shelf.due is None:
         return ""
     behind = shelf.due - shelf.eaten
     if behind > 0:
-        return f"; {_portions(behind)} behind what you meant to eat by now"
+        return f"; {plural(behind, 'portion')} behind what you meant to eat by now"
     if behind < 0:
-        return f"; {_portions(-behind)} ahead of what you meant to eat by now"
+        return f"; {plural(-behind, 'portion')} ahead of what you meant to eat by now"
     return "; just as you meant to eat it"

@@ -168,7 +168,7 @@ def test_the_curve_is_drawn(run: Run, folder: Path) -> None:
     assert code == 0 and err
     rows = [line.split()[:3] for line in out.splitlines()[1:4]]
     assert rows == [["0", "0", "24"], ["1", "14", "4"], ["2", "18", "0"]]
-    assert "18 portions are wanted" in out
+    assert "Wanted: 18 portions" in out
     assert files(folder) == before
 
 

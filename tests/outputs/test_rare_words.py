@@ -86,7 +86,7 @@ def test_side_by_side() -> None:
     ]
     said = flat("\n".join(lines[3:]))
     assert "Puts by -1 dry bean, sealed and +4 snap bean, cut." in said
-    assert "30 portions are wanted then." in said
+    assert "Wanted then: 30 portions." in said
     assert "The chest is fullest on Mon 9 August 2027." in said
     assert "not proven" not in said  # 5 short is less than the 8 that are proven for the other
 
