@@ -24,8 +24,9 @@ from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.plan import Plan, Session
 from harvestplan.records.diary import Diary, read_diary
 from harvestplan.records.events import Froze
+from harvestplan.records.finished import finished
 from harvestplan.records.pace import Timed, experience_from, timed_evenings
-from harvestplan.records.put_by import finished, put_by
+from harvestplan.records.put_by import put_by
 from harvestplan.records.stock import Shelf, stock
 
 DAY = dt.timedelta(days=1)

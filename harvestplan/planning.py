@@ -33,9 +33,9 @@ from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
 from harvestplan.promised import no_longer_possible, planned_anew, refuse_changed
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
+from harvestplan.records.finished import finished
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
-from harvestplan.records.put_by import finished
 from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.records.wishes import NO_WISHES, Wishes, read_wishes, released
 from harvestplan.schedule.assemble import build_balance, build_picks, build_sessions, build_wants
@@ -251,14 +251,15 @@ def state_problem(
 
 
 def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
-    """Near sessions of the earlier plan that need not stay: the household or its files say so."""
+    """Near sessions of the earlier plan that need not stay: the household or its files say so, or
+    what they were to pack was never begun."""
     free = {*household.windows, *household.usual}
     changed = {
         each.uid
         for each in earlier.sessions
         if each.uid in household.impossible and each.cut_at is None
     }
-    return {*released(earlier, household.wishes, free, as_of), *changed}
+    return {*released(earlier, household.wishes, free, household.diary, as_of), *changed}
 
 
 def assemble_plan(

@@ -18,7 +18,8 @@ from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.words import day, plural
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import PowerCut
-from harvestplan.records.put_by import finished, put_by
+from harvestplan.records.finished import finished
+from harvestplan.records.put_by import put_by
 from harvestplan.records.stock import Shelf, stock, use_first
 from harvestplan.records.use_up import Use, use_up
 

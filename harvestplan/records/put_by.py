@@ -10,8 +10,8 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.plan import Run, Session
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Froze, KeepFree
-from harvestplan.records.wishes import frees
+from harvestplan.records.events import Froze
+from harvestplan.records.finished import packed
 
 NEAR = 3
 """Days between a session and the `froze` line that tells of it, at most."""
@@ -43,40 +43,6 @@ class PutBy:
     def written(self) -> bool:
         """Whether the diary tells of it."""
         return self.place >= 0
-
-
-def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple[Session, ...]:
-    """The sessions that are done on `today`: of days before but those `missed`, and today's of
-    which the diary says already what was frozen."""
-    frozen = {e.product for e in diary.events if isinstance(e, Froze) and e.date == today}
-    return tuple(
-        session
-        for session in sessions
-        if session.status != "cancelled"
-        and not missed(session, diary, today)
-        and (
-            session.start.date() < today
-            or (session.start.date() == today and any(r.product in frozen for r in packed(session)))
-        )
-    )
-
-
-def missed(session: Session, diary: Diary, today: dt.date) -> bool:
-    """Whether a session before `today` never was: the diary keeps its time free, be it written
-    afterwards, and tells of nothing frozen that day. One that packs food put to chill is never
-    missed so."""
-    if session.start.date() >= today or any(run.second_sitting_of for run in session.runs):
-        return False
-    if not any(isinstance(e, KeepFree) and frees(e, session) for e in diary.events):
-        return False
-    day, made = session.start.date(), {run.product for run in session.runs}
-    told = (e for e in diary.events if isinstance(e, Froze) and e.date == day)
-    return not any(e.product in made for e in told)
-
-
-def packed(session: Session) -> list[Run]:
-    """The session's runs that fill pouches."""
-    return [run for run in session.runs if run.pouches]
 
 
 def put_by(

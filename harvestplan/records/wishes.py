@@ -15,9 +15,10 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Plan, Session, Wish
+from harvestplan.plan import Plan, Wish
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import KeepFree, Moved
+from harvestplan.records.finished import frees, keeps_free, missed, nothing_to_pack
 
 MOVED_AGAIN = "It was moved again afterwards."
 DAY_OFF = "That time was kept free afterwards."
@@ -48,7 +49,7 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.
     """What the diary's lines up to `as_of` ask of the next plan; nothing without a plan to move."""
     if published is None:
         return Wishes()
-    bound = set(_bound(published, as_of))
+    bound = set(_bound(published, diary, as_of))
     moves: list[Wish] = []
     free: list[KeepFree] = []
     notes: list[str] = []
@@ -116,10 +117,11 @@ def _given_up(wish: Wish, why: str, applies: bool) -> Wish:
     )
 
 
-def _bound(plan: Plan, as_of: dt.date) -> Iterator[str]:
+def _bound(plan: Plan, diary: Diary, as_of: dt.date) -> Iterator[str]:
     """Sessions that have begun, and those that pack what one before `as_of` or begun that day put
     to chill."""
-    live = [s for s in plan.sessions if s.status != "cancelled"]
+    never = {s.uid for s in plan.sessions if missed(s, diary, as_of)}
+    live = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in never]
     past = [s for s in live if s.start.date() < as_of or s.cut_at is not None]
     begun = {run.id for s in past for run in s.runs}
     for session in live:
@@ -129,11 +131,11 @@ def _bound(plan: Plan, as_of: dt.date) -> Iterator[str]:
 
 
 def released(
-    plan: Plan, wishes: Wishes, windows: Iterable[FreeWindow], as_of: dt.date
+    plan: Plan, wishes: Wishes, windows: Iterable[FreeWindow], diary: Diary, as_of: dt.date
 ) -> frozenset[str]:
     """Sessions from `as_of` on that need not stay though they are near: the household moves them,
-    keeps the time free, or is no longer free then (`windows`); with those that pack what such a
-    session begins."""
+    keeps the time free, or is no longer free then (`windows`), or what they were to pack was never
+    begun; with those that pack what such a session begins."""
     free = {(window.start, window.end) for window in windows}
     put = {w.session: w.moved_to for w in wishes.moves if not w.why}
     ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
@@ -143,26 +145,15 @@ def released(
         if put.get(s.uid, s.start) != s.start
         or (s.window_start, s.window_end) not in free
         or any(frees(event, s) for event in wishes.free)
-    } - set(_bound(plan, as_of))
+    } - set(_bound(plan, diary, as_of))
+    let_go |= nothing_to_pack(plan.sessions, diary, as_of)
     begun = {run.id for s in ahead if s.uid in let_go for run in s.runs}
     packing = {s.uid for s in ahead if any(run.second_sitting_of in begun for run in s.runs)}
     return frozenset(let_go | packing)
 
 
-def frees(event: KeepFree, session: Session) -> bool:
-    """Whether the session would lie in the time that is kept free."""
-    return _within(event, session.window_start, session.window_end)
-
-
 def _frees_wish(event: KeepFree, wish: Wish) -> bool:
-    return _within(event, wish.moved_to, wish.moved_to + dt.timedelta(seconds=wish.seconds))
-
-
-def _within(event: KeepFree, start: dt.datetime, end: dt.datetime) -> bool:
-    """Whether what lies between is on the day to keep free, or around the time named."""
-    if event.time is None:
-        return event.day == start.date()
-    return start <= dt.datetime.combine(event.day, event.time, start.tzinfo) < end
+    return keeps_free(event, wish.moved_to, wish.moved_to + dt.timedelta(seconds=wish.seconds))
 
 
 def _minute(moment: dt.datetime) -> dt.datetime:

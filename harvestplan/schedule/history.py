@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from harvestplan.plan import Lot, Plan, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
-from harvestplan.records.put_by import finished, missed
+from harvestplan.records.finished import finished, missed
 
 FIRM_DAYS = 2
 """Sessions on the day itself and the next are firm."""

@@ -16,7 +16,8 @@ from harvestplan.inputs.quantities import Quantity
 from harvestplan.plan import Run, Session, Task
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze
-from harvestplan.records.put_by import PutBy, finished, put_by
+from harvestplan.records.finished import finished
+from harvestplan.records.put_by import PutBy, put_by
 
 BEANS = "snap bean, cut"
 LIBRARY = load_library(Path())

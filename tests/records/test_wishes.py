@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from harvestplan.cli import app
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Plan
-from harvestplan.records.diary import read_diary, undo
+from harvestplan.records.diary import NOTHING_WRITTEN, read_diary, undo
 from harvestplan.records.wishes import (
     BEGUN,
     DAY_OFF,
@@ -77,7 +77,7 @@ def let_go(plan: Plan, wishes: Wishes, *taken: str) -> frozenset[str]:
         for s in plan.sessions
         if s.uid not in taken
     ]
-    return released(plan, wishes, free, TODAY)
+    return released(plan, wishes, free, NOTHING_WRITTEN, TODAY)
 
 
 def told(wishes: Wishes) -> list[tuple[str, str, str]]:

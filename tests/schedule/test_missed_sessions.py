@@ -7,12 +7,15 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from season_tables import write_season
+from test_first_sitting_cut import AUTUMN, SEASON
 from test_replan import SPRING, folder_in, plan_on
 
+from harvestplan.outputs.plan_json import write_plan
 from harvestplan.plan import Plan
 from harvestplan.planning import read_household
 from harvestplan.records.diary import read_diary
-from harvestplan.records.put_by import finished
+from harvestplan.records.finished import finished
 
 DAY = dt.timedelta(days=1)
 
@@ -66,3 +69,24 @@ def test_cancelled_sessions_stay_for_good(spring: tuple[Path, Plan], tmp_path: P
     later = plan_on(fewer, late, after)
     assert {s.uid for s in later.sessions} >= {s.uid for s in after.sessions}
     assert {s.uid for s in later.sessions if s.status == "cancelled"} >= gone
+
+
+@pytest.mark.parametrize("tired_again", [False, True])
+def test_what_was_never_cooked_is_not_packed(tmp_path: Path, tired_again: bool) -> None:
+    """Squash was to be roasted on Tuesday and packed on Wednesday; nobody roasted it."""
+    write_season(tmp_path, SEASON)
+    before = plan_on(tmp_path, AUTUMN, None)
+    (tmp_path / "out").mkdir()
+    write_plan(before, tmp_path / "out" / "plan.json")
+    cooks, packs = before.sessions[:2]
+    assert {r.second_sitting_of for r in packs.runs} == {r.id for r in cooks.runs}
+    day, next_day = cooks.start.date(), packs.start.date()
+    assert next_day == day + DAY
+    lines = [f"{next_day} keep free {each}" for each in (day, next_day)]
+    written(tmp_path, *lines[: 1 + tired_again])
+    household = read_household(tmp_path, next_day)
+    assert not household.notes
+    after = plan_on(tmp_path, next_day, before)
+    live = [s for s in after.sessions if s.status != "cancelled"]
+    assert live and all(s.status == "planned" and s.start.date() > next_day for s in live)
+    assert after.wants == before.wants

@@ -25,7 +25,7 @@ from harvestplan.planning import known_store, make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.disk import write_atomic
 from harvestplan.records.events import KeepFree
-from harvestplan.records.put_by import finished
+from harvestplan.records.finished import finished
 from harvestplan.records.stock import stock
 from harvestplan.schedule.fresh import fresh_grams
 from harvestplan.schedule.levels import Effort, Known, solve_levels
