@@ -30,8 +30,8 @@ from harvestplan.inputs.windows import (
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import sound_plan
 from harvestplan.outputs.shopping import shopping_lines
-from harvestplan.plan import Plan, Proof, SeasonHead, Sturdy, Wish
-from harvestplan.promised import no_longer_possible, planned_anew, refuse_changed
+from harvestplan.plan import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy, Wish
+from harvestplan.promised import no_longer_possible, planned_anew, refuse_changed, refuse_full
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.finished import finished
 from harvestplan.records.pace import experience_from
@@ -171,6 +171,8 @@ def make_plan(
     household, problem, start = settle_moves(household, as_of, earlier, move_firm)
     firm = [session for session in problem.history.sessions if session.status == "firm"]
     refuse_changed(firm, household.impossible)
+    standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of)
+    refuse_full(standing_rows, household.season.household.measures)
     book = SessionBook(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
     solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
@@ -250,6 +252,15 @@ def state_problem(
     )  # fmt: skip
 
 
+def _freezer_rows(
+    problem: Problem, sessions: Sequence[Session], season: Season, as_of: dt.date
+) -> tuple[FreezerDay, ...]:
+    shelved, opening = shelves(problem.demands), problem.opening
+    return freezer_days(
+        problem.kitchen, shelved, opening.pouches, opening.other, sessions, season, as_of
+    )
+
+
 def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
     """Near sessions of the earlier plan that need not stay: the household or its files say so, or
     what they were to pack was never begun."""
@@ -281,15 +292,7 @@ def assemble_plan(
         places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.status != "cancelled"]
-    rows = freezer_days(
-        problem.kitchen,
-        shelves(problem.demands),
-        problem.opening.pouches,
-        problem.opening.other,
-        kept,
-        season,
-        as_of,
-    )
+    rows = _freezer_rows(problem, kept, season, as_of)
     sturdy = still_held(earlier, household.windows, as_of)
     pouches = pouches_ahead(sturdy, kept)
     plan = Plan(

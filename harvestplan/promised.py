@@ -1,4 +1,5 @@
-"""Promised sessions that cannot be held as they were planned, since the season's files changed."""
+"""What stands already, held against the files of today: promised sessions that cannot be held as
+they were planned, food that is begun, freezers that are too full."""
 
 from __future__ import annotations
 
@@ -8,19 +9,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from harvestplan.check import Finding, check_plan
 from harvestplan.errors import NoValidPlan
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Measures, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import Experience
-from harvestplan.outputs.words import day, joined
-from harvestplan.plan import Plan, Session
+from harvestplan.outputs.words import day, joined, volume
+from harvestplan.plan import FreezerDay, Plan, Session
 from harvestplan.schedule.history import FIRM_DAYS
 
 WHY = {
+    "V1": "its window is another now, or has other hands",
     "V2": "the kitchen no longer has what it uses",
     "V3": "its steps take other hands now",
     "V4": "its steps take another time now",
     "V5": "its batches or their times are others now",
     "V6": "its portions or pouches are others now",
+    "V7": "its freezer takes less in a day now",
     "V13": "what it makes is refused now",
 }
 """Rules that hold a session against the kitchen, the wants and the crop files, in plain words."""
@@ -86,6 +89,18 @@ def refuse_changed(sessions: Iterable[Session], why: Mapping[str, str]) -> None:
                 f"{why[session.uid]}. Take the change back (wants, portions, kitchen or crop "
                 "files) until that session is held."
             )
+
+
+def refuse_full(rows: Iterable[FreezerDay], measures: Measures) -> None:
+    """Raises NoValidPlan where the freezers cannot hold what stands already, by their `rows`."""
+    over = next((row for row in rows if row.used_ml > row.capacity_ml), None)
+    if over is not None:
+        raise NoValidPlan(
+            f"By your files and your diary {over.name} holds "
+            f"{volume(over.used_ml - over.capacity_ml, measures)} more than it can on "
+            f"{day(over.date)}, before anything new is planned. Count what lies there "
+            "(harvestplan count), correct `used` or [[stored]], or add a freezer."
+        )
 
 
 def _gone(session: Session, season: Season, library: Library) -> str:

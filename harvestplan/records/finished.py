@@ -11,14 +11,15 @@ from harvestplan.records.events import Froze, KeepFree
 
 
 def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple[Session, ...]:
-    """The sessions that are done on `today`: of days before but those `missed`, and today's of
+    """The sessions that are done on `today`: of days before but those never held, and today's of
     which the diary says already what was frozen."""
+    live = [session for session in sessions if session.status != "cancelled"]
+    never = never_held(live, diary, today)
     frozen = {e.product for e in diary.events if isinstance(e, Froze) and e.date == today}
     return tuple(
         session
-        for session in sessions
-        if session.status != "cancelled"
-        and not missed(session, diary, today)
+        for session in live
+        if session.uid not in never
         and (
             session.start.date() < today
             or (session.start.date() == today and any(r.product in frozen for r in packed(session)))
@@ -26,34 +27,79 @@ def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple
     )
 
 
-def missed(session: Session, diary: Diary, today: dt.date) -> bool:
-    """Whether a session before `today` never was: the diary keeps its time free, be it written
-    afterwards, and tells of nothing frozen that day. One that packs food put to chill is never
-    missed so."""
-    if session.start.date() >= today or any(run.second_sitting_of for run in session.runs):
-        return False
-    if not any(isinstance(e, KeepFree) and frees(e, session) for e in diary.events):
-        return False
-    day, made = session.start.date(), {run.product for run in session.runs}
-    told = (e for e in diary.events if isinstance(e, Froze) and e.date == day)
-    return not any(e.product in made for e in told)
+def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> frozenset[str]:
+    """Sessions before `today` that never were.
+
+    Their time is kept free by the diary, be it written afterwards, and it tells of nothing that
+    they froze. Those that had nothing to pack but what such a session was to begin never were
+    either; one with more to do was held, and so was what it packed.
+    """
+    past = [s for s in sessions if s.status != "cancelled" and s.start.date() < today]
+    home = _home(past)
+    held = {session.uid for session in past if _told(session, diary)}
+    while True:
+        never = {s.uid for s in past if s.uid not in held and _given_up(s, diary)}
+        while (
+            more := {
+                session.uid
+                for session in past
+                if session.uid not in held
+                and all(home.get(run.second_sitting_of or "") in never for run in session.runs)
+            }
+            - never
+        ):
+            never |= more
+        packed_since = {
+            home.get(run.second_sitting_of or "")
+            for session in past
+            if session.uid not in never
+            for run in session.runs
+        }
+        if not never & packed_since:
+            return frozenset(never)
+        held |= never & packed_since
 
 
 def nothing_to_pack(sessions: Iterable[Session], diary: Diary, today: dt.date) -> frozenset[str]:
-    """Sessions that were to pack what a `missed` one was to begin, directly or by way of others."""
+    """Sessions from `today` on that were to pack what one that was never held was to begin,
+    directly or by way of others."""
     live = [session for session in sessions if session.status != "cancelled"]
-    home = {run.id: session.uid for session in live for run in session.runs}
-    never = gone = {session.uid for session in live if missed(session, diary, today)}
+    home = _home(live)
+    never = never_held(live, diary, today)
+    gone: set[str] = set()
     while (
         more := {
             session.uid
             for session in live
-            if any(home.get(run.second_sitting_of or "") in gone for run in session.runs)
+            if session.start.date() >= today
+            and any(home.get(run.second_sitting_of or "") in never | gone for run in session.runs)
         }
         - gone
     ):
-        gone = gone | more
-    return frozenset(gone - never)
+        gone |= more
+    return frozenset(gone)
+
+
+def _home(sessions: Iterable[Session]) -> dict[str, str]:
+    """The session of each run, uid by run."""
+    return {run.id: session.uid for session in sessions for run in session.runs}
+
+
+def _given_up(session: Session, diary: Diary) -> bool:
+    """Whether its time is kept free; food put to chill has to be packed, so that such a session is
+    not given up by itself."""
+    return not any(run.second_sitting_of for run in session.runs) and any(
+        isinstance(event, KeepFree) and frees(event, session) for event in diary.events
+    )
+
+
+def _told(session: Session, diary: Diary) -> bool:
+    """Whether the diary tells of something frozen that day that the session makes."""
+    made = {run.product for run in session.runs}
+    return any(
+        isinstance(event, Froze) and event.date == session.start.date() and event.product in made
+        for event in diary.events
+    )
 
 
 def packed(session: Session) -> list[Run]:

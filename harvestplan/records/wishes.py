@@ -18,7 +18,7 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Plan, Wish
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import KeepFree, Moved
-from harvestplan.records.finished import frees, keeps_free, missed, nothing_to_pack
+from harvestplan.records.finished import frees, keeps_free, never_held, nothing_to_pack
 
 MOVED_AGAIN = "It was moved again afterwards."
 DAY_OFF = "That time was kept free afterwards."
@@ -120,7 +120,7 @@ def _given_up(wish: Wish, why: str, applies: bool) -> Wish:
 def _bound(plan: Plan, diary: Diary, as_of: dt.date) -> Iterator[str]:
     """Sessions that have begun, and those that pack what one before `as_of` or begun that day put
     to chill."""
-    never = {s.uid for s in plan.sessions if missed(s, diary, as_of)}
+    never = never_held(plan.sessions, diary, as_of)
     live = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in never]
     past = [s for s in live if s.start.date() < as_of or s.cut_at is not None]
     begun = {run.id for s in past for run in s.runs}

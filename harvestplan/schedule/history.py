@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from harvestplan.plan import Lot, Plan, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
-from harvestplan.records.finished import finished, missed
+from harvestplan.records.finished import finished, never_held
 
 FIRM_DAYS = 2
 """Sessions on the day itself and the next are firm."""
@@ -46,10 +46,10 @@ def take_over(
 ) -> History:
     """What of the earlier plan stands on `as_of`; with `move_firm` only what is done or begun.
 
-    Sessions of days before are done, but those that were missed. One of the day itself is done as
-    soon as the diary tells what it froze. `released` are the uids of sessions that the household
-    moves or drops: they are never firm. They, the missed and the `moved`, which stand where it put
-    them, take along what food of theirs is there by now.
+    Sessions of days before are done, but those that were never held. One of the day itself is done
+    as soon as the diary tells what it froze. `released` are the uids of sessions that the household
+    moves or drops: they are never firm. They, those never held and the `moved`, which stand where
+    it put them, take along what food of theirs is there by now.
     """
     if earlier is None:
         return History()
@@ -58,7 +58,7 @@ def take_over(
     done = {s.uid for s in finished(live, diary, as_of)}
     near = {s.uid for s in live if as_of <= s.start.date() < firm_until} - set(released)
     past = {s.uid for s in live if s.start.date() < as_of or s.status == "done"}
-    not_held = {s.uid for s in live if missed(s, diary, as_of)}
+    not_held = never_held(live, diary, as_of)
     begun = {s.uid for s in live if s.cut_at is not None and s.start.date() == as_of}
     kept = done | near | begun | (past - not_held)
     while more := _packing_for(live, kept) - kept:

@@ -107,7 +107,8 @@ def freezer_days(
     season: Season,
     as_of: dt.date,
 ) -> tuple[FreezerDay, ...]:
-    """A row per freezer and date from `as_of` to the last draw (at least to the season's end).
+    """A row per freezer and date from `as_of` to the last draw (at least to the season's end, where
+    `as_of` is not past it).
 
     `opening` is what lies there on `as_of`, `other_stored` what else does all the time. Draws
     happen at the end of a day, from the freezers in their order; a portion that is not there when
@@ -121,7 +122,7 @@ def freezer_days(
     season_end = season.season.end
     coming = [each for each in arrivals(sessions) if not each.done and each.day >= as_of]
     burden = loads(sessions)
-    last = max([season_end, *(each.day for each in coming)])
+    last = max([season_end, as_of, *(each.day for each in coming)])
     rows: list[FreezerDay] = []
     keep = 0
     day = as_of

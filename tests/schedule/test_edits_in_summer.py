@@ -73,7 +73,14 @@ ALLOWS = {
 }
 
 
-@pytest.mark.parametrize("change", FORBIDS.values(), ids=FORBIDS)
+AHEAD = {
+    "one hand less": ("hands = 2\n", "hands = 1\n"),
+    "less frozen in a day": ('used = "40 L"\n', 'used = "40 L"\nfreezing_per_day = "2 lb"\n'),
+}
+"""Forbidden for what is promised; what is begun by then goes on."""
+
+
+@pytest.mark.parametrize("change", (FORBIDS | AHEAD).values(), ids=FORBIDS | AHEAD)
 def test_what_is_promised_is_planned_anew_where_the_files_forbid_it(
     lane: Path, tmp_path: Path, change: tuple[str, str]
 ) -> None:
@@ -93,6 +100,24 @@ def test_what_is_promised_stands_where_the_files_allow_it(
         (s.uid, s.tasks) for s in on(before, PROMISED)
     ]
     assert "planned anew" not in words(plan)
+
+
+def test_a_freezer_too_small_for_what_lies_there_is_said(lane: Path, tmp_path: Path) -> None:
+    with pytest.raises(
+        NoValidPlan, match=r"chest holds .* more than it can on Tue 20 July"
+    ) as told:
+        planned_again(lane, tmp_path, ('used = "40 L"', 'used = "198 L"'))
+    assert "harvestplan count" in str(told.value)
+
+
+def test_after_the_season_the_freezers_are_still_told(lane: Path, tmp_path: Path) -> None:
+    """With nothing drawn any more, on a day past the season's end."""
+    shutil.copytree(lane, tmp_path, dirs_exist_ok=True)
+    published = Plan.model_validate_json((tmp_path / "out" / "plan.json").read_bytes())
+    late = dt.date(2027, 9, 20)
+    plan = make_plan(read_household(tmp_path, late), late, published, Effort(), lambda text: None)
+    assert [row.name for row in plan.freezer if row.date == late] == ["chest"]
+    assert all(session.status in ("done", "cancelled") for session in plan.sessions)
 
 
 def test_a_figure_of_a_crop_file_changed(lane: Path, tmp_path: Path) -> None:
