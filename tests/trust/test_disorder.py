@@ -1,0 +1,62 @@
+"""Whatever a household writes in whatever order: a plan that keeps every rule, or a sentence.
+
+That people write late, miss evenings and change their minds is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from disorder import Disorder
+from small_folder import command
+
+from harvestplan.inputs.library import load_library
+from harvestplan.schedule import levels
+from harvestplan.schedule.levels import Effort
+
+LIBRARY = load_library()
+LITTLE = Effort(wants=60, change=60, evenings=60, overtime=20, waiting=100)
+TOLD = (0, 2, 3, 4)
+"""Done, a wrong command line, a file that needs mending, no valid plan; never our fault."""
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_household_without_order(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    seed: int,
+) -> None:
+    live(tmp_path, capsys, monkeypatch, seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(6, 306))
+def test_many_households_without_order(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    seed: int,
+) -> None:
+    live(tmp_path, capsys, monkeypatch, seed)
+
+
+def live(
+    folder: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    seed: int,
+) -> None:
+    monkeypatch.setattr(levels, "Effort", lambda: LITTLE)
+    household = Disorder(folder, seed, LIBRARY)
+    done: list[object] = []
+    for words in household.commands():
+        code, _, told = command(capsys, monkeypatch, *words, "--in", str(folder))
+        done.append((words, code))
+        assert code in TOLD and "our fault" not in told and "Traceback" not in told, (done, told)
+        if words[0] == "plan" and code == 0:
+            code, found, _ = command(capsys, monkeypatch, "check", "--in", str(folder))
+            assert code == 0, (done, found)
+        elif words[0] == "plan" and code == 3:
+            household.take_back()
