@@ -17,7 +17,6 @@ from harvestplan.plan import FreezerDay, Plan, Session
 from harvestplan.schedule.history import FIRM_DAYS
 
 WHY = {
-    "V1": "its window is another now, or has other hands",
     "V2": "the kitchen no longer has what it uses",
     "V3": "its steps take other hands now",
     "V4": "its steps take another time now",
@@ -59,7 +58,7 @@ def no_longer_possible(
             why = "what it packs is begun in a session that is planned anew"
         else:
             alone = _alone(session, plan, as_of)
-            why = _gone(session, season, library) or _forbidden(
+            why = _gone(session, season, library, windows) or _forbidden(
                 check_plan(alone, season, library, windows, None, experience)
             )
         if why:
@@ -103,8 +102,8 @@ def refuse_full(rows: Iterable[FreezerDay], measures: Measures) -> None:
         )
 
 
-def _gone(session: Session, season: Season, library: Library) -> str:
-    """What of a session is wanted no more, or has no freezer to go to."""
+def _gone(session: Session, season: Season, library: Library, windows: Iterable[FreeWindow]) -> str:
+    """What of a session is wanted no more, has no freezer to go to, or nobody to do it."""
     found = (library.find_product(want.product) for want in season.want)
     wanted = {f"{crop.name}, {product.form}" for crop, product in filter(None, found)}
     for run in session.runs:
@@ -115,6 +114,10 @@ def _gone(session: Session, season: Season, library: Library) -> str:
         name = task.settings.get("freezer")
         if name is not None and name not in freezers:
             return f"there is no freezer {name}"
+    for window in windows:
+        edges = (session.window_start, session.window_end)
+        if (window.start, window.end) == edges and session.hands > window.hands:
+            return "fewer people are there then"
     return ""
 
 
