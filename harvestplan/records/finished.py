@@ -36,7 +36,7 @@ def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> fro
     """
     past = [s for s in sessions if s.status != "cancelled" and s.start.date() < today]
     home = _home(past)
-    held = {session.uid for session in past if _told(session, diary)}
+    held = {session.uid for session in past if told(session, diary)}
     while True:
         never = {s.uid for s in past if s.uid not in held and _given_up(s, diary)}
         while (
@@ -93,7 +93,7 @@ def _given_up(session: Session, diary: Diary) -> bool:
     )
 
 
-def _told(session: Session, diary: Diary) -> bool:
+def told(session: Session, diary: Diary) -> bool:
     """Whether the diary tells of something frozen that day that the session makes."""
     made = {run.product for run in session.runs}
     return any(

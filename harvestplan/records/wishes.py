@@ -18,12 +18,13 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan import Plan, Wish
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import KeepFree, Moved
-from harvestplan.records.finished import frees, keeps_free, never_held, nothing_to_pack
+from harvestplan.records.finished import frees, keeps_free, never_held, nothing_to_pack, told
 
 MOVED_AGAIN = "It was moved again afterwards."
 DAY_OFF = "That time was kept free afterwards."
 NOT_THERE = "No session stood there in the plan."
 BEGUN = "It packs what an earlier session put to chill, so it has to stay."
+HELD = "It was held: the diary tells what was frozen then."
 OUTSIDE = "That day lies outside the season."
 _PLAN = Path("out", "plan.json")
 
@@ -57,7 +58,7 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.
         if event.date > as_of:
             continue
         if isinstance(event, Moved):
-            wish = _wish(event, published, zone, bound)
+            wish = _wish(event, published, zone, bound, diary)
             moves = [_given_up(w, MOVED_AGAIN, w.session == wish.session) for w in moves]
             moves.append(wish)
         elif isinstance(event, KeepFree):
@@ -87,7 +88,9 @@ def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
         yield f"The plan has no session at {when}; it has {shown or 'none'}."
 
 
-def _wish(event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str]) -> Wish:
+def _wish(
+    event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str], diary: Diary
+) -> Wish:
     there, to = (moment.replace(tzinfo=zone) for moment in (event.session, event.to))
     known = [w for w in published.wishes if (w.moved_from, w.moved_to) == (there, to)]
     if known:
@@ -101,6 +104,8 @@ def _wish(event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str]) -
     why = BEGUN if session.uid in bound else ""
     if not published.season.start <= event.to.date() <= published.season.end:
         why = OUTSIDE
+    if told(session, diary):
+        why = HELD
     return Wish(
         session=session.uid,
         moved_from=there,

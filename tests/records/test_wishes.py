@@ -19,6 +19,7 @@ from harvestplan.records.diary import NOTHING_WRITTEN, read_diary, undo
 from harvestplan.records.wishes import (
     BEGUN,
     DAY_OFF,
+    HELD,
     MOVED_AGAIN,
     NOT_THERE,
     OUTSIDE,
@@ -137,6 +138,16 @@ def test_which_moves_count(
 
 def test_without_a_plan_there_is_nothing_to_move(tmp_path: Path) -> None:
     assert not wished(tmp_path, None, TO).moves
+
+
+def test_what_was_held_is_not_moved(tmp_path: Path) -> None:
+    held = session("A", "2027-07-10T18:00", runs=(run("purée"),))
+    line = "2027-07-10 moved session 2027-07-10 18:00 to 2027-07-12 18:00\n"
+    froze = '2027-07-10 froze "tomato, purée" 2\n'
+    assert told(wished(tmp_path / "moved", plan_of(held), line)) == [("A", "07-12 18:00", "")]
+    wishes = wished(tmp_path / "held", plan_of(held), froze, line)
+    assert told(wishes) == [("A", "07-12 18:00", HELD)]
+    assert not let_go(plan_of(held), wishes)
 
 
 def test_what_packs_chilled_food_stays(tmp_path: Path) -> None:
