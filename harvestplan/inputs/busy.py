@@ -23,7 +23,7 @@ from icalendar import Calendar, Event, Timezone
 from icalendar.timezone import tzp
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.calendar_blocks import Block, cut_blocks
+from harvestplan.inputs.calendar_blocks import UNREADABLE, Block, cut_blocks
 from harvestplan.inputs.guarded import Answer, Interval, Job, guarded
 from harvestplan.inputs.recurrence import end_rule, plain_rule, refuse_rule
 from harvestplan.inputs.toml_file import UndecodableError, decode
@@ -139,7 +139,7 @@ def _learn_zones(reading: _Reading, blocks: list[Block]) -> None:
             if not all(_zone_rule(rule) for each in rules for rule in _as_list(each)):
                 raise ValueError("senseless rule")
             tzp.cache_timezone_component(zone)
-        except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError):
+        except UNREADABLE:
             reading.warnings.append(
                 f"{reading.name}, line {block.line}: this time zone cannot be read."
             )
@@ -213,7 +213,7 @@ def _parse_events(reading: _Reading, blocks: list[Block]) -> dict[str, list[_Ent
             continue
         try:
             parsed = Event.from_ical(text)
-        except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+        except UNREADABLE:
             reading.leave_out(block.line, "", "cannot be read")
             continue
         if not isinstance(parsed, Event):

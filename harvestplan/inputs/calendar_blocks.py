@@ -11,6 +11,12 @@ from dataclasses import dataclass, field
 from harvestplan.errors import FilesNeedMending, Flaw
 
 TOP_KINDS = frozenset({"VEVENT", "VTIMEZONE", "VTODO", "VJOURNAL", "VFREEBUSY", "VAVAILABILITY"})
+UNREADABLE = (
+    ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError, RecursionError,
+    OSError,
+)  # fmt: skip
+"""What the calendar library raises over text that it cannot read; OSError where a time zone has the
+name of a folder of zones."""
 _MOST_LINES = 20_000
 _MOST_LETTERS = 1_000_000
 _DEEPEST = 20

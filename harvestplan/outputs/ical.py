@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from icalendar import Calendar, Component
 
+from harvestplan.inputs.calendar_blocks import UNREADABLE
 from harvestplan.outputs.words import one_line
 
 PRODID = "-//harvestplan//season plan//EN"
@@ -26,7 +27,7 @@ class Memory:
         self.components: dict[str, Component] = {}
         try:
             calendars = Calendar.from_ical(previous, multiple=True) if previous else []
-        except ValueError:
+        except UNREADABLE:
             calendars = []
         for component in (found for each in calendars for found in each.walk(kind)):
             self.components[str(component.get("UID", ""))] = component

@@ -17,6 +17,7 @@ from pathlib import Path
 from icalendar import Calendar, Component
 
 from harvestplan.errors import FilesNeedMending, Flaw, printable
+from harvestplan.inputs.calendar_blocks import UNREADABLE
 from harvestplan.outputs.caldav import ChangedMeanwhile, Collection, Resource
 from harvestplan.outputs.entries import entry_uid
 from harvestplan.outputs.files import PLAN, SESSIONS, TASKS
@@ -184,9 +185,10 @@ def _resources(out: Path) -> dict[str, Calendar]:
 
 
 def _read_calendar(path: Path) -> Component:
+    data = path.read_bytes()
     try:
-        return Calendar.from_ical(path.read_bytes())
-    except (ValueError, IndexError):
+        return Calendar.from_ical(data)
+    except UNREADABLE:
         hint = "Make it anew with: harvestplan plan"
         raise FilesNeedMending([Flaw(str(path), None, "", "it is torn.", hint)]) from None
 
@@ -213,7 +215,7 @@ def _events(resources: list[Resource]) -> dict[str, _There]:
     for resource in resources:
         try:
             events = Calendar.from_ical(resource.data).walk("VEVENT")
-        except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+        except UNREADABLE:
             continue
         if events and events[0].get("UID"):
             found[str(events[0]["UID"])] = _There(resource, events[0])

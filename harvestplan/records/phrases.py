@@ -92,9 +92,11 @@ _WORK = (
     r"(?:in )?(?P<work>\d[\d./ ]*(?:h|hours?|min|minutes?)\b(?: \d+ ?(?:min|minutes?)\b)?)"
     r"(?: of)?(?: hand)?(?: work)?"
 )
+_COUNT = r"(\d{1,5})"
+"""Pouches of which one line may tell: no household has a hundred thousand."""
 _FROZE = re.compile(
-    r"(\d+)\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
-    rf"(?:,? ?(?:and )?(?:(?P<failed>\d+) failed(?: seals?)?|{_WORK}))*"
+    rf"{_COUNT}\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
+    rf"(?:,? ?(?:and )?(?:(?P<failed>\d{{1,5}}) failed(?: seals?)?|{_WORK}))*"
 )
 LONGEST_WORK = 24 * 60
 """Minutes that one line may tell of."""
@@ -276,7 +278,7 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
 _QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')
 _PLANTING = re.compile(r'(.*?) planting (?:"([^"]+)"|(\S+))')
 _PORTION_WORD = re.compile(r"pouch(?:es)?|portions?|bags?")
-_PORTIONS = re.compile(rf"(\d+) ?(?:{_PORTION_WORD.pattern})?")
+_PORTIONS = re.compile(rf"{_COUNT} ?(?:{_PORTION_WORD.pattern})?")
 
 
 def _split_planting(rest: str) -> tuple[str, str | None]:

@@ -91,6 +91,7 @@ def test_zones_with_offsets_that_none_has(tmp_path: Path, offset: str) -> None:
         ("DTSTART:20261328T190000", "left out"),
         ("DTSTART;TZID=../../etc/passwd:20261028T190000", "not known"),
         ("DTSTART;TZID=/etc/passwd:20261028T190000", "not known"),
+        ("DTSTART;TZID=America:20261028T190000", "cannot be read"),
         ("DTSTART;TZID=:20261028T190000", ""),
     ],
 )
