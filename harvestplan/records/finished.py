@@ -35,54 +35,39 @@ def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> fro
     either; one with more to do was held, and so was what it packed.
     """
     past = [s for s in sessions if s.status != "cancelled" and s.start.date() < today]
-    home = _home(past)
+    begun_in = _begun_in(past)
     held = {session.uid for session in past if told(session, diary)}
     while True:
-        never = {s.uid for s in past if s.uid not in held and _given_up(s, diary)}
-        while (
-            more := {
-                session.uid
-                for session in past
-                if session.uid not in held
-                and all(home.get(run.second_sitting_of or "") in never for run in session.runs)
-            }
-            - never
-        ):
+        left = [session for session in past if session.uid not in held]
+        never = {session.uid for session in left if _given_up(session, diary)}
+        while more := {s.uid for s in left if s.runs and begun_in[s.uid] <= never} - never:
             never |= more
-        packed_since = {
-            home.get(run.second_sitting_of or "")
-            for session in past
-            if session.uid not in never
-            for run in session.runs
-        }
-        if not never & packed_since:
+        needed = {uid for s in past if s.uid not in never for uid in begun_in[s.uid] & never}
+        if not needed:
             return frozenset(never)
-        held |= never & packed_since
+        held |= needed
 
 
 def nothing_to_pack(sessions: Iterable[Session], diary: Diary, today: dt.date) -> frozenset[str]:
     """Sessions from `today` on that were to pack what one that was never held was to begin,
     directly or by way of others."""
     live = [session for session in sessions if session.status != "cancelled"]
-    home = _home(live)
-    never = never_held(live, diary, today)
-    gone: set[str] = set()
-    while (
-        more := {
-            session.uid
-            for session in live
-            if session.start.date() >= today
-            and any(home.get(run.second_sitting_of or "") in never | gone for run in session.runs)
-        }
-        - gone
-    ):
+    begun_in = _begun_in(live)
+    ahead = [session.uid for session in live if session.start.date() >= today]
+    gone = never = never_held(live, diary, today)
+    while more := {uid for uid in ahead if begun_in[uid] & gone} - gone:
         gone |= more
-    return frozenset(gone)
+    return gone - never
 
 
-def _home(sessions: Iterable[Session]) -> dict[str, str]:
-    """The session of each run, uid by run."""
-    return {run.id: session.uid for session in sessions for run in session.runs}
+def _begun_in(sessions: Iterable[Session]) -> dict[str, set[str]]:
+    """By uid the sessions that begin what each one packs, itself where it begins a run anew."""
+    sessions = list(sessions)
+    home = {run.id: session.uid for session in sessions for run in session.runs}
+    return {
+        session.uid: {home.get(run.second_sitting_of or "", session.uid) for run in session.runs}
+        for session in sessions
+    }
 
 
 def _given_up(session: Session, diary: Diary) -> bool:

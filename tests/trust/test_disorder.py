@@ -21,42 +21,25 @@ TOLD = (0, 2, 3, 4)
 """Done, a wrong command line, a file that needs mending, no valid plan; never our fault."""
 
 
-@pytest.mark.parametrize("seed", range(6))
+SEEDS = [*range(6), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(6, 306))]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_household_without_order(
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
     seed: int,
 ) -> None:
-    live(tmp_path, capsys, monkeypatch, seed)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("seed", range(6, 306))
-def test_many_households_without_order(
-    tmp_path: Path,
-    capsys: pytest.CaptureFixture[str],
-    monkeypatch: pytest.MonkeyPatch,
-    seed: int,
-) -> None:
-    live(tmp_path, capsys, monkeypatch, seed)
-
-
-def live(
-    folder: Path,
-    capsys: pytest.CaptureFixture[str],
-    monkeypatch: pytest.MonkeyPatch,
-    seed: int,
-) -> None:
     monkeypatch.setattr(levels, "Effort", lambda: LITTLE)
-    household = Disorder(folder, seed, LIBRARY)
+    household = Disorder(tmp_path, seed, LIBRARY)
     done: list[object] = []
     for words in household.commands():
-        code, _, told = command(capsys, monkeypatch, *words, "--in", str(folder))
+        code, _, told = command(capsys, monkeypatch, *words, "--in", str(tmp_path))
         done.append((words, code))
         assert code in TOLD and "our fault" not in told and "Traceback" not in told, (done, told)
         if words[0] == "plan" and code == 0:
-            code, found, _ = command(capsys, monkeypatch, "check", "--in", str(folder))
+            code, found, _ = command(capsys, monkeypatch, "check", "--in", str(tmp_path))
             assert code == 0, (done, found)
         elif words[0] == "plan" and code == 3:
             household.take_back()
