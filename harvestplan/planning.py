@@ -164,7 +164,7 @@ def make_plan(
     ------
     NoValidPlan
         Where there is no free window, the freezers cannot hold what is in them, or the files forbid
-        the packing of food that waits for it.
+        to finish what is begun.
     """
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)

@@ -34,14 +34,22 @@ def lane(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def planned_again(lane: Path, folder: Path, *changes: tuple[str, str]) -> tuple[Plan, Plan]:
-    """The plan published in the lane, and the next after the files were changed."""
-    shutil.copytree(lane, folder, dirs_exist_ok=True)
+def read_changed(
+    there: Path, folder: Path, day: dt.date, *changes: tuple[str, str]
+) -> tuple[Plan, Household]:
+    """The plan published there, and the household on the day after the files were changed."""
+    shutil.copytree(there, folder, dirs_exist_ok=True)
     write_folder(folder, *changes)
     published = Plan.model_validate_json((folder / "out" / "plan.json").read_bytes())
-    return published, make_plan(
-        read_household(folder, JULY), JULY, published, Effort(), lambda text: None
-    )
+    return published, read_household(folder, day)
+
+
+def planned_again(
+    lane: Path, folder: Path, *changes: tuple[str, str], day: dt.date = JULY
+) -> tuple[Plan, Plan]:
+    """The plan published in the lane, and the next after the files were changed."""
+    published, household = read_changed(lane, folder, day, *changes)
+    return published, make_plan(household, day, published, Effort(), lambda text: None)
 
 
 def on(plan: Plan, day: dt.date) -> list[Session]:
@@ -112,10 +120,8 @@ def test_a_freezer_too_small_for_what_lies_there_is_said(lane: Path, tmp_path: P
 
 def test_after_the_season_the_freezers_are_still_told(lane: Path, tmp_path: Path) -> None:
     """With nothing drawn any more, on a day past the season's end."""
-    shutil.copytree(lane, tmp_path, dirs_exist_ok=True)
-    published = Plan.model_validate_json((tmp_path / "out" / "plan.json").read_bytes())
     late = dt.date(2027, 9, 20)
-    plan = make_plan(read_household(tmp_path, late), late, published, Effort(), lambda text: None)
+    _, plan = planned_again(lane, tmp_path, day=late)
     assert [row.name for row in plan.freezer if row.date == late] == ["chest"]
     assert all(session.status in ("done", "cancelled") for session in plan.sessions)
 
@@ -153,18 +159,9 @@ def cut(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def read_changed(there: Path, folder: Path, change: tuple[str, str]) -> tuple[Plan, Household]:
-    """The plan published there, and the household after the files were changed."""
-    shutil.copytree(there, folder, dirs_exist_ok=True)
-    write_folder(folder, change)
-    published = Plan.model_validate_json((folder / "out" / "plan.json").read_bytes())
-    return published, read_household(folder, PROMISED)
-
-
 @pytest.mark.parametrize("change", ALLOWS.values(), ids=ALLOWS)
 def test_what_is_begun_stands(cut: Path, tmp_path: Path, change: tuple[str, str]) -> None:
-    published, household = read_changed(cut, tmp_path, change)
-    plan = make_plan(household, PROMISED, published, Effort(), lambda text: None)
+    published, plan = planned_again(cut, tmp_path, change, day=PROMISED)
     assert on(plan, PROMISED) == on(published, PROMISED)
     assert on(plan, DONE) == on(published, DONE)
 
@@ -175,7 +172,7 @@ def test_a_change_waits_until_what_is_begun_is_finished(
     cut: Path, tmp_path: Path, change: tuple[str, str], move_firm: bool
 ) -> None:
     """Food that is begun is neither dropped nor planned a second time."""
-    published, household = read_changed(cut, tmp_path, change)
+    published, household = read_changed(cut, tmp_path, PROMISED, change)
     with pytest.raises(NoValidPlan, match="finishes food that is begun") as told:
         make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm)
     assert "snap bean, cut" in str(told.value) and "Wed 21 July" in str(told.value)
@@ -185,13 +182,13 @@ def test_a_change_waits_until_what_is_begun_is_finished(
 def test_an_evening_going_on_is_not_laid_out_by_other_files(
     cut: Path, tmp_path: Path, change: tuple[str, str]
 ) -> None:
-    published, household = read_changed(cut, tmp_path, change)
+    published, household = read_changed(cut, tmp_path, PROMISED, change)
     (session,) = on(published, PROMISED)
     with pytest.raises(NoValidPlan, match="finishes food that is begun"):
         cut_evening(household, published, session.start + (session.end - session.start) / 2, None)
 
 
 def test_what_is_begun_does_not_move(cut: Path, tmp_path: Path) -> None:
-    published, household = read_changed(cut, tmp_path, ALLOWS["less wanted"])
+    published, household = read_changed(cut, tmp_path, PROMISED, ALLOWS["less wanted"])
     plan = make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm=True)
     assert on(plan, PROMISED) == on(published, PROMISED)
