@@ -1,5 +1,5 @@
 """`python -m harvestplan`."""
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 
 main()

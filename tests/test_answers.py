@@ -9,12 +9,12 @@ import re
 import pint
 import pytest
 
-from harvestplan import answers
-from harvestplan.answers import Unclear
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Household, Pot
-from harvestplan.starter import Wanted
+from harvestplan.new_season import read_answers as answers
+from harvestplan.new_season.read_answers import Unclear
+from harvestplan.new_season.starter import Wanted
 
 LIBRARY = load_library()
 UNITS = pint.UnitRegistry()

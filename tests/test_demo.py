@@ -16,9 +16,9 @@ import pytest
 import vobject
 
 from harvestplan.check import check_plan
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.plan import Plan
-from harvestplan.planning import read_household
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import read_household
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "willow-bend"

@@ -9,10 +9,10 @@ import pytest
 
 from harvestplan.check import check_plan
 from harvestplan.kitchen.experience import Experience
-from harvestplan.plan import Plan, Session
-from harvestplan.planning import Household, make_plan, read_household
-from harvestplan.schedule.levels import Effort
-from harvestplan.starter import Answers, files_for
+from harvestplan.new_season.starter import Answers, files_for
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 21)
 BEANS, DRY = "snap bean, cut", "dry bean, sealed"

@@ -17,7 +17,7 @@ import pytest
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
-from harvestplan.starter import Answers, files_for
+from harvestplan.new_season.starter import Answers, files_for
 
 ROOT = Path(__file__).resolve().parent.parent
 ENV = {**os.environ, "PYTHONPATH": str(ROOT), "TZ": "America/New_York"}

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from harvestplan.check.facts import PACK_STEPS, Facts, Finding, Sitting
-from harvestplan.plan import Balance
+from harvestplan.plan.models import Balance
 
 
 def check_balance(facts: Facts) -> Iterator[Finding]:

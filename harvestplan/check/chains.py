@@ -18,7 +18,7 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
-from harvestplan.plan import Session, Task
+from harvestplan.plan.models import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)
 """Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""

@@ -14,11 +14,11 @@ from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace, pace_of
+from harvestplan.kitchen.machine_settings import own_settings
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.sealing import CycleSettings
-from harvestplan.kitchen.settings_book import own_settings
 from harvestplan.kitchen.steaming import steamed
-from harvestplan.plan import Lot, Plan, Run, Session, Task
+from harvestplan.plan.models import Lot, Plan, Run, Session, Task
 
 RUN_STEPS = ("wash",)
 """Steps done once for the whole run."""

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding
-from harvestplan.plan import Pick
+from harvestplan.plan.models import Pick
 
 DAY = 86400
 

@@ -10,9 +10,9 @@ from typing import Any
 from harvestplan.check.balance import check_balance
 from harvestplan.check.chains import check_chains
 from harvestplan.check.facts import Facts, Finding
-from harvestplan.check.freezers import check_freezing, check_opening, check_space
+from harvestplan.check.freezer_limits import check_freezing, check_opening, check_space
 from harvestplan.check.freshness import check_freshness
-from harvestplan.check.fridge import check_fridge
+from harvestplan.check.fridge_room import check_fridge
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
 from harvestplan.check.potfuls import check_potfuls
@@ -24,7 +24,7 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,

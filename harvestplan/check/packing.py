@@ -17,7 +17,7 @@ from harvestplan.check.facts import (
 from harvestplan.inputs.season import Pouch, Sealer
 from harvestplan.kitchen.pouches import capacity, content_volume, fits_machine, per_cycle
 from harvestplan.kitchen.sealing import cycles
-from harvestplan.plan import Task
+from harvestplan.plan.models import Task
 
 
 def check_packing(facts: Facts) -> Iterator[Finding]:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, in_utc
-from harvestplan.plan import Plan, Session
+from harvestplan.plan.models import Plan, Session
 
 
 def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:

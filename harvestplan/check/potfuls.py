@@ -20,7 +20,7 @@ from harvestplan.kitchen.experience import BOOK_PACE, pace_of
 from harvestplan.kitchen.heat import stirred_cooling_seconds
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
-from harvestplan.plan import Task
+from harvestplan.plan.models import Task
 
 ONE_MINUTE = 60.0
 PACE_SLACK = 0.85

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
-from harvestplan.plan import ShoppingLine
+from harvestplan.plan.models import ShoppingLine
 
 
 def check_purchases(facts: Facts) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from itertools import pairwise
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.pouches import content_volume, footprint
-from harvestplan.plan import Task
+from harvestplan.plan.models import Task
 
 DAY = dt.timedelta(days=1)
 

@@ -17,7 +17,7 @@ from harvestplan.kitchen.refusals import (
     ways_to_cool,
 )
 from harvestplan.kitchen.sealing import CHILL_LIMIT
-from harvestplan.plan import Task
+from harvestplan.plan.models import Task
 
 FROZEN = ("tray freeze", "freeze")
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from harvestplan.check.facts import Facts, Finding
-from harvestplan.plan import Session
+from harvestplan.plan.models import Session
 
 
 def check_windows(facts: Facts) -> Iterator[Finding]:

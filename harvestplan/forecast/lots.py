@@ -9,10 +9,10 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.forecast.clock import DAY
-from harvestplan.forecast.forecast import Forecast
+from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Crop, Figure, Library
 from harvestplan.inputs.season import Season
-from harvestplan.plan import Lot
+from harvestplan.plan.models import Lot
 
 
 def lots_from(forecast: Forecast, season: Season, library: Library) -> tuple[Lot, ...]:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
-from harvestplan.forecast.forecast import Forecast
-from harvestplan.forecast.quantities import OWN_FACTOR, Spread, in_units, season_yield, yield_basis
+from harvestplan.forecast.amounts import OWN_FACTOR, Spread, in_units, season_yield, yield_basis
+from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.inputs.season import Fresh, Planting, Season, Stored, Want
 

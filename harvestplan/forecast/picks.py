@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from harvestplan.forecast.amounts import Spread, daily_shares
 from harvestplan.forecast.clock import DAY, as_days
-from harvestplan.forecast.quantities import Spread, daily_shares
 from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Picking
 

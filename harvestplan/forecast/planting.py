@@ -9,11 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from harvestplan.forecast import ensemble, frost, reasons, stages
+from harvestplan.forecast.amounts import Spread, picking_days, season_yield, weekly_warmth
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
-from harvestplan.forecast.quantities import Spread, picking_days, season_yield, weekly_warmth
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
 from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Crop

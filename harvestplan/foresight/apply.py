@@ -15,8 +15,8 @@ from harvestplan.foresight.values import (
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import keys_of, nearest
 from harvestplan.inputs.ids import planting_ids
-from harvestplan.inputs.lines import LineIndex
-from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.line_numbers import LineIndex
+from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import LISTS, MODELS, SeasonFiles, add_file
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 from harvestplan.inputs.windows import WEEKDAYS

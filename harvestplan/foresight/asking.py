@@ -10,20 +10,25 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw, NoValidPlan
+from harvestplan.foresight.answers import Fullest, Outlook, Portions
 from harvestplan.foresight.apply import change_of
 from harvestplan.foresight.changes import Variant
 from harvestplan.foresight.starts import choice_from, runs_of, ways
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outlook import Fullest, Outlook, Portions
-from harvestplan.outputs.plan_json import published_plan
-from harvestplan.plan import FreezerDay, Level, Plan, fullest
-from harvestplan.planning import Household, assemble_plan, read_household, state_problem
-from harvestplan.schedule.levels import Effort, Known, LevelResult, Solved, solve_levels
-from harvestplan.schedule.minutes import SessionTimes, time_session
-from harvestplan.schedule.problem import EarlierRun, Problem
-from harvestplan.schedule.season_model import Choice, Cut
-from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun, session_tasks
+from harvestplan.plan.file import published_plan
+from harvestplan.plan.models import FreezerDay, Level, Plan, fullest
+from harvestplan.planning.make import Household, assemble_plan, read_household, state_problem
+from harvestplan.schedule.search.cp_sat import Choice, Cut
+from harvestplan.schedule.search.levels import Effort, Known, LevelResult, Solved, solve_levels
+from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.session.timed_sessions import (
+    FIT_EFFORT,
+    SessionBook,
+    WindowRun,
+    session_tasks,
+)
+from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 AS_IT_STANDS = Variant("as it stands")
 BASE_EFFORT = Effort(wants=400, change=200, evenings=60)

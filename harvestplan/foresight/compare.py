@@ -6,11 +6,11 @@ import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 
+from harvestplan.foresight.answers import Outlook
 from harvestplan.foresight.asking import Say, ask, outlook, refuse_flawed, solve_base, state
 from harvestplan.foresight.changes import Variant
-from harvestplan.foresight.pool import in_parallel
-from harvestplan.outlook import Outlook
-from harvestplan.plan import Level
+from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.plan.models import Level
 
 
 def compare(

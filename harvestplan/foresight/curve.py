@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from harvestplan.foresight.answers import Curve, CurvePoint
 from harvestplan.foresight.asking import (
     Base,
     Question,
@@ -19,7 +20,6 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
-from harvestplan.foresight.pool import in_parallel
 from harvestplan.foresight.starts import (
     choice_from,
     runs_of,
@@ -27,11 +27,11 @@ from harvestplan.foresight.starts import (
     with_most_sessions,
     without_windows,
 )
-from harvestplan.outlook import Curve, CurvePoint
-from harvestplan.schedule.goals import short_value
-from harvestplan.schedule.levels import Effort, Known
-from harvestplan.schedule.problem import EarlierRun, Problem
-from harvestplan.schedule.season_model import Choice, Cut
+from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.schedule.goals.season_goals import short_value
+from harvestplan.schedule.search.cp_sat import Choice, Cut
+from harvestplan.schedule.search.levels import Effort, Known
+from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 POINT_EFFORT = Effort(wants=80)
 """For each number of evenings."""

@@ -9,6 +9,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from harvestplan.errors import HarvestPlanError
+from harvestplan.foresight.answers import Loss, Move, Portions
 from harvestplan.foresight.asking import (
     EFFORT,
     Base,
@@ -20,10 +21,9 @@ from harvestplan.foresight.asking import (
     state,
 )
 from harvestplan.foresight.starts import choice_from, runs_of, without_windows
-from harvestplan.outlook import Loss, Move, Portions
-from harvestplan.plan import Session
-from harvestplan.schedule.levels import Effort, Known, Solved
-from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
+from harvestplan.plan.models import Session
+from harvestplan.schedule.search.levels import Effort, Known, Solved
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
 
 
 class NotThereError(HarvestPlanError):

@@ -1,11 +1,11 @@
 """One possible season played through, week by week, as a gardener would who plans anew on Mondays.
 
 On the morning of a Monday she knows the weather up to the day before and what was ripe by then; the
-evenings of the next five weeks are planned with `schedule/quick`, those after them on later
-Mondays. (Two years of the example season, replayed with horizons of four, six and eight weeks and
-with the whole rest of the season, came to the same portions short.) On the evenings themselves she
-sees what food is really there: planned runs shrink to it or grow with it, and what cannot wait for
-the next free evening is put by while there is room, earliest end of keeping first.
+evenings of the next five weeks are planned with `schedule/search/weekly_plan`, those after them on
+later Mondays. (Two years of the example season, replayed with horizons of four, six and eight weeks
+and with the whole rest of the season, came to the same portions short.) On the evenings themselves
+she sees what food is really there: planned runs shrink to it or grow with it, and what cannot wait
+for the next free evening is put by while there is room, earliest end of keeping first.
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from harvestplan.forecast.forecast import make_forecast
 from harvestplan.forecast.lots import lots_from
+from harvestplan.forecast.season_forecast import make_forecast
+from harvestplan.foresight.answers import Fullest, Lost, Replay
 from harvestplan.foresight.truth import Year, picked_so_far
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.outlook import Fullest, Lost, Replay
-from harvestplan.plan import Lot
-from harvestplan.planning import Household
+from harvestplan.plan.models import Lot
+from harvestplan.planning.make import Household
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Picked
-from harvestplan.schedule.evening import ANOTHER, Evenings
-from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.ledger import arrivals
-from harvestplan.schedule.problem import Option, Problem, build_options, max_pouches
-from harvestplan.schedule.quick import Key, key_of, quick_choice
+from harvestplan.schedule.search.filled_up import ANOTHER, Evenings
+from harvestplan.schedule.search.weekly_plan import Key, key_of, quick_choice
+from harvestplan.schedule.statement.fresh import fresh_grams
+from harvestplan.schedule.statement.problem import Option, Problem, build_options, max_pouches
+from harvestplan.schedule.written.freezer_days import arrivals
 
 WEEK, DAY = dt.timedelta(days=7), dt.timedelta(days=1)
 HORIZON, NEAR = dt.timedelta(days=35), dt.timedelta(days=21)

@@ -12,10 +12,7 @@ import numpy as np
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.past_years import past_years
-from harvestplan.foresight.pool import as_they_come
-from harvestplan.foresight.replay import replay
-from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.outlook import (
+from harvestplan.foresight.answers import (
     Fullest,
     LimitCount,
     Lost,
@@ -25,9 +22,12 @@ from harvestplan.outlook import (
     WantChance,
     WeekRisk,
 )
-from harvestplan.outputs.plan_json import published_plan
-from harvestplan.planning import Household, read_household, state_problem
-from harvestplan.schedule.problem import Problem
+from harvestplan.foresight.replay import replay
+from harvestplan.foresight.truth import true_year, weather_of
+from harvestplan.foresight.worker_processes import as_they_come
+from harvestplan.plan.file import published_plan
+from harvestplan.planning.make import Household, read_household, state_problem
+from harvestplan.schedule.statement.problem import Problem
 
 KILO = 1000
 TENTHS = (0.1, 0.5, 0.9)

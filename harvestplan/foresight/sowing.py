@@ -24,14 +24,14 @@ import numpy as np
 from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.frost import KILLS
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
-from harvestplan.foresight.pool import crew
+from harvestplan.foresight.answers import Elsewhere, Replay, Sowing, SowingScore, Sown
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import Year, imagined, true_year, weather_of
+from harvestplan.foresight.worker_processes import crew
 from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.season import Planting, Season
-from harvestplan.outlook import Elsewhere, Replay, Sowing, SowingScore, Sown
-from harvestplan.planning import Household, read_household, state_problem
-from harvestplan.schedule.problem import Problem
+from harvestplan.planning.make import Household, read_household, state_problem
+from harvestplan.schedule.statement.problem import Problem
 
 Say = Callable[[str], None]
 Judged = tuple[SowingScore, frozenset[str]]

@@ -6,8 +6,8 @@ import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from harvestplan.schedule.problem import EarlierRun, Problem
-from harvestplan.schedule.season_model import Choice
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 
 def runs_of(problem: Problem, choice: Choice) -> tuple[EarlierRun, ...]:

@@ -22,14 +22,14 @@ import numpy as np
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.past_years import past_years
-from harvestplan.foresight.pool import crew
+from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.risk import stated
 from harvestplan.foresight.trials import Evenings, Say, Trials, replay_with
 from harvestplan.foresight.truth import weather_of
-from harvestplan.outlook import Replay
-from harvestplan.plan import Fared, Held, Plan, PouchesFor, Sturdy
-from harvestplan.planning import Household
-from harvestplan.schedule.problem import Problem
+from harvestplan.foresight.worker_processes import crew
+from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Sturdy
+from harvestplan.planning.make import Household
+from harvestplan.schedule.statement.problem import Problem
 
 DOUBT = 0.2
 """Chance with which evenings that serve too small a share may pass for enough."""

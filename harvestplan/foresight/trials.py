@@ -8,10 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.risk import stated
 from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.outlook import Replay
 
 Evenings = frozenset[dt.datetime]
 """Starts of the windows that may be used."""

@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 
+from harvestplan.foresight.answers import EveningWorth, Worth
 from harvestplan.foresight.asking import (
     Base,
     Question,
@@ -23,13 +24,12 @@ from harvestplan.foresight.losses import (
     weighed,
     windows_of,
 )
-from harvestplan.foresight.pool import in_parallel
 from harvestplan.foresight.starts import choice_from
-from harvestplan.outlook import EveningWorth, Worth
-from harvestplan.outputs.worth_file import plan_digest
-from harvestplan.plan import Plan, Session
-from harvestplan.schedule.goals import PRIORITY, short_value
-from harvestplan.schedule.levels import Effort, LevelResult, Solved
+from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.foresight.worth_file import plan_digest
+from harvestplan.plan.models import Plan, Session
+from harvestplan.schedule.goals.season_goals import PRIORITY, short_value
+from harvestplan.schedule.search.levels import Effort, LevelResult, Solved
 
 WORTH_EFFORT = Effort(wants=100)
 """For each session."""

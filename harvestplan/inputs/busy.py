@@ -23,9 +23,9 @@ from icalendar import Calendar, Event, Timezone
 from icalendar.timezone import tzp
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.calendar_blocks import UNREADABLE, Block, cut_blocks
-from harvestplan.inputs.guarded import Answer, Interval, Job, guarded
-from harvestplan.inputs.recurrence import end_rule, plain_rule, refuse_rule
+from harvestplan.inputs.busy_blocks import UNREADABLE, Block, cut_blocks
+from harvestplan.inputs.busy_guard import Answer, Interval, Job, guarded
+from harvestplan.inputs.busy_rules import end_rule, plain_rule, refuse_rule
 from harvestplan.inputs.toml_file import UndecodableError, decode
 
 LARGEST_FILE = 20_000_000

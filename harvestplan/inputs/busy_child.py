@@ -6,7 +6,7 @@ import signal
 import sys
 
 from harvestplan.inputs.busy import expand_job
-from harvestplan.inputs.guarded import CPU_SECONDS, MEMORY, READY, read_job, write_answer
+from harvestplan.inputs.busy_guard import CPU_SECONDS, MEMORY, READY, read_job, write_answer
 
 _CPU_SECONDS = 60
 """Ends a child whose parent was killed; as a rule the parent ends it much sooner."""

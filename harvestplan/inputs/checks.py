@@ -15,7 +15,7 @@ from typing import TypeVar
 from harvestplan.errors import steers
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import nearest
-from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import SeasonFiles
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.ranges import check_ranges

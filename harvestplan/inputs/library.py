@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.explain import explain
-from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 

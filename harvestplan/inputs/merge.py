@@ -10,7 +10,7 @@ from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import keys_of, nearest, suggestion
-from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.season import Season, Table
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import Flaw
-from harvestplan.inputs.lines import LineIndex, index_lines
-from harvestplan.inputs.lines import Path as Place
+from harvestplan.inputs.line_numbers import LineIndex, index_lines
+from harvestplan.inputs.line_numbers import Path as Place
 
 _LARGEST = 2_000_000
 _LONGEST = 5_000

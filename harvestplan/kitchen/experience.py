@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 
 from harvestplan.inputs.crops import Product, Step
 from harvestplan.inputs.season import Sealer
-from harvestplan.kitchen.settings_book import Tries
-from harvestplan.plan import Run, Session
+from harvestplan.kitchen.machine_settings import Tries
+from harvestplan.plan.models import Run, Session
 
 SLOWEST, FASTEST = 2.0, 0.5
 """Own paces stay between these; beyond them a slip of the pen is likelier (own judgement)."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
+from harvestplan.kitchen.freezing_time import FreezingFood
 from harvestplan.kitchen.heat import ICE_HEAT, ICE_LATENT_HEAT, WATER_HEAT, ice_per_mass
-from harvestplan.kitchen.plank import FreezingFood
 
 MELT = 1.2
 """A fifth more for what the bath, its walls and the room melt (planning value)."""

@@ -12,9 +12,9 @@ from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
+from harvestplan.kitchen.machine_settings import own_settings
 from harvestplan.kitchen.process import GROUP_STEPS, Process
 from harvestplan.kitchen.sealing import cycles
-from harvestplan.kitchen.settings_book import own_settings
 from harvestplan.kitchen.step_times import batch_time, work_seconds
 
 TICK = 30

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.inputs.quantities import Quantity
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import BOOK_PACE, OwnPace, at_pace
-from harvestplan.kitchen.kitchen import Kitchen
-from harvestplan.kitchen.plank import FreezingFood, pack_seconds
+from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.pot import cooked_limit, leaves
 from harvestplan.kitchen.pouches import Packing, choose_packing
 from harvestplan.kitchen.refusals import judge

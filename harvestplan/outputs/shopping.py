@@ -15,8 +15,8 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Bought, Pouch, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
-from harvestplan.outputs.words import clean, day, joined, mass, one_line, plural
-from harvestplan.plan import Plan, Session, ShoppingLine
+from harvestplan.plan.models import Plan, Session, ShoppingLine
+from harvestplan.words import clean, day, joined, mass, one_line, plural
 
 COLUMNS = (
     "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.plan import Lot, Plan
-from harvestplan.schedule.fresh import fresh_grams
+from harvestplan.plan.models import Lot, Plan
+from harvestplan.schedule.statement.fresh import fresh_grams
 
 
 @dataclass(frozen=True)

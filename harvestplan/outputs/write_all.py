@@ -11,12 +11,20 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
+from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.foresight.worth_file import read_worth
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.outputs.book import book_bytes
-from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
-from harvestplan.outputs.files import (
+from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
+from harvestplan.outputs.paper.book import book_bytes
+from harvestplan.outputs.paper.label_grids import usual_grid
+from harvestplan.outputs.paper.labels import bags_text, labels_html, make_labels, tally_html
+from harvestplan.outputs.paper.runsheet import runsheet_text, sheet_names
+from harvestplan.outputs.paper.runsheet_html import runsheet_html
+from harvestplan.outputs.shopping import shopping_csv, shopping_md
+from harvestplan.plan.file import plan_bytes
+from harvestplan.plan.file_names import (
     BOOK,
     LABELS,
     PLAN,
@@ -26,15 +34,7 @@ from harvestplan.outputs.files import (
     SHOPPING_MD,
     TASKS,
 )
-from harvestplan.outputs.label_grids import usual_grid
-from harvestplan.outputs.labels import bags_text, labels_html, make_labels, tally_html
-from harvestplan.outputs.plan_json import plan_bytes
-from harvestplan.outputs.runsheet import runsheet_text, sheet_names
-from harvestplan.outputs.runsheet_html import runsheet_html
-from harvestplan.outputs.shopping import shopping_csv, shopping_md
-from harvestplan.outputs.worth_file import read_worth
-from harvestplan.plan import Plan
-from harvestplan.records.disk import write_atomic
+from harvestplan.plan.models import Plan
 
 MAKING = ".making-"
 YOUNG = 60.0

@@ -15,10 +15,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from harvestplan import disk
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.records import disk
+from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
-from harvestplan.records.lines import Page, read_page, with_code
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import NotUnderstoodError, read_event
 

@@ -15,12 +15,12 @@ from types import MappingProxyType
 from harvestplan.inputs.crops import Library, Step
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import BOOK_PACE, Experience, OwnPace, Pace, Sealing, bounded
-from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Sitting, lay_out
+from harvestplan.kitchen.machine_settings import Tries, own_settings
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles
-from harvestplan.kitchen.settings_book import Tries, own_settings
 from harvestplan.kitchen.step_times import work_seconds
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Event, Froze, Serviced, TimedStep

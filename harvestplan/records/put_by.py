@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.plan import Run, Session
+from harvestplan.plan.models import Run, Session
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze
-from harvestplan.records.finished import packed
+from harvestplan.records.held_sessions import packed
 
 NEAR = 3
 """Days between a session and the `froze` line that tells of it, at most."""

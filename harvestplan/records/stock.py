@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
-from harvestplan.plan import Session
+from harvestplan.plan.models import Session
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Ate, Count, Event, Froze, Gone, Lost, LostAll
 from harvestplan.records.put_by import PutBy, portion_grams, put_by

@@ -7,7 +7,7 @@ import re
 from collections import defaultdict
 
 from harvestplan.inputs.quantities import QuantityError, read_quantity
-from harvestplan.kitchen.settings_book import Try
+from harvestplan.kitchen.machine_settings import Try
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Setting
 

@@ -3,9 +3,10 @@
     python3 tests/benchmarks/compare_methods.py [--seeds 3] [--limit 60] [--out DIR]
                                                [--seasons household,big,shared-3] [--sessions-only]
 
-Seasons: harvestplan, the plan made by hand (schedule/by_hand.py) and a plain time-indexed CP-SAT
-model (plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on published
-job shops and projects and on the sessions of plans made by hand. Same machine, limit and seeds.
+Seasons: harvestplan, the plan made by hand (schedule/search/by_hand.py) and a plain time-indexed
+CP-SAT model (plain_model.py). Sessions: our minute model and PyJobShop (general_library.py) on
+published job shops and projects and on the sessions of plans made by hand. Same machine, limit and
+seeds.
 Written: seasons.csv, sessions.csv (every run), comparison.md (median and worst), comparison.png.
 """
 
@@ -38,13 +39,13 @@ from benchmarks.published import job_shops, projects  # noqa: E402
 from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
-from harvestplan.schedule.by_hand import plan_by_hand  # noqa: E402
-from harvestplan.schedule.minutes import (  # noqa: E402
+from harvestplan.schedule.search.by_hand import plan_by_hand  # noqa: E402
+from harvestplan.schedule.session.minutes import (  # noqa: E402
     SessionTasks,
     SessionTimes,
     time_session,
 )
-from harvestplan.schedule.sessions import (  # noqa: E402
+from harvestplan.schedule.session.timed_sessions import (  # noqa: E402
     SessionBook,
     session_tasks,
     window_runs,

@@ -20,11 +20,16 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting, TaskSpec
-from harvestplan.schedule.goals import season_goals
-from harvestplan.schedule.minutes import DoesNotFit, SessionTasks, SessionTimes, time_session
-from harvestplan.schedule.problem import Option, Problem
-from harvestplan.schedule.season_model import Choice, SeasonModel
-from harvestplan.schedule.sessions import SessionBook, window_runs
+from harvestplan.schedule.goals.season_goals import season_goals
+from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.session.minutes import (
+    DoesNotFit,
+    SessionTasks,
+    SessionTimes,
+    time_session,
+)
+from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.statement.problem import Option, Problem
 
 SLOT = 600
 SHARES = {"wants": 0.5, "evenings": 0.6, "overtime": 0.3, "waiting": 1.0}

@@ -20,11 +20,11 @@ from typing import Any
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
-from benchmarks.seasons import AS_OF, YEAR, household
+from benchmarks.seasons import AS_OF, YEAR, household  # noqa: E402
 
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan  # noqa: E402
+from harvestplan.planning.make import make_plan  # noqa: E402
+from harvestplan.schedule.search.levels import Effort  # noqa: E402
 
 IN_SUMMER = dt.date(YEAR, 7, 1)
 SEEDS = range(1, 21)

@@ -1,7 +1,7 @@
 """One method on one season under a time limit, in a process of its own; every better plan counts.
 
 The clock starts when the problem is stated and stops for all methods alike at the limit, wherever
-they are. All plans are judged by the same goals (schedule/goals) and the same rules.
+they are. All plans are judged by the same goals (schedule/goals/season_goals) and the same rules.
 """
 
 from __future__ import annotations
@@ -17,13 +17,18 @@ from benchmarks.judged_times import faults
 from benchmarks.plain_model import plain_plan
 from benchmarks.seasons import Instance, big, household, shared
 
-from harvestplan.schedule.by_hand import plan_by_hand
-from harvestplan.schedule.goals import overtime_value, short_value, waiting_value
-from harvestplan.schedule.levels import Effort, solve_levels
-from harvestplan.schedule.minutes import SessionTimes, time_session
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
-from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, session_tasks, window_runs
+from harvestplan.schedule.goals.season_goals import overtime_value, short_value, waiting_value
+from harvestplan.schedule.search.by_hand import plan_by_hand
+from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
+from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.session.timed_sessions import (
+    FIT_EFFORT,
+    SessionBook,
+    session_tasks,
+    window_runs,
+)
+from harvestplan.schedule.statement.problem import Problem
 
 METHODS = ("harvestplan", "by hand", "plain model")
 Found = Callable[[Choice], None]

@@ -24,10 +24,10 @@ from harvestplan.forecast.lots import lots_from
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot, Plan
-from harvestplan.planning import Household, read_household
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.state import build_problem
+from harvestplan.plan.models import Lot, Plan
+from harvestplan.planning.make import Household, read_household
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.problem import Problem
 
 WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 FRIDGE = 60

@@ -15,8 +15,8 @@ from saved_plan import demo_data, demo_folder, write_pages
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outputs.printed import write_book
-from harvestplan.plan import Plan
+from harvestplan.outputs.paper.printed import write_book
+from harvestplan.plan.models import Plan
 
 FOLDER = Path(__file__).resolve().parents[2] / "demo" / "pictures"
 WIDTH = 820

@@ -17,7 +17,7 @@ from typing import Any
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 HERE = Path(__file__).resolve().parent
 SAVED = HERE / "willow_bend_plan.json.gz"

@@ -13,9 +13,9 @@ from saved_plan import demo_data, demo_folder
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outputs.label_grids import GRIDS, Grid
-from harvestplan.outputs.labels import labels_html, make_labels, outlines_html
-from harvestplan.plan import Plan
+from harvestplan.outputs.paper.label_grids import GRIDS, Grid
+from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html
+from harvestplan.plan.models import Plan
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]

@@ -13,8 +13,8 @@ from saved_plan import NASTY, big, demo_data, demo_folder, nasty, write_pages
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outputs.book import book_bytes
-from harvestplan.plan import Plan
+from harvestplan.outputs.paper.book import book_bytes
+from harvestplan.plan.models import Plan
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]

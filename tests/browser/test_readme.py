@@ -47,7 +47,7 @@ def test_what_the_pictures_show_is_still_there(browser: Any, tmp_path: Path) -> 
 def test_the_commands_it_names_exist() -> None:
     from typer.main import get_command
 
-    from harvestplan.cli import app
+    from harvestplan.commands.cli import app
 
     known = set(getattr(get_command(app), "commands", {}))
     text = README.read_text(encoding="utf-8")

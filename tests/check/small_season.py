@@ -16,10 +16,10 @@ from zoneinfo import ZoneInfo
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import TICK, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 ZONE = ZoneInfo("America/Chicago")
 AS_OF = dt.date(2027, 7, 1)

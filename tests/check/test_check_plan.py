@@ -34,7 +34,7 @@ from small_season import (
 import harvestplan.check
 from harvestplan.check import Finding, check_plan
 from harvestplan.inputs.season import Season
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 Data = dict[str, Any]
 SOUND = plan_data(SEASON, LIBRARY)

@@ -25,7 +25,7 @@ from small_season import (
 
 from harvestplan.check import Finding, check_plan
 from harvestplan.inputs.crops import Keeping, Library
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 Data = dict[str, Any]
 SOUND = plan_data(SEASON, LIBRARY)

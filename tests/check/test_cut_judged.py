@@ -26,7 +26,7 @@ from test_check_plan import (
 )
 
 from harvestplan.check import Finding
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 
 def begun_at(data: Data, step: str) -> dt.datetime:

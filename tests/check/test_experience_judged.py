@@ -10,7 +10,7 @@ from small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, plan_data
 
 from harvestplan.check import check_plan
 from harvestplan.kitchen.experience import Experience, Pace, Sealing
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 SOUND = plan_data(SEASON, LIBRARY)
 

@@ -10,10 +10,10 @@ import pytest
 from garden import champion, even_weather, figure, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
+from harvestplan.forecast.amounts import season_yield, weekly_warmth
+from harvestplan.forecast.news import describe_change
 from harvestplan.forecast.picks import rhythm_of
-from harvestplan.forecast.quantities import season_yield, weekly_warmth
-from harvestplan.forecast.words import describe_change
+from harvestplan.forecast.season_forecast import Forecast, PlantingForecast, make_forecast
 from harvestplan.inputs.crops import Crop, Picking
 
 MAY = dt.date(2019, 5, 20)

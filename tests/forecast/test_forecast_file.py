@@ -8,8 +8,8 @@ import pytest
 from garden import champion, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.forecast.forecast import Forecast, make_forecast
-from harvestplan.outputs.forecast_text import (
+from harvestplan.forecast.season_forecast import Forecast, make_forecast
+from harvestplan.outputs.terminal.forecast_text import (
     FORECAST,
     forecast_json,
     forecast_text,

@@ -7,10 +7,10 @@ import pytest
 from garden import figure, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.forecast.forecast import make_forecast
 from harvestplan.forecast.lots import lots_from, pick_by
+from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.crops import Crop
-from harvestplan.plan import Lot
+from harvestplan.plan.models import Lot
 
 MAY = dt.date(2019, 5, 20)
 

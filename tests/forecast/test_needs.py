@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 from garden import figure, make_crop, make_library, make_season
 
-from harvestplan.forecast.forecast import make_forecast
 from harvestplan.forecast.needs import Need, needs_for_wants
+from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.library import load_library
-from harvestplan.outputs.forecast_text import needs_json, needs_text
+from harvestplan.outputs.terminal.forecast_text import needs_json, needs_text
 
 FOOT, POUND = 0.3048, 453.59237
 MAY = dt.date(2019, 5, 20)

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from harvestplan.forecast.amounts import in_units, weekly_warmth
 from harvestplan.forecast.climate import SMOOTHING, Climate, calendar_days, normals
 from harvestplan.forecast.ensemble import (
     HORIZON,
@@ -19,14 +20,13 @@ from harvestplan.forecast.ensemble import (
     member_days,
 )
 from harvestplan.forecast.past_years import as_this_season, safe_from_frost
-from harvestplan.forecast.quantities import in_units, weekly_warmth
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
 from harvestplan.inputs.crops import Growth
 from harvestplan.inputs.season import Planting
-from harvestplan.outputs.figure_words import shower
-from harvestplan.schedule.fresh import _mondays
+from harvestplan.outputs.terminal.figure_words import shower
+from harvestplan.schedule.statement.fresh import _mondays
 
 
 def climate(first: str, last: str, known: np.ndarray | None = None) -> Climate:
@@ -201,7 +201,7 @@ def test_in_the_south_the_last_frosts_are_those_of_september() -> None:
 
 
 def test_the_weeks_of_a_lot_begin_on_mondays() -> None:
-    from harvestplan.plan import Lot
+    from harvestplan.plan.models import Lot
 
     def lot(ready: dt.date, keep: dt.date) -> Lot:
         return Lot(id="a", crop="a", planting="a", bought=None, ready=ready, keep_until=keep,

@@ -8,14 +8,14 @@ import pandas as pd
 import pytest
 from garden import champion, even_weather, figure, make_crop, make_library, make_season
 
+from harvestplan.forecast.amounts import Spread
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, days_without_weather
-from harvestplan.forecast.forecast import Forecast, PlantingForecast, make_forecast
+from harvestplan.forecast.news import alerts, describe_change
 from harvestplan.forecast.picks import learn, rhythm_of
-from harvestplan.forecast.quantities import Spread
+from harvestplan.forecast.season_forecast import Forecast, PlantingForecast, make_forecast
 from harvestplan.forecast.stages import narrowed_by_flower, not_before, restart
 from harvestplan.forecast.thermal import ThermalTime
-from harvestplan.forecast.words import alerts, describe_change
 from harvestplan.inputs.crops import Crop, Figure
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.records.diary import Diary

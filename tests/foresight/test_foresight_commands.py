@@ -16,7 +16,7 @@ import pytest
 from risk_folder import write_risk_folder
 from what_if_folder import AS_OF, MEAT_DAY, SHRIMP_DAY, write_folder, write_plan
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 
 Run = Callable[..., tuple[int, str, str]]
 WAYS = (("household.hands=2",), ("--without", str(MEAT_DAY)), ("--what-helps",), ("--evenings",),

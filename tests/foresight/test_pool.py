@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from harvestplan.foresight.pool import in_parallel
+from harvestplan.foresight.worker_processes import in_parallel
 
 ROOT = Path(__file__).resolve().parents[2]
 LONG = """
 import os, sys, time
-from harvestplan.foresight.pool import in_parallel
+from harvestplan.foresight.worker_processes import in_parallel
 if __name__ == "__main__":
     print("ready", flush=True)
     in_parallel(time.sleep, [(30,), (30,)])

@@ -14,29 +14,29 @@ from pathlib import Path
 import pytest
 from what_if_folder import AS_OF, MEAT_DAY, SHRIMP_DAY, write_folder, write_plan
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending
+from harvestplan.foresight.answers import Outlook, Worth
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.compare import compare
 from harvestplan.foresight.curve import evening_curve
 from harvestplan.foresight.helps import one_more, what_helps
 from harvestplan.foresight.losses import NotThereError, loss_without_day, loss_without_session
 from harvestplan.foresight.worth import evening_worth
+from harvestplan.foresight.worth_file import read_worth, worth_words, write_worth
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outlook import Outlook, Worth
-from harvestplan.outputs.outlook_text import (
+from harvestplan.outputs.terminal.what_if_text import (
     compare_text,
     curve_text,
     helps_text,
     loss_text,
     worth_text,
 )
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.outputs.worth_file import read_worth, worth_words, write_worth
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort, Solved, solve_levels
+from harvestplan.plan.file import read_plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
 
 MEAT, SHRIMP, BEANS = "minced meat, portioned", "shrimp, portioned", "dry bean, sealed"
 NO_MEAT = 'amount = "6 lb"', 'amount = "1 lb"'

@@ -16,19 +16,19 @@ import numpy as np
 import pytest
 from risk_folder import AS_OF, WARMER, write_risk_folder
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.past_years import as_this_season, past_years
 from harvestplan.foresight import replay as replaying
 from harvestplan.foresight import truth
-from harvestplan.foresight.pool import as_they_come
+from harvestplan.foresight.answers import Lost, Replay
 from harvestplan.foresight.replay import NO_EVENING, SESSIONS, replay
 from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.outlook import Lost, Replay
-from harvestplan.outputs.risk_text import risk_text
-from harvestplan.schedule.evening import FREEZING, HANDS, SPACE, Evenings
-from harvestplan.schedule.quick import quick_choice
+from harvestplan.foresight.worker_processes import as_they_come
+from harvestplan.outputs.terminal.risk_text import risk_text
+from harvestplan.schedule.search.filled_up import FREEZING, HANDS, SPACE, Evenings
+from harvestplan.schedule.search.weekly_plan import quick_choice
 
 BEANS, DRY = 0, 1
 
@@ -212,7 +212,7 @@ def test_food_that_cannot_wait_is_put_by_though_it_came_unforeseen(
 
 
 def nothing_foreseen(*_: object) -> object:
-    from harvestplan.forecast.forecast import Forecast
+    from harvestplan.forecast.season_forecast import Forecast
 
     return Forecast(AS_OF, ())
 

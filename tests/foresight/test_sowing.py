@@ -19,7 +19,7 @@ from harvestplan.foresight.sowing import Move, sowing
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
-from harvestplan.outputs.sowing_text import sowing_text
+from harvestplan.outputs.terminal.sowing_text import sowing_text
 
 HUNGRY = 'portions = 8\nportion = "12 oz"', 'portions = 60\nportion = "12 oz"'
 PLENTY = 'row = "30 ft"', 'row = "150 ft"'

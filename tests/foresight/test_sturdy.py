@@ -21,22 +21,22 @@ from risk_folder import AS_OF, write_risk_folder
 from sturdy_folder import AS_OF as SPRING
 from sturdy_folder import write_sturdy_folder
 
-from harvestplan import sturdy_command
 from harvestplan.check import check_plan
-from harvestplan.cli import main
+from harvestplan.commands import sturdy_command
+from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending
 from harvestplan.foresight import sturdy as choosing
+from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.risk import replay_year, stated
 from harvestplan.foresight.sturdy import Asked, Search, goal, rank, sturdy
 from harvestplan.foresight.trials import Evenings, Trials, replay_with
-from harvestplan.held import pouches_ahead, still_held
-from harvestplan.outlook import Replay
-from harvestplan.outputs.plan_json import plan_bytes, read_plan
-from harvestplan.outputs.sturdy_text import kept_free_lines, sturdy_text, sturdy_words
+from harvestplan.outputs.terminal.sturdy_text import kept_free_lines, sturdy_text, sturdy_words
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan import Fared, Held, Plan, PouchesFor, Session, Sturdy
-from harvestplan.planning import holding, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.file import plan_bytes, read_plan
+from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Session, Sturdy
+from harvestplan.planning.make import holding, make_plan, read_household
+from harvestplan.planning.reserved_times import pouches_ahead, still_held
+from harvestplan.schedule.search.levels import Effort
 
 ZONE = ZoneInfo("America/Chicago")
 YEARS = tuple(range(1990, 2010))
@@ -268,7 +268,7 @@ def test_the_calendar_keeps_them_tentative_under_the_same_uid(folder: Path) -> N
 
 
 def kept_events(plan: Plan, folder: Path) -> list[Any]:
-    from harvestplan.outputs.calendar_ics import calendar_bytes
+    from harvestplan.outputs.calendar.calendar_files import calendar_bytes
 
     household = read_household(folder, AS_OF)
     data = calendar_bytes(plan, household.season, household.library)
@@ -277,7 +277,7 @@ def kept_events(plan: Plan, folder: Path) -> list[Any]:
 
 
 def test_the_book_and_the_terminal_name_them(folder: Path) -> None:
-    from harvestplan.outputs.book import book_bytes
+    from harvestplan.outputs.paper.book import book_bytes
 
     household, plan = read_household(folder, AS_OF), planned(folder)
     held = plan.model_copy(update={"sturdy": found_for(folder)})

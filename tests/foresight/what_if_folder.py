@@ -8,9 +8,9 @@ from pathlib import Path
 from season_tables import house, kitchen, write_season
 
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 5, 20)
 MEAT_DAY, SHRIMP_DAY = dt.date(2027, 6, 5), dt.date(2027, 6, 12)

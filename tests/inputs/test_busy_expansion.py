@@ -13,7 +13,7 @@ from calendar_tools import MODULES, READERS, need
 from icalendar import Calendar
 
 from harvestplan.inputs.busy import read_busy
-from harvestplan.outputs.vtimezone import vtimezone
+from harvestplan.outputs.calendar.vtimezone import vtimezone
 
 FIRST, LAST = dt.date(2027, 3, 1), dt.date(2027, 11, 30)
 HOME = ZoneInfo("America/New_York")

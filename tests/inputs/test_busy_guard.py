@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 from test_busy import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, wrap
 
-from harvestplan.inputs import guarded as guarded_module
+from harvestplan.inputs import busy_guard as guarded_module
 from harvestplan.inputs.busy import read_busy
-from harvestplan.inputs.calendar_blocks import Block
-from harvestplan.inputs.guarded import Job, guarded
-from harvestplan.inputs.recurrence import plain_rule
+from harvestplan.inputs.busy_blocks import Block
+from harvestplan.inputs.busy_guard import Job, guarded
+from harvestplan.inputs.busy_rules import plain_rule
 
 EVERY_HOUR = "BYHOUR=" + ",".join(map(str, range(24)))
 HOSTILE = [

@@ -7,7 +7,7 @@ import tomllib
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harvestplan.inputs.lines import index_lines
+from harvestplan.inputs.line_numbers import index_lines
 
 TEXT = '''\
 # a note with [[brackets]] = "and more"

@@ -6,7 +6,7 @@ from typing import Any
 
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.season import Bath, Freezer, Oven, Pot, Pouch, Sealer
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process, make_process
 

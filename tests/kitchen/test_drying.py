@@ -14,12 +14,12 @@ from pydantic import ValidationError
 
 from harvestplan.check import check_plan
 from harvestplan.inputs.season import Dryer
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.process import Process, make_process
-from harvestplan.plan import Plan, Run, Session
-from harvestplan.planning import Household, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan, Run, Session
+from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 HOUR = dt.timedelta(hours=1)
 AS_OF = dt.date(2027, 9, 1)

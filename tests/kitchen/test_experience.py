@@ -9,6 +9,7 @@ import pytest
 from foods import BEANS, crop, kitchen, product
 
 from harvestplan.inputs.season import Freezer, Sealer
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import (
     Experience,
     OwnPace,
@@ -17,10 +18,9 @@ from harvestplan.kitchen.experience import (
     at_pace,
     pace_words,
 )
-from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.layout import Layout, lay_out
 from harvestplan.kitchen.process import Process, make_process
-from harvestplan.plan import Run, Session, Task
+from harvestplan.plan.models import Run, Session, Task
 
 ZONE = ZoneInfo("Europe/London")
 START = dt.datetime(2027, 7, 14, 18, tzinfo=ZONE)

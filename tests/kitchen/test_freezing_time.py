@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harvestplan.inputs.season import Freezer
-from harvestplan.kitchen import plank
-from harvestplan.kitchen.freezing import freezing_limit
+from harvestplan.kitchen import freezing_time as plank
+from harvestplan.kitchen.freezing_capacity import freezing_limit
 
 # USDA Standard Reference 28, green snap bean; freezing point ASHRAE Refrigeration 2006.
 BEAN = plank.Composition(

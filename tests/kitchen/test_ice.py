@@ -7,9 +7,9 @@ from foods import BEANS, PUREE, fig, kitchen, process
 from hypothesis import given
 from hypothesis import strategies as st
 
+from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.ice import MELT, PER_BLANCHED, PER_CHILLED, freezing_load, ice_grams
 from harvestplan.kitchen.layout import lay_out
-from harvestplan.kitchen.plank import FreezingFood, pack_seconds
 
 
 def test_ice_is_that_of_the_heat_balance_and_a_fifth_more() -> None:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season

@@ -31,7 +31,7 @@ from hypothesis import strategies as st
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.quantities import Quantity, read_quantity
 from harvestplan.inputs.season import Dryer, Pot
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 
 ROOM = (pouch("pint", 6, 10), pouch("quart", 8, 12), pouch("gallon", 11, 14))

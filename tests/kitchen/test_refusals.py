@@ -14,14 +14,14 @@ import season_tables
 from foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.library import load_library
 from harvestplan.kitchen.process import make_process
 from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 7, 1)
 SEAL, STORE = step("seal"), step("store")

@@ -7,7 +7,7 @@ from foods import BEANS, PUREE, pouch, product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harvestplan.kitchen.settings_book import (
+from harvestplan.kitchen.machine_settings import (
     Bracket,
     Try,
     bracket,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from harvestplan.inputs.season import Pot
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import Layout, TaskSpec, lay_out
 from harvestplan.kitchen.pot import Blancher, blanch_seconds
 from harvestplan.kitchen.process import Process, make_process

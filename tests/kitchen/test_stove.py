@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from harvestplan.inputs.crops import Piece, Step
 from harvestplan.inputs.season import Pot, Season, Stove
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.pot import FILL, Blancher, blanchers, burner_watts, cooked_limit
 from harvestplan.kitchen.process import Process, make_process

@@ -16,7 +16,9 @@ import pytest
 
 from harvestplan.inputs.quantities import read_quantity, read_rate
 from harvestplan.inputs.season import Pouch
-from harvestplan.kitchen import freezing, heat, plank, pouches, vacuum, water
+from harvestplan.kitchen import freezing_capacity as freezing
+from harvestplan.kitchen import freezing_time as plank
+from harvestplan.kitchen import heat, pouches, vacuum, water
 from harvestplan.kitchen.pot import TAP_TEMPERATURE, Blancher
 
 TABLE = Path(__file__).parents[1] / "data" / "worked_examples.csv"

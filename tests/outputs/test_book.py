@@ -11,7 +11,7 @@ import pytest
 from pages_read import Element, outside_references, read_page
 from written_plans import AFTER, AS_OF, make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.book import book_bytes
+from harvestplan.outputs.paper.book import book_bytes
 
 
 def book(data: dict[str, Any] | None = None, today: dt.date = AS_OF, **season: Any) -> bytes:

@@ -10,8 +10,8 @@ from pages_read import read_page
 from typer.testing import CliRunner
 from written_plans import make_plan
 
-from harvestplan.cli import app
-from harvestplan.outputs.plan_json import write_plan
+from harvestplan.commands.cli import app
+from harvestplan.plan.file import write_plan
 
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 

@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 from written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
-from harvestplan.outputs.vtimezone import real_changes
+from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
+from harvestplan.outputs.calendar.vtimezone import real_changes
 
 ZONES = (
     "America/New_York", "America/Denver", "Europe/Berlin", "Australia/Hobart", "Asia/Kolkata",

@@ -26,7 +26,7 @@ from written_plans import (
     plan_data,
 )
 
-from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
+from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
 
 ZONES = (
     "America/New_York",
@@ -191,7 +191,7 @@ def test_a_pick_keeps_its_uid_when_it_moves() -> None:
 def test_different_hash_seeds_give_the_same_bytes() -> None:
     code = (
         "import sys; from written_plans import *; "
-        "from harvestplan.outputs.calendar_ics import calendar_bytes; "
+        "from harvestplan.outputs.calendar.calendar_files import calendar_bytes; "
         "sys.stdout.buffer.write(calendar_bytes(make_plan(), make_season(), make_library()))"
     )
     path = os.pathsep.join([str(Path(__file__).parent), str(Path(__file__).parents[2])])

@@ -26,7 +26,7 @@ from test_calendar_agreement import (
 )
 from written_plans import make_plan, make_season, plan_data
 
-from harvestplan.outputs.calendar_ics import shopping_ics
+from harvestplan.outputs.calendar.calendar_files import shopping_ics
 
 UNKNOWN = "Nowhere/Kitchen"
 EVIL = (

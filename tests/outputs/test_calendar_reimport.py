@@ -19,10 +19,10 @@ from dav_server import USER, ask, calendar_server
 from test_calendar_ics import SECOND_UID, later, read
 from written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.caldav import Collection, Login
-from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
-from harvestplan.outputs.publish import publish
-from harvestplan.outputs.publish_text import FOLDER_ADVICE
+from harvestplan.outputs.calendar.caldav import Collection, Login
+from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
+from harvestplan.outputs.calendar.publish import publish
+from harvestplan.outputs.calendar.publish_text import FOLDER_ADVICE
 from harvestplan.outputs.write_all import write_outputs
 
 FIRST_UID = "00000001-6a52-5c64-9f3c-5a1f0c3c9d11"

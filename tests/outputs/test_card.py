@@ -10,11 +10,17 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
-from harvestplan.outputs.capacity import CannotMake, Capacity, Evening, capacities, evening_of
-from harvestplan.outputs.card_text import card_json, card_text
+from harvestplan.outputs.terminal.capacity import (
+    CannotMake,
+    Capacity,
+    Evening,
+    capacities,
+    evening_of,
+)
+from harvestplan.outputs.terminal.card_text import card_json, card_text
 from harvestplan.outputs.text_page import WIDTH
 
 LIBRARY = load_library()

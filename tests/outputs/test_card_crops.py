@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Growth, Product, Step, Yields
 from harvestplan.inputs.library import load_library
-from harvestplan.outputs.crop_text import crop_json, crop_text, crops_text
-from harvestplan.outputs.figure_words import shower, span
+from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
+from harvestplan.outputs.terminal.figure_words import shower, span
 from harvestplan.outputs.text_page import WIDTH
 
 LIBRARY = load_library()

@@ -6,7 +6,7 @@ from typing import Any
 
 from written_plans import BEFORE, make_plan, make_season, make_task, plan_data
 
-from harvestplan.outputs.steps import task_words
+from harvestplan.outputs.paper.step_words import task_words
 
 ZONE = "America/Denver"
 

@@ -8,7 +8,7 @@ import datetime as dt
 import pytest
 from written_plans import make_plan, plan_data
 
-from harvestplan.outputs.changes import changes_text
+from harvestplan.outputs.terminal.plan_changes import changes_text
 
 WINDOW = ("start", "end", "window_start", "window_end")
 

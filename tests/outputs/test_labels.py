@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pages_read import Element, outside_references, read_page
 from written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.label_grids import (
+from harvestplan.outputs.paper.label_grids import (
     GRIDS,
     GridError,
     read_grid,
@@ -20,7 +20,7 @@ from harvestplan.outputs.label_grids import (
     read_start,
     usual_grid,
 )
-from harvestplan.outputs.labels import (
+from harvestplan.outputs.paper.labels import (
     bags_text,
     labels_html,
     make_labels,
@@ -28,7 +28,7 @@ from harvestplan.outputs.labels import (
     product_codes,
     tally_html,
 )
-from harvestplan.outputs.printed import Sheet, write_labels
+from harvestplan.outputs.paper.printed import Sheet, write_labels
 
 
 def labels(data: dict[str, Any] | None = None, **season: Any) -> Any:

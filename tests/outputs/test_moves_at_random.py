@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from test_pull import SEASON, SPRING, Home
 
-from harvestplan.plan import Plan, Session
+from harvestplan.plan.models import Plan, Session
 from harvestplan.records.diary import append_event
 
 

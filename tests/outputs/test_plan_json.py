@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from written_plans import make_plan, plan_data
 
+from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending
-from harvestplan.outputs.plan_json import plan_bytes, plan_schema, read_plan, write_plan
-from harvestplan.records.disk import write_atomic
+from harvestplan.plan.file import plan_bytes, plan_schema, read_plan, write_plan
 
 
 def test_round_trip(tmp_path: Path) -> None:

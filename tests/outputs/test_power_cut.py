@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from harvestplan.cli import main
-from harvestplan.outputs.power_cut import standing_cut, verdict_words
+from harvestplan.commands.cli import main
+from harvestplan.outputs.terminal.power_cut import standing_cut, verdict_words
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Ate, Count, Event, Lost, LostAll, PowerCut
 

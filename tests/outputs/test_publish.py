@@ -18,11 +18,18 @@ from dav_server import USER, ask, calendar_server
 from typer.testing import CliRunner
 from written_plans import AFTER, make_library, make_plan, make_season, plan_data
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.outputs import caldav
-from harvestplan.outputs.caldav import Collection, Login, ServerRefused
-from harvestplan.outputs.publish import LEDGER, MARK, Published, publish, pull, write_folder
+from harvestplan.outputs.calendar import caldav
+from harvestplan.outputs.calendar.caldav import Collection, Login, ServerRefused
+from harvestplan.outputs.calendar.publish import (
+    LEDGER,
+    MARK,
+    Published,
+    publish,
+    pull,
+    write_folder,
+)
 from harvestplan.outputs.write_all import write_outputs
 
 SECOND_UID = "00000002-6a52-5c64-9f3c-5a1f0c3c9d11"

@@ -14,8 +14,14 @@ from pathlib import Path
 import pytest
 import trustme
 
-from harvestplan.outputs import caldav
-from harvestplan.outputs.caldav import Collection, Login, ServerRefused, connect, find_login
+from harvestplan.outputs.calendar import caldav
+from harvestplan.outputs.calendar.caldav import (
+    Collection,
+    Login,
+    ServerRefused,
+    connect,
+    find_login,
+)
 
 EVENT = "BEGIN:VCALENDAR&#13;\nBEGIN:VEVENT&#13;\nUID:1&#13;\nEND:VEVENT&#13;\nEND:VCALENDAR"
 ANSWER = (

@@ -13,17 +13,17 @@ from dav_server import USER, ask, calendar_server
 from season_tables import kitchen
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
-from harvestplan.outputs.caldav import Collection, Login
-from harvestplan.outputs.changes import changes_text
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.outputs.publish import Published, publish
-from harvestplan.outputs.pulled import Taken, take_in, waiting
+from harvestplan.commands.cli import app
+from harvestplan.outputs.calendar.caldav import Collection, Login
+from harvestplan.outputs.calendar.publish import Published, publish
+from harvestplan.outputs.calendar.pulled import Taken, take_in, waiting
+from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan import Plan, Session
-from harvestplan.planning import make_plan, read_household
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary, undo
-from harvestplan.schedule.levels import Effort
+from harvestplan.schedule.search.levels import Effort
 
 SPRING = dt.date(2027, 4, 1)
 HOME = """\

@@ -11,10 +11,7 @@ from typing import Any
 import pytest
 from season_tables import kitchen
 
-from harvestplan.inputs.library import load_library
-from harvestplan.inputs.season import Season
-from harvestplan.kitchen.settings_book import Try
-from harvestplan.outlook import (
+from harvestplan.foresight.answers import (
     Curve,
     CurvePoint,
     Elsewhere,
@@ -31,17 +28,20 @@ from harvestplan.outlook import (
     WhatHelps,
     Worth,
 )
-from harvestplan.outputs import publish, publish_text
-from harvestplan.outputs.outlook_text import (
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.season import Season
+from harvestplan.kitchen.machine_settings import Try
+from harvestplan.outputs.calendar import publish, publish_text
+from harvestplan.outputs.calendar.pulled import Taken
+from harvestplan.outputs.terminal.settings_text import settings_text
+from harvestplan.outputs.terminal.sowing_text import sowing_text
+from harvestplan.outputs.terminal.what_if_text import (
     compare_text,
     curve_text,
     helps_text,
     loss_text,
     worth_text,
 )
-from harvestplan.outputs.pulled import Taken
-from harvestplan.outputs.settings_text import settings_text
-from harvestplan.outputs.sowing_text import sowing_text
 
 EVENING = dt.datetime(2027, 8, 3, 18, 0, tzinfo=dt.UTC)
 BEANS, DRY = "snap bean, cut", "dry bean, sealed"

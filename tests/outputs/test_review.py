@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from harvestplan.forecast.forecast import make_forecast
-from harvestplan.hindsight import days_seen, look_back, raw_put_by, written_out, yield_seen
-from harvestplan.outputs.review import Review, review_season
-from harvestplan.outputs.review_text import review_json, review_text
-from harvestplan.starter import Answers, files_for
+from harvestplan.forecast.season_forecast import make_forecast
+from harvestplan.new_season.starter import Answers, files_for
+from harvestplan.outputs.terminal.review import Review, review_season
+from harvestplan.outputs.terminal.review_text import review_json, review_text
+from harvestplan.planning.look_back import days_seen, look_back, raw_put_by, written_out, yield_seen
 
 POUND = 453.59237
 BEANS, TOMATO = "snap bean, cut", "tomato, purée"

@@ -21,9 +21,9 @@ from written_plans import (
     plan_data,
 )
 
-from harvestplan.outputs.runsheet import runsheet_text, safe_stops, sheet_names, step_lines
-from harvestplan.outputs.runsheet_html import runsheet_html
-from harvestplan.outputs.steps import task_words
+from harvestplan.outputs.paper.runsheet import runsheet_text, safe_stops, sheet_names, step_lines
+from harvestplan.outputs.paper.runsheet_html import runsheet_html
+from harvestplan.outputs.paper.step_words import task_words
 
 ZONE = "America/Denver"
 

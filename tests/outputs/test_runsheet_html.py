@@ -8,8 +8,8 @@ from typing import Any
 from pages_read import Element, outside_references, read_page
 from written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.runsheet import record_lines, runsheet_text, sheet_names, step_lines
-from harvestplan.outputs.runsheet_html import runsheet_html, sheet_lines, timer_seconds
+from harvestplan.outputs.paper.runsheet import record_lines, runsheet_text, sheet_names, step_lines
+from harvestplan.outputs.paper.runsheet_html import runsheet_html, sheet_lines, timer_seconds
 
 
 def sheet(number: int = 0, data: dict[str, Any] | None = None, **season: Any) -> bytes:

@@ -16,7 +16,7 @@ from harvestplan.outputs.shopping import (
     shopping_md,
     with_spares,
 )
-from harvestplan.plan import ShoppingLine
+from harvestplan.plan.models import ShoppingLine
 
 
 def lines_of(data: dict | None = None, **season: object) -> dict[str, ShoppingLine]:

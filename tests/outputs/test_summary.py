@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.summary import gift_lines, next_text, summary_text
 from harvestplan.outputs.surplus import surplus_by_lot
-from harvestplan.outputs.words import about, clean, clock, joined, one_line, span
+from harvestplan.outputs.terminal.summary import gift_lines, next_text, summary_text
+from harvestplan.words import about, clean, clock, joined, one_line, span
 
 
 def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any) -> str:

@@ -10,7 +10,7 @@ import pytest
 import vobject
 from icalendar import Calendar
 
-from harvestplan.outputs.vtimezone import read_footer, real_changes, vtimezone
+from harvestplan.outputs.calendar.vtimezone import read_footer, real_changes, vtimezone
 
 FIRST = dt.datetime(2027, 2, 1, tzinfo=dt.UTC)
 LAST = dt.datetime(2028, 12, 1, tzinfo=dt.UTC)

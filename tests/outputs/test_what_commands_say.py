@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from season_tables import house, kitchen
 
-from harvestplan import cli
+from harvestplan.commands import cli
 
 HOUSE = house("2027-05-01", "2028-04-30")
 KITCHEN = kitchen(sealer='kind = "chamber"\nbar = "12 in"', used="0 L")

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from season_tables import house, kitchen, write_season
 
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 6, 1)
 HOUSE = house("2027-06-01", "2027-07-31")

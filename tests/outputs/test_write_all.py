@@ -10,8 +10,8 @@ from written_plans import make_library, make_plan, make_season, plan_data
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs import write_all
-from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan.file import read_plan
 
 NAMES = [
     "book.html",

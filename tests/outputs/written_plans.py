@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.season import Season
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 
 AS_OF = dt.date(2027, 10, 25)
 BEFORE = dt.date(2027, 10, 28)

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from diary_folder import make_folder
 
+from harvestplan import disk
 from harvestplan.errors import FilesNeedMending
-from harvestplan.records import disk
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.records.events import Picked
 from harvestplan.records.names import names_in
@@ -258,7 +258,7 @@ def test_commands_load_nothing_heavy_and_are_quick(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s")
     code = (
         "import sys; sys.argv = ['x', 'picked', 'tomato', '1 lb', '--in', sys.argv[1]]\n"
-        "from harvestplan.cli import app\n"
+        "from harvestplan.commands.cli import app\n"
         "app(standalone_mode=False)\n"
         "heavy = {'pandas', 'numpy', 'ortools', 'icalendar', 'harvestplan.inputs.season'}\n"
         "print(sorted(heavy & set(sys.modules)))"

@@ -10,10 +10,10 @@ import datetime as dt
 
 import pytest
 
-from harvestplan.plan import Run, Session
+from harvestplan.plan.models import Run, Session
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze, KeepFree
-from harvestplan.records.finished import finished, never_held, nothing_to_pack
+from harvestplan.records.held_sessions import finished, never_held, nothing_to_pack
 
 SOUP, BEANS = "winter squash, soup", "snap bean, cut"
 

@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience, OwnPace
-from harvestplan.kitchen.kitchen import Kitchen
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes

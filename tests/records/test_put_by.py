@@ -13,10 +13,10 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.plan import Run, Session, Task
+from harvestplan.plan.models import Run, Session, Task
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze
-from harvestplan.records.finished import finished
+from harvestplan.records.held_sessions import finished
 from harvestplan.records.put_by import PutBy, put_by
 
 BEANS = "snap bean, cut"

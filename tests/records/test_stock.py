@@ -11,7 +11,7 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.outputs.stock_text import stock_json, stock_shown, stock_text
+from harvestplan.outputs.terminal.stock_text import stock_json, stock_shown, stock_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import Shelf, stock, use_first
 

@@ -9,8 +9,8 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.settings_book import Try
-from harvestplan.outputs.settings_text import settings_text
+from harvestplan.kitchen.machine_settings import Try
+from harvestplan.outputs.terminal.settings_text import settings_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.tries import pump_down_tries
 

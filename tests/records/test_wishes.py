@@ -12,11 +12,11 @@ import pytest
 from diary_folder import make_folder
 from typer.testing import CliRunner
 
-from harvestplan.cli import app
+from harvestplan.commands.cli import app
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Plan
+from harvestplan.plan.models import Plan
 from harvestplan.records.diary import NOTHING_WRITTEN, read_diary, undo
-from harvestplan.records.wishes import (
+from harvestplan.records.moved_sessions import (
     BEGUN,
     DAY_OFF,
     HELD,

@@ -8,10 +8,10 @@ from pathlib import Path
 from season_tables import kitchen, write_season
 
 from harvestplan.check import check_plan
-from harvestplan.outputs.plan_json import write_plan
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.file import write_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 BEANS, MEAT, CORN = "snap bean, cut", "minced meat, portioned", "sweet corn, kernel"
 SPRING = dt.date(2027, 6, 1)

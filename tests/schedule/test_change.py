@@ -6,11 +6,11 @@ import pytest
 from ortools.sat.python import cp_model
 from test_replan import JULY, SPRING, folder_in, plan_on
 
-from harvestplan.planning import read_household, state_problem
-from harvestplan.schedule.goals import change_value, nearness, season_goals
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.quick import quick_choice
-from harvestplan.schedule.season_model import Choice, SeasonModel
+from harvestplan.planning.make import read_household, state_problem
+from harvestplan.schedule.goals.season_goals import change_value, nearness, season_goals
+from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.weekly_plan import quick_choice
+from harvestplan.schedule.statement.problem import Problem
 
 
 @pytest.fixture(scope="module")

@@ -12,13 +12,13 @@ import pytest
 from test_replan import SPRING, folder_in, plan_on
 
 from harvestplan.check import check_plan
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 from harvestplan.errors import NoValidPlan
-from harvestplan.outputs.cut_text import cut_text
-from harvestplan.outputs.runsheet import runsheet_text
-from harvestplan.plan import Plan, Session
-from harvestplan.planning import Household, cut_evening, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.outputs.paper.runsheet import runsheet_text
+from harvestplan.outputs.terminal.cut_text import cut_text
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
 

@@ -15,9 +15,9 @@ import pytest
 from freezer_folder import BEANS, CORN, MEAT, SPRING, plan_on, write_folder
 
 from harvestplan.check import check_plan
-from harvestplan.outputs.stock_text import stock_shown
-from harvestplan.plan import Plan
-from harvestplan.planning import known_store, read_household
+from harvestplan.outputs.terminal.stock_text import stock_shown
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import known_store, read_household
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import stock
 

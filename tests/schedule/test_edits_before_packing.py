@@ -13,10 +13,10 @@ from season_tables import write_season
 from test_first_sitting_cut import AUTUMN, SEASON
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.outputs.plan_json import write_plan
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.file import write_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None) -> Plan:

@@ -14,10 +14,10 @@ import pytest
 from freezer_folder import BEANS, SPRING, plan_on, write_folder
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.outputs.plan_json import write_plan
-from harvestplan.plan import Plan, Session
-from harvestplan.planning import Household, cut_evening, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.file import write_plan
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 CROPS = Path(__file__).resolve().parents[2] / "crops"
 JULY = dt.date(2027, 7, 20)

@@ -13,9 +13,9 @@ from season_tables import kitchen, write_season
 
 from harvestplan.check import check_plan
 from harvestplan.errors import NoValidPlan
-from harvestplan.plan import Plan, Session
-from harvestplan.planning import Household, cut_evening, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 AUTUMN = dt.date(2027, 9, 1)
 SEASON = f"""\

@@ -12,12 +12,12 @@ from test_kept_by_hand import freezes
 from test_statement_by_hand import BEANS, FIRST, PACK, RAW, bean_lots, lot, problem, window
 
 from harvestplan.inputs.draws import Draw
-from harvestplan.schedule.by_hand import plan_by_hand
-from harvestplan.schedule.history import History
-from harvestplan.schedule.opening import Opening
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import SeasonModel
-from harvestplan.schedule.sessions import SessionBook
+from harvestplan.schedule.search.by_hand import plan_by_hand
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.history import History
+from harvestplan.schedule.statement.opening import Opening
+from harvestplan.schedule.statement.problem import Problem
 
 BROCCOLI = "broccoli, florets"
 

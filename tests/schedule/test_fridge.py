@@ -21,17 +21,17 @@ from harvestplan.check import check_plan
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot, LotShare, Plan, Run, Session
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.by_hand import plan_by_hand
-from harvestplan.schedule.fridge import Fridge, Stay, state_fridge
-from harvestplan.schedule.levels import Effort, solve_levels
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import SeasonModel
-from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.state import build_problem
-from harvestplan.schedule.warnings import plan_warnings
-from harvestplan.starter import Answers, files_for
+from harvestplan.new_season.starter import Answers, files_for
+from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.by_hand import plan_by_hand
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
+from harvestplan.schedule.statement.problem import Problem
+from harvestplan.schedule.written.warnings import plan_warnings
 
 LIBRARY = load_library()
 BEANS, PUREE, CARROTS = "snap bean, cut", "winter squash, purée", "carrot, sliced"

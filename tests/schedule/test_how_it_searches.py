@@ -25,17 +25,17 @@ from test_statement_by_hand import (
 )
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.schedule import search as searching
-from harvestplan.schedule.goals import season_goals, waiting_cost, waiting_value
-from harvestplan.schedule.levels import Effort, Known, Solved, solve_levels
-from harvestplan.schedule.minutes import DoesNotFit, SessionTimes
-from harvestplan.schedule.mip import Least
-from harvestplan.schedule.opening import Opening
-from harvestplan.schedule.problem import Earlier, EarlierRun, Held, Problem
-from harvestplan.schedule.search import STRETCHES, Search
-from harvestplan.schedule.season_model import Choice, SeasonModel
-from harvestplan.schedule.sessions import FIT_EFFORT, SessionBook, WindowRun
-from harvestplan.schedule.solving import one_worker, solve
+from harvestplan.schedule.goals.season_goals import season_goals, waiting_cost, waiting_value
+from harvestplan.schedule.search import one_level as searching
+from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.search.one_level import STRETCHES, Search
+from harvestplan.schedule.search.scip import Least
+from harvestplan.schedule.session.minutes import DoesNotFit, SessionTimes
+from harvestplan.schedule.session.timed_sessions import FIT_EFFORT, SessionBook, WindowRun
+from harvestplan.schedule.solver_call import one_worker, solve
+from harvestplan.schedule.statement.opening import Opening
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Held, Problem
 
 
 def solved(stated: Problem, **known: Any) -> Solved:

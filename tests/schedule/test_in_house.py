@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from test_replan import SPRING, folder_in, plan_on
 
-from harvestplan.plan import Plan
-from harvestplan.planning import read_household, state_problem
-from harvestplan.schedule.in_house import needed_from_house
-from harvestplan.schedule.problem import Problem
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import read_household, state_problem
+from harvestplan.schedule.statement.in_house import needed_from_house
+from harvestplan.schedule.statement.problem import Problem
 
 DAY = dt.timedelta(days=1)
 

@@ -15,20 +15,20 @@ from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Fresh
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.kitchen import Kitchen
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pouches import BOX, EVACUATED, GAPS
-from harvestplan.plan import Lot, LotShare, Plan, Run, Session, Task
+from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session, Task
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import Batch
 from harvestplan.records.stock import Shelf as Stored
-from harvestplan.schedule.clock_rules import on_the_rules_of
-from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.history import History, take_over
-from harvestplan.schedule.identity import name_sessions
-from harvestplan.schedule.ledger import Shelf, freezer_days
-from harvestplan.schedule.lots import Taking, given_or_lost
-from harvestplan.schedule.opening import UNKNOWN_PORTION, open_freezers
-from harvestplan.schedule.state import build_problem
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.fresh import fresh_grams
+from harvestplan.schedule.statement.history import History, take_over
+from harvestplan.schedule.statement.lots_from_now import Taking, given_or_lost
+from harvestplan.schedule.statement.opening import UNKNOWN_PORTION, open_freezers
+from harvestplan.schedule.written.clock_rules import on_the_rules_of
+from harvestplan.schedule.written.freezer_days import Shelf, freezer_days
+from harvestplan.schedule.written.session_uids import name_sessions
 
 LIBRARY = load_library()
 BEANS, PUREE = "snap bean, cut", "winter squash, purée"

@@ -23,19 +23,19 @@ from test_statement_by_hand import (
 
 from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
-from harvestplan.plan import Lot
-from harvestplan.schedule.list_schedule import list_schedule
-from harvestplan.schedule.minutes import (
+from harvestplan.plan.models import Lot
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.session.list_schedule import list_schedule
+from harvestplan.schedule.session.minutes import (
     DoesNotFit,
     SessionTasks,
     SessionTimes,
     Timed,
     time_session,
 )
-from harvestplan.schedule.season_model import SeasonModel
-from harvestplan.schedule.sessions import SessionBook, whole_session, window_runs
-from harvestplan.schedule.state import build_problem
-from harvestplan.schedule.work import CLEAN_UP, SET_UP
+from harvestplan.schedule.session.timed_sessions import SessionBook, whole_session, window_runs
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 
 def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> TaskSpec:

@@ -10,11 +10,11 @@ import pytest
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot
-from harvestplan.schedule.levels import Effort, Solved, solve_levels
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.state import build_problem
+from harvestplan.plan.models import Lot
+from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.problem import Problem
 
 ZONE = ZoneInfo("America/Denver")
 FIRST = dt.date(2027, 7, 1)

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Fresh
-from harvestplan.plan import Lot, LotShare, Run, Session
-from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.history import History
-from harvestplan.schedule.lots import Taking, lots_from_now, spent_lots
+from harvestplan.plan.models import Lot, LotShare, Run, Session
+from harvestplan.schedule.statement.fresh import fresh_grams
+from harvestplan.schedule.statement.history import History
+from harvestplan.schedule.statement.lots_from_now import Taking, lots_from_now, spent_lots
 
 
 def day(number: int) -> dt.date:

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
-from harvestplan.schedule.list_schedule import list_schedule
-from harvestplan.schedule.minutes import (
+from harvestplan.schedule.session.list_schedule import list_schedule
+from harvestplan.schedule.session.minutes import (
     DoesNotFit,
     Pool,
     SessionTasks,

@@ -9,7 +9,7 @@ from benchmarks.judged_times import faults
 from benchmarks.published import job_shops, projects
 
 from harvestplan.kitchen.layout import TICK
-from harvestplan.schedule.minutes import (
+from harvestplan.schedule.session.minutes import (
     DoesNotFit,
     Pool,
     SessionTasks,

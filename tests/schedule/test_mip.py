@@ -14,8 +14,8 @@ from collections.abc import Sequence
 import pytest
 from ortools.sat.python import cp_model
 
-from harvestplan.schedule import mip
-from harvestplan.schedule.mip import least
+from harvestplan.schedule.search import scip as mip
+from harvestplan.schedule.search.scip import least
 
 
 def program(seed: int, size: int = 8) -> tuple[cp_model.CpModel, list[cp_model.IntVar]]:

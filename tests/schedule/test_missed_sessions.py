@@ -11,11 +11,11 @@ from season_tables import write_season
 from test_first_sitting_cut import AUTUMN, SEASON
 from test_replan import SPRING, folder_in, plan_on
 
-from harvestplan.outputs.plan_json import write_plan
-from harvestplan.plan import Plan
-from harvestplan.planning import read_household
+from harvestplan.plan.file import write_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import read_household
 from harvestplan.records.diary import read_diary
-from harvestplan.records.finished import finished
+from harvestplan.records.held_sessions import finished
 
 DAY = dt.timedelta(days=1)
 

@@ -14,12 +14,12 @@ from test_kept_by_hand import plan_of, run, session
 from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, problem, window
 
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Session, Wish
-from harvestplan.schedule import wishes
-from harvestplan.schedule.history import History
-from harvestplan.schedule.problem import Earlier, EarlierRun, Problem
-from harvestplan.schedule.season_model import Choice
-from harvestplan.schedule.sessions import SessionBook
+from harvestplan.plan.models import Session, Wish
+from harvestplan.schedule.search import pinned_sessions as wishes
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.history import History
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
 
 LOT = "snap bean-2027-07-05"
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from freezer_folder import BEANS, MEAT, SPRING, plan_on, write_folder
 
-from harvestplan.plan import Lot, Plan
+from harvestplan.plan.models import Lot, Plan
 
 # The plan of spring picks every third day from 5 July: 1368 g on the 5th and the 8th, 1498 g on the
 # 11th, 1563 g on the 14th; the evening of the 14th takes 1196, 1498 and 1563 g of the last three.

@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 from freezer_folder import SPRING, plan_on, write_folder
 
-import harvestplan.schedule.state
+import harvestplan.schedule.statement.build_problem
 from harvestplan.errors import HarvestPlanError
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.history import History
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.statement.history import History
 
 JULY = dt.date(2027, 7, 20)
 """The beans of 14 July are done, those of 21 July promised."""
@@ -36,14 +36,14 @@ def again(lane: tuple[Path, Plan], move_firm: bool = False) -> Plan:
 
 def forget(monkeypatch: pytest.MonkeyPatch, status: str) -> None:
     """The planner without what the earlier plan holds of this status."""
-    known = harvestplan.schedule.state.take_over
+    known = harvestplan.schedule.statement.build_problem.take_over
 
     def forgetful(*args: Any, **keys: Any) -> History:
         found = known(*args, **keys)
         kept = tuple(s for s in found.sessions if s.status != status)
         return History(kept, found.lots, found.used, found.pouches)
 
-    monkeypatch.setattr(harvestplan.schedule.state, "take_over", forgetful)
+    monkeypatch.setattr(harvestplan.schedule.statement.build_problem, "take_over", forgetful)
 
 
 def test_what_stands_is_no_finding(lane: tuple[Path, Plan]) -> None:

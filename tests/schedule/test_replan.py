@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from harvestplan.check import check_plan
-from harvestplan.outputs.changes import changes_text, ready_shifts
-from harvestplan.plan import Plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
-from harvestplan.starter import Answers, files_for
+from harvestplan.new_season.starter import Answers, files_for
+from harvestplan.outputs.terminal.plan_changes import changes_text, ready_shifts
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 17)
 

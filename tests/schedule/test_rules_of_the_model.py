@@ -28,15 +28,15 @@ from test_statement_by_hand import (
 
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer
-from harvestplan.plan import Session, Task
-from harvestplan.schedule.history import History
-from harvestplan.schedule.ledger import freezer_days
-from harvestplan.schedule.minutes import SessionTimes, time_session
-from harvestplan.schedule.opening import Opening
-from harvestplan.schedule.problem import Held, Problem
-from harvestplan.schedule.season_model import Choice, Cut, SeasonModel
-from harvestplan.schedule.sessions import session_tasks, window_runs
-from harvestplan.schedule.state import build_problem, shelves
+from harvestplan.plan.models import Session, Task
+from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
+from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.session.timed_sessions import session_tasks, window_runs
+from harvestplan.schedule.statement.build_problem import build_problem, shelves
+from harvestplan.schedule.statement.history import History
+from harvestplan.schedule.statement.opening import Opening
+from harvestplan.schedule.statement.problem import Held, Problem
+from harvestplan.schedule.written.freezer_days import freezer_days
 
 BROCCOLI = "broccoli, florets"
 

@@ -13,15 +13,15 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot
-from harvestplan.schedule.goals import short_value, waiting_value
-from harvestplan.schedule.levels import Effort, Solved, solve_levels
-from harvestplan.schedule.lines import lower_line
-from harvestplan.schedule.minutes import DoesNotFit
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice
-from harvestplan.schedule.sessions import SessionBook, window_runs
-from harvestplan.schedule.state import build_problem
+from harvestplan.plan.models import Lot
+from harvestplan.schedule.goals.season_goals import short_value, waiting_value
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
+from harvestplan.schedule.session.minutes import DoesNotFit
+from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.lower_line import lower_line
+from harvestplan.schedule.statement.problem import Problem
 
 ZONE = ZoneInfo("America/Denver")
 FIRST = dt.date(2027, 7, 1)

@@ -9,9 +9,9 @@ import pytest
 
 from harvestplan.check import check_plan
 from harvestplan.errors import FilesNeedMending
-from harvestplan.plan import Plan
-from harvestplan.planning import Household, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 DAY = dt.date(2027, 6, 4)
 SEASON = f"""

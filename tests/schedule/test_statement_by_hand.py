@@ -17,19 +17,8 @@ from small_seasons import FIRST, ZONE, kitchen_season
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot
-from harvestplan.schedule.by_hand import plan_by_hand
-from harvestplan.schedule.evening import (
-    ANOTHER,
-    FREEZING,
-    HANDS,
-    SPACE,
-    TIME,
-    TRAYS,
-    Evenings,
-)
-from harvestplan.schedule.frozen import load_per_pouch
-from harvestplan.schedule.goals import (
+from harvestplan.plan.models import Lot
+from harvestplan.schedule.goals.season_goals import (
     ADDED,
     CHANGE_SCALE,
     change_value,
@@ -39,15 +28,26 @@ from harvestplan.schedule.goals import (
     waiting_cost,
     waiting_value,
 )
-from harvestplan.schedule.levels import Effort, solve_levels
-from harvestplan.schedule.lines import lower_line
-from harvestplan.schedule.opening import Opening
-from harvestplan.schedule.problem import Earlier, EarlierRun, Problem, max_pouches
-from harvestplan.schedule.quick import key_of
-from harvestplan.schedule.season_model import Choice, Cut
-from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.state import build_problem
-from harvestplan.schedule.work import CLEAN_UP, SET_UP
+from harvestplan.schedule.search.by_hand import plan_by_hand
+from harvestplan.schedule.search.cp_sat import Choice, Cut
+from harvestplan.schedule.search.filled_up import (
+    ANOTHER,
+    FREEZING,
+    HANDS,
+    SPACE,
+    TIME,
+    TRAYS,
+    Evenings,
+)
+from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.search.weekly_plan import key_of
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.freezer_burden import load_per_pouch
+from harvestplan.schedule.statement.lower_line import lower_line
+from harvestplan.schedule.statement.opening import Opening
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem, max_pouches
+from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 BEANS, PUREE, DRY, ONIONS = (
     "snap bean, cut", "winter squash, purée", "dry bean, sealed", "onion, chopped",

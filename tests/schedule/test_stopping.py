@@ -15,12 +15,12 @@ import pytest
 from ortools.sat.python import cp_model
 
 from harvestplan.check import check_plan
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.planning import make_plan, read_household
-from harvestplan.schedule.levels import Effort
-from harvestplan.schedule.search import Search
-from harvestplan.schedule.solving import one_worker, solve
-from harvestplan.starter import Answers, write_starter
+from harvestplan.new_season.starter import Answers, write_starter
+from harvestplan.plan.file import read_plan
+from harvestplan.planning.make import make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.one_level import Search
+from harvestplan.schedule.solver_call import one_worker, solve
 
 SPRING = dt.date(2027, 4, 1)
 ROOT = Path(__file__).parents[2]

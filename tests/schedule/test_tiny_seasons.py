@@ -20,15 +20,15 @@ import pytest
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan import Lot
-from harvestplan.schedule import goals
-from harvestplan.schedule.goals import SLIGHT, waiting_cost
-from harvestplan.schedule.levels import Effort, solve_levels
-from harvestplan.schedule.minutes import DoesNotFit
-from harvestplan.schedule.problem import Problem
-from harvestplan.schedule.season_model import Choice
-from harvestplan.schedule.sessions import SessionBook, window_runs
-from harvestplan.schedule.state import build_problem
+from harvestplan.plan.models import Lot
+from harvestplan.schedule.goals import season_goals as goals
+from harvestplan.schedule.goals.season_goals import SLIGHT, waiting_cost
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.session.minutes import DoesNotFit
+from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.problem import Problem
 
 ZONE = ZoneInfo("America/Denver")
 FIRST = dt.date(2027, 7, 5)

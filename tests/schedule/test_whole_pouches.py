@@ -13,7 +13,7 @@ import random
 
 import pytest
 
-from harvestplan.schedule.whole_pouches import _binding, _most
+from harvestplan.schedule.rules.whole_pouches import _binding, _most
 
 Lot = tuple[int, int, int]
 """First and last window in which it can be used, and its grams."""

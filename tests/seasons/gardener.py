@@ -13,24 +13,24 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from harvestplan.check import Finding, check_plan
-from harvestplan.forecast.forecast import make_forecast
+from harvestplan.disk import write_atomic
 from harvestplan.forecast.lots import keeping_days, lots_from
+from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import keep_free
-from harvestplan.outputs.plan_json import plan_bytes
-from harvestplan.plan import Lot, Plan, Run, Session
-from harvestplan.planning import known_store, make_plan, read_household
+from harvestplan.plan.file import plan_bytes
+from harvestplan.plan.models import Lot, Plan, Run, Session
+from harvestplan.planning.make import known_store, make_plan, read_household
 from harvestplan.records.diary import append_event, read_diary
-from harvestplan.records.disk import write_atomic
 from harvestplan.records.events import KeepFree
-from harvestplan.records.finished import finished
+from harvestplan.records.held_sessions import finished
 from harvestplan.records.stock import stock
-from harvestplan.schedule.fresh import fresh_grams
-from harvestplan.schedule.levels import Effort, Known, solve_levels
-from harvestplan.schedule.sessions import SessionBook
-from harvestplan.schedule.state import build_problem
+from harvestplan.schedule.search.levels import Effort, Known, solve_levels
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.fresh import fresh_grams
 
 DAY, WEEK = dt.timedelta(days=1), dt.timedelta(days=7)
 

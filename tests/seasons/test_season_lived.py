@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from gardener import Gardener, Weather, best_made, true_lots
 
-from harvestplan.schedule.levels import Effort
-from harvestplan.schedule.search import Search
-from harvestplan.starter import Answers, files_for
+from harvestplan.new_season.starter import Answers, files_for
+from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.one_level import Search
 
 SPRING = dt.date(2027, 4, 1)
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"

@@ -12,8 +12,8 @@ from pathlib import Path
 from seasons import YEAR, write_season
 
 from harvestplan.inputs.crops import Library
-from harvestplan.outputs.plan_json import sound_plan
-from harvestplan.plan import Session
+from harvestplan.plan.file import sound_plan
+from harvestplan.plan.models import Session
 
 FILES = ("household.toml", "kitchen.toml", "garden.toml")
 LAST = dt.date(YEAR, 12, 20)

@@ -18,7 +18,7 @@ from typing import Any
 
 FORKS = multiprocessing.get_context("forkserver")
 FORKS.set_forkserver_preload(
-    ["harvestplan.planning", "harvestplan.outputs.write_all", "harvestplan.cli"]
+    ["harvestplan.planning.make", "harvestplan.outputs.write_all", "harvestplan.commands.cli"]
 )
 Before = Callable[[], object]
 """Done in the command's process before it begins."""
@@ -66,7 +66,7 @@ def end(process: Any, about: Connection) -> Ended:
 
 
 def _command(words: tuple[str, ...], before: Before | None, about: Connection) -> None:
-    from harvestplan import cli
+    from harvestplan.commands import cli
 
     counted = before() if before else None
     sys.argv = ["harvestplan", *words]

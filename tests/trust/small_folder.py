@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from season_tables import house, kitchen
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 
 HOUSEHOLD = house("2027-06-01", "2027-08-31")
 KITCHEN = kitchen()

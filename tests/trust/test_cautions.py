@@ -14,14 +14,14 @@ from pathlib import Path
 import pytest
 from small_folder import HOUSEHOLD, KITCHEN, command
 
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 from harvestplan.inputs.library import load_library
 from harvestplan.outputs import cautions as all_cautions
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, Caution
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.outputs.runsheet import sheet_names
-from harvestplan.outputs.runsheet_html import sheet_lines
-from harvestplan.plan import Plan, Session, Task
+from harvestplan.outputs.paper.runsheet import sheet_names
+from harvestplan.outputs.paper.runsheet_html import sheet_lines
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Plan, Session, Task
 
 LIBRARY = load_library()
 MORE = (

@@ -12,8 +12,8 @@ from disorder import Disorder
 from small_folder import command
 
 from harvestplan.inputs.library import load_library
-from harvestplan.schedule import levels
-from harvestplan.schedule.levels import Effort
+from harvestplan.schedule.search import levels
+from harvestplan.schedule.search.levels import Effort
 
 LIBRARY = load_library()
 LITTLE = Effort(wants=60, change=60, evenings=60, overtime=20, waiting=100)

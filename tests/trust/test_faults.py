@@ -22,13 +22,14 @@ import pytest
 import vobject
 from small_folder import GARDEN, command, write_small
 
-from harvestplan import cli
-from harvestplan.outputs import lock, write_all
-from harvestplan.outputs.plan_json import read_plan
-from harvestplan.records import disk
+from harvestplan import disk
+from harvestplan.commands import cli
+from harvestplan.outputs import write_all
+from harvestplan.plan.file import read_plan
+from harvestplan.planning import lock
 
 SPRING = "2027-05-01"
-MODULES = ["harvestplan.planning", "harvestplan.outputs.write_all", "harvestplan.cli"]
+MODULES = ["harvestplan.planning.make", "harvestplan.outputs.write_all", "harvestplan.commands.cli"]
 FORKS = multiprocessing.get_context("forkserver")
 FORKS.set_forkserver_preload(MODULES)
 

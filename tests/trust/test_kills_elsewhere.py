@@ -20,7 +20,7 @@ from test_faults import judge_whole
 from test_kills import changes, fresh, kill_and_judge
 from test_kills import planned as planned
 
-from harvestplan.outputs.caldav import Collection, Login
+from harvestplan.outputs.calendar.caldav import Collection, Login
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "outputs"))
 

@@ -14,11 +14,11 @@ from seasons import write_season
 from harvestplan.check import check_plan
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.library import load_library
-from harvestplan.outputs.plan_json import read_plan
 from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan import Plan
-from harvestplan.planning import Household, make_plan, read_household
-from harvestplan.schedule.levels import Effort
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.schedule.search.levels import Effort
 
 LIBRARY = load_library()
 LITTLE = Effort(wants=100, change=100, evenings=100, overtime=40, waiting=300)

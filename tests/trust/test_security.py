@@ -17,7 +17,7 @@ import vobject
 from small_folder import FILES, command, write_small
 
 import harvestplan
-from harvestplan.cli import main
+from harvestplan.commands.cli import main
 
 PACKAGE = Path(harvestplan.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from harvestplan.schedule.solving import solve
+from harvestplan.schedule.solver_call import solve
 
 
 class Stumbling(cp_model.CpSolver):

@@ -1,0 +1,31 @@
+"""The command that shows every caution on one page."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from harvestplan.commands.options import HERE, AsJson, InDir
+
+
+def add_caution_commands(app: typer.Typer) -> None:
+    """Add `cautions`."""
+    app.command("cautions")(_cautions)
+
+
+def _cautions(
+    folder: InDir = HERE,
+    every: Annotated[bool, typer.Option("--all", help="Every food, wanted or not.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Show every caution with its hazard, its source and where it is shown."""
+    from harvestplan.inputs.library import load_library
+    from harvestplan.inputs.load import load_season
+    from harvestplan.outputs.terminal.cautions_text import cautions_json, cautions_text
+
+    library = load_library(folder)
+    names = None
+    if not every and any(folder.glob("*.toml")):
+        names = [want.product for want in load_season(folder, library).season.want]
+    print((cautions_json if as_json else cautions_text)(library, names))

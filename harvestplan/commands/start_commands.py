@@ -1,0 +1,75 @@
+"""The commands at a season's two ends: the new folder, and the review."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, read_day
+
+if TYPE_CHECKING:
+    from harvestplan.new_season.starter import Answers
+
+
+def add_start_commands(app: typer.Typer) -> None:
+    """Add `new` and `review`."""
+    app.command("new")(_new)
+    app.command("review")(_review)
+
+
+def _new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR")],
+    old: Annotated[
+        Path | None,
+        typer.Option("--from", help="Begin with last year's folder.", metavar="OLD"),
+    ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Ask nothing; write an example to be changed.")
+    ] = False,
+    as_of: AsOf = None,
+) -> None:
+    """Write a new season folder: household.toml, kitchen.toml and garden.toml.
+
+    At a terminal it asks for what it needs; with --from it takes over last year's folder.
+    """
+    from harvestplan.new_season.starter import refuse_where_files_are, write_starter
+
+    today = read_day(as_of)
+    refuse_where_files_are(folder)
+    if old is not None:
+        from harvestplan.new_season.next_year import next_year
+
+        written, notes = next_year(old, folder, today)
+    else:
+        written, notes = write_starter(folder, _answers(folder, today, ask=not yes)), ()
+    for path in written:
+        print(f"wrote {path}")
+    for note in notes:
+        print(note)
+    print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
+
+
+def _answers(folder: Path, today: dt.date, ask: bool) -> Answers:
+    """A person's own where somebody is there to be asked, else the example's."""
+    from harvestplan.new_season.starter import Answers
+
+    if not (ask and sys.stdin.isatty()):
+        return Answers.example(today)
+    from harvestplan.new_season.questions import ask_all
+
+    return ask_all(today, folder)
+
+
+def _review(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+    """Look back on the season: what was expected, what came, and what to do otherwise."""
+    from harvestplan.outputs.terminal.review import review_season
+    from harvestplan.outputs.terminal.review_text import review_json, review_text
+    from harvestplan.planning.look_back import look_back
+
+    back = look_back(folder, read_day(as_of))
+    review = review_season(back)
+    print(review_json(review) if as_json else review_text(review, back.season.household.measures))

@@ -1,0 +1,140 @@
+"""The forecast of a season: picks of every planting by date, with their spread."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from harvestplan.forecast.amounts import Spread, together
+from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.ensemble import HORIZON
+from harvestplan.forecast.planting import (
+    Case,
+    ForecastPick,
+    PlantingForecast,
+    expect,
+    forecast_planting,
+    set_case,
+)
+from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.records.diary import Diary
+from harvestplan.records.events import Emerged, Flowering, Picked
+
+__all__ = ["Forecast", "ForecastPick", "PlantingForecast", "make_forecast"]
+
+COLUMNS = ["planting", "crop", "date", "low_g", "likely_g", "high_g"]
+LONGEST_PICKING = 400
+NOTHING_BEGUN: Mapping[str, dt.date] = {}
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """All plantings of a season as seen on `as_of`."""
+
+    as_of: dt.date
+    plantings: tuple[PlantingForecast, ...]
+
+    def frame(self) -> pd.DataFrame:
+        """One row a pick: planting, crop, date (Timestamp), low_g, likely_g, high_g."""
+        rows = [
+            (p.planting_id, p.crop, pd.Timestamp(pick.date), pick.low_g, pick.likely_g, pick.high_g)
+            for p in self.plantings
+            for pick in p.picks
+        ]
+        frame = pd.DataFrame(rows, columns=COLUMNS)
+        return frame.astype({"date": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
+
+    def weekly(self) -> pd.DataFrame:
+        """One row a week and crop, for charts: week (its Monday), crop, low_g, likely_g, high_g;
+        the spreads of a crop's plantings combined as `quantities.together` says."""
+        frame = self.frame()
+        monday = frame["date"] - pd.to_timedelta(frame["date"].dt.weekday, unit="D")
+        sums = frame.assign(week=monday).groupby(["week", "crop", "planting"])[COLUMNS[3:]].sum()
+        rows = []
+        for (week, crop), part in sums.groupby(level=["week", "crop"]):
+            whole = together(Spread(*grams) for grams in part.to_numpy().tolist())
+            rows.append((week, crop, whole.p10, whole.p50, whole.p90))
+        found = pd.DataFrame(rows, columns=["week", "crop", *COLUMNS[3:]])
+        return found.astype({"week": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
+
+
+def make_forecast(
+    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date,
+    diary: Diary | None = None, begun: Mapping[str, dt.date] = NOTHING_BEGUN,
+) -> Forecast:  # fmt: skip
+    """Forecast every planting from what is known on `as_of` (that day included).
+
+    `weather` has a DatetimeIndex and columns tmin_c, tmax_c (°C), past years and this year so
+    far; what lies after `as_of` is not looked at. Without weather, or with less than a year of
+    it, dates are counted in days. Raises FilesNeedMending for an unknown crop or one without a
+    usable yield.
+
+    A `diary` moves and narrows the dates, puts the picks that were made in place of those
+    expected, and tells how much the rest gives. With one, a planting of which no pick is written
+    down has not been picked yet, except those whose ids are in `begun`: of them it is known from
+    elsewhere since when, though not how much.
+    """
+    cases = cases_of(season, library, weather, as_of)
+    if diary is None:
+        return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
+    seen = _seen(cases, diary, as_of)
+    return Forecast(
+        as_of,
+        tuple(
+            forecast_planting(case, seen.get(case.id, Seen()), begun.get(case.id), watched=True)
+            for case in cases
+        ),
+    )
+
+
+def seen_plantings(
+    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date, diary: Diary
+) -> dict[str, Seen]:
+    """What the diary says of each planting by its id, up to `as_of`: stages, and grams by date.
+
+    Raises FilesNeedMending as `make_forecast` does.
+    """
+    return _seen(cases_of(season, library, weather, as_of), diary, as_of)
+
+
+def cases_of(
+    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date
+) -> list[Case]:
+    """Every planting with what is known of it beforehand, in the season file's order.
+
+    Raises FilesNeedMending for an unknown crop.
+    """
+    climate = None if weather is None else _climate(season, weather, as_of)
+    return [
+        set_case(
+            planting, planting.id or f"{planting.crop}-{n}", library.crop(planting.crop), season,
+            climate, as_of,
+        )
+        for n, planting in enumerate(season.planting, start=1)
+    ]  # fmt: skip
+
+
+def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Seen]:
+    """What the diary says of each planting; only crops it speaks of are looked at."""
+    told = {e.crop for e in diary.events if isinstance(e, (Picked, Flowering, Emerged))}
+    wanted = [case for case in cases if case.crop.name in told]
+
+    def expected(seen: Mapping[str, Seen]) -> list[Expected]:
+        return [expect(case, seen.get(case.id, Seen())) for case in wanted]
+
+    crops = {case.crop.name: case.crop for case in wanted}
+    return seen_by_planting(diary.events, expected, crops, as_of)
+
+
+def _climate(season: Season, weather: pd.DataFrame, as_of: dt.date) -> Climate | None:
+    known = weather.loc[weather.index <= pd.Timestamp(as_of)]
+    dates = [as_of, season.season.start, season.season.end]
+    dates += [day for p in season.planting for day in (p.sown, p.set_out) if day is not None]
+    begin = min(dates) - dt.timedelta(days=2 * HORIZON)
+    end = max(dates) + dt.timedelta(days=HORIZON + LONGEST_PICKING + 366)
+    return Climate.from_frame(known, begin, end)

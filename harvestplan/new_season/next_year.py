@@ -1,0 +1,218 @@
+"""Next year's season folder from last year's: same text and remarks, a year later, and what was
+learned on the way."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from harvestplan.disk import write_atomic
+from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.dates import anniversary
+from harvestplan.inputs.ids import called
+from harvestplan.inputs.load import load_season
+from harvestplan.inputs.merge import lies_in
+from harvestplan.inputs.quantities import read_quantity
+from harvestplan.new_season.season_text import Block, blocks, joined
+from harvestplan.new_season.starter import quoted
+from harvestplan.planning.look_back import (
+    Hindsight,
+    PlantingSeen,
+    days_seen,
+    look_back,
+    written_out,
+    yield_seen,
+)
+from harvestplan.records.events import Setting
+from harvestplan.words import day, mass, plural, portion_mass
+
+YEARS = 1
+DATED = {"season": ("start", "end"), "bought": ("on",), "want": ("from", "until")}
+DROPPED = ("stored", "learned")
+LAST_YEARS = "Last year's; write this year's and take the # away:"
+LEARNED = "garden.toml"
+
+
+def next_year(old: Path, new: Path, today: dt.date) -> tuple[list[Path], tuple[str, ...]]:
+    """Writes the folder `new` for the season after that of `old`; its files, and what to look at.
+
+    Weather, busy calendars and own crop files are copied. Carried over are the own pace, failed
+    seals, pump-downs found, the machine's hours, days to maturity and yields seen, and what lies
+    in store `today`.
+
+    Raises
+    ------
+    FilesNeedMending
+        For flaws in `old`, or where a file is already in `new`; nothing is written then.
+    """
+    back = look_back(old, today)
+    with tempfile.TemporaryDirectory() as made:
+        draft = Path(made)
+        _copy_linked(back, old, draft)
+        notes = _write_texts(back, old, draft)
+        _write_settings(back, draft)
+        _refuse_unsound(back, draft)
+        return _moved(draft, new), notes
+
+
+def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
+    paths = [p for p in sorted(old.glob("*.toml")) if not p.name.startswith(".")]
+    grown = iter(back.plantings)
+    notes: list[str] = []
+    for path in paths:
+        parts = blocks(path.read_text(encoding="utf-8-sig"))
+        for block in parts:
+            notes += _carry(block, back, grown)
+        (draft / path.name).write_text(joined(parts), encoding="utf-8")
+    names = [path.name for path in paths]
+    home = draft / (LEARNED if LEARNED in names else names[-1])
+    added = "".join([*_stored(back), *_learned(back)])
+    with home.open("a", encoding="utf-8") as file:
+        file.write(added)
+    in_store = sum(shelf.portions for shelf in back.shelves)
+    return (
+        *notes,
+        f"{plural(in_store, 'portion')} in store on {day(back.as_of, year=True)} "
+        f"{'is' if in_store == 1 else 'are'} carried over.",
+        "Count your pouches, and mend in_stock.",
+    )
+
+
+def _carry(block: Block, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iterator[str]:
+    """Moves one table to next year; tells what a person should know of it."""
+    if block.name in DATED:
+        block.shift(DATED[block.name], YEARS)
+    elif block.name in DROPPED:
+        block.clear()
+    elif block.name in ("extra_window", "away"):
+        block.silence(LAST_YEARS)
+    elif block.name == "sealer":
+        _carry_sealer(block, back)
+    elif block.name == "planting":
+        yield from _carry_planting(block, back, next(grown))
+
+
+def _carry_sealer(block: Block, back: Hindsight) -> None:
+    sealer = back.season.sealer
+    if sealer is not None and (back.done or back.experience.sealings):
+        hours = back.experience.running_seconds(sealer, back.done) / 3600
+        block.put("run_so_far", f'"{hours:.2f} h"', f"on {day(back.as_of, year=True)}")
+
+
+def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterator[str]:
+    growth = seen.crop.growth
+    if growth is not None and growth.clock != "biofix":
+        block.shift(("sown", "set_out"), YEARS)
+    block.drop("first_pick")
+    name = called(seen.expected.planting_id, seen.expected.crop)
+    if seen.first is not None:
+        days = days_seen(seen)
+        block.put("days_to_maturity", str(days), f"first picked on {day(seen.first, year=True)}")
+        yield f"{name}: {days} days to maturity, as seen."
+    if seen.over and seen.picked and written_out(back, seen.crop.name):
+        measures = back.season.household.measures
+        grams = yield_seen(seen)
+        picked, book = (mass(g, measures) for g in (seen.picked, seen.expected.total_g_p50))
+        block.put("yield", f'"{mass(grams, measures)}"',
+                  f"{picked} picked, {book} expected; mend it if you sow more or less")  # fmt: skip
+        yield f"{name}: a yield of {mass(grams, measures)}, halfway to what came."
+
+
+def _stored(back: Hindsight) -> Iterator[str]:
+    """A table for what lies in store, by the day it was put by."""
+    measures = back.season.household.measures
+    sizes = {want.product: want.portion for want in back.season.want}
+    sizes |= {item.product: item.portion for item in back.season.stored}
+    for shelf in back.shelves:
+        for batch in shelf.batches:
+            grams = batch.grams
+            if grams is None and shelf.product in sizes:
+                found = back.library.find_product(shelf.product)
+                size = sizes[shelf.product]
+                grams = round(size.grams(found[1].density.value if found else 1.0))
+            if grams is None:
+                continue
+            words = portion_mass(grams, measures)
+            if round(read_quantity(words, "mass", measures).value) != grams:
+                words = f"{grams} g"
+            yield (
+                f"\n[[stored]]\nproduct = {quoted(shelf.product)}\nportions = {batch.portions}\n"
+                f'portion = "{words}"\nfrozen_on = {batch.put_by}\n'
+            )
+
+
+def _learned(back: Hindsight) -> Iterator[str]:
+    """A table for each product's pace and seals."""
+    experience = back.experience
+    first = True
+    for product in sorted({*experience.paces, *experience.seals}):
+        pace, (sealed, failed) = (
+            experience.paces.get(product),
+            experience.seals.get(product, (0, 0)),
+        )
+        lines = [f"\n[[learned]]\nproduct = {quoted(product)}"]
+        if first:
+            lines[0] = "\n# What your own evenings taught; plans reckon with it." + lines[0]
+        if pace is not None and pace.evenings:
+            lines.append(f"pace = {pace.median:g}\nevenings = {pace.evenings}")
+        if pace is not None and pace.steps:
+            told = (
+                f"{step} = {{ pace = {own.median:g}, timings = {own.evenings} }}"
+                for step, own in pace.steps.items()
+            )
+            lines.append(f"steps = {{ {', '.join(told)} }}")
+        lines.append(f"sealed = {sealed}\nfailed = {failed}\n")
+        first = False
+        yield "\n".join(lines)
+
+
+def _write_settings(back: Hindsight, draft: Path) -> None:
+    """The diary's lines on the sealing machine's settings, from which the book is made."""
+    told = [event for event in back.diary.events if isinstance(event, Setting)]
+    lines = (f"{e.date} {e.text}{f' #{e.code}' if e.code else ''}\n" for e in told)
+    if told:
+        (draft / "diary.txt").write_text("".join(lines), encoding="utf-8")
+
+
+def _copy_linked(back: Hindsight, old: Path, draft: Path) -> None:
+    """Weather, busy calendars and the household's own crop files."""
+    names = [*back.season.calendars.busy]
+    names += [back.season.weather.daily] if back.season.weather.daily else []
+    names += [f"crops/{path.name}" for path in sorted((old / "crops").glob("*.toml"))]
+    for name in names:
+        if lies_in(old, old / name) and (old / name).is_file():
+            (draft / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(old / name, draft / name)
+
+
+def _refuse_unsound(back: Hindsight, draft: Path) -> None:
+    """The new folder must load, a year later, with what lies in store and nothing twice."""
+    season = load_season(draft, back.library).season
+    start = back.season.season.start
+    expected = anniversary(start, start.year + YEARS)
+    portions = sum(item.portions for item in season.stored)
+    same = len(season.planting) == len(back.season.planting)
+    known = sum(shelf.portions for shelf in back.shelves)
+    if season.season.start != expected or portions > known or not same:
+        raise FilesNeedMending([
+            Flaw("last year's folder", None, "", "Its tables cannot be moved to a new year.",
+                 "Write each table under a heading of its own, like [[stored]], one key a line.")
+        ])  # fmt: skip
+
+
+def _moved(draft: Path, new: Path) -> list[Path]:
+    """Puts the draft's files into `new`, none over another."""
+    names = sorted(path.relative_to(draft) for path in draft.rglob("*") if path.is_file())
+    there = [new / name for name in names if (new / name).exists()]
+    if there:
+        raise FilesNeedMending(
+            [Flaw(str(path), None, "", "is already there.", "Choose an empty folder.")
+             for path in there]
+        )  # fmt: skip
+    for name in names:
+        (new / name).parent.mkdir(parents=True, exist_ok=True)
+        write_atomic(new / name, (draft / name).read_bytes())
+    return [new / name for name in names]

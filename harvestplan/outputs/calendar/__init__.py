@@ -1,0 +1,1 @@
+"""The plan for calendar programs, and on calendar servers."""

@@ -1,0 +1,197 @@
+"""The season's book: one page to read, print and hang up, made from the plan alone."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+
+from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.cautions import page_lines
+from harvestplan.outputs.paper.charts import (
+    coming_chart,
+    freezer_charts,
+    harvest_charts,
+    sessions_chart,
+    wants_chart,
+)
+from harvestplan.outputs.paper.pages import page_bytes
+from harvestplan.outputs.paper.runsheet import food_cautions, products, sheet_names
+from harvestplan.outputs.paper.shapes import Numbers, Strips
+from harvestplan.outputs.paper.timeline import timeline_chart
+from harvestplan.outputs.shopping import buy_words, pouch_note
+from harvestplan.outputs.surplus import gifts_ahead
+from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
+from harvestplan.outputs.terminal.summary import (
+    SHORT_CODES,
+    gift_lines,
+    nothing_ahead,
+    proof_lines,
+    session_words,
+    sessions_ahead,
+    short_lines,
+    week_ahead,
+)
+from harvestplan.plan.models import COUNTED, Plan, Proof, Session
+from harvestplan.words import clock, day, mass, one_line, plural
+
+KEPT = {"firm": "promised", "done": "done"}
+"""What is said beside a session that a new plan no longer moves."""
+STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not looked into"}
+
+
+@dataclass(frozen=True)
+class Evening:
+    """A session as the book shows it; `kept` says whether it stands as it is, else it is
+    empty; `sheet` is the name of its run sheet without ending."""
+
+    heading: str
+    kept: str
+    foods: str
+    chart: Strips
+    sheet: str
+    worth: str = ""
+    """What would be lost without it, where that is known."""
+
+
+def book_bytes(
+    plan: Plan, season: Season, library: Library, today: dt.date, worths: Worths = NO_WORTHS
+) -> bytes:
+    """book.html: self-contained, read without scripts. `today` begins "this week"."""
+    measures = season.household.measures
+    week = week_ahead(plan, today, season, library)
+    return page_bytes(
+        "book.html.j2",
+        name=one_line(plan.season.name),
+        made=day(plan.as_of, year=True),
+        today=day(today, year=True),
+        glance=glance_lines(plan, season, library, today),
+        week=_week(plan, measures, week),
+        nothing=nothing_ahead(plan, today, season),
+        sessions=sessions_chart(plan),
+        coming=coming_chart(plan),
+        harvest=harvest_charts(plan, measures),
+        freezers=freezer_charts(plan, measures),
+        wants=wants_chart(plan),
+        shorts=short_lines(plan, library),
+        evenings=_evenings(plan, season, worths),
+        kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
+        gifts=gift_lines(plan, season, library, today),
+        gift_table=_gift_table(plan, season, library, today),
+        buys=_buys(plan, season),
+        pouches=pouch_note(plan),
+        cost=_cost(plan),
+        proofs=proof_lines(plan, season),
+        proof_table=_proof_table(plan),
+        warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
+        cautions=_cautions(plan, library),
+    )
+
+
+def glance_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> list[str]:
+    """The season in three or four sentences."""
+    measures = season.household.measures
+    planned, wanted = sum(w.planned for w in plan.wants), sum(w.wanted for w in plan.wants)
+    stored = sum(want.stored for want in plan.wants)
+    had = f" and {stored} stored already" if stored else ""
+    ahead = [s for s in sessions_ahead(plan) if s.start.date() >= today]
+    lines = [f"{plural(planned, 'portion')} planned{had}, of {wanted} wanted."]
+    if ahead:
+        first = ahead[0]
+        lines.append(
+            f"{plural(len(ahead), 'session')} ahead. The next is on {day(first.start.date())}, "
+            f"{session_words(first, measures)}."
+        )
+    spare = gifts_ahead(plan, season, library, today)
+    if spare:
+        grams = sum(gift.grams for gift in spare)
+        lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
+    return [one_line(line) for line in lines]
+
+
+def _week(
+    plan: Plan, measures: Measures, week: dict[dt.date, list[str]]
+) -> list[tuple[str, list[tuple[str, str]]]]:
+    """(date, lines) with the name of its run sheet beside each session's line."""
+    sheets = {
+        (session.start.date(), one_line(session_words(session, measures))): name
+        for name, session in sheet_names(plan).items()
+    }
+    return [
+        (day(date), [(line, sheets.get((date, line), "").removesuffix(".txt")) for line in lines])
+        for date, lines in week.items()
+    ]
+
+
+def _evenings(plan: Plan, season: Season, worths: Worths) -> list[Evening]:
+    return [
+        Evening(
+            heading=_when(session, season.household.measures),
+            kept=KEPT.get(session.status, ""),
+            foods="; ".join(_portions(session, name) for name in products(session)),
+            chart=timeline_chart(session, season),
+            sheet=name.removesuffix(".txt"),
+            worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
+        )
+        for name, session in sheet_names(plan).items()
+    ]
+
+
+def _when(session: Session, measures: Measures) -> str:
+    return f"{day(session.start.date())}, {clock(session.start, measures)}"
+
+
+def _portions(session: Session, name: str) -> str:
+    pouches = sum(run.pouches for run in session.runs if one_line(run.product) == name)
+    return f"{name}, {plural(pouches, 'pouch', 'pouches') if pouches else 'first sitting'}"
+
+
+def _gift_table(plan: Plan, season: Season, library: Library, today: dt.date) -> Numbers:
+    measures = season.household.measures
+    rows = {
+        (date, gift.crop): grams
+        for gift in gifts_ahead(plan, season, library, today)
+        for date, grams in gift.by_date.items()
+    }
+    table = tuple(
+        (day(date), one_line(crop), mass(grams, measures))
+        for (date, crop), grams in sorted(rows.items())
+    )
+    return Numbers(("At the latest on", "Food", "About"), table)
+
+
+def _buys(plan: Plan, season: Season) -> list[tuple[str, str, str]]:
+    """(by when, what, price or nothing) by date."""
+    wanted = sorted((line for line in plan.shopping if line.buy), key=lambda each: each.order_by)
+    return [(day(line.order_by), buy_words(line, season), _price(line.price)) for line in wanted]
+
+
+def _price(price: float | None) -> str:
+    return "" if price is None else f"{price:.2f}"
+
+
+def _cost(plan: Plan) -> str:
+    prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
+    return _price(math.fsum(prices)) if prices else ""
+
+
+def _proof_table(plan: Plan) -> Numbers:
+    head = ("What counts", "This plan", "No plan is better than", "How sure")
+    return Numbers(head, tuple(map(_proof_row, plan.proof)))
+
+
+def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
+    if proof.status == "skipped":
+        return COUNTED[proof.level], "", "", STATUS[proof.status]
+    return COUNTED[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
+
+
+def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:
+    """What holds for all, then each product's cautions from its crop file, in order of sessions."""
+    names = dict.fromkeys(
+        name for session in sheet_names(plan).values() for name in products(session)
+    )
+    foods = [(name, said) for name in names if (said := food_cautions(name, library))]
+    return [("For all that is put by", page_lines("book")), *foods]

@@ -1,0 +1,224 @@
+"""Labels: one for each pouch, a list for those who write by hand, a tally for the freezer door."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.dates import MONTHS
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.paper.label_grids import Grid
+from harvestplan.outputs.paper.pages import page_bytes
+from harvestplan.outputs.paper.runsheet import sheet_names
+from harvestplan.plan.models import Plan, Run
+from harvestplan.words import day, one_line, plural, portion_mass
+
+SMALL = 30.0
+"""mm: lower labels get smaller letters."""
+
+
+@dataclass(frozen=True)
+class Label:
+    """What stands on a pouch; `code` is short and its own, like "SB-07"."""
+
+    code: str
+    product: str
+    amount: str
+    date: dt.date
+    frozen: bool
+    best_by: dt.date | None
+
+    @property
+    def food(self) -> str:
+        return self.product.partition(",")[0]
+
+    @property
+    def form(self) -> str:
+        return self.product.partition(",")[2].strip()
+
+    @property
+    def dated(self) -> str:
+        return f"{'Frozen' if self.frozen else 'Packed'} {_date(self.date)}"
+
+    @property
+    def best(self) -> str:
+        return f"Best before {_month(self.best_by)}" if self.best_by else ""
+
+    @property
+    def line(self) -> str:
+        """The whole label on one line."""
+        parts = [self.code, self.product, self.amount, self.dated, self.best]
+        return "; ".join(part for part in parts if part)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A label with its place on the sheet in mm."""
+
+    left: float
+    top: float
+    label: Label
+
+
+@dataclass(frozen=True)
+class Tally:
+    """A food's boxes on the tally sheet: (code, already there)."""
+
+    product: str
+    boxes: tuple[tuple[str, bool], ...]
+    note: str
+
+
+def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
+    """One label for each pouch of the plan, by date and run.
+
+    Amounts are the portion's; the last pouch of a run holds what is left. Pouches of a product
+    count from 1 over the season.
+    """
+    codes = product_codes(plan, season)
+    made: Counter[str] = Counter()
+    labels = []
+    for session in sheet_names(plan).values():
+        date = session.start.date()
+        for run in session.runs:
+            found = library.find_product(run.product)
+            keeps = dt.timedelta(seconds=found[1].keeps.value) if found else None
+            for grams in _pouch_grams(run):
+                name = one_line(run.product)
+                made[name] += 1
+                labels.append(
+                    Label(
+                        code=f"{codes[name]}-{made[name]:02d}",
+                        product=name,
+                        amount=portion_mass(grams, season.household.measures),
+                        date=date,
+                        frozen=found is None or found[1].storage == "freezer",
+                        best_by=date + keeps if keeps else None,
+                    )
+                )
+    return labels
+
+
+def _pouch_grams(run: Run) -> Iterator[int]:
+    """Grams in each pouch of a run; the last may be part-full."""
+    for number in range(run.pouches):
+        left = run.grams_packed - number * run.portion_grams
+        yield left if number == run.pouches - 1 and left > 0 else run.portion_grams
+
+
+def product_codes(plan: Plan, season: Season) -> dict[str, str]:
+    """Two or three letters for each product, wanted ones first, in the order they are written.
+
+    A later product never changes the code of an earlier one.
+    """
+    wanted = [want.product for want in season.want] + [want.product for want in plan.wants]
+    made = [run.product for session in sheet_names(plan).values() for run in session.runs]
+    stored = [stored.product for stored in season.stored]
+    codes: dict[str, str] = {}
+    for name in map(one_line, (*wanted, *stored, *made)):
+        if name not in codes:
+            taken = set(codes.values())
+            codes[name] = next(code for code in _candidates(name) if code not in taken)
+    return codes
+
+
+def _candidates(name: str) -> Iterator[str]:
+    """Initials first, then letters of the form, then numbers."""
+    food, _, form = name.partition(",")
+    words = ["".join(filter(str.isalpha, word)).upper() for word in food.replace("-", " ").split()]
+    words = [word for word in words if word] or ["X"]
+    initials = "".join(word[0] for word in words)[:2]
+    first = initials if len(initials) == 2 else (words[0] + "X")[:2]
+    yield first
+    letters = [letter for letter in form.upper() if letter.isalpha()]
+    yield from (first + letter for letter in letters)
+    yield from (words[0][0] + letter for letter in words[0][1:])
+    yield from (f"{first}{number}" for number in range(2, 10_000))
+
+
+def labels_html(
+    labels: list[Label], grid: Grid, empty: int = 0, shift: tuple[float, float] = (0.0, 0.0)
+) -> bytes:
+    """Sheets of labels at their places in mm, for printing at 100 %.
+
+    `empty` places of the first sheet stay blank, all is moved by `shift` (right, down) in mm.
+    """
+    return page_bytes(
+        "labels.html.j2", sheets=_sheets(labels, grid, empty), grid=grid, shift=shift,
+        small=grid.height < SMALL, low=_low(grid), count=len(labels),
+    )  # fmt: skip
+
+
+def outlines_html(grid: Grid, shift: tuple[float, float] = (0.0, 0.0)) -> bytes:
+    """The outlines of a sheet, moved by `shift` (right, down) in mm, and rulers of 100 mm."""
+    right, down = shift
+    places = [grid.place(number) for number in range(grid.per_sheet)]
+    wide, high = grid.paper
+    rulers = [
+        ("across", round(wide / 2 - 50, 3), round(high / 2, 3), 100, 7),
+        ("down", round(wide * 0.12, 3), round(high / 2 - 50, 3), 7, 100),
+    ]
+    return page_bytes(
+        "test_page.html.j2", grid=grid, low=_low(grid), rulers=rulers,
+        places=[(round(left + right, 3), round(top + down, 3)) for left, top in places],
+    )  # fmt: skip
+
+
+def _low(grid: Grid) -> float:
+    """A hair lower than the paper, or rounding would add an empty page after each."""
+    return round(grid.paper[1] - 0.1, 3)
+
+
+def _sheets(labels: list[Label], grid: Grid, empty: int) -> list[list[Placed]]:
+    sheets: list[list[Placed]] = []
+    for number, label in enumerate(labels, start=empty):
+        sheet, place = divmod(number, grid.per_sheet)
+        if sheet == len(sheets):
+            sheets.append([])
+        sheets[-1].append(Placed(*grid.place(place), label))
+    return sheets
+
+
+def bags_text(labels: list[Label]) -> str:
+    """What to write on each bag with a pen, by session."""
+    lines = ["Write this on the bags, while they are flat, dry and empty."]
+    date = None
+    for label in labels:
+        if label.date != date:
+            date = label.date
+            lines += ["", day(date, year=True)]
+        lines.append(f"[ ] {label.line}")
+    return "\n".join(lines if labels else ["No pouch is planned."]) + "\n"
+
+
+def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
+    """A sheet for the freezer door: a box for each pouch by food, what is there already first."""
+    codes = product_codes(plan, season)
+    names = dict.fromkeys([*(one_line(s.product) for s in season.stored),
+                           *(label.product for label in labels)])  # fmt: skip
+    rows = [_tally(name, codes[name], labels, season) for name in names]
+    return page_bytes(
+        "tally.html.j2", name=one_line(plan.season.name), made=day(plan.as_of, year=True), rows=rows
+    )
+
+
+def _tally(name: str, code: str, labels: list[Label], season: Season) -> Tally:
+    old = sum(s.portions for s in season.stored if one_line(s.product) == name)
+    mine = [label for label in labels if label.product == name]
+    boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]
+    best = [label.best_by for label in mine if label.best_by]
+    note = f"{plural(len(boxes), 'pouch', 'pouches')}"
+    note += f", first best before {_month(min(best))}" if best else ""
+    return Tally(f"{name} ({code})", tuple(boxes), note)
+
+
+def _date(date: dt.date) -> str:
+    return f"{date.day} {_month(date)}"
+
+
+def _month(date: dt.date) -> str:
+    """Short, to fit the narrowest label: "Sep 2027"."""
+    return f"{MONTHS[date.month - 1][:3]} {date.year}"

@@ -1,0 +1,107 @@
+"""The run sheet as a page: printed on paper, or on a tablet with timers that survive a reload."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.paper.pages import page_bytes
+from harvestplan.outputs.paper.runsheet import (
+    ALL_DONE,
+    PAUSE,
+    RECORD,
+    before_lines,
+    is_done,
+    label_lines,
+    laid_out_again,
+    pauses,
+    product_cautions,
+    products,
+    record_lines,
+    session_steps,
+    stop_lines,
+)
+from harvestplan.plan.models import Session, Task
+from harvestplan.words import clock, day, plural, span
+
+TIMED = (("blanch_s", 1.0), ("cool_s", 1.0), ("minutes", 60.0))
+"""Settings that a kitchen timer is set to, with their unit in s."""
+LATE_MINUTES = 10
+SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
+"""s: shorter is counted aloud, longer is no matter of this sheet."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A step: `minute` of the day counts from midnight, `seconds` 0 where nothing is timed;
+    before a `pause` one may safely stop; what was `done` when the rest was laid out again is ticked
+    from the first."""
+
+    key: str
+    minute: int
+    time: str
+    words: str
+    cautions: tuple[str, ...]
+    seconds: int
+    timer: str
+    pause: bool
+    done: bool
+
+
+def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
+    """One page for a session; complete without scripts, prints on any paper."""
+    measures = season.household.measures
+    date = session.start.date()
+    return page_bytes(
+        "runsheet.html.j2",
+        key=f"{session.uid}/{session.sequence}",
+        date=day(date, year=True),
+        hours=f"{clock(session.start, measures)} to {clock(session.end, measures)}",
+        hands=f"{plural(session.hands, 'pair')} of hands",
+        foods=products(session),
+        again=laid_out_again(session, season),
+        before=before_lines(session, season, library),
+        labels=label_lines(session, season, library),
+        lines=sheet_lines(session, season, library),
+        pause=PAUSE,
+        stops=stop_lines(session, season),
+        cautions=product_cautions(session, library),
+        all_done=ALL_DONE,
+        record=RECORD,
+        records=record_lines(session),
+        half_day=measures == "US",
+        late=LATE_MINUTES,
+    )
+
+
+def sheet_lines(session: Session, season: Season, library: Library) -> list[Line]:
+    """The session's steps by clock time, each with the time to set a timer to."""
+    measures = season.household.measures
+    lines, stops = [], pauses(session)
+    for number, (task, words, cautions) in enumerate(session_steps(session, season, library)):
+        seconds = timer_seconds(task)
+        lines.append(
+            Line(
+                key=str(number),
+                minute=60 * task.start.hour + task.start.minute,
+                time=clock(task.start, measures),
+                words=words,
+                cautions=tuple(cautions),
+                seconds=seconds,
+                timer=span(seconds) if seconds else "",
+                pause=task.id in stops,
+                done=is_done(task, session),
+            )
+        )
+    return lines
+
+
+def timer_seconds(task: Task) -> int:
+    """What a timer is set to at this step in s, or 0."""
+    for key, unit in TIMED:
+        value = task.settings.get(key)
+        if isinstance(value, (int, float)):
+            seconds = value * unit
+            return round(seconds) if SHORTEST_TIMER <= seconds <= LONGEST_TIMER else 0
+    return 0

@@ -1,0 +1,130 @@
+"""What a new plan changes against the published one, session by session, with computed reasons."""
+
+from __future__ import annotations
+
+import datetime as dt
+import statistics
+from collections import defaultdict
+
+from harvestplan.inputs.ids import called
+from harvestplan.inputs.season import Measures
+from harvestplan.outputs.text_page import wrapped
+from harvestplan.plan.models import Plan, Session
+from harvestplan.words import clock, day, joined, plural
+
+
+def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
+    """Counts first, then every session that moved, came, went or changed in size; clock times as
+    the household reads them."""
+    old = {s.uid: s for s in before.sessions if s.status != "cancelled"}
+    new = {s.uid: s for s in after.sessions if s.status != "cancelled"}
+    shifts = ready_shifts(before, after)
+    put = {wish.session: wish.moved_to for wish in after.wishes if not wish.why}
+    moved, resized, kept = [], [], 0
+    for uid in sorted(set(old) & set(new), key=lambda uid: (new[uid].start, uid)):
+        if _clock(old[uid].window_start) != _clock(new[uid].window_start):
+            own = " (where you put it)" if new[uid].window_start == put.get(uid) else ""
+            why = own or _why(old[uid], before, shifts)
+            moved.append(f"{_move(old[uid], new[uid], measures)}{why}")
+        elif _sizes(old[uid]) != _sizes(new[uid]):
+            changed = _changed(old[uid], new[uid])
+            why = _why(old[uid], before, shifts, changed) or _why(new[uid], after, shifts, changed)
+            resized.append(f"{_resize(old[uid], new[uid], measures)}{why}")
+        else:
+            kept += 1
+    came = [session for uid, session in sorted(new.items()) if uid not in old]
+    added = [f"{_when(session, measures)}: {_what(session)}" for session in came]
+    dropped = [
+        f"{_when(s, measures)}: {_what(s)}{_why(s, before, shifts)}"
+        for uid, s in sorted(old.items())
+        if uid not in new and s.start.date() >= after.as_of
+    ]
+    counts = (
+        f"Against the plan before: kept {kept}, moved {len(moved)}, added {len(added)}, "
+        f"dropped {len(dropped)}, changed in size {len(resized)}."
+    )
+    lines = wrapped(counts)
+    titles = ("Moved", "Added", "Dropped", "Changed in size")
+    for title, told in zip(titles, (moved, added, dropped, resized), strict=True):
+        if told:
+            lines += ["", title]
+            for line in told:
+                lines += wrapped(f"  {line}")
+    return "\n".join(lines)
+
+
+def ready_shifts(before: Plan, after: Plan) -> dict[str, int]:
+    """Days by which each planting's harvest moved: negative is earlier.
+
+    The difference of the middle ready dates of the lots, weighted by grams.
+    """
+    was, now = _middles(before), _middles(after)
+    return {p: round(now[p] - was[p]) for p in was if p in now and round(now[p] - was[p])}
+
+
+def _middles(plan: Plan) -> dict[str, float]:
+    days: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for lot in plan.lots:
+        if lot.planting:
+            days[lot.planting].append((lot.ready.toordinal(), max(1, lot.grams)))
+    return {
+        planting: statistics.fmean([d for d, _ in pairs], weights=[g for _, g in pairs])
+        for planting, pairs in days.items()
+    }
+
+
+def _why(
+    session: Session, plan: Plan, shifts: dict[str, int], products: set[str] | None = None
+) -> str:
+    """The harvest shifts behind a change of these products (None: all), if the numbers show any."""
+    lots = {lot.id: lot for lot in plan.lots}
+    shares = [
+        lots[share.lot]
+        for run in session.runs
+        for share in run.lots
+        if share.lot in lots and (products is None or run.product in products)
+    ]
+    crops = {lot.planting: lot.crop for lot in shares if lot.planting}
+    reasons = [
+        f"{called(planting, crop)} {plural(abs(shifts[planting]), 'day')} "
+        f"{'early' if shifts[planting] < 0 else 'late'}"
+        for planting, crop in sorted(crops.items())
+        if planting in shifts
+    ]
+    return f" ({joined(reasons)})" if reasons else ""
+
+
+def _sizes(session: Session) -> dict[str, int]:
+    """Pouches by product; a first sitting packs none and shows up where it is packed."""
+    return {run.product: run.pouches for run in session.runs if run.pouches}
+
+
+def _move(old: Session, new: Session, measures: Measures) -> str:
+    return f"{_what(new)}: from {_when(old, measures)} to {_when(new, measures)}"
+
+
+def _changed(old: Session, new: Session) -> set[str]:
+    was, now = _sizes(old), _sizes(new)
+    return {product for product in set(was) | set(now) if was.get(product) != now.get(product)}
+
+
+def _resize(old: Session, new: Session, measures: Measures) -> str:
+    was, now = _sizes(old), _sizes(new)
+    parts = [
+        f"{product}, {plural(now.get(product, 0), 'portion')} instead of {was.get(product, 0)}"
+        for product in sorted(_changed(old, new))
+    ]
+    return f"{_when(new, measures)}: {'; '.join(parts)}"
+
+
+def _what(session: Session) -> str:
+    return joined(list(dict.fromkeys(run.product for run in session.runs)))
+
+
+def _clock(time: dt.datetime) -> dt.datetime:
+    """What the clock on the wall says; people notice nothing where only the zone's rules change."""
+    return time.replace(tzinfo=None)
+
+
+def _when(session: Session, measures: Measures) -> str:
+    return f"{day(session.start.date())}, {clock(session.start, measures)}"

@@ -1,0 +1,175 @@
+"""Answers to "what if" as text for the terminal."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from harvestplan.foresight.answers import Curve, Fullest, Loss, Outlook, Portions, WhatHelps, Worth
+from harvestplan.foresight.worth_file import worth_words
+from harvestplan.inputs.season import Measures
+from harvestplan.outputs.text_page import columns, wrapped
+from harvestplan.words import clock, day, joined, one_line, plural
+
+BAR = 40
+"""Columns of the longest bar."""
+HEADS = ("", "portions", "short", "evenings", "freezer", "cost", "work")
+
+
+def compare_text(found: Sequence[Outlook]) -> str:
+    """Variants under letters, side by side with the season as it stands; then each in words."""
+    base, *others = found
+    rows = [HEADS, _row("as it stands", base)]
+    letters = [_letter(number) for number in range(len(others))]
+    rows += [_row(letter, each) for letter, each in zip(letters, others, strict=True)]
+    lines = columns(rows)
+    lines += ["", *wrapped(
+        f"Wanted: {plural(base.wanted, 'portion')}. Short: portions short, weighted by priority; "
+        "≥ is the least that may be possible.")]  # fmt: skip
+    for letter, each in zip(letters, others, strict=True):
+        lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
+        lines += [part for line in _told(base, each) for part in wrapped(f"   {line}")]
+    return "\n".join(lines)
+
+
+def _letter(number: int) -> str:
+    return chr(ord("A") + number) if number < 26 else str(number + 1)
+
+
+def _row(name: str, each: Outlook) -> tuple[str, ...]:
+    if each.trouble is not None:
+        return (name, *("–" for _ in HEADS[1:]))
+    return (
+        name,
+        str(each.planned),
+        _short(each.short, each.bound),
+        _evenings(each),
+        f"{each.freezer.share:.0%}" if each.freezer else "–",
+        "–" if each.cost is None else f"{each.cost:.2f}",
+        f"{each.minutes / 60:.1f} h",
+    )
+
+
+def _short(short: float, bound: float) -> str:
+    return f"{short:g}" if bound >= short - 1e-9 else f"{short:g} (≥ {bound:g})"
+
+
+def _evenings(each: Outlook) -> str:
+    least = each.evenings_bound
+    if least is None or least >= each.evenings:
+        return str(each.evenings)
+    return f"{each.evenings} (≥ {least:g})"
+
+
+def _told(base: Outlook, each: Outlook) -> list[str]:
+    """What a variant changes, in sentences."""
+    if each.trouble is not None:
+        return [f"There is no plan: {one_line(each.trouble)}"]
+    before = {p.product: p.portions for p in base.products}
+    after = {p.product: p.portions for p in each.products}
+    moved = {n: after.get(n, 0) - before.get(n, 0) for n in sorted({*before, *after})}
+    parts = [f"{count:+d} {name}" for name, count in moved.items() if count]
+    lines = [f"Puts by {joined(parts)}." if parts else "Puts by the same."]
+    if each.wanted != base.wanted:
+        lines.append(f"Wanted then: {plural(each.wanted, 'portion')}.")
+    if not _apart(base, each):
+        lines.append("Which is the better of the two is not proven: the bounds overlap.")
+    if each.freezer is not None:
+        lines.append(_fullest(each.freezer))
+    return lines
+
+
+def _fullest(freezer: Fullest) -> str:
+    return one_line(f"The {freezer.freezer} is fullest on {day(freezer.date, year=True)}.")
+
+
+def _apart(base: Outlook, each: Outlook) -> bool:
+    """Whether it is proven which is better, or that both are equal."""
+    if base.proven and each.proven:
+        return True
+    return each.short < base.bound - 1e-9 or base.short < each.bound - 1e-9
+
+
+def loss_text(loss: Loss, measures: Measures) -> str:
+    """What is lost without some kitchen time, and what moves elsewhere."""
+    lines = [f"Without {joined([_when(start, measures) for start in loss.starts])}"]
+    lost = [p for p in loss.products if p.portions > 0]
+    more = [p for p in loss.products if p.portions < 0]
+    lines.append(f"  Lost: {_portions(lost)}." if lost else "  Nothing is lost.")
+    if more:
+        lines.append(f"  Instead: {_portions(more)}.")
+    lines.append(
+        f"  Weighted by priority: {loss.short_with:g} portions short with it, "
+        f"{loss.short_without:g} without."
+    )
+    if loss.least < loss.most - 1e-9:
+        lines.append(f"  Proven: at least {loss.least:g} and at most {loss.most:g} are lost.")
+    if loss.moves:
+        lines.append("  Moves elsewhere:")
+        lines += [
+            f"    {day(m.start.date())}: {plural(m.portions, 'portion')} of {one_line(m.product)}"
+            for m in loss.moves
+        ]
+    if not loss.current:
+        lines.append("  The written plan is not what this starts from: the files have changed, or")
+        lines.append("  a better plan was found. Plan again.")
+    return "\n".join(part for line in lines for part in wrapped(line))
+
+
+def _when(start: dt.datetime, measures: Measures) -> str:
+    return f"{day(start.date(), year=True)}, {clock(start, measures)}"
+
+
+def _portions(found: Sequence[Portions]) -> str:
+    words = [f"{plural(abs(p.portions), 'portion')} of {one_line(p.product)}" for p in found]
+    return joined(words)
+
+
+def helps_text(found: WhatHelps) -> str:
+    """The list of what would help, best first."""
+    base = found.base
+    lines = wrapped(
+        f"As it stands {base.planned} of {base.wanted} portions are put by; short, weighted by "
+        f"priority: {_short(base.short, base.bound)}. One thing more of each would bring:"
+    )
+    rows: list[tuple[str, ...]] = [("portions", "weighted", "proven", "", "")]
+    for each in found.helps:
+        if each.trouble is None:
+            proven = "yes" if each.least >= each.most - 1e-9 else f"{each.least:g} to {each.most:g}"
+            rows.append((f"{each.portions:+d}", f"{each.gain:+g}", proven, each.unit, ""))
+    table = columns([row[:4] for row in rows], left=(3,))
+    lines += ["", *table]
+    unsure = [h for h in found.helps if h.trouble is None and not h.sure and h.most > 1e-9]
+    if unsure:
+        names = joined([each.unit for each in unsure])
+        lines += ["", *wrapped(f"Within what is not proven, so it may help or not: {names}.")]
+    none = [h for h in found.helps if h.trouble is None and h.most <= 1e-9]
+    if none:
+        lines += ["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
+    lines += ["", *wrapped("Pouches and ice are bought as needed and limit nothing. To see one "
+                            "in full: harvestplan compare CHANGE, with one of these:")]  # fmt: skip
+    lines += [f'  {h.unit}: "{one_line(h.change)}"' for h in found.helps]
+    return "\n".join(lines)
+
+
+def curve_text(curve: Curve) -> str:
+    """Portions put by against evenings, with bars for what is not short any more."""
+    most = max((point.short for point in curve.points), default=0.0)
+    least = min((point.short for point in curve.points), default=0.0)
+    lines = ["evenings  portions  short, weighted"]
+    for point in curve.points:
+        bar = "█" * round(BAR * (most - point.short) / (most - least)) if most > least else ""
+        short = _short(point.short, point.bound)
+        lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
+    lines += ["", *wrapped(
+        f"Wanted: {plural(curve.wanted, 'portion')}. Short is the best found; ≥ is the least that "
+        "may be possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
+    return "\n".join(lines)
+
+
+def worth_text(worth: Worth, measures: Measures) -> str:
+    """Each session and what would be lost without it, the dearest first."""
+    lines = []
+    for each in sorted(worth.sessions, key=lambda w: (-w.lost, w.start)):
+        lines += wrapped(f"{_when(each.start, measures)}: {worth_words(each)}")
+    return "\n".join(lines) if lines else "No session lies ahead."

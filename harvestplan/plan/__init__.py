@@ -1,0 +1,1 @@
+"""The models of a plan, and the file that holds it."""

@@ -1,0 +1,1 @@
+"""The main job in its order: read, forecast, decide, judge."""

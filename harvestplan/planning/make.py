@@ -1,0 +1,419 @@
+"""The main job: from what a household wrote to a checked plan.
+
+read (inputs) → forecast → decide (schedule) → plan → judge (check). Data flows one way.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from harvestplan.check import check_plan
+from harvestplan.errors import HarvestPlanError, NoValidPlan
+from harvestplan.forecast.lots import lots_from
+from harvestplan.forecast.season_forecast import Forecast, make_forecast
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import Change, load_season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.windows import (
+    FreeWindow,
+    free_windows_and_warnings,
+    keep_free,
+    with_chosen,
+)
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.outputs.shopping import shopping_lines
+from harvestplan.plan.file import sound_plan
+from harvestplan.plan.models import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy, Wish
+from harvestplan.planning.broken_promises import (
+    no_longer_possible,
+    planned_anew,
+    refuse_changed,
+    refuse_full,
+)
+from harvestplan.planning.reserved_times import pouches_ahead, still_held
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
+from harvestplan.records.held_sessions import finished
+from harvestplan.records.moved_sessions import NO_WISHES, Wishes, read_wishes, released
+from harvestplan.records.pace import experience_from
+from harvestplan.records.purchases import with_purchases
+from harvestplan.records.stock import in_freezers, is_of_store, stock
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.search.pinned_sessions import (
+    as_wished,
+    chosen_windows,
+    places,
+    refused_moves,
+    settle,
+)
+from harvestplan.schedule.session.cut_short import cut_short, going_on
+from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
+from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.build_problem import build_problem, shelves
+from harvestplan.schedule.statement.history import FIRM_DAYS
+from harvestplan.schedule.statement.problem import Problem
+from harvestplan.schedule.written.assemble import (
+    build_balance,
+    build_picks,
+    build_sessions,
+    build_wants,
+)
+from harvestplan.schedule.written.clock_rules import on_the_rules_of
+from harvestplan.schedule.written.freezer_days import freezer_days
+from harvestplan.schedule.written.session_uids import name_sessions
+from harvestplan.schedule.written.warnings import plan_warnings
+
+
+@dataclass(frozen=True)
+class Household:
+    """A season folder, read: what was written, what is known, when there is time."""
+
+    folder: Path
+    season: Season
+    library: Library
+    windows: tuple[FreeWindow, ...]
+    forecast: Forecast
+    notes: tuple[str, ...]
+    """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
+    experience: Experience = NOTHING_YET
+    """What the days before taught: own paces, failed seals, the machine's hours."""
+    diary: Diary = NOTHING_WRITTEN
+    """What happened up to the day the folder was read for, and after it."""
+    wishes: Wishes = NO_WISHES
+    """Sessions that the household moved, and times it keeps free."""
+    usual: tuple[FreeWindow, ...] = ()
+    """`windows` without the times that it moved sessions to."""
+    begins: dt.datetime | None = None
+    """When the next new session may begin at the earliest, where a day is not planned anew."""
+    impossible: Mapping[str, str] = field(default_factory=dict)
+    """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
+
+    def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
+        """The same household, where that moved session cannot be where it was put."""
+        told = wish.model_copy(update={"why": why})
+        moves = tuple(told if each == wish else each for each in self.wishes.moves)
+        windows = with_chosen(self.usual, chosen_windows(moves, as_of))
+        return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)
+
+
+def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -> Household:
+    """Reads the folder, with a change where one is asked about, and forecasts its crops.
+
+    Raises
+    ------
+    FilesNeedMending
+        With every flaw found in the files.
+    """
+    library = load_library(folder)
+    season = load_season(folder, library, change).season
+    free, notes = free_windows_and_warnings(season, folder)
+    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
+    filled = weather.attrs.get("filled", []) if weather is not None else []
+    if filled:
+        notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
+    diary = read_diary(folder)
+    season = with_purchases(season, library, diary, as_of)
+    notes = (*notes, *diary.warnings)
+    published = sound_plan(folder)
+    begun = _begun(published, diary, as_of) if published else {}
+    forecast = make_forecast(season, library, weather, as_of, diary, begun)
+    learned = experience_from(season, library, diary, as_of)
+    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
+    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
+    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
+    notes = (*notes, *wishes.notes)
+    impossible: dict[str, str] = {}
+    if published is not None:
+        impossible = no_longer_possible(published, season, library, windows, learned, as_of)
+        notes = (*notes, *planned_anew(published, impossible))
+    return Household(
+        folder,
+        season,
+        library,
+        windows,
+        forecast,
+        notes,
+        learned,
+        diary,
+        wishes=wishes,
+        usual=usual,
+        impossible=impossible,
+    )
+
+
+def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:
+    """Plantings that the published plan's past sessions drew on, with the date of their first pick
+    there: they have been picked, whether or not the diary says so."""
+    past = (s for s in finished(plan.sessions, diary, as_of) if s.start.date() < as_of)
+    used = {share.lot for session in past for run in session.runs for share in run.lots}
+    drawn = {lot.planting for lot in plan.lots if lot.id in used}
+    first: dict[str, dt.date] = {}
+    for lot in plan.lots:
+        if lot.planting is not None and lot.planting in drawn:
+            first[lot.planting] = min(first.get(lot.planting, lot.ready), lot.ready)
+    return first
+
+
+def make_plan(
+    household: Household,
+    as_of: dt.date,
+    earlier: Plan | None,
+    effort: Effort,
+    say: Callable[[str], None],
+    move_firm: bool = False,
+) -> Plan:
+    """The best plan found, judged valid; what is done stands, and what is firm unless `move_firm`.
+
+    Raises
+    ------
+    NoValidPlan
+        Where there is no free window, the freezers cannot hold what is in them, or the files forbid
+        to finish what is begun.
+    """
+    if earlier is not None:
+        earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    household, problem, start = settle_moves(household, as_of, earlier, move_firm)
+    firm = [session for session in problem.history.sessions if session.status == "firm"]
+    refuse_changed(firm, household.impossible)
+    standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of)
+    refuse_full(standing_rows, household.season.household.measures)
+    book = SessionBook(problem, effort.seed)
+    kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
+    solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
+    plan = assemble_plan(household, problem, solved, book, earlier, as_of)
+    if plan is not earlier:
+        plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
+    standing = _standing(earlier, household, as_of, move_firm) if earlier else None
+    _refuse_invalid(plan, household, standing)
+    return plan
+
+
+def cut_evening(
+    household: Household,
+    earlier: Plan,
+    now: dt.datetime,
+    until: dt.datetime | None,
+    behind: dt.timedelta = dt.timedelta(),
+) -> tuple[Household, Plan]:
+    """The earlier plan with the session going on at `now`, so much `behind`, laid out again, to end
+    by `until`, and the household that plans on from the next day with what that leaves.
+
+    Raises NoValidPlan where no session is going on, what is begun cannot be finished by then, or
+    the files have come to forbid it.
+    """
+    zone = ZoneInfo(household.season.household.timezone)
+    earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    refuse_changed([going_on(earlier, now, behind)], household.impossible)
+    cut = cut_short(
+        earlier, household.season, household.library, household.windows, now, until,
+        household.experience, behind,
+    )  # fmt: skip
+    tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
+    return replace(household, begins=tomorrow), cut
+
+
+def settle_moves(
+    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+) -> tuple[Household, Problem, Choice | None]:
+    """The problem with what the household moved held where it is, and a choice to begin from; the
+    household without those of its moves that cannot be followed.
+
+    Raises NoValidPlan where there is no free window, unless sessions are done or promised: at the
+    season's end they stand, with nothing more to plan.
+    """
+    while True:
+        problem = state_problem(household, as_of, earlier, move_firm)
+        if not problem.windows and not problem.history.sessions:
+            raise NoValidPlan(
+                "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
+                "or shorten the [[away]] dates and look at the busy calendars."
+            )
+        if not earlier or not household.wishes.asked:
+            return household, problem, None
+        settled = settle(problem, household.wishes.moves, SessionBook(problem, seed=1))
+        if isinstance(settled[0], Problem):
+            return household, *settled
+        household = household.refusing(*settled, as_of)
+
+
+def state_problem(
+    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+) -> Problem:
+    """The season's decision, from its forecast and what the earlier plan has fixed."""
+    season, library = household.season, household.library
+    lots = lots_from(household.forecast, season, library)
+    let_go: Collection[str] = ()
+    put = places(household.wishes.moves, as_of)
+    windows = household.windows
+    if household.begins is not None:
+        windows = tuple(window for window in windows if window.start >= household.begins)
+    if earlier is not None:
+        let_go = _let_go(earlier, household, as_of)
+        earlier = as_wished(earlier, household.wishes.moves, as_of)
+    return build_problem(
+        season, library, lots, windows, as_of, earlier, move_firm,
+        household.experience, household.diary, let_go, put.keys(),
+    )  # fmt: skip
+
+
+def _freezer_rows(
+    problem: Problem, sessions: Sequence[Session], season: Season, as_of: dt.date
+) -> tuple[FreezerDay, ...]:
+    shelved, opening = shelves(problem.demands), problem.opening
+    return freezer_days(
+        problem.kitchen, shelved, opening.pouches, opening.other, sessions, season, as_of
+    )
+
+
+def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
+    """Near sessions of the earlier plan that need not stay: the household or its files say so, or
+    what they were to pack was never begun."""
+    free = {*household.windows, *household.usual}
+    changed = {
+        each.uid
+        for each in earlier.sessions
+        if each.uid in household.impossible and each.cut_at is None
+    }
+    return {*released(earlier, household.wishes, free, household.diary, as_of), *changed}
+
+
+def assemble_plan(
+    household: Household,
+    problem: Problem,
+    solved: Solved,
+    book: SessionBook,
+    earlier: Plan | None,
+    as_of: dt.date,
+) -> Plan:
+    """The solved season as people read it; the earlier plan itself where nothing differs."""
+    season, library = household.season, household.library
+    head = season.household
+    sessions = name_sessions(
+        build_sessions(problem, solved.choice, book),
+        problem.history.sessions,
+        earlier,
+        head.name,
+        places(household.wishes.moves, as_of),
+    )
+    kept = [session for session in sessions if session.status != "cancelled"]
+    rows = _freezer_rows(problem, kept, season, as_of)
+    sturdy = still_held(earlier, household.windows, as_of)
+    pouches = pouches_ahead(sturdy, kept)
+    plan = Plan(
+        made_at=dt.datetime.now(ZoneInfo(head.timezone)).replace(microsecond=0),
+        as_of=as_of,
+        season=SeasonHead(
+            name=head.name,
+            timezone=head.timezone,
+            start=season.season.start,
+            end=season.season.end,
+        ),
+        lots=problem.lots,
+        sessions=sessions,
+        picks=build_picks(problem, kept, library),
+        freezer=rows,
+        balance=build_balance(problem, solved.choice),
+        wants=build_wants(problem, solved.choice),
+        shopping=shopping_lines(kept, season, library, as_of, household.experience, pouches),
+        proof=_proof(solved),
+        warnings=(
+            *plan_warnings(problem, solved, kept, rows, household.notes),
+            *refused_moves(household.wishes.moves, as_of),
+        ),
+        wishes=household.wishes.moves,
+        opening=problem.opening.rows,
+        sturdy=sturdy,
+    )
+    return _as_before(plan, earlier)
+
+
+def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
+    """The plan with the evenings held and pouches for what they may put by, judged valid."""
+    live = [session for session in plan.sessions if session.status != "cancelled"]
+    shopping = shopping_lines(
+        live, household.season, household.library, plan.as_of, household.experience,
+        pouches_ahead(found, live),
+    )  # fmt: skip
+    held = plan.model_copy(update={"sturdy": found, "shopping": shopping})
+    _refuse_invalid(held, household)
+    return held
+
+
+def _proof(solved: Solved) -> tuple[Proof, ...]:
+    return tuple(
+        Proof(
+            level=level.level,
+            value=level.value,
+            bound=level.bound,
+            gap=round(level.gap, 6),
+            status=level.status,
+            seconds=round(level.seconds, 1),
+        )
+        for level in solved.levels
+    )
+
+
+def _as_before(plan: Plan, earlier: Plan | None) -> Plan:
+    """Where nothing but the proof's story differs the earlier plan stands, file for file."""
+    if earlier is None:
+        return plan
+    return earlier if _story_aside(plan) == _story_aside(earlier) else plan
+
+
+STORY = ("unproven-cut", "stopped")
+"""Warnings on how far the search came, not on the plan."""
+
+
+def _story_aside(plan: Plan) -> Plan:
+    """The plan without when it was made, how far it was proven and what was learned on the way."""
+    advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
+    made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
+    aside = {"made_at": made_at, "proof": (), "warnings": advice, "too_much": ()}
+    return plan.model_copy(update=aside)
+
+
+def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] | None:
+    """Portions by product and freezer on the plan's day, for the judge; None where the diary has
+    lines of that very day, which the plan may or may not have known."""
+    day, diary = plan.as_of, household.diary
+    if any(event.date == day and is_of_store(event) for event in diary.events):
+        return None
+    done = finished(plan.sessions, diary, day)
+    return in_freezers(stock(household.season, household.library, diary, day, done, as_meant=True))
+
+
+def _standing(earlier: Plan, household: Household, as_of: dt.date, move_firm: bool) -> Plan:
+    """The earlier plan with the sessions alone that may not move any more, worked out anew for the
+    judge: those that were held, and with `move_firm` unset those near that nobody let go."""
+    done = {session.uid for session in finished(earlier.sessions, household.diary, as_of)}
+    firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
+    firm = {
+        session.uid
+        for session in earlier.sessions
+        if session.status != "cancelled" and as_of <= session.start.date() < firm_until
+    } - _let_go(earlier, household, as_of)
+    sessions = tuple(
+        session.model_copy(update={"status": "done" if session.uid in done else "firm"})
+        for session in earlier.sessions
+        if session.uid in done | firm
+    )
+    return earlier.model_copy(update={"sessions": sessions})
+
+
+def _refuse_invalid(plan: Plan, household: Household, earlier: Plan | None = None) -> None:
+    findings = check_plan(
+        plan, household.season, household.library, household.windows, earlier,
+        household.experience, known_store(plan, household),
+    )  # fmt: skip
+    if findings:
+        shown: Sequence[str] = [f"{finding.code}: {finding.message}" for finding in findings[:10]]
+        raise HarvestPlanError(
+            "The plan breaks its own rules, so nothing was written. This is our fault; please "
+            "report it with these lines:\n" + "\n".join(shown)
+        )

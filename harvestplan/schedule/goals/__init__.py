@@ -1,0 +1,1 @@
+"""What a season plan is worth: each goal as the solver sees it, and recomputed."""

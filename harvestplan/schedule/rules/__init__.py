@@ -1,0 +1,1 @@
+"""Each rule of the season, stated once as named rows."""

@@ -1,0 +1,1 @@
+"""How a good plan is looked for, and how its bound is proven."""

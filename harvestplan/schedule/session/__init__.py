@@ -1,0 +1,1 @@
+"""One session laid out to the minute."""

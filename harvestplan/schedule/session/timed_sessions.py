@@ -1,0 +1,240 @@
+"""From a season choice to sessions: each window's runs timed, or the cut that forbids them."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from harvestplan.kitchen.boiling import blanched_in, heating
+from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
+from harvestplan.kitchen.pot import Blancher
+from harvestplan.schedule.search.cp_sat import Choice, Cut
+from harvestplan.schedule.session.minutes import (
+    DoesNotFit,
+    SessionTasks,
+    SessionTimes,
+    time_session,
+)
+from harvestplan.schedule.statement.problem import Problem, real_seconds
+from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
+
+FIT_EFFORT = 1.0
+"""Deterministic seconds a session model gets before its runs are cut."""
+SHRINK_EFFORT = 0.1
+"""The same while a cut is made stronger: only what is quickly proven counts."""
+SHORTEN_EFFORT = 0.6
+"""Deterministic seconds spent on making a session that fits shorter."""
+
+
+@dataclass(frozen=True)
+class WindowRun:
+    """One sitting of an option in a window."""
+
+    option: int
+    demand: int
+    sitting: Sitting
+    raw: int
+    pouches: int
+    freezer: str | None
+
+
+def window_runs(problem: Problem, choice: Choice) -> dict[int, tuple[WindowRun, ...]]:
+    """Runs by window number, in the order of the wants."""
+    runs: dict[int, list[WindowRun]] = defaultdict(list)
+    for number in sorted(choice.pouches):
+        option = problem.options[number]
+        raw = sum(choice.shares[number].values())
+        for window, sitting in option.sittings():
+            runs[window].append(
+                WindowRun(
+                    number, option.demand, sitting, raw, choice.pouches[number], option.freezer
+                )
+            )
+    return {w: tuple(sorted(r, key=lambda x: x.demand)) for w, r in sorted(runs.items())}
+
+
+def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) -> SessionTasks:
+    """All tasks of a session: set-up, pots brought to the boil, every run, clean-up.
+
+    Keys are "set-up", "heat:<pot>", "<option><sitting letter>:<task>", "clean-up".
+    """
+    span = problem.windows[window]
+    layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
+    return whole_session(layouts, problem.kitchen.pots, span.hands, real_seconds(span))
+
+
+def whole_session(
+    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, length: int
+) -> SessionTasks:
+    """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
+    is what there is at most."""
+    tasks = [TaskSpec("set-up", "set up", None, SET_UP, 1, (), 0)]
+    links: list[Link] = []
+    limits: list[RoomLimit] = []
+    for prefix, layout in layouts:
+        tasks += [dataclasses.replace(t, key=prefix + t.key) for t in layout.tasks]
+        links += [Link(prefix + x.before, prefix + x.after, x.no_wait) for x in layout.links]
+        links += [Link("set-up", prefix + task.key) for task in layout.tasks]
+        limits += [
+            RoomLimit(tuple((prefix + a, prefix + b) for a, b in limit.waits), limit.seconds)
+            for limit in layout.limits
+        ]
+        links += _batches_in_order(prefix, layout)
+    links += [link for pot in pots for link in _heat(pot, tasks)]
+    cleaning = TaskSpec("clean-up", "clean up", None, CLEAN_UP, 1, (), 0)
+    links += [Link(task.key, cleaning.key) for task in tasks]
+    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands, length)
+
+
+def run_prefix(run: WindowRun) -> str:
+    """What the keys of a run's tasks begin with in its session."""
+    return f"{run.option}{run.sitting[0]}:"
+
+
+def run_layout(problem: Problem, run: WindowRun) -> Layout:
+    """The tasks of a run in its sitting."""
+    return problem.work.layout(run.demand, run.sitting, run.raw, run.pouches, run.freezer)
+
+
+def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
+    """Equal batches take hands and machines in their own order (symmetry broken)."""
+    last: dict[str, TaskSpec] = {}
+    links = []
+    for task in layout.tasks:
+        if task.batch is None or len(task.units) != 1:
+            continue
+        step = task.key.split("-")[0]
+        if step in last:
+            links.append(Link(prefix + last[step].key, prefix + task.key))
+        last[step] = task
+    return links
+
+
+def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
+    """Adds the pot's heating from cold to `tasks`; blanching waits for it."""
+    heat = heating(pot, tasks)
+    if heat is None:
+        return []
+    blanching = blanched_in(pot, tasks)
+    tasks.insert(1, heat)
+    return [Link(heat.key, task.key) for task in blanching]
+
+
+class SessionBook:
+    """Times sessions and remembers every answer, so that no question is asked twice."""
+
+    def __init__(self, problem: Problem, seed: int) -> None:
+        self.problem = problem
+        self.seed = seed
+        self._fits: dict[object, tuple[float, SessionTimes | DoesNotFit]] = {}
+
+    def fits(
+        self, window: int, runs: tuple[WindowRun, ...], effort: float = FIT_EFFORT
+    ) -> SessionTimes | DoesNotFit:
+        key = (
+            tuple((r.demand, r.sitting, r.raw, r.pouches) for r in runs),
+            self.problem.length(window),
+            self.problem.windows[window].hands,
+        )
+        known = self._fits.get(key)
+        if known is None or (effort > known[0] and known[1] == DoesNotFit(proven=False)):
+            tasks = session_tasks(self.problem, window, runs)
+            answer = time_session(tasks, effort, improve=False, seed=self.seed)
+            self._fits[key] = (effort, answer)
+            return answer
+        return known[1]
+
+    def cuts_for(self, choice: Choice) -> list[Cut]:
+        """A cut for every window whose runs do not fit."""
+        cuts = []
+        for window, runs in window_runs(self.problem, choice).items():
+            answer = self.fits(window, runs)
+            if isinstance(answer, DoesNotFit):
+                cuts.append(self._cut(window, runs, answer.proven))
+        return cuts
+
+    def windows_that_do_not_fit(self, choice: Choice) -> list[int]:
+        runs = window_runs(self.problem, choice)
+        return [w for w, r in runs.items() if isinstance(self.fits(w, r), DoesNotFit)]
+
+    def fitting_part(self, choice: Choice) -> Choice:
+        """The choice without the runs for which there is no time beside larger ones."""
+        runs = window_runs(self.problem, choice)
+        bad = {
+            run.option
+            for window in self.windows_that_do_not_fit(choice)
+            for run in self._too_much(window, runs[window])
+        }
+        return Choice(
+            {o: n for o, n in choice.pouches.items() if o not in bad},
+            {o: s for o, s in choice.shares.items() if o not in bad},
+        )
+
+    def _too_much(self, window: int, runs: tuple[WindowRun, ...]) -> list[WindowRun]:
+        """What is left over when the window is filled with the largest runs first."""
+        kept: set[WindowRun] = set()
+        over: list[WindowRun] = []
+        for run in sorted(runs, key=lambda run: -run.pouches):
+            tried = tuple(each for each in runs if each in kept or each is run)
+            if isinstance(self.fits(window, tried), DoesNotFit):
+                over.append(run)
+            else:
+                kept.add(run)
+        return over
+
+    def _cut(self, window: int, runs: tuple[WindowRun, ...], proven: bool) -> Cut:
+        """The runs, made as few and as small as they provably do not fit."""
+        fewer = self._fewest(window, runs)
+        smaller = self._smallest(window, fewer)
+        return Cut(
+            tuple((r.demand, r.sitting, r.pouches) for r in smaller),
+            self.problem.length(window),
+            self.problem.windows[window].hands,
+            proven or smaller != runs,
+        )
+
+    def _refused(self, window: int, runs: tuple[WindowRun, ...]) -> bool:
+        """Whether the runs are quickly proven not to fit."""
+        return self.fits(window, runs, SHRINK_EFFORT) == DoesNotFit(proven=True)
+
+    def _fewest(self, window: int, runs: tuple[WindowRun, ...]) -> tuple[WindowRun, ...]:
+        for run in runs:
+            fewer = tuple(r for r in runs if r is not run)
+            if fewer and self._refused(window, fewer):
+                runs = fewer
+        return runs
+
+    def _smallest(self, window: int, runs: tuple[WindowRun, ...]) -> tuple[WindowRun, ...]:
+        for index, run in enumerate(runs):
+            low, high = 0, run.pouches  # not refused at low; does not fit at high
+            while high - low > 1:
+                middle = (low + high) // 2
+                if self._refused(window, _with_pouches(self.problem, runs, index, middle)):
+                    high = middle
+                else:
+                    low = middle
+            runs = _with_pouches(self.problem, runs, index, high)
+        return runs
+
+    def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
+        """The session made as short as the effort allows."""
+        tasks = session_tasks(self.problem, window, runs)
+        answer = time_session(tasks, SHORTEN_EFFORT, improve=True, seed=self.seed)
+        if isinstance(answer, DoesNotFit):
+            # Not `fits`: its answer may be remembered from other options' equal runs.
+            answer = time_session(tasks, FIT_EFFORT, improve=False, seed=self.seed)
+        assert isinstance(answer, SessionTimes)
+        return answer
+
+
+def _with_pouches(
+    problem: Problem, runs: tuple[WindowRun, ...], index: int, pouches: int
+) -> tuple[WindowRun, ...]:
+    run = runs[index]
+    if pouches == run.pouches:
+        return runs
+    raw = problem.work.raw(run.demand, pouches)
+    smaller = dataclasses.replace(run, pouches=pouches, raw=min(raw, run.raw))
+    return (*runs[:index], smaller, *runs[index + 1 :])

@@ -1,0 +1,93 @@
+"""One call of a solver that comes back with an answer, and lets itself be stopped by Ctrl-C."""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from typing import TypeVar
+
+from ortools.sat.python import cp_model
+
+from harvestplan.free_memory import need_room
+
+Answer = TypeVar("Answer")
+BLINK = 0.05
+"""Seconds between two looks at whether somebody pressed Ctrl-C."""
+
+
+def one_worker(limit: float, seed: int = 1) -> cp_model.CpSolver:
+    """A solver that answers alike each time, stopped after so many deterministic seconds."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.max_deterministic_time = limit
+    return solver
+
+
+def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
+    """Solves; where the solver's presolve stumbles over a hint (seen with OR-Tools 9.15, always an
+    IndexError), solves without probing, and where that does not help without the hint.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        After the solver has stopped, where somebody pressed Ctrl-C.
+    MemoryError
+        Where there is too little left to think in.
+    """
+    need_room()
+    solver.parameters.catch_sigint_signal = False
+    for milder in (lambda: _without_probing(solver), model.clear_hints):
+        try:
+            return until_stopped(lambda: solver.solve(model), solver.stop_search)
+        except IndexError:
+            milder()
+    return until_stopped(lambda: solver.solve(model), solver.stop_search)
+
+
+def _without_probing(solver: cp_model.CpSolver) -> None:
+    solver.parameters.cp_model_probing_level = 0
+
+
+def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answer:
+    """Runs in a thread of its own, so that Ctrl-C reaches the solver and not only Python.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        After `stop` was called and the run has ended.
+    """
+    answers: list[Answer] = []
+    errors: list[BaseException] = []
+    ready, given_up = threading.Event(), threading.Event()
+
+    def work() -> None:
+        while not ready.wait(BLINK):
+            pass
+        if given_up.is_set():
+            return
+        try:
+            answers.append(run())
+        except BaseException as error:
+            errors.append(error)
+
+    thread = threading.Thread(target=work, daemon=True)
+    try:
+        thread.start()
+        ready.set()
+        while thread.is_alive():
+            thread.join(BLINK)
+    except KeyboardInterrupt:
+        # Left behind, the run would go on while what it works on is changed. It may not have begun
+        # yet, nor hear of the first stop; nor must a second Ctrl-C keep anybody from waiting.
+        given_up.set()
+        ready.set()
+        while thread.is_alive():
+            with contextlib.suppress(KeyboardInterrupt):
+                stop()
+                thread.join(BLINK)
+        raise
+    if errors:
+        raise errors[0]
+    return answers[0]

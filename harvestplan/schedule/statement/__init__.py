@@ -1,0 +1,1 @@
+"""The season's decision stated in whole numbers, free of any solver."""

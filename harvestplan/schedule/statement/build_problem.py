@@ -1,0 +1,174 @@
+"""Gathers the problem: lots less what is eaten fresh, windows from now on, wants as demands."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Collection, Mapping, Sequence
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.draws import draw_of
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.equipment import Kitchen
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.kitchen.process import make_process, portion_in_grams
+from harvestplan.plan.models import Lot, Plan, Run, Session
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary
+from harvestplan.records.stock import stock
+from harvestplan.schedule.statement.fresh import fresh_grams
+from harvestplan.schedule.statement.fridge import state_fridge
+from harvestplan.schedule.statement.history import History, take_over
+from harvestplan.schedule.statement.lots_from_now import given_or_lost, lots_from_now, spent_lots
+from harvestplan.schedule.statement.opening import open_freezers
+from harvestplan.schedule.statement.problem import (
+    Demand,
+    Earlier,
+    EarlierRun,
+    Problem,
+    Wanted,
+    build_options,
+)
+from harvestplan.schedule.statement.run_work import WorkTable
+from harvestplan.schedule.written.freezer_days import Shelf
+
+
+def build_problem(
+    season: Season,
+    library: Library,
+    lots: Sequence[Lot],
+    windows: Sequence[FreeWindow],
+    as_of: dt.date,
+    earlier: Plan | None,
+    move_firm: bool = False,
+    experience: Experience = NOTHING_YET,
+    diary: Diary = NOTHING_WRITTEN,
+    released: Collection[str] = (),
+    moved: Collection[str] = (),
+) -> Problem:
+    """The season's decision in whole numbers, from what is known on `as_of`.
+
+    `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
+    drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
+    `released` sessions need not stand, however near; the `moved` are where the household put them.
+    """
+    kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
+    history = take_over(earlier, as_of, move_firm, diary, released, moved)
+    gone = tuple(given_or_lost(diary, library, as_of))
+    spent = spent_lots(history, lots, as_of, gone)
+    lots = lots_from_now(history, lots, as_of, gone)
+    ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
+    store = stock(season, library, diary, as_of, history.done, as_meant=True)
+    corrected = {shelf.product: shelf.corrected for shelf in store}
+    demands, wants = _demands(season, library, kitchen, history, corrected)
+    spaces = {shelf.product: shelf.space for shelf in shelves(demands)}
+    eaten = fresh_grams((*lots, *spent), season.fresh, library, history.used)[: len(lots)]
+    free = tuple(
+        lot.grams - bite - history.used.get(lot.id, 0)
+        for lot, bite in zip(lots, eaten, strict=True)
+    )
+    work = WorkTable([demand.process for demand in demands])
+    return Problem(
+        season=season,
+        kitchen=kitchen,
+        as_of=as_of,
+        lots=tuple(lots),
+        free=free,
+        windows=ahead,
+        demands=demands,
+        options=build_options(lots, free, ahead, demands, kitchen, work),
+        work=work,
+        earlier=_earlier(earlier, history),
+        wants=wants,
+        history=history,
+        experience=experience,
+        opening=open_freezers(store, spaces, library),
+        fridge=state_fridge(season, library, lots, work.processes, history.sessions, as_of),
+    )
+
+
+def shelves(demands: Sequence[Demand]) -> list[Shelf]:
+    """The frozen products' places in the ledger."""
+    return [
+        Shelf(demand.process.name, demand.process.packing.space, demand.draw)
+        for demand in demands
+        if demand.process.frozen
+    ]
+
+
+def _taken(window: FreeWindow, history: History) -> bool:
+    """Whether a kept session lies in the window."""
+    return any(s.start < window.end and s.end > window.start for s in history.sessions)
+
+
+def _demands(
+    season: Season,
+    library: Library,
+    kitchen: Kitchen,
+    history: History,
+    corrected: Mapping[str, int],
+) -> tuple[tuple[Demand, ...], tuple[Wanted, ...]]:
+    demands: list[Demand] = []
+    wants: list[Wanted] = []
+    for want in season.want:
+        found = library.find_product(want.product)
+        assert found is not None  # the loader has checked every name
+        crop, product = found
+        name = f"{crop.name}, {product.form}"
+        grams = portion_in_grams(product, want.portion)
+        process = make_process(kitchen, crop, product, grams, want.steam, want.portions)
+        there, more = stored_portions(season, library, name), corrected.get(name, 0)
+        if isinstance(process, str):
+            wants.append(Wanted(name, want.portions, there, None, process, corrected=more))
+            continue
+        wants.append(Wanted(name, want.portions, there, len(demands), corrected=more))
+        left = max(0, want.portions - there - more - history.pouches.get(name, 0))
+        draw = draw_of(want, season.season.end)
+        worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
+        demands.append(Demand(process, left, want.priority, draw, worth))
+    return tuple(demands), tuple(wants)
+
+
+def stored_portions(season: Season, library: Library, product: str) -> int:
+    """Portions of "crop, form" in store at the start."""
+    return sum(
+        item.portions for item in season.stored if library.full_name(item.product) == product
+    )
+
+
+def _earlier(plan: Plan | None, history: History) -> Earlier | None:
+    """The published plan's sessions that may still be moved."""
+    if plan is None:
+        return None
+    kept = {session.uid for session in history.sessions}
+    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in kept]
+    packing = {
+        run.second_sitting_of: (session, run)
+        for session in ahead
+        for run in session.runs
+        if run.second_sitting_of
+    }
+    runs = []
+    for session in ahead:
+        for run in session.runs:
+            if run.second_sitting_of is None:
+                where, packed = packing.get(run.id, (session, run))
+                runs.append(
+                    EarlierRun(
+                        product=run.product,
+                        first=session.window_start,
+                        second=where.window_start if run.id in packing else None,
+                        freezer=_freezer_of(where, packed),
+                        pouches=packed.pouches,
+                        shares={share.lot: share.grams for share in run.lots},
+                        sessions=(session.uid, where.uid),
+                    )
+                )
+    return Earlier(tuple(runs))
+
+
+def _freezer_of(session: Session, run: Run) -> str | None:
+    for task in session.tasks:
+        if task.run == run.id and task.step == "freeze":
+            return str(task.settings["freezer"])
+    return None

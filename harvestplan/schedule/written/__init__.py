@@ -1,0 +1,1 @@
+"""From the solved season to the plan that people read."""

@@ -1,0 +1,257 @@
+"""What a person should know about a plan, in plain sentences computed from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from harvestplan.inputs.quantities import show
+from harvestplan.kitchen.experience import BOOK_PACE, pace_of, pace_words
+from harvestplan.kitchen.pot import Blancher
+from harvestplan.plan.models import Advice, FreezerDay, Session
+from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.search.levels import Solved
+from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
+from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
+
+ONE_MINUTE = 60.0
+
+
+def plan_warnings(
+    problem: Problem,
+    solved: Solved,
+    sessions: Sequence[Session],
+    freezer: Sequence[FreezerDay],
+    notes: Sequence[str],
+) -> tuple[Advice, ...]:
+    """Warnings in a fixed order: files, wants, pace, pots, machine, freezer, proof."""
+    found = [Advice(code="files", message=note) for note in notes]
+    found += _short(problem, solved, freezer)
+    found += _own_paces(problem, sessions)
+    found += one_minute(problem, [each for each in sessions if each.status != "done"])
+    found += _service(problem, sessions)
+    found += _nearly_full(freezer)
+    found += _own_ice(problem, sessions)
+    if solved.stopped:
+        found.append(
+            Advice(
+                code="stopped",
+                message="You stopped the search: this plan keeps every rule, but a better one may "
+                "exist. Plan again to search on.",
+            )
+        )
+    if any(not cut.proven for cut in solved.cuts):
+        found.append(
+            Advice(
+                code="unproven-cut",
+                message="Some evenings were judged too full without a full proof, so a better "
+                "plan than the stated bound allows may exist.",
+            )
+        )
+    return tuple(found)
+
+
+def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Advice]:
+    made: dict[int, int] = {}
+    for number, pouches in solved.choice.pouches.items():
+        maker = problem.options[number].demand
+        made[maker] = made.get(maker, 0) + pouches
+    found = []
+    for want in problem.wants:
+        if want.demand is None:
+            found.append(
+                Advice(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
+            )
+            continue
+        demand, done = problem.demands[want.demand], made.get(want.demand, 0)
+        if done < demand.portions:
+            short = _counted(demand.portions - done, "portion")
+            reason = _reason(problem, want.demand, done, freezer, solved.choice)
+            found.append(Advice(code="short", message=f"{want.product}: {short} short. {reason}"))
+    return found
+
+
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def _reason(
+    problem: Problem, number: int, done: int, freezer: Sequence[FreezerDay], choice: Choice
+) -> str:
+    """All that keeps a want short of which `done` portions are made, from the supply to other
+    wants, as far as numbers alone show it."""
+    demand = problem.demands[number]
+    crop = demand.process.crop
+    comes = _made_of(problem, demand, range(len(problem.lots)))
+    reasons = []
+    if comes < demand.portions:
+        source = "What is bought" if crop.kind == "bought" else "The garden"
+        most = f"{_counted(comes, 'portion')} at most" if comes else "nothing for it"
+        reasons.append(f"{source} gives {most}, after what is eaten fresh.")
+    options = [option for option in problem.options if option.demand == number]
+    fresh = {lot for option in options for lot in option.lots}
+    fits = min(_made_of(problem, demand, fresh), sum(option.most for option in options))
+    if fits < min(comes, demand.portions):
+        room = _counted(fits, "portion")
+        held = f"hold at most {room}" if fits else "are too short or too far apart"
+        batch = ", with your smallest batch" if demand.least > 1 else ""
+        reasons.append(f"The free hours while the food keeps {held}{batch}.")
+    if done < min(comes, fits, demand.portions):
+        if (night := _full_night(problem, number, choice)) is not None:
+            reasons.append(f"The fridge is full on the night of {night.day} {night:%B}.")
+        if demand.portions - done < demand.least:
+            reasons.append("So little is less than your smallest batch.")
+        reasons.append(_scarce(problem, demand, freezer))
+    return " ".join(reasons)
+
+
+def _full_night(problem: Problem, number: int, choice: Choice) -> dt.date | None:
+    """The first night on which the fridge has no room for one portion more of the demand's food,
+    where some of that is left over."""
+    fridge, demand = problem.fridge, problem.demands[number]
+    if fridge is None:
+        return None
+    waiting: Counter[dt.date] = Counter()
+    left = list(problem.free)
+    for taken, shares in choice.shares.items():
+        for lot, grams in shares.items():
+            left[lot] -= grams
+            for stay in problem.stays(problem.options[taken], lot):
+                stay.put(grams, waiting)
+    raw = demand.process.raw_per_portion
+    full = (
+        night
+        for option in problem.options
+        if option.demand == number
+        for lot in option.lots
+        if left[lot] > 0
+        for stay in problem.stays(option, lot)
+        for night in stay.nights()
+        if waiting[night] + raw * stay.volume > fridge.left(night)
+    )
+    return min(full, default=None)
+
+
+def _made_of(problem: Problem, demand: Demand, lots: Iterable[int]) -> int:
+    """Portions from what of these lots may be put by."""
+    crop = demand.process.crop.name
+    supply = sum(problem.free[lot] for lot in lots if problem.lots[lot].crop == crop)
+    return max_pouches(demand.process, supply)
+
+
+def _scarce(problem: Problem, demand: Demand, freezer: Sequence[FreezerDay]) -> str:
+    """What there is too little of, where the food itself and the times for it would do."""
+    if demand.process.frozen and _full(freezer):
+        return "The freezer is full."
+    season = problem.season.season
+    limits = ((season.max_sessions_per_week, "a week"), (season.max_sessions, "in all"))
+    told = [f"{_counted(count, 'session')} {when}" for count, when in limits if count is not None]
+    most = " and ".join(told)
+    hours = f"hours (at most {most})" if most else "hours"
+    if len(problem.demands) == 1:
+        night = " and the freezing of a night" if demand.process.frozen else ""
+        return f"No more goes into the free {hours}{night}."
+    night = " or of the freezing of a night" if demand.process.frozen else ""
+    return f"The other wants leave no more of the free {hours}{night}."
+
+
+def _full(freezer: Sequence[FreezerDay]) -> bool:
+    return any(row.used_ml > 0.98 * row.capacity_ml for row in freezer)
+
+
+def _own_paces(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """Products ahead that this kitchen makes at a pace of its own."""
+    ahead = (s for s in sessions if s.status == "planned")
+    products = {run.product: pace_of(run) for session in ahead for run in session.runs}
+    paces = problem.experience.paces
+    return [
+        Advice(code="pace", message=pace_words(product, paces[product]))
+        for product, pace in sorted(products.items())
+        if pace != BOOK_PACE and product in paces
+    ]
+
+
+def one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """Products whose potfuls take longer than a minute to come back to the boil."""
+    slowest: dict[str, tuple[int, str, str]] = {}
+    for session in sessions:
+        products = {run.id: run.product for run in session.runs}
+        for task in session.tasks:
+            if task.step == "blanch" and task.run is not None:
+                back = int(task.settings.get("return_s", 0))  # nothing boils again over steam
+                product = products[task.run]
+                if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
+                    slowest[product] = (back, task.equipment[0], product)
+    pots: dict[str, list[str]] = {}
+    for back, pot, product in sorted(slowest.values(), key=lambda item: item[2]):
+        pots.setdefault(pot, []).append(_slow_words(problem, back, pot, product))
+    return [Advice(code="one-minute", message=_slow_pot(pot, foods)) for pot, foods in pots.items()]
+
+
+def _slow_pot(pot: str, foods: Sequence[str]) -> str:
+    return (
+        f"{pot}: full potfuls take longer to boil again than the one minute that handbooks want: "
+        f"{'; '.join(foods)}. Time a potful, and write the batch that came back within a minute as "
+        "`batch` of that pot; or set `one_minute = true`."
+    )
+
+
+def _slow_words(problem: Problem, back: int, pot: str, product: str) -> str:
+    process = next(d.process for d in problem.demands if d.process.name == product)
+    step = next(s for s in process.product.steps if s.step == "blanch")
+    blancher: Blancher = problem.kitchen.pot(pot)
+    small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
+    amount = show(small, "mass", problem.season.household.measures)
+    return f"{product}, about {back} s (a minute with {amount})"
+
+
+def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    sealer = problem.season.sealer
+    if sealer is None or sealer.service_after is None:
+        return []
+    run = problem.experience.running_seconds(sealer, sessions)
+    if run <= sealer.service_after:
+        return []
+    return [
+        Advice(
+            code="service",
+            message=f"The {sealer.name} passes its service time this season: "
+            f"{run / 3600:.1f} h of {sealer.service_after / 3600:.1f} h. See its manual; "
+            "after the oil change write: serviced sealer",
+        )
+    ]
+
+
+def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """How much ice to make, and by when, where the household makes its own."""
+    name = ice_freezer(problem.season)
+    made = ice_made(sessions, problem.as_of) if name is not None else []
+    if not made:
+        return []
+    most = max(made, key=lambda each: each.grams)
+    amount = show(most.grams, "mass", problem.season.household.measures)
+    return [
+        Advice(
+            code="own-ice",
+            message=f"Put ice to freeze in {name} the day before {len(made)} sessions; the most, "
+            f"{amount}, on {most.day:%d %B %Y}. It is booked there with its "
+            'freezing and its space. To buy it instead: ice = "buy" under [cold].',
+        )
+    ]
+
+
+def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Advice]:
+    found = []
+    for name in dict.fromkeys(row.name for row in freezer):
+        rows = [row for row in freezer if row.name == name]
+        fullest = max(rows, key=lambda row: row.used_ml)
+        if fullest.used_ml > 0.9 * fullest.capacity_ml:
+            found.append(
+                Advice(
+                    code="freezer-full",
+                    message=f"{name} is at its fullest on {fullest.date:%d %B %Y}: "
+                    f"{100 * fullest.used_ml / fullest.capacity_ml:.0f}% of its space is taken.",
+                )
+            )
+    return found
