@@ -19,15 +19,16 @@ from harvestplan.inputs.load import load_season
 from harvestplan.plan.file import published_plan
 from harvestplan.plan.models import FreezerDay, Level, Plan, fullest
 from harvestplan.planning.make import Household, assemble_plan, read_household, state_problem
-from harvestplan.schedule.search.cp_sat import Choice, Cut
 from harvestplan.schedule.search.levels import Effort, Known, LevelResult, Solved, solve_levels
-from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     FIT_EFFORT,
     SessionBook,
     WindowRun,
     session_tasks,
 )
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 AS_IT_STANDS = Variant("as it stands")

@@ -29,8 +29,8 @@ from harvestplan.foresight.starts import (
 )
 from harvestplan.foresight.worker_processes import in_parallel
 from harvestplan.schedule.goals.season_goals import short_value
-from harvestplan.schedule.search.cp_sat import Choice, Cut
 from harvestplan.schedule.search.levels import Effort, Known
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 POINT_EFFORT = Effort(wants=80)

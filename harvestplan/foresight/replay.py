@@ -28,9 +28,9 @@ from harvestplan.records.diary import Diary
 from harvestplan.records.events import Picked
 from harvestplan.schedule.search.filled_up import ANOTHER, Evenings
 from harvestplan.schedule.search.weekly_plan import Key, key_of, quick_choice
+from harvestplan.schedule.statement.freezer_loads import arrivals
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.problem import Option, Problem, build_options, max_pouches
-from harvestplan.schedule.written.freezer_days import arrivals
 
 WEEK, DAY = dt.timedelta(days=7), dt.timedelta(days=1)
 HORIZON, NEAR = dt.timedelta(days=35), dt.timedelta(days=21)

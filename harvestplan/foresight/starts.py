@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from harvestplan.schedule.search.cp_sat import Choice
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 

@@ -36,6 +36,7 @@ from harvestplan.planning.broken_promises import (
     refuse_changed,
     refuse_full,
 )
+from harvestplan.planning.cut_short import cut_short, going_on
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
 from harvestplan.records.held_sessions import finished
@@ -43,7 +44,6 @@ from harvestplan.records.moved_sessions import NO_WISHES, Wishes, read_wishes, r
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
 from harvestplan.records.stock import in_freezers, is_of_store, stock
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.search.pinned_sessions import (
     as_wished,
@@ -52,10 +52,10 @@ from harvestplan.schedule.search.pinned_sessions import (
     refused_moves,
     settle,
 )
-from harvestplan.schedule.session.cut_short import cut_short, going_on
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
 from harvestplan.schedule.session.timed_sessions import SessionBook
 from harvestplan.schedule.statement.build_problem import build_problem, shelves
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.written.assemble import (

@@ -40,11 +40,8 @@ from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
 from harvestplan.schedule.search.by_hand import plan_by_hand  # noqa: E402
-from harvestplan.schedule.session.minutes import (  # noqa: E402
-    SessionTasks,
-    SessionTimes,
-    time_session,
-)
+from harvestplan.schedule.session.minutes import time_session  # noqa: E402
+from harvestplan.schedule.session.tasks import SessionTasks, SessionTimes  # noqa: E402
 from harvestplan.schedule.session.timed_sessions import (  # noqa: E402
     SessionBook,
     session_tasks,

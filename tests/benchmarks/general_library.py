@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pyjobshop import Model
 from pyjobshop.ProblemData import Machine, Renewable, Task
 
-from harvestplan.schedule.session.minutes import SessionTasks, Timed
+from harvestplan.schedule.session.tasks import SessionTasks, Timed
 
 
 @dataclass(frozen=True)

@@ -29,10 +29,11 @@ from benchmarks.seasons import shared  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
 from harvestplan.schedule.goals.season_goals import season_goals  # noqa: E402
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel  # noqa: E402
+from harvestplan.schedule.search.cp_sat import SeasonModel  # noqa: E402
 from harvestplan.schedule.search.levels import Effort, Known, search_level  # noqa: E402
 from harvestplan.schedule.search.one_level import Search  # noqa: E402
 from harvestplan.schedule.session.timed_sessions import SessionBook  # noqa: E402
+from harvestplan.schedule.statement.choice import Choice  # noqa: E402
 
 MIB = 1024
 

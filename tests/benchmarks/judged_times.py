@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from harvestplan.schedule.session.minutes import SessionTasks, Timed
+from harvestplan.schedule.session.tasks import SessionTasks, Timed
 
 
 def faults(asked: SessionTasks, times: dict[str, Timed]) -> list[str]:

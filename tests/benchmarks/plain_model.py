@@ -21,14 +21,11 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting, TaskSpec
 from harvestplan.schedule.goals.season_goals import season_goals
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
-from harvestplan.schedule.session.minutes import (
-    DoesNotFit,
-    SessionTasks,
-    SessionTimes,
-    time_session,
-)
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
 from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
 SLOT = 600

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from harvestplan.kitchen.layout import Link, TaskSpec
-from harvestplan.schedule.session.minutes import Pool, SessionTasks, chain_links
+from harvestplan.schedule.session.tasks import Pool, SessionTasks, chain_links
 
 DATA = Path(__file__).parents[1] / "data"
 Jobs = Sequence[Sequence[tuple[int, int]]]

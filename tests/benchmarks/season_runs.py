@@ -19,15 +19,17 @@ from benchmarks.seasons import Instance, big, household, shared
 
 from harvestplan.schedule.goals.season_goals import overtime_value, short_value, waiting_value
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels
-from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     FIT_EFFORT,
     SessionBook,
     session_tasks,
     window_runs,
 )
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
 
 METHODS = ("harvestplan", "by hand", "plain model")

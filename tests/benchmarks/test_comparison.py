@@ -15,9 +15,9 @@ from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
 from benchmarks.seasons import Instance, big, household, shared
 
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
 from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.choice import Choice
 
 
 @pytest.mark.parametrize("season", [household(1), household(2), shared(2)], ids=lambda s: s.name)

@@ -8,8 +8,9 @@ from test_replan import JULY, SPRING, folder_in, plan_on
 
 from harvestplan.planning.make import read_household, state_problem
 from harvestplan.schedule.goals.season_goals import change_value, nearness, season_goals
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.weekly_plan import quick_choice
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
 
 

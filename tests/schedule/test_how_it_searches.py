@@ -27,13 +27,14 @@ from test_statement_by_hand import (
 from harvestplan.errors import NoValidPlan
 from harvestplan.schedule.goals.season_goals import season_goals, waiting_cost, waiting_value
 from harvestplan.schedule.search import one_level as searching
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
 from harvestplan.schedule.search.one_level import STRETCHES, Search
 from harvestplan.schedule.search.scip import Least
-from harvestplan.schedule.session.minutes import DoesNotFit, SessionTimes
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTimes
 from harvestplan.schedule.session.timed_sessions import FIT_EFFORT, SessionBook, WindowRun
 from harvestplan.schedule.solver_call import one_worker, solve
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Held, Problem
 

@@ -22,12 +22,13 @@ from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import Batch
 from harvestplan.records.stock import Shelf as Stored
 from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.freezer_loads import Shelf
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.history import History, take_over
 from harvestplan.schedule.statement.lots_from_now import Taking, given_or_lost
 from harvestplan.schedule.statement.opening import UNKNOWN_PORTION, open_freezers
 from harvestplan.schedule.written.clock_rules import on_the_rules_of
-from harvestplan.schedule.written.freezer_days import Shelf, freezer_days
+from harvestplan.schedule.written.freezer_days import freezer_days
 from harvestplan.schedule.written.session_uids import name_sessions
 
 LIBRARY = load_library()

@@ -10,10 +10,11 @@ from test_statement_by_hand import BEANS, FIRST, LIBRARY, PUREE, bean_lots, choi
 
 from harvestplan.inputs.season import Pot
 from harvestplan.plan.models import TooMuch
-from harvestplan.schedule.search.cp_sat import Cut, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
 from harvestplan.schedule.session.timed_sessions import SessionBook
 from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.choice import Cut
 from harvestplan.schedule.statement.problem import Problem
 
 FULL = Cut(((0, "whole", 6), (1, "whole", 2)), 9000, 2, proven=True)

@@ -26,13 +26,8 @@ from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.list_schedule import list_schedule
-from harvestplan.schedule.session.minutes import (
-    DoesNotFit,
-    SessionTasks,
-    SessionTimes,
-    Timed,
-    time_session,
-)
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, Timed
 from harvestplan.schedule.session.timed_sessions import SessionBook, whole_session, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP

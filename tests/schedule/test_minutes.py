@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.schedule.session.list_schedule import list_schedule
-from harvestplan.schedule.session.minutes import (
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import (
     DoesNotFit,
     Pool,
     SessionTasks,
     SessionTimes,
     Timed,
     chain_links,
-    time_session,
 )
 
 FT06 = (

@@ -9,13 +9,8 @@ from benchmarks.judged_times import faults
 from benchmarks.published import job_shops, projects
 
 from harvestplan.kitchen.layout import TICK
-from harvestplan.schedule.session.minutes import (
-    DoesNotFit,
-    Pool,
-    SessionTasks,
-    SessionTimes,
-    time_session,
-)
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import DoesNotFit, Pool, SessionTasks, SessionTimes
 
 EFFORT = 30.0
 """Deterministic seconds; the hardest, ft10, needs about one."""

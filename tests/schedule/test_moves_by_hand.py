@@ -16,8 +16,8 @@ from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, pro
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Session, Wish
 from harvestplan.schedule.search import pinned_sessions as wishes
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
 

@@ -29,10 +29,12 @@ from test_statement_by_hand import (
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer
 from harvestplan.plan.models import Session, Task
-from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
-from harvestplan.schedule.session.minutes import SessionTimes, time_session
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import session_tasks, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem, shelves
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.problem import Held, Problem

@@ -29,7 +29,6 @@ from harvestplan.schedule.goals.season_goals import (
     waiting_value,
 )
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.cp_sat import Choice, Cut
 from harvestplan.schedule.search.filled_up import (
     ANOTHER,
     FREEZING,
@@ -43,6 +42,7 @@ from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.search.weekly_plan import key_of
 from harvestplan.schedule.session.timed_sessions import SessionBook
 from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
 from harvestplan.schedule.statement.lower_line import lower_line
 from harvestplan.schedule.statement.opening import Opening

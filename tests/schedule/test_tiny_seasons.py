@@ -23,11 +23,11 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals import season_goals as goals
 from harvestplan.schedule.goals.season_goals import SLIGHT, waiting_cost
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.search.levels import Effort, solve_levels
-from harvestplan.schedule.session.minutes import DoesNotFit
+from harvestplan.schedule.session.tasks import DoesNotFit
 from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
 
 ZONE = ZoneInfo("America/Denver")

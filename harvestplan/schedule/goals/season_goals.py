@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from harvestplan.plan.models import Level
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel, windows_used
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.statement.choice import Choice, windows_used
 from harvestplan.schedule.statement.in_house import InHouse, needed_from_house
 from harvestplan.schedule.statement.problem import Option, Problem
 

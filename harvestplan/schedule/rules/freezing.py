@@ -21,8 +21,8 @@ from harvestplan.schedule.statement.freezer_burden import (
     load_per_pouch,
     loose_in_first,
 )
+from harvestplan.schedule.statement.freezer_loads import loads
 from harvestplan.schedule.statement.problem import Option, Problem
-from harvestplan.schedule.written.freezer_days import loads
 
 if TYPE_CHECKING:
     from harvestplan.schedule.search.cp_sat import SeasonModel

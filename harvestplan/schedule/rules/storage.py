@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 from ortools.sat.python import cp_model
 
 from harvestplan.schedule.rules.freezing import Ice, add_loads
+from harvestplan.schedule.statement.freezer_loads import arrivals
 from harvestplan.schedule.statement.problem import Option, Problem
-from harvestplan.schedule.written.freezer_days import arrivals
 
 if TYPE_CHECKING:
     from harvestplan.schedule.search.cp_sat import SeasonModel

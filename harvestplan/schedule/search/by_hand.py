@@ -12,10 +12,10 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.search.freezer_sheet import FreezerSheet
-from harvestplan.schedule.session.minutes import DoesNotFit
+from harvestplan.schedule.session.tasks import DoesNotFit
 from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
 EFFORT = 0.2

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
@@ -18,35 +17,10 @@ from harvestplan.kitchen.process import Process
 from harvestplan.schedule.rules.storage import add_dryers, add_freezing, add_fridge, add_space
 from harvestplan.schedule.rules.whole_pouches import add_whole_pouches
 from harvestplan.schedule.solver_call import solve
+from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 from harvestplan.schedule.statement.lower_line import lower_line
 from harvestplan.schedule.statement.problem import LEAST_PART, Option, Problem
 from harvestplan.schedule.statement.run_work import Work
-
-
-@dataclass(frozen=True)
-class Cut:
-    """Runs that do not fit together in `room` seconds with `hands`: at least one must shrink.
-
-    `runs` are (demand, sitting, pouches). `proven` where the minute model proved it.
-    """
-
-    runs: tuple[tuple[int, Sitting, int], ...]
-    room: int
-    hands: int
-    proven: bool
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A solution: pouches and shares (lot number → raw grams) of each option used."""
-
-    pouches: dict[int, int]
-    shares: dict[int, dict[int, int]]
-
-
-def windows_used(problem: Problem, choice: Choice) -> set[int]:
-    """The windows in which the choice has a sitting."""
-    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
 
 
 class SeasonModel:

@@ -19,8 +19,8 @@ from harvestplan.kitchen.ice import freezing_load, ice_space
 from harvestplan.schedule.rules.freezing import ice_per_pouch
 from harvestplan.schedule.rules.storage import tray_area_left
 from harvestplan.schedule.statement.freezer_burden import DAY, ice_freezer, ice_made, load_per_pouch
+from harvestplan.schedule.statement.freezer_loads import arrivals, loads
 from harvestplan.schedule.statement.problem import Option, Problem
-from harvestplan.schedule.written.freezer_days import arrivals, loads
 
 Kind = Literal["freezing", "trays", "space"]
 

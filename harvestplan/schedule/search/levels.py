@@ -20,9 +20,10 @@ from ortools.sat.python import cp_model
 from harvestplan.errors import NoValidPlan
 from harvestplan.plan.models import COUNTED, Level
 from harvestplan.schedule.goals.season_goals import WAITING_SCALE, Goal, season_goals, waiting_value
-from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.one_level import STRETCHES, Search
 from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
 
 FULL = (

@@ -15,10 +15,11 @@ from ortools.sat.python import cp_model
 
 from harvestplan.schedule.goals.season_goals import Goal
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.cp_sat import Choice, Cut, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.scip import LARGE, Least, least
 from harvestplan.schedule.session.timed_sessions import SessionBook
 from harvestplan.schedule.solver_call import one_worker, solve
+from harvestplan.schedule.statement.choice import Choice, Cut
 
 USUAL = 2000
 """Variables of a household's season. Nodes of a larger one take longer (measured, about

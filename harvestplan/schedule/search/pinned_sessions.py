@@ -17,9 +17,10 @@ from ortools.sat.python import cp_model
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Advice, Plan, Session, Wish
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import SessionBook
 from harvestplan.schedule.solver_call import one_worker, solve
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import EarlierRun, Held, Problem, real_seconds
 
 EFFORT = 2.0

@@ -13,8 +13,9 @@ from collections.abc import Mapping
 from ortools.sat.python import cp_model
 
 from harvestplan.schedule.goals.season_goals import season_goals
-from harvestplan.schedule.search.cp_sat import Choice, SeasonModel
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.solver_call import one_worker, solve
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
 WANTS_EFFORT = 0.3

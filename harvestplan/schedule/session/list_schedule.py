@@ -16,7 +16,7 @@ import numpy as np
 from harvestplan.kitchen.layout import TICK, TaskSpec
 
 if TYPE_CHECKING:
-    from harvestplan.schedule.session.minutes import SessionTasks, Timed
+    from harvestplan.schedule.session.tasks import SessionTasks, Timed
 
 
 def list_schedule(session: SessionTasks) -> dict[str, Timed] | None:
@@ -116,7 +116,7 @@ class _Board:
         return False
 
     def _take(self, task: TaskSpec, slot: int, unit: str | None) -> None:
-        from harvestplan.schedule.session.minutes import Timed
+        from harvestplan.schedule.session.tasks import Timed
 
         until = slot + task.seconds // TICK
         for pool, taken in self.pools:

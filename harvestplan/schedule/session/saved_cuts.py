@@ -10,8 +10,8 @@ import hashlib
 from collections.abc import Iterable
 
 from harvestplan.plan.models import TooMuch, TooMuchOf
-from harvestplan.schedule.search.cp_sat import Cut
 from harvestplan.schedule.session.timed_sessions import whole_session
+from harvestplan.schedule.statement.choice import Cut
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 

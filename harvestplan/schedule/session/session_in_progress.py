@@ -17,13 +17,8 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 from harvestplan.plan.models import Run, Session, Task
-from harvestplan.schedule.session.minutes import (
-    DoesNotFit,
-    SessionTasks,
-    SessionTimes,
-    Timed,
-    time_session,
-)
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, Timed
 from harvestplan.schedule.session.timed_sessions import SHORTEN_EFFORT, whole_session
 
 TRY_EFFORT = 0.5

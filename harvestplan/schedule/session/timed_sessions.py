@@ -10,13 +10,9 @@ from dataclasses import dataclass
 from harvestplan.kitchen.boiling import blanched_in, heating
 from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.schedule.search.cp_sat import Choice, Cut
-from harvestplan.schedule.session.minutes import (
-    DoesNotFit,
-    SessionTasks,
-    SessionTimes,
-    time_session,
-)
+from harvestplan.schedule.session.minutes import time_session
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem, real_seconds
 from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 

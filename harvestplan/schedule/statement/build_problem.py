@@ -16,6 +16,7 @@ from harvestplan.kitchen.process import make_process, portion_in_grams
 from harvestplan.plan.models import Lot, Plan, Run, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.stock import stock
+from harvestplan.schedule.statement.freezer_loads import Shelf
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.fridge import state_fridge
 from harvestplan.schedule.statement.history import History, take_over
@@ -30,7 +31,6 @@ from harvestplan.schedule.statement.problem import (
     build_options,
 )
 from harvestplan.schedule.statement.run_work import WorkTable
-from harvestplan.schedule.written.freezer_days import Shelf
 
 
 def build_problem(

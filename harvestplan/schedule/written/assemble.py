@@ -10,8 +10,7 @@ from collections.abc import Sequence
 from harvestplan.inputs.crops import Library
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.plan.models import Balance, Lot, LotShare, Pick, Run, Session, Task, WantLine
-from harvestplan.schedule.search.cp_sat import Choice
-from harvestplan.schedule.session.minutes import SessionTimes
+from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     SessionBook,
     WindowRun,
@@ -20,6 +19,7 @@ from harvestplan.schedule.session.timed_sessions import (
     session_tasks,
     window_runs,
 )
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
 
 SECOND = dt.timedelta(seconds=1)

@@ -10,8 +10,8 @@ from harvestplan.inputs.quantities import show
 from harvestplan.kitchen.experience import BOOK_PACE, pace_of, pace_words
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.plan.models import Advice, FreezerDay, Session
-from harvestplan.schedule.search.cp_sat import Choice
 from harvestplan.schedule.search.levels import Solved
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
 

@@ -23,8 +23,8 @@ from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.plan.models import BeforeCut, LotShare, Plan, Run, Session
 from harvestplan.schedule.session.session_in_progress import AtWork, Part, after, seconds_between
+from harvestplan.schedule.statement.freezer_loads import loads
 from harvestplan.schedule.statement.history import FIRM_DAYS
-from harvestplan.schedule.written.freezer_days import loads
 from harvestplan.schedule.written.session_uids import new_uid
 
 DAY = dt.timedelta(days=1)

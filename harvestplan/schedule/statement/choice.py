@@ -1,0 +1,34 @@
+"""What is decided: which lots go to which windows as which products, and what does not fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from harvestplan.kitchen.layout import Sitting
+from harvestplan.schedule.statement.problem import Problem
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Runs that do not fit together in `room` seconds with `hands`: at least one must shrink.
+
+    `runs` are (demand, sitting, pouches). `proven` where the minute model proved it.
+    """
+
+    runs: tuple[tuple[int, Sitting, int], ...]
+    room: int
+    hands: int
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A solution: pouches and shares (lot number → raw grams) of each option used."""
+
+    pouches: dict[int, int]
+    shares: dict[int, dict[int, int]]
+
+
+def windows_used(problem: Problem, choice: Choice) -> set[int]:
+    """The windows in which the choice has a sitting."""
+    return {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
