@@ -11,10 +11,10 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season import Household, Pot
+from harvestplan.inputs.season import Home, Pot
 from harvestplan.new_season import read_answers as answers
 from harvestplan.new_season.read_answers import Unclear
-from harvestplan.new_season.starter import Wanted
+from harvestplan.new_season.starter import WantAnswer
 
 LIBRARY = load_library()
 UNITS = pint.UnitRegistry()
@@ -97,8 +97,8 @@ def test_an_amount_without_a_unit_is_asked_for_one(whose: str, unit: str) -> Non
 
 @pytest.mark.parametrize(
     ("said", "model", "key", "kind"),
-    [("5 parsecs", Household, "altitude", "length"), ("2 kg", Pot, "volume", "volume"),
-     ("900 km", Household, "altitude", "length"), ("", Pot, "volume", "volume")],
+    [("5 parsecs", Home, "altitude", "length"), ("2 kg", Pot, "volume", "volume"),
+     ("900 km", Home, "altitude", "length"), ("", Pot, "volume", "volume")],
 )  # fmt: skip
 def test_an_amount_of_another_kind_or_out_of_reason(
     said: str, model: type, key: str, kind: str
@@ -253,7 +253,7 @@ def test_what_is_wanted(said: str, product: str, count: int, portion: str) -> No
      ("snap bean, cut 20 of 12 oz", "on your list already")],
 )  # fmt: skip
 def test_what_cannot_be_wanted(said: str, why: str) -> None:
-    before = (Wanted("snap bean, cut", 1, "1 lb"),) if "already" in why else ()
+    before = (WantAnswer("snap bean, cut", 1, "1 lb"),) if "already" in why else ()
     with pytest.raises(Unclear, match=why):
         answers.wanted(said, LIBRARY, "US", before)
 

@@ -44,7 +44,7 @@ class _Arrival:
 
 
 @dataclass(frozen=True)
-class Load:
+class Freezing:
     """Food, or ice as fresh food, that a freezer has to freeze from a time on; it counts for the
     household's date `day`. `space` is what ice takes up, in mL."""
 
@@ -115,7 +115,7 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
     return {(date, name): row for (date, name), row in rows.items() if first <= date <= kept}
 
 
-def freezing_loads(facts: Facts) -> list[Load]:
+def freezing_loads(facts: Facts) -> list[Freezing]:
     """What has to be frozen: loose food on its trays, all other food in its pouches, own ice."""
     found = list(_ice_loads(facts))
     for sitting in facts.sittings:
@@ -124,11 +124,11 @@ def freezing_loads(facts: Facts) -> list[Load]:
         for task in sitting.tasks_of(first):
             freezer = facts.freezer(task.settings.get("freezer"))
             if freezer is not None:
-                found.append(Load(task.start, facts.day(task.start), freezer.name, task.grams))
+                found.append(Freezing(task.start, facts.day(task.start), freezer.name, task.grams))
     return found
 
 
-def _ice_loads(facts: Facts) -> Iterator[Load]:
+def _ice_loads(facts: Facts) -> Iterator[Freezing]:
     """Ice the household makes in its first freezer, on the day before each session after as_of."""
     if facts.season.cold.ice != "make" or not facts.season.freezer:
         return
@@ -137,7 +137,7 @@ def _ice_loads(facts: Facts) -> Iterator[Load]:
         mine = (s for s in facts.sittings if s.session is session)
         grams = sum(_ice_grams(facts, sitting) for sitting in mine)
         if grams and date > facts.plan.as_of:
-            yield Load(session.start - DAY, date - DAY, facts.season.freezer[0].name,
+            yield Freezing(session.start - DAY, date - DAY, facts.season.freezer[0].name,
                        math.ceil(freezing_load(grams)), ice_space(grams))  # fmt: skip
 
 

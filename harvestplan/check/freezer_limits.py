@@ -8,7 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
-from harvestplan.check.freezer_count import Day, Load, freezing_loads, opened_spaces, recount
+from harvestplan.check.freezer_count import Day, Freezing, freezing_loads, opened_spaces, recount
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
 from harvestplan.plan.models import FreezerDay, Task
@@ -18,7 +18,7 @@ DAY = dt.timedelta(days=1)
 
 def check_freezing(facts: Facts) -> Iterator[Finding]:
     """V7: in any 24 hours from a freezing's start the freezer's limit holds."""
-    loads: dict[str, list[Load]] = defaultdict(list)
+    loads: dict[str, list[Freezing]] = defaultdict(list)
     for each in freezing_loads(facts):
         loads[each.freezer].append(each)
     for sitting in facts.ahead:

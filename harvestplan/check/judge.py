@@ -16,9 +16,9 @@ from harvestplan.check.fridge_room import check_fridge
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
 from harvestplan.check.potfuls import check_potfuls
-from harvestplan.check.purchases import check_purchases
 from harvestplan.check.resources import check_equipment, check_hands, check_trays
 from harvestplan.check.safety import check_safety
+from harvestplan.check.shopping_covers import check_purchases
 from harvestplan.check.time_windows import check_windows
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season

@@ -30,7 +30,7 @@ def laid_out_again(
     Raises typer.BadParameter for what is no time, NoValidPlan where it cannot be done.
     """
     from harvestplan.errors import NoValidPlan
-    from harvestplan.planning.make import cut_evening
+    from harvestplan.planning.make import cut_session
 
     if now is None:
         for name, given in (("--until", until), ("--behind", behind)):
@@ -42,4 +42,4 @@ def laid_out_again(
     end = None if until is None else dt.datetime.combine(day, read_time(until, "--until"), zone)
     if earlier is None:
         raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
-    return cut_evening(household, earlier, start, end, dt.timedelta(minutes=behind or 0))
+    return cut_session(household, earlier, start, end, dt.timedelta(minutes=behind or 0))

@@ -163,7 +163,7 @@ def explain_session(
 def _show_list(
     folder: Path, as_of: str | None, helps: bool, as_json: bool, say: Callable[[str], None]
 ) -> None:
-    from harvestplan.foresight.curve import evening_curve
+    from harvestplan.foresight.curve import session_curve
     from harvestplan.foresight.helps import what_helps
     from harvestplan.outputs.terminal.what_if_text import curve_text, helps_text
 
@@ -171,7 +171,7 @@ def _show_list(
         found = what_helps(folder, read_day(as_of), say)
         shown = "" if as_json else helps_text(found)
     else:
-        curve = evening_curve(folder, read_day(as_of), say)
+        curve = session_curve(folder, read_day(as_of), say)
         shown = "" if as_json else curve_text(curve)
     if as_json:
         _print_json(_plain(found if helps else curve))
@@ -180,7 +180,7 @@ def _show_list(
 
 
 def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[str], None]) -> None:
-    from harvestplan.foresight.worth import evening_worth
+    from harvestplan.foresight.worth import session_worth
     from harvestplan.foresight.worth_file import write_worth
     from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
@@ -191,7 +191,7 @@ def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[s
 
     out = folder / "out"
     with planning_alone(folder, say):
-        worth = evening_worth(folder, read_day(as_of), say)
+        worth = session_worth(folder, read_day(as_of), say)
         library = load_library(folder)
         season = load_season(folder, library).season
         write_worth(worth, out)

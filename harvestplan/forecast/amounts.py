@@ -26,18 +26,18 @@ WARMTH_RANGE = (0.6, 1.4)
 
 
 @dataclass(frozen=True)
-class Spread:
+class YieldSpread:
     """Grams that are exceeded nine times in ten, every other time, one time in ten."""
 
     p10: float
     p50: float
     p90: float
 
-    def scaled(self, share: float) -> Spread:
-        return Spread(self.p10 * share, self.p50 * share, self.p90 * share)
+    def scaled(self, share: float) -> YieldSpread:
+        return YieldSpread(self.p10 * share, self.p50 * share, self.p90 * share)
 
 
-def together(plantings: Iterable[Spread]) -> Spread:
+def together(plantings: Iterable[YieldSpread]) -> YieldSpread:
     """Grams of several plantings in one stretch of time, each planting's picks summed up already.
 
     The picks of one planting share its good or poor year and rise and fall together; plantings
@@ -48,10 +48,10 @@ def together(plantings: Iterable[Spread]) -> Spread:
     likely = math.fsum(part.p50 for part in parts)
     below = math.hypot(*(part.p50 - part.p10 for part in parts))
     above = math.hypot(*(part.p90 - part.p50 for part in parts))
-    return Spread(max(0.0, likely - below), likely, likely + above)
+    return YieldSpread(max(0.0, likely - below), likely, likely + above)
 
 
-def season_yield(planting: Planting, crop: Crop) -> Spread:
+def season_yield(planting: Planting, crop: Crop) -> YieldSpread:
     """Yield of the whole season in grams, log-normal.
 
     The planting's own `yield`, else its plants, row or area times the crop file's figure, whose
@@ -60,11 +60,11 @@ def season_yield(planting: Planting, crop: Crop) -> Spread:
     """
     if planting.yield_ is not None:
         own = planting.yield_
-        return Spread(own / OWN_FACTOR, own, own * OWN_FACTOR)
+        return YieldSpread(own / OWN_FACTOR, own, own * OWN_FACTOR)
     figure, units = yield_basis(planting, crop)
     low = figure.value / TABLE_FACTOR if figure.low is None else figure.low
     high = figure.value * TABLE_FACTOR if figure.high is None else figure.high
-    return Spread(low, figure.value, high).scaled(units)
+    return YieldSpread(low, figure.value, high).scaled(units)
 
 
 def yield_basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:

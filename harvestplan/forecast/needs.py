@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
-from harvestplan.forecast.amounts import OWN_FACTOR, Spread, in_units, season_yield, yield_basis
+from harvestplan.forecast.amounts import (
+    OWN_FACTOR,
+    YieldSpread,
+    in_units,
+    season_yield,
+    yield_basis,
+)
 from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.inputs.season import Fresh, Planting, Season, Stored, Want
@@ -142,12 +148,12 @@ def _measure(crop: Crop, grown: Sequence[Planting]) -> Measure:
 
 def _yield_per_unit(
     crop: Crop, grown: Sequence[Planting], measure: Measure, library: Library
-) -> tuple[Spread, str]:
+) -> tuple[YieldSpread, str]:
     """Grams a season from a plant, metre of row or m²."""
     own = [p for p in grown if p.yield_ is not None and _units(p, crop, measure) > 0]
     if own:
         each = sum(p.yield_ or 0.0 for p in own) / sum(_units(p, crop, measure) for p in own)
-        return Spread(each / OWN_FACTOR, each, each * OWN_FACTOR), "your own yield"
+        return YieldSpread(each / OWN_FACTOR, each, each * OWN_FACTOR), "your own yield"
     unit = Planting.model_construct(
         crop=crop.name,
         plants=1 if measure == "plant" else None,

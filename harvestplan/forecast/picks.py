@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from harvestplan.forecast.amounts import Spread, daily_shares
+from harvestplan.forecast.amounts import YieldSpread, daily_shares
 from harvestplan.forecast.clock import DAY, as_days
 from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Picking
@@ -78,18 +78,18 @@ class Learnt:
     weight: float = 0.0
     expected: float = 0.0
 
-    def rest(self, total: Spread, share: float) -> Spread:
+    def rest(self, total: YieldSpread, share: float) -> YieldSpread:
         """Grams of a coming pick. The log-normal spread shrinks with what is known, as that of a
         weighted mean of two log-normal guesses does."""
         likely = total.p50 * share * self.factor
         if total.p50 <= 0:
-            return Spread(0.0, 0.0, 0.0)
+            return YieldSpread(0.0, 0.0, 0.0)
         left = math.sqrt(1 - self.weight)
         low, high = ((edge / total.p50) ** left for edge in (total.p10, total.p90))
-        return Spread(likely * low, likely, likely * high)
+        return YieldSpread(likely * low, likely, likely * high)
 
 
-def learn(rhythm: Rhythm, picked: Mapping[int, float], total: Spread) -> Learnt:
+def learn(rhythm: Rhythm, picked: Mapping[int, float], total: YieldSpread) -> Learnt:
     """Compare picks (grams by day) with what the curve expected of them.
 
     The factor is the ratio of the two, weighted on the log scale; several picks in one day are

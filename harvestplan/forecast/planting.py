@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from harvestplan.forecast import ensemble, frost, reasons, stages
-from harvestplan.forecast.amounts import Spread, picking_days, season_yield, weekly_warmth
+from harvestplan.forecast.amounts import YieldSpread, picking_days, season_yield, weekly_warmth
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
@@ -77,7 +77,7 @@ class Case:
 
 
 @dataclass(frozen=True)
-class Outlook:
+class Ripening:
     """First pick at P10, P50 and P90, the day the ripening begins, and from which day on picks may
     still be made; `state` says what that rests on."""
 
@@ -106,25 +106,25 @@ def forecast_planting(
     without a usable yield.
     """
     first = _first_pick(case, seen)
-    outlook = _outlook(case, seen, first, begun, watched)
-    ends = _ends(case, outlook)
-    rhythm = _rhythm(case, outlook.origin, ends)
+    ripening = _outlook(case, seen, first, begun, watched)
+    ends = _ends(case, ripening)
+    rhythm = _rhythm(case, ripening.origin, ends)
     total = season_yield(case.planting, case.crop)
-    picked = {case.day(date) - outlook.origin: g for date, g in seen.picks.items()}
+    picked = {case.day(date) - ripening.origin: g for date, g in seen.picks.items()}
     learnt = learn(rhythm, picked, total)
-    coming = rhythm.coming(outlook.begin - outlook.origin, learnt.covered)
-    if not coming and outlook.state == "overdue":
-        outlook = replace(outlook, days=first.quantiles(), state="over")
+    coming = rhythm.coming(ripening.begin - ripening.origin, learnt.covered)
+    if not coming and ripening.state == "overdue":
+        ripening = replace(ripening, days=first.quantiles(), state="over")
     made = [ForecastPick(date, g, g, g, made=True) for date, g in sorted(seen.picks.items())]
     picks = made + [
-        _pick(case.date(outlook.origin + day), learnt.rest(total, share)) for day, share in coming
+        _pick(case.date(ripening.origin + day), learnt.rest(total, share)) for day, share in coming
     ]
-    early, likely, late = (case.date(day) for day in outlook.days)
+    early, likely, late = (case.date(day) for day in ripening.days)
     return PlantingForecast(
         case.id, case.crop.name, early, likely, late,
         sum(p.low_g for p in picks), sum(p.likely_g for p in picks), sum(p.high_g for p in picks),
         tuple(picks),
-        _reason(case, seen, first, outlook, ends, learnt if coming else replace(learnt, factor=1)),
+        _reason(case, seen, first, ripening, ends, learnt if coming else replace(learnt, factor=1)),
     )  # fmt: skip
 
 
@@ -168,34 +168,34 @@ def _first_pick(case: Case, seen: Seen) -> FirstPick:
 
 def _outlook(
     case: Case, seen: Seen, first: FirstPick, begun: dt.date | None, watched: bool
-) -> Outlook:
+) -> Ripening:
     known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
     if known or begun is not None:
         day = case.day(min(known) if known else begun or case.as_of)
         state: reasons.State = "picked" if known else "begun"
-        return Outlook((day, day, day), day, case.today if seen.picks else day, state)
+        return Ripening((day, day, day), day, case.today if seen.picks else day, state)
     early, likely, late = first.quantiles()
     if not watched or case.today <= early or likely >= HORIZON:
-        return Outlook((early, likely, late), likely, likely, "ahead")
+        return Ripening((early, likely, late), likely, likely, "ahead")
     days = stages.not_before(first, case.today).quantiles()
     if case.today <= late:
-        return Outlook(days, days[1], days[1], "due" if case.today > likely else "ahead")
+        return Ripening(days, days[1], days[1], "due" if case.today > likely else "ahead")
     # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
-    return Outlook(days, late, days[1], "overdue")
+    return Ripening(days, late, days[1], "overdue")
 
 
-def _pick(date: dt.date, grams: Spread) -> ForecastPick:
+def _pick(date: dt.date, grams: YieldSpread) -> ForecastPick:
     return ForecastPick(date, grams.p10, grams.p50, grams.p90)
 
 
-def _ends(case: Case, outlook: Outlook) -> int | None:
+def _ends(case: Case, ripening: Ripening) -> int | None:
     """The day at which picking is cut off, or None; a crop that never ripens is not picked."""
     assert case.crop.growth is not None
-    if outlook.origin >= HORIZON and outlook.state not in ("picked", "begun"):
-        return outlook.origin
+    if ripening.origin >= HORIZON and ripening.state not in ("picked", "begun"):
+        return ripening.origin
     hardiness = case.crop.growth.frost.value
     return frost.picking_ends(
-        hardiness, case.clock.start, outlook.origin, case.as_of, case.climate, case.season
+        hardiness, case.clock.start, ripening.origin, case.as_of, case.climate, case.season
     )
 
 
@@ -213,18 +213,18 @@ def _rhythm(case: Case, origin: int, ends: int | None) -> Rhythm:
 
 
 def _reason(
-    case: Case, seen: Seen, first: FirstPick, outlook: Outlook, ends: int | None, learnt: Learnt
+    case: Case, seen: Seen, first: FirstPick, ripening: Ripening, ends: int | None, learnt: Learnt
 ) -> str:
     assert case.crop.growth is not None
-    likely, measures = outlook.days[1], case.season.household.measures
-    origin = case.date(outlook.origin)
+    likely, measures = ripening.days[1], case.season.household.measures
+    origin = case.date(ripening.origin)
     parts = [
-        reasons.of_date(case.clock, first, likely, outlook.state, origin, measures),
+        reasons.of_date(case.clock, first, likely, ripening.state, origin, measures),
         *reasons.of_stages(seen),
         *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
     ]
-    if ends is not None and ends < outlook.origin:
+    if ends is not None and ends < ripening.origin:
         parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
         cold = frost.early_frost(

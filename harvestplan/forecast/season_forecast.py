@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from harvestplan.forecast.amounts import Spread, together
+from harvestplan.forecast.amounts import YieldSpread, together
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON
 from harvestplan.forecast.planting import (
@@ -57,7 +57,7 @@ class Forecast:
         sums = frame.assign(week=monday).groupby(["week", "crop", "planting"])[COLUMNS[3:]].sum()
         rows = []
         for (week, crop), part in sums.groupby(level=["week", "crop"]):
-            whole = together(Spread(*grams) for grams in part.to_numpy().tolist())
+            whole = together(YieldSpread(*grams) for grams in part.to_numpy().tolist())
             rows.append((week, crop, whole.p10, whole.p50, whole.p90))
         found = pd.DataFrame(rows, columns=["week", "crop", *COLUMNS[3:]])
         return found.astype({"week": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))

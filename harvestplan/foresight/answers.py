@@ -138,7 +138,7 @@ class WhatHelps(Record):
     helps: tuple[Help, ...]
 
 
-class Lost(Record):
+class SpoiledFood(Record):
     """Wanted food that went past its time in one replay: the Monday of the week, and the limit that
     stood in the way most often while it was there."""
 
@@ -160,7 +160,7 @@ class Replay(Record):
     evenings: Count
     used: tuple[dt.datetime, ...] = ()
     fullest: Fullest | None
-    lost: tuple[Lost, ...]
+    lost: tuple[SpoiledFood, ...]
     replans: Count
     seconds: float
 

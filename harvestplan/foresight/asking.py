@@ -24,7 +24,7 @@ from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     FIT_EFFORT,
-    SessionBook,
+    TimedSessions,
     WindowRun,
     session_tasks,
 )
@@ -39,7 +39,7 @@ EFFORT = Effort(wants=200, change=100, evenings=40)
 Say = Callable[[str], None]
 
 
-class QuickBook(SessionBook):
+class QuickBook(TimedSessions):
     """Takes the first layout that fits for the shortest: work and space are the same."""
 
     def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:

@@ -37,7 +37,7 @@ POINT_EFFORT = Effort(wants=80)
 """For each number of evenings."""
 
 
-def evening_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
+def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     """The trade for the sessions that can still be decided; kept ones count in every point."""
     question = state(folder, as_of)
     solved, base = solve_base(question, say)

@@ -19,14 +19,14 @@ from typing import Any
 
 from harvestplan.forecast.lots import lots_from
 from harvestplan.forecast.season_forecast import make_forecast
-from harvestplan.foresight.answers import Fullest, Lost, Replay
+from harvestplan.foresight.answers import Fullest, Replay, SpoiledFood
 from harvestplan.foresight.truth import Year, picked_so_far
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
 from harvestplan.planning.make import Household
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Picked
-from harvestplan.schedule.search.filled_up import ANOTHER, Evenings
+from harvestplan.schedule.search.filled_up import ANOTHER, FilledSessions
 from harvestplan.schedule.search.weekly_plan import Key, key_of, quick_choice
 from harvestplan.schedule.statement.freezer_loads import arrivals
 from harvestplan.schedule.statement.fresh import fresh_grams
@@ -77,7 +77,7 @@ class _Course:
         """Seconds of a window that packing what was begun before takes, by its start."""
         self.before: dict[Key, int] = {}
         self.reasons: dict[str, Counter[str]] = defaultdict(Counter)
-        self.lost: list[Lost] = []
+        self.lost: list[SpoiledFood] = []
         self.given = 0
         self.replans = 0
         self.fullest: Fullest | None = None
@@ -161,7 +161,7 @@ class _Course:
 
     def _cook(self, problem: Problem, end: dt.date) -> None:
         """The evenings of the week, with the food that is really there."""
-        evenings = Evenings(problem)
+        evenings = FilledSessions(problem)
         supply = dict(enumerate(problem.free))
         for w, window in enumerate(problem.windows):
             if window.start.date() >= end:
@@ -229,7 +229,7 @@ class _Course:
         return min(left, max_pouches(demand.process, sum(supply[lot] for lot in option.lots)))
 
     def _make(
-        self, problem: Problem, evenings: Evenings, option: Option, pouches: int,
+        self, problem: Problem, evenings: FilledSessions, option: Option, pouches: int,
         supply: dict[int, int],
     ) -> None:  # fmt: skip
         """Makes so many pouches more, of the food whose keeping ends first."""
@@ -251,7 +251,7 @@ class _Course:
                 self.begun[start] = self.begun.get(start, 0) + work.path
 
     def _ask_why(
-        self, problem: Problem, evenings: Evenings, window: int, supply: Mapping[int, int]
+        self, problem: Problem, evenings: FilledSessions, window: int, supply: Mapping[int, int]
     ) -> None:
         """For each wanted food that stays over on this evening, what stood in the way."""
         span = problem.windows[window]
@@ -294,7 +294,7 @@ class _Course:
         if wanted > 0:
             limit = self._why(lot)
             monday = begin - dt.timedelta(days=begin.weekday())
-            lost = Lost(week=monday, crop=lot.crop, grams=min(grams, wanted), limit=limit)
+            lost = SpoiledFood(week=monday, crop=lot.crop, grams=min(grams, wanted), limit=limit)
             self.lost.append(lost)
 
     def _why(self, lot: Lot) -> str:

@@ -15,9 +15,9 @@ from harvestplan.forecast.past_years import past_years
 from harvestplan.foresight.answers import (
     Fullest,
     LimitCount,
-    Lost,
     Replay,
     Risk,
+    SpoiledFood,
     Spread,
     WantChance,
     WeekRisk,
@@ -135,7 +135,7 @@ def _fullest_name(full: Sequence[Fullest]) -> str | None:
 
 def _weeks(replays: Sequence[Replay]) -> tuple[WeekRisk, ...]:
     """The weeks in which wanted food was lost, the worst first."""
-    by_week: dict[dt.date, list[tuple[int, Lost]]] = defaultdict(list)
+    by_week: dict[dt.date, list[tuple[int, SpoiledFood]]] = defaultdict(list)
     for each in replays:
         for lost in each.lost:
             by_week[lost.week].append((each.year, lost))
@@ -143,7 +143,7 @@ def _weeks(replays: Sequence[Replay]) -> tuple[WeekRisk, ...]:
     return tuple(sorted(weeks, key=lambda week: (-week.kg, week.week)))
 
 
-def _week(day: dt.date, lost: Sequence[tuple[int, Lost]], replays: int) -> WeekRisk:
+def _week(day: dt.date, lost: Sequence[tuple[int, SpoiledFood]], replays: int) -> WeekRisk:
     crops: Counter[str] = Counter()
     limits: Counter[str] = Counter()
     for _, each in lost:

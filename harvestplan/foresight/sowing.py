@@ -65,7 +65,7 @@ OTHERS = 9
 
 
 @dataclass(frozen=True)
-class Move:
+class SowingChange:
     """How a planting differs from the season file: days later, share of the amount, in two."""
 
     days: int = 0
@@ -73,7 +73,7 @@ class Move:
     twice: bool = False
 
 
-AS_WRITTEN = Move()
+AS_WRITTEN = SowingChange()
 
 
 def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sowing:
@@ -92,7 +92,7 @@ def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sow
     household, _, years = _ground(folder, seed)
     movable = _movable(household)
     safe = _earliest(household, movable)
-    best: dict[str, Move] = {}
+    best: dict[str, SowingChange] = {}
     elsewhere: Elsewhere | None = None
     done, began = 0, time.monotonic()
     with crew() as ask:
@@ -208,7 +208,7 @@ def _rounds(movable: Iterable[str]) -> Iterator[tuple[str, str]]:
                 yield name, kind
 
 
-def _moves(now: Move, kind: str, lacks: bool) -> list[Move]:
+def _moves(now: SowingChange, kind: str, lacks: bool) -> list[SowingChange]:
     """What could be tried from where it stands: more, or at other times, where the crop falls
     short somewhere (`lacks`), else less of it."""
     if kind == "share":
@@ -223,7 +223,7 @@ def _moves(now: Move, kind: str, lacks: bool) -> list[Move]:
     return [replace(now, days=each) for each in days if abs(each) <= FURTHEST]
 
 
-def _judge(folder: Path, seed: int, moves: dict[str, Move]) -> Judged:
+def _judge(folder: Path, seed: int, moves: dict[str, SowingChange]) -> Judged:
     """What the sowing comes to in the three seasons, on average."""
     _, base, _ = _ground(folder, seed)
     found = [replay(house, base, year, EVERY) for house, year in _seasons(folder, seed, moves)]
@@ -251,7 +251,7 @@ def _score(base: Problem, found: Sequence[Replay]) -> SowingScore:
 
 
 def _elsewhere(
-    folder: Path, seed: int, best: dict[str, Move], ask: Callable[..., list[Any]], say: Say
+    folder: Path, seed: int, best: dict[str, SowingChange], ask: Callable[..., list[Any]], say: Say
 ) -> Elsewhere | None:
     """How both sowings fare in years not searched with; None where there are none, where nothing
     was moved, or after Ctrl-C."""
@@ -281,20 +281,22 @@ def _elsewhere(
     )
 
 
-def _live(folder: Path, seed: int, moves: dict[str, Move], year: int) -> Replay:
+def _live(folder: Path, seed: int, moves: dict[str, SowingChange], year: int) -> Replay:
     """The sowing in one past year, with yields and dates drawn."""
     household, base, _ = _ground(folder, seed)
     sown = _with(household, moves)
     return replay(sown, base, true_year(sown, weather_of(household), year, seed, base.as_of), EVERY)
 
 
-def _with(household: Household, moves: dict[str, Move]) -> Household:
+def _with(household: Household, moves: dict[str, SowingChange]) -> Household:
     """The household with its plantings moved."""
     plantings = tuple(_changed(household.season, moves))
     return replace(household, season=household.season.model_copy(update={"planting": plantings}))
 
 
-def _seasons(folder: Path, seed: int, moves: dict[str, Move]) -> Iterator[tuple[Household, Year]]:
+def _seasons(
+    folder: Path, seed: int, moves: dict[str, SowingChange]
+) -> Iterator[tuple[Household, Year]]:
     """The household with such a sowing, in each of the three seasons."""
     household, base, years = _ground(folder, seed)
     sown, weather = _with(household, moves), weather_of(household)
@@ -315,7 +317,7 @@ def _told(score: SowingScore) -> str:
     return f"{score.short:.1f} weighted portions short, {score.surplus_kg:.0f} kg too much"
 
 
-def _changed(season: Season, moves: dict[str, Move]) -> Iterator[Planting]:
+def _changed(season: Season, moves: dict[str, SowingChange]) -> Iterator[Planting]:
     """The plantings with the moves."""
     for planting in season.planting:
         move = moves.get(planting.id or "", AS_WRITTEN)
@@ -329,7 +331,7 @@ def _changed(season: Season, moves: dict[str, Move]) -> Iterator[Planting]:
             yield _moved(planting, move, planting.id or "")
 
 
-def _moved(planting: Planting, move: Move, name: str) -> Planting:
+def _moved(planting: Planting, move: SowingChange, name: str) -> Planting:
     share = move.share
     later = dt.timedelta(days=move.days)
     update: dict[str, object] = {"id": name}
@@ -345,7 +347,7 @@ def _moved(planting: Planting, move: Move, name: str) -> Planting:
     return planting.model_copy(update=update)
 
 
-def _sown(season: Season, moves: dict[str, Move], years: int) -> Iterator[Sown]:
+def _sown(season: Season, moves: dict[str, SowingChange], years: int) -> Iterator[Sown]:
     """The season's plantings as they are to be sown so many years later; what stands stays."""
     for planting in _changed(season, moves):
         later = years if _this_year(planting, season) else 0

@@ -72,7 +72,7 @@ def sturdy(folder: Path, plan: Plan, share: float, seed: int, say: Say) -> Sturd
     asked = Asked(share, seed, years_to_try(household), plain_evenings(base, plan))
     every = frozenset(window.start for window in base.windows)
     weights = [want.priority for want in household.season.want]
-    search = Search(base, asked)
+    search = ReserveSearch(base, asked)
     times = f"about {TIMES * len(asked.years)} times in all"
     say(f"The season is replayed in {len(asked.years)} past years on various evenings, {times}.")
     try:
@@ -114,7 +114,7 @@ def goal(years: int, share: float) -> int:
     return 0
 
 
-class Search:
+class ReserveSearch:
     """Evenings chosen and judged; what is known of them after each step."""
 
     def __init__(self, base: Problem, asked: Asked) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 
 from harvestplan.inputs.explain import keys_of
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity
-from harvestplan.inputs.season import Table
+from harvestplan.inputs.season import SeasonTable
 
 UNITS: dict[Kind, str] = {
     "mass": "g", "volume": "mL", "length": "m", "area": "m2", "time": "s", "power": "W",
@@ -33,13 +33,13 @@ class UnclearError(ValueError):
         super().__init__(message)
 
 
-def field_of(model: type[Table], key: str) -> Any:
+def field_of(model: type[SeasonTable], key: str) -> Any:
     """What pydantic knows of a key, or None where the model has no such key."""
     fields = {about.alias or name: about for name, about in model.model_fields.items()}
     return fields.get(key)
 
 
-def wanted_value(model: type[Table], key: str, text: str, old: Any, measures: str) -> Any:
+def wanted_value(model: type[SeasonTable], key: str, text: str, old: Any, measures: str) -> Any:
     """The value of `key` that `text` asks for, where `old` stands (None where nothing does).
 
     What cannot be turned into the wanted type stays text, so that the loader says what is wrong.
@@ -112,7 +112,7 @@ def read_span(text: str) -> dict[str, Any] | None:
     return keys | ({"hands": int(found[3])} if found[3] else {})
 
 
-def read_pairs(model: type[Table], text: str) -> dict[str, str]:
+def read_pairs(model: type[SeasonTable], text: str) -> dict[str, str]:
     """The keys and values of "volume 8 qt, power 1.8 kW"; raises UnclearError."""
     keys = sorted(keys_of(model), key=len, reverse=True)
     named = re.compile(rf"({'|'.join(map(re.escape, keys))})\s+(\S.*)", re.IGNORECASE)
@@ -173,7 +173,7 @@ def _as_text(value: float, kind: Kind) -> str:
 
 
 def with_pairs(
-    model: type[Table], content: Mapping[str, Any], pairs: Mapping[str, str], measures: str
+    model: type[SeasonTable], content: Mapping[str, Any], pairs: Mapping[str, str], measures: str
 ) -> dict[str, Any]:
     """The table with every pair's value in place of what stood there; "none" takes a key out."""
     changed = dict(content)

@@ -37,7 +37,7 @@ SHARES = 2
 """Parts the sessions are dealt into, whatever the machine has, so that answers repeat."""
 
 
-def evening_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
+def session_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
     """What every session still to come is worth.
 
     Raises NotThereError where there is no plan, or where it no longer holds.

@@ -22,22 +22,22 @@ from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.season import (
     Away,
     Bath,
-    Bought,
     Calendars,
     Dryer,
     ExtraWindow,
     Freezer,
     Fresh,
-    Household,
+    Home,
     Oven,
     Planting,
     Pot,
     Pouch,
+    Purchase,
     Sealer,
     SeasonSpan,
+    SeasonTable,
     Stored,
     Stove,
-    Table,
     Want,
     Weather,
     Window,
@@ -45,7 +45,7 @@ from harvestplan.inputs.season import (
 from harvestplan.inputs.weather import header_flaw
 
 Finding = tuple[int, Place, str, str]
-AnyTable = TypeVar("AnyTable", bound=Table)
+AnyTable = TypeVar("AnyTable", bound=SeasonTable)
 
 
 @dataclass
@@ -55,7 +55,7 @@ class Draft:
     files: SeasonFiles
     library: Library
     measures: str
-    entries: list[tuple[int, Table]] = field(default_factory=list)
+    entries: list[tuple[int, SeasonTable]] = field(default_factory=list)
 
     def many(self, model: type[AnyTable]) -> list[tuple[int, AnyTable]]:
         """All tables of a model, with their numbers."""
@@ -88,7 +88,7 @@ def _unseen(draft: Draft) -> Iterator[Finding]:
 
 
 def _zone(draft: Draft) -> Iterator[Finding]:
-    for number, household in draft.many(Household):
+    for number, household in draft.many(Home):
         try:
             zoneinfo.ZoneInfo(household.timezone)
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
@@ -133,7 +133,7 @@ def _within_season(draft: Draft) -> Iterator[Finding]:
         return
     hint = f"The season runs from {season.start} to {season.end}."
     dated = [(n, "date", extra.date) for n, extra in draft.many(ExtraWindow)]
-    dated += [(n, "on", bought.on) for n, bought in draft.many(Bought)]
+    dated += [(n, "on", bought.on) for n, bought in draft.many(Purchase)]
     for number, key, day in dated:
         if not season.start <= day <= season.end:
             yield number, (key,), f"{day} lies outside the season.", hint
@@ -177,7 +177,7 @@ def _frost_days(draft: Draft) -> Iterator[Finding]:
 
 def _names(draft: Draft) -> Iterator[Finding]:
     """Names of things people use side by side, and of plantings, must differ."""
-    groups: tuple[tuple[str, tuple[type[Table], ...]], ...] = (
+    groups: tuple[tuple[str, tuple[type[SeasonTable], ...]], ...] = (
         ("name", (Pot, Bath, Oven, Dryer, Sealer, Freezer)),
         ("name", (Pouch,)),
         ("name", (Stove,)),

@@ -39,13 +39,13 @@ DAY = 86400
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
-class Table(BaseModel):
+class CropTable(BaseModel):
     """A table in a crop file: nothing unknown, nothing changed after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class OtherFigure(Table, Generic[T]):
+class OtherFigure(CropTable, Generic[T]):
     """What another source says of the same thing, and why it is not the one used."""
 
     value: T
@@ -54,7 +54,7 @@ class OtherFigure(Table, Generic[T]):
     note: str = ""
 
 
-class Figure(Table, Generic[T]):
+class Figure(CropTable, Generic[T]):
     """A value with where it comes from."""
 
     value: T
@@ -70,7 +70,7 @@ Share = Annotated[float, Field(gt=0, le=4)]
 """A ratio of masses: mostly below 1; above 1 where water or stock is added."""
 
 
-class Growth(Table):
+class Growth(CropTable):
     """When the first pick comes.
 
     Thermal time counts from sowing (`clock` "sown"), setting out ("set out") or, for plants that
@@ -97,7 +97,7 @@ class Growth(Table):
         return self
 
 
-class Picking(Table):
+class Picking(CropTable):
     """How the crop comes in: weekly shares of the season's yield, days between picks."""
 
     pattern: Literal["once-over", "determinate", "indeterminate", "cut-and-come-again", "berries"]
@@ -113,7 +113,7 @@ class Picking(Table):
         return self
 
 
-class Yields(Table):
+class Yields(CropTable):
     """Yield of a whole season. `spacing` and `row_spacing` turn one basis into another."""
 
     per_row: Figure[MassPerLength] | None = None
@@ -123,7 +123,7 @@ class Yields(Table):
     row_spacing: Figure[Length] | None = None
 
 
-class Keeping(Table):
+class Keeping(CropTable):
     """How long the raw food keeps, for quality, in each place."""
 
     fridge: Figure[Duration] | None = None
@@ -149,14 +149,14 @@ class Keeping(Table):
         return max(times, key=lambda place: times[place], default="room")
 
 
-class Piece(Table):
+class Piece(CropTable):
     """The shape that heats through in the pot: size is the slab's thickness or the diameter."""
 
     shape: Literal["slab", "cylinder", "sphere"]
     size: Figure[Length]
 
 
-class Steam(Table):
+class Steam(CropTable):
     """Blanching over steam instead of in water: time in s from where its own clock starts."""
 
     time: Figure[Duration]
@@ -164,7 +164,7 @@ class Steam(Table):
     """Steaming is timed from lid on (NCHFP, nchfp-blanching)."""
 
 
-class Step(Table):
+class Step(CropTable):
     """One step of a chain.
 
     per_kg   work or time for each kg that enters the step
@@ -222,7 +222,7 @@ class Step(Table):
         return self
 
 
-class Product(Table):
+class Product(CropTable):
     """One chain: how the crop becomes one stored product, "crop, form"."""
 
     form: Name
@@ -261,7 +261,7 @@ class Product(Table):
         return any(step.step == "chill" and step.pause_limit for step in self.steps)
 
 
-class Refusal(Table):
+class Refusal(CropTable):
     """A way of putting by that is refused, with the reason and where to read more."""
 
     form: Name
@@ -270,7 +270,7 @@ class Refusal(Table):
     seen: bool
 
 
-class Crop(Table):
+class Crop(CropTable):
     """A garden crop (`kind` "grown") or a good bought in bulk ("bought")."""
 
     name: Name
@@ -301,7 +301,7 @@ class Crop(Table):
         return 0 if self.picking is None else int(self.picking.stands.value // DAY)
 
 
-class Source(Table):
+class Source(CropTable):
     """Where figures come from: an entry of sources.toml."""
 
     title: str
@@ -310,7 +310,7 @@ class Source(Table):
     where: str = ""
 
 
-class Library(Table):
+class Library(CropTable):
     """All crops by name and all sources by id."""
 
     crops: dict[str, Crop]

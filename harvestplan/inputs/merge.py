@@ -11,17 +11,17 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import keys_of, nearest, suggestion
 from harvestplan.inputs.line_numbers import Path as Place
-from harvestplan.inputs.season import Season, Table
+from harvestplan.inputs.season import Season, SeasonTable
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 
 
-def _models() -> Iterator[tuple[str, type[Table], bool]]:
+def _models() -> Iterator[tuple[str, type[SeasonTable], bool]]:
     for name, about in Season.model_fields.items():
         parts = typing.get_args(about.annotation) or (about.annotation,)
         yield name, parts[0], typing.get_origin(about.annotation) is tuple
 
 
-MODELS: dict[str, type[Table]] = {name: model for name, model, _ in _models()}
+MODELS: dict[str, type[SeasonTable]] = {name: model for name, model, _ in _models()}
 LISTS = frozenset(name for name, _, many in _models() if many)
 """Tables that stand once for each thing, under double brackets."""
 

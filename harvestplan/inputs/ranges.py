@@ -10,30 +10,30 @@ from collections.abc import Iterator
 from harvestplan.inputs.quantities import Kind, Quantity, show
 from harvestplan.inputs.season import (
     Bath,
-    Bought,
     Calendars,
     Cold,
     Dryer,
     Freezer,
     Fresh,
-    Household,
+    Home,
     Oven,
     Planting,
     Pot,
     Pouch,
+    Purchase,
     Sealer,
     SeasonSpan,
+    SeasonTable,
     Stored,
     Stove,
-    Table,
     Want,
 )
 
 HOUR, DAY = 3600.0, 86400.0
 
 # model: key, kind, lowest, highest in the program's units (g, mL, m, m², s, W)
-_RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
-    Household: (("altitude", "length", 0, 5000),),
+_RANGES: dict[type[SeasonTable], tuple[tuple[str, Kind, float, float], ...]] = {
+    Home: (("altitude", "length", 0, 5000),),
     SeasonSpan: (("smallest_batch", "mass", 10, 100_000),),
     Pot: (("volume", "volume", 500, 200_000), ("power", "power", 200, 50_000),
           ("batch", "mass", 10, 100_000), ("basket", "area", 0.005, 1)),
@@ -50,7 +50,7 @@ _RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
     Cold: (("fridge", "volume", 500, 10_000_000),),
     Planting: (("row", "length", 0.05, 10_000), ("area", "area", 0.005, 1_000_000),
                ("yield", "mass", 1, 100_000_000)),
-    Bought: (("keeps", "time", HOUR, 1500 * DAY), ("amount", "mass", 1, 10_000_000)),
+    Purchase: (("keeps", "time", HOUR, 1500 * DAY), ("amount", "mass", 1, 10_000_000)),
     Want: (("portion", "mass", 1, 50_000),),
     Fresh: (("per_week", "mass", 0, 1_000_000),),
     Stored: (("portion", "mass", 1, 50_000),),
@@ -58,7 +58,7 @@ _RANGES: dict[type[Table], tuple[tuple[str, Kind, float, float], ...]] = {
 }  # fmt: skip
 
 
-def check_ranges(entry: Table, measures: str) -> Iterator[tuple[str, str, str]]:
+def check_ranges(entry: SeasonTable, measures: str) -> Iterator[tuple[str, str, str]]:
     """Yield key, sentence and hint for each figure of `entry` that is out of range."""
     for key, kind, low, high in _RANGES.get(type(entry), ()):
         value = getattr(entry, "yield_" if key == "yield" else key)

@@ -29,13 +29,13 @@ Name = Annotated[str, Field(min_length=1, max_length=80)]
 MonthDay = Annotated[str, Field(pattern=r"^\d\d-\d\d$")]
 
 
-class Table(BaseModel):
+class SeasonTable(BaseModel):
     """A table in a season file: nothing unknown, nothing changed after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
 
 
-class Household(Table):
+class Home(SeasonTable):
     """Who cooks: name, IANA time zone, altitude in m, how pints and cups are read, people."""
 
     name: Name
@@ -45,7 +45,7 @@ class Household(Table):
     hands: Annotated[int, Field(ge=1, le=8)] = 1
 
 
-class SeasonSpan(Table):
+class SeasonSpan(SeasonTable):
     """First and last day of the season, how many sessions there may be, and the raw food in g for
     which it is worth getting out the pot."""
 
@@ -56,7 +56,7 @@ class SeasonSpan(Table):
     smallest_batch: Mass | None = None
 
 
-class Weather(Table):
+class Weather(SeasonTable):
     """File of past daily temperatures; month-days of the usual last and first frost."""
 
     daily: Name | None = None
@@ -64,7 +64,7 @@ class Weather(Table):
     first_frost: MonthDay | None = None
 
 
-class Window(Table):
+class Window(SeasonTable):
     """A stretch of free kitchen time that comes back every week, local times."""
 
     days: Annotated[tuple[Weekday, ...], Field(min_length=1)]
@@ -73,7 +73,7 @@ class Window(Table):
     hands: Annotated[int, Field(ge=1, le=8)] | None = None
 
 
-class ExtraWindow(Table):
+class ExtraWindow(SeasonTable):
     """Free kitchen time on one date, beyond the usual hours."""
 
     date: dt.date
@@ -82,28 +82,28 @@ class ExtraWindow(Table):
     hands: Annotated[int, Field(ge=1, le=8)] | None = None
 
 
-class Away(Table):
+class Away(SeasonTable):
     """Days nobody is there, both inclusive."""
 
     start: dt.date
     end: dt.date
 
 
-class Calendars(Table):
+class Calendars(SeasonTable):
     """Busy calendars to keep clear of, and time in s kept on each side of an event."""
 
     busy: tuple[Name, ...] = ()
     travel: Duration = 0.0
 
 
-class Stove(Table):
+class Stove(SeasonTable):
     """What all burners of a stove draw together at most, W."""
 
     name: Name
     power: Power
 
 
-class Pot(Table):
+class Pot(SeasonTable):
     """A pot on its burner: volume mL, the burner's power W; `batch` is the household's own, g.
 
     `stove` names the [[stove]] whose power it shares; `basket` is the area in m² of a basket in
@@ -121,14 +121,14 @@ class Pot(Table):
     basket: Area | None = None
 
 
-class Bath(Table):
+class Bath(SeasonTable):
     """A cooling bath: volume mL."""
 
     name: Name
     volume: Volume
 
 
-class Oven(Table):
+class Oven(SeasonTable):
     """An oven: trays, and the load of one tray in g."""
 
     name: Name
@@ -136,7 +136,7 @@ class Oven(Table):
     tray_load: Mass
 
 
-class Dryer(Table):
+class Dryer(SeasonTable):
     """A dryer: trays, and the area of one tray in m²."""
 
     name: Name
@@ -144,7 +144,7 @@ class Dryer(Table):
     tray_area: Area
 
 
-class Sealer(Table):
+class Sealer(SeasonTable):
     """The sealing machine, or `count` equal ones: bar and chamber in m, times in s.
 
     `run_so_far` is that of each machine.
@@ -167,7 +167,7 @@ class Sealer(Table):
         return tuple(f"{self.name} {number}" for number in range(1, self.count + 1))
 
 
-class Pouch(Table):
+class Pouch(SeasonTable):
     """A bag size: width (the open mouth), length and film in m; pieces and price of a pack."""
 
     name: Name
@@ -179,7 +179,7 @@ class Pouch(Table):
     in_stock: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 
 
-class Freezer(Table):
+class Freezer(SeasonTable):
     """A freezer: volume and what is taken of it in mL, freezing per day in g, trays in m²."""
 
     name: Name
@@ -189,7 +189,7 @@ class Freezer(Table):
     tray_area: Area | None = None
 
 
-class Cold(Table):
+class Cold(SeasonTable):
     """Room for waiting food: how much of the fridge it may take in mL (as much as it likes where
     nothing is said), and whether there is a cellar; whether ice is bought or made in the first
     freezer, on the day before it is needed."""
@@ -199,7 +199,7 @@ class Cold(Table):
     ice: Literal["buy", "make"] = "buy"
 
 
-class Planting(Table):
+class Planting(SeasonTable):
     """One crop, sown or set out on one date in one place."""
 
     crop: Name
@@ -222,7 +222,7 @@ class Planting(Table):
         return self
 
 
-class Bought(Table):
+class Purchase(SeasonTable):
     """Food bought in bulk: amount g or mL, day, and how long it keeps in s."""
 
     item: Name
@@ -236,14 +236,14 @@ class Bought(Table):
         """Whether the diary says that it was bought; a season file cannot."""
         return self._made
 
-    def as_made(self, amount: Quantity, on: dt.date) -> Bought:
+    def as_made(self, amount: Quantity, on: dt.date) -> Purchase:
         """The purchase as it really was."""
         real = self.model_copy(update={"amount": amount, "on": on})
         real._made = True
         return real
 
 
-class Want(Table):
+class Want(SeasonTable):
     """How much of a product to put by: portions, their size, priority, and the weekly draw.
 
     With `steam` it is blanched over steam instead of in water.
@@ -259,14 +259,14 @@ class Want(Table):
     until: dt.date | None = None
 
 
-class Fresh(Table):
+class Fresh(SeasonTable):
     """What is eaten fresh of a crop each week, g."""
 
     crop: Name
     per_week: Mass
 
 
-class Stored(Table):
+class Stored(SeasonTable):
     """What lies in store when the season starts."""
 
     product: Name
@@ -278,14 +278,14 @@ class Stored(Table):
 HandStep = Literal["wash", "trim", "shell", "puree", "press", "portion"]
 
 
-class LearnedStep(Table):
+class LearnedStep(SeasonTable):
     """Own minutes of a step per minute of the crop file, from so many timings."""
 
     pace: Annotated[float, Field(ge=0.1, le=10)]
     timings: Annotated[int, Field(ge=1, le=5000)]
 
 
-class Learned(Table):
+class Learned(SeasonTable):
     """What earlier seasons taught of a product: own minutes of hand work per minute of the crop
     file, from so many evenings, and of `steps` timed by themselves; pouches sealed, and seals that
     failed."""
@@ -298,10 +298,10 @@ class Learned(Table):
     failed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 
 
-class Season(Table):
+class Season(SeasonTable):
     """Everything the household wrote, merged."""
 
-    household: Household
+    household: Home
     season: SeasonSpan
     weather: Weather = Weather()
     window: tuple[Window, ...] = ()
@@ -318,7 +318,7 @@ class Season(Table):
     freezer: tuple[Freezer, ...] = ()
     cold: Cold = Cold()
     planting: tuple[Planting, ...] = ()
-    bought: tuple[Bought, ...] = ()
+    bought: tuple[Purchase, ...] = ()
     want: tuple[Want, ...] = ()
     fresh: tuple[Fresh, ...] = ()
     stored: tuple[Stored, ...] = ()

@@ -65,7 +65,7 @@ class Bracket:
 
 
 @dataclass(frozen=True)
-class Entry:
+class SettingAdvice:
     """What the book says of a product: the setting to use, the one to try next, and why."""
 
     use: float
@@ -105,7 +105,7 @@ def bracket(tries: Sequence[Try]) -> Bracket:
     return Bracket(max(held, default=None), min(failed, default=None))
 
 
-def entry(start: float, tries: Sequence[Try]) -> Entry:
+def entry(start: float, tries: Sequence[Try]) -> SettingAdvice:
     """The setting to use and the next to try, from the trade's `start` in s and the tries.
 
     Uses the longest that held; before anything held, the start or half of what failed, whichever
@@ -114,11 +114,11 @@ def entry(start: float, tries: Sequence[Try]) -> Entry:
     found = bracket(tries)
     low, high = found.held, found.failed
     if low is None and high is None:
-        return Entry(start, start, found)
+        return SettingAdvice(start, start, found)
     if high is None:
         assert low is not None
-        return Entry(low, min(LONGEST, float(round(low * GROWTH))), found)
+        return SettingAdvice(low, min(LONGEST, float(round(low * GROWTH))), found)
     if low is None:
         shorter = min(start, float(max(1, round(high / 2))))
-        return Entry(shorter, shorter, found)
-    return Entry(low, found.middle(), found)
+        return SettingAdvice(shorter, shorter, found)
+    return SettingAdvice(low, found.middle(), found)

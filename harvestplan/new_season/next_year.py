@@ -16,7 +16,7 @@ from harvestplan.inputs.ids import called
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.new_season.season_text import Block, blocks, joined
+from harvestplan.new_season.season_text import TableText, blocks, joined
 from harvestplan.new_season.starter import quoted
 from harvestplan.planning.look_back import (
     Hindsight,
@@ -81,7 +81,7 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
     )
 
 
-def _carry(block: Block, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iterator[str]:
+def _carry(block: TableText, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iterator[str]:
     """Moves one table to next year; tells what a person should know of it."""
     if block.name in DATED:
         block.shift(DATED[block.name], YEARS)
@@ -95,14 +95,14 @@ def _carry(block: Block, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iter
         yield from _carry_planting(block, back, next(grown))
 
 
-def _carry_sealer(block: Block, back: Hindsight) -> None:
+def _carry_sealer(block: TableText, back: Hindsight) -> None:
     sealer = back.season.sealer
     if sealer is not None and (back.done or back.experience.sealings):
         hours = back.experience.running_seconds(sealer, back.done) / 3600
         block.put("run_so_far", f'"{hours:.2f} h"', f"on {day(back.as_of, year=True)}")
 
 
-def _carry_planting(block: Block, back: Hindsight, seen: PlantingSeen) -> Iterator[str]:
+def _carry_planting(block: TableText, back: Hindsight, seen: PlantingSeen) -> Iterator[str]:
     growth = seen.crop.growth
     if growth is not None and growth.clock != "biofix":
         block.shift(("sown", "set_out"), YEARS)

@@ -15,9 +15,9 @@ from harvestplan.errors import printable
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season import Freezer, Household, Pot, Sealer
+from harvestplan.inputs.season import Freezer, Home, Pot, Sealer
 from harvestplan.new_season import read_answers as read
-from harvestplan.new_season.starter import Answers, Grown, Wanted, season_year
+from harvestplan.new_season.starter import Answers, Grown, WantAnswer, season_year
 
 T = TypeVar("T")
 
@@ -35,7 +35,7 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     whose = _ask("Measures: US, UK or metric", usual.measures, read.measures)
     metric = whose == "metric"
     zone = _ask("Time zone, or a large city in it", _own_zone() or usual.timezone, read.zone)
-    high = partial(read.amount, kind="length", model=Household, key="altitude", whose=whose)
+    high = partial(read.amount, kind="length", model=Home, key="altitude", whose=whose)
     altitude = _ask("How high above the sea", "0 m" if metric else "0 ft", high)
     last = _ask("Last frost in spring, like 12 May (Enter if unknown)", "", read.month_day)
     first = _ask("First frost in autumn (Enter if unknown)", "", read.month_day)
@@ -164,12 +164,12 @@ def _grown(folder: Path, whose: str, start: dt.date, last: str | None) -> tuple[
     ))  # fmt: skip
 
 
-def _wanted(folder: Path, whose: str) -> tuple[Wanted, ...]:
+def _wanted(folder: Path, whose: str) -> tuple[WantAnswer, ...]:
     library = load_library(folder)
-    found: list[Wanted] = []
+    found: list[WantAnswer] = []
     size = "350 g" if whose == "metric" else "12 oz"
 
-    def one(said: str) -> Wanted:
+    def one(said: str) -> WantAnswer:
         want, told = read.wanted(said, library, whose, found)
         print(f"     {told}")
         found.append(want)

@@ -17,9 +17,9 @@ from harvestplan.inputs.dates import DAYS, MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
 from harvestplan.inputs.ranges import check_ranges
-from harvestplan.inputs.season import Table
+from harvestplan.inputs.season import SeasonTable
 from harvestplan.inputs.units import differs_by_country
-from harvestplan.new_season.starter import Grown, Wanted, Window
+from harvestplan.new_season.starter import Grown, WantAnswer, WindowAnswer
 from harvestplan.records.names import singulars
 from harvestplan.words import day, plural
 
@@ -78,7 +78,9 @@ def whole(said: str, low: int, high: int) -> tuple[int, str]:
     return int(said), ""
 
 
-def amount(said: str, kind: Kind, model: type[Table], key: str, whose: str) -> tuple[str, str]:
+def amount(
+    said: str, kind: Kind, model: type[SeasonTable], key: str, whose: str
+) -> tuple[str, str]:
     """A quantity for `key` of a table, in the household's measures (`whose`)."""
     text = " ".join(said.split())
     if re.fullmatch(r"[\d./ ]+", text) and key in UNITS:
@@ -181,7 +183,7 @@ def _parts(said: str) -> tuple[int, int, int | None]:
 EVENINGS = "Write it like: tue thu 18:00-21:00, sat 9:00-12:30"
 
 
-def windows(said: str) -> tuple[tuple[Window, ...], str]:
+def windows(said: str) -> tuple[tuple[WindowAnswer, ...], str]:
     """Days with hours: "tue thu 18-21, sat 9:00-12:30"; am and pm are understood."""
     found = tuple(_window(part) for part in re.split(r"[,;]\s*(?=[a-z])", said.lower().strip()))
     told = (f"{' '.join(w.days)} from {w.start:%H:%M} to {w.end:%H:%M}" for w in found)
@@ -193,7 +195,7 @@ _HOURS = re.compile(
 )
 
 
-def _window(part: str) -> Window:
+def _window(part: str) -> WindowAnswer:
     hours = _HOURS.search(part)
     if hours is None:
         raise Unclear(EVENINGS)
@@ -207,7 +209,7 @@ def _window(part: str) -> Window:
         start = _clock(hours[1], hours[2], "am")
     if start >= end:
         raise Unclear(f"It ends at {end:%H:%M}, not after its start at {start:%H:%M}. {EVENINGS}")
-    return Window(tuple(day for day in WEEK if day in days), start, end)
+    return WindowAnswer(tuple(day for day in WEEK if day in days), start, end)
 
 
 def _clock(hour: str, minute: str | None, half: str | None) -> dt.time:
@@ -276,7 +278,9 @@ def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
 WANTED = "Write it like: snap bean 20 of 12 oz"
 
 
-def wanted(said: str, library: Library, whose: str, before: Sequence[Wanted]) -> tuple[Wanted, str]:
+def wanted(
+    said: str, library: Library, whose: str, before: Sequence[WantAnswer]
+) -> tuple[WantAnswer, str]:
     """A product, how many portions, and the size of one."""
     found = re.fullmatch(r"(.*?\D),? (\d+) (?:portions? )?(?:of|x|×) (.+)", " ".join(said.split()))
     if found is None:
@@ -296,7 +300,7 @@ def wanted(said: str, library: Library, whose: str, before: Sequence[Wanted]) ->
         raise Unclear(f"{error.message} {error.hint}") from None
     told = metric(portion.value, portion.kind, size) or size
     return (
-        Wanted(product, count, pinned(size, portion.kind, whose)),
+        WantAnswer(product, count, pinned(size, portion.kind, whose)),
         f"{product}: {plural(count, 'portion')} of {told}",
     )
 

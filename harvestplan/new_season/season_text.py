@@ -13,7 +13,7 @@ _DATE = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
 
 
 @dataclass
-class Block:
+class TableText:
     """A table: its heading with the keys below it, and the remarks and blank lines after them.
 
     What stands above the first heading is a block without a name.
@@ -50,13 +50,13 @@ class Block:
         self.lines, self.after = [], [line for line in self.after if line.strip()]
 
 
-def blocks(text: str) -> list[Block]:
+def blocks(text: str) -> list[TableText]:
     """The tables of a file in their order."""
-    found = [Block("", [])]
+    found = [TableText("", [])]
     for line in text.splitlines():
         heading = _HEADING.fullmatch(line)
         if heading:
-            found.append(Block(heading[1], []))
+            found.append(TableText(heading[1], []))
         found[-1].lines.append(line)
     for block in found:
         while block.lines and (not block.lines[-1].strip() or block.lines[-1].lstrip()[:1] == "#"):
@@ -64,7 +64,7 @@ def blocks(text: str) -> list[Block]:
     return found
 
 
-def joined(parts: list[Block]) -> str:
+def joined(parts: list[TableText]) -> str:
     """The file's text again."""
     lines = [line for block in parts for line in (*block.lines, *block.after)]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n") + "\n"

@@ -161,7 +161,7 @@ portion = {portion}
 
 
 @dataclass(frozen=True)
-class Window:
+class WindowAnswer:
     """A stretch of free kitchen time every week: "mon" to "sun", and local times."""
 
     days: tuple[str, ...]
@@ -181,7 +181,7 @@ class Grown:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class WantAnswer:
     """Portions of a product and their size as written."""
 
     product: str
@@ -203,9 +203,9 @@ class Answers:
     hands: int = 1
     last_frost: str | None = None
     first_frost: str | None = None
-    windows: tuple[Window, ...] = (
-        Window(("tue", "thu"), dt.time(18), dt.time(21)),
-        Window(("sat",), dt.time(9), dt.time(12, 30)),
+    windows: tuple[WindowAnswer, ...] = (
+        WindowAnswer(("tue", "thu"), dt.time(18), dt.time(21)),
+        WindowAnswer(("sat",), dt.time(9), dt.time(12, 30)),
     )
     per_week: int = 2
     pot: str = "8 US qt"
@@ -217,7 +217,7 @@ class Answers:
     freezer: str = "7 cu ft"
     used: str = "1 cu ft"
     grown: tuple[Grown, ...] = ()
-    wanted: tuple[Wanted, ...] = ()
+    wanted: tuple[WantAnswer, ...] = ()
     bought: str = HINT_BOUGHT
 
     @classmethod
@@ -232,9 +232,9 @@ class Answers:
                 Grown("tomato", "plants", 6, "set_out", dt.date(year, 5, 20)),
             ),
             wanted=(
-                Wanted("snap bean, cut", 20, "12 oz"),
-                Wanted("tomato, purée", 10, "2 US cups", 2),
-                Wanted("dry bean, sealed", 8, "1 lb"),
+                WantAnswer("snap bean, cut", 20, "12 oz"),
+                WantAnswer("tomato, purée", 10, "2 US cups", 2),
+                WantAnswer("dry bean, sealed", 8, "1 lb"),
             ),
             bought=EXAMPLE_BOUGHT,
         )

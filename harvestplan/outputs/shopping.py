@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Bought, Pouch, Season
+from harvestplan.inputs.season import Pouch, Purchase, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.plan.models import Plan, Session, ShoppingLine
@@ -136,7 +136,7 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
     ]  # fmt: skip
 
 
-def _food_line(bought: Bought, library: Library) -> ShoppingLine:
+def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
     crop = library.find_crop(bought.item.partition(",")[0])
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
     grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)

@@ -25,9 +25,9 @@ from harvestplan.plan.models import Plan, Session
 from harvestplan.records.diary import Diary, read_diary
 from harvestplan.records.events import Froze
 from harvestplan.records.held_sessions import finished
-from harvestplan.records.pace import Timed, experience_from, timed_evenings
+from harvestplan.records.pace import TimedSession, experience_from, timed_sessions
 from harvestplan.records.put_by import put_by
-from harvestplan.records.stock import Shelf, stock
+from harvestplan.records.stock import StoredProduct, stock
 
 DAY = dt.timedelta(days=1)
 TRUST = 0.5
@@ -69,9 +69,9 @@ class Hindsight:
     plan: Plan | None
     done: tuple[Session, ...]
     plantings: tuple[PlantingSeen, ...]
-    shelves: tuple[Shelf, ...]
+    shelves: tuple[StoredProduct, ...]
     experience: Experience
-    timed: tuple[Timed, ...]
+    timed: tuple[TimedSession, ...]
 
 
 def look_back(folder: Path, as_of: dt.date) -> Hindsight:
@@ -96,7 +96,7 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
         plantings=_plantings(folder, season, library, as_of, diary),
         shelves=stock(season, library, diary, as_of, done),
         experience=experience_from(season, library, diary, as_of + DAY),
-        timed=timed_evenings(season, library, frozen),
+        timed=timed_sessions(season, library, frozen),
     )
 
 

@@ -53,7 +53,7 @@ from harvestplan.schedule.search.pinned_sessions import (
     settle,
 )
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem, shelves
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.history import FIRM_DAYS
@@ -183,7 +183,7 @@ def make_plan(
     refuse_changed(firm, household.impossible)
     standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of)
     refuse_full(standing_rows, household.season.household.measures)
-    book = SessionBook(problem, effort.seed)
+    book = TimedSessions(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
     solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
     plan = assemble_plan(household, problem, solved, book, earlier, as_of)
@@ -194,7 +194,7 @@ def make_plan(
     return plan
 
 
-def cut_evening(
+def cut_session(
     household: Household,
     earlier: Plan,
     now: dt.datetime,
@@ -236,7 +236,7 @@ def settle_moves(
             )
         if not earlier or not household.wishes.asked:
             return household, problem, None
-        settled = settle(problem, household.wishes.moves, SessionBook(problem, seed=1))
+        settled = settle(problem, household.wishes.moves, TimedSessions(problem, seed=1))
         if isinstance(settled[0], Problem):
             return household, *settled
         household = household.refusing(*settled, as_of)
@@ -287,7 +287,7 @@ def assemble_plan(
     household: Household,
     problem: Problem,
     solved: Solved,
-    book: SessionBook,
+    book: TimedSessions,
     earlier: Plan | None,
     as_of: dt.date,
 ) -> Plan:

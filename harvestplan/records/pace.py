@@ -36,7 +36,7 @@ NOT_TIMED = Pace(1.0, 1.0, 0)
 
 
 @dataclass(frozen=True)
-class Timed:
+class TimedSession:
     """An evening's hand work on a product: minutes it took, minutes of the crop file, and the
     household's pace, which differs from their ratio where the pot or the machine set the time."""
 
@@ -72,12 +72,12 @@ def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str,
     from it; what the evenings took beyond those steps is the pace of all others."""
     frozen = tuple(event for event in told if isinstance(event, Froze))
     watched = tuple(event for event in told if isinstance(event, TimedStep))
-    whole = _by_product(season, timed_evenings(season, library, frozen))
+    whole = _by_product(season, timed_sessions(season, library, frozen))
     steps = _timed_steps(season, library, watched, whole)
     known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
     others = whole
     if known:
-        others = _by_product(season, timed_evenings(season, library, frozen, known))
+        others = _by_product(season, timed_sessions(season, library, frozen, known))
     return {
         product: replace(
             whole.get(product, NOT_TIMED),
@@ -88,7 +88,7 @@ def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str,
     }
 
 
-def _by_product(season: Season, evenings: Sequence[Timed]) -> dict[str, Pace]:
+def _by_product(season: Season, evenings: Sequence[TimedSession]) -> dict[str, Pace]:
     """The paces of earlier seasons and these evenings."""
     paces: dict[str, list[float]] = defaultdict(list)
     count: Counter[str] = Counter()
@@ -144,12 +144,12 @@ def no_such_step(folder: Path, event: TimedStep) -> Iterator[str]:
         yield f'{event.product} has no step "{event.step}", so this line will teach nothing.'
 
 
-def timed_evenings(
+def timed_sessions(
     season: Season,
     library: Library,
     frozen: tuple[Froze, ...],
     known: Mapping[str, Mapping[str, float]] = MappingProxyType({}),
-) -> tuple[Timed, ...]:
+) -> tuple[TimedSession, ...]:
     """The lines that say how long the hand work took, beside the crop file's minutes for it; for
     steps whose pace is `known`, by product, beside the minutes at that pace."""
     found = []
@@ -163,7 +163,7 @@ def timed_evenings(
         # What the pot and the machine take is theirs; only the rest is done at somebody's pace.
         work = 2 * (book - faster)
         pace = bounded(1 + (event.minutes - book) / work) if work > 0 else 1.0
-        found.append(Timed(event.date, event.product, event.minutes, book, pace))
+        found.append(TimedSession(event.date, event.product, event.minutes, book, pace))
     return tuple(found)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime as dt
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Bought, Season
+from harvestplan.inputs.season import Purchase, Season
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Bought as BoughtLine
+from harvestplan.records.events import Bought
 
 NEAR = 14
 """Days between a purchase that was meant and the line that tells of it, at most."""
@@ -21,7 +21,7 @@ def with_purchases(season: Season, library: Library, diary: Diary, today: dt.dat
     """
     bought = list(season.bought)
     for event in diary.events:
-        if not isinstance(event, BoughtLine) or event.date > today:
+        if not isinstance(event, Bought) or event.date > today:
             continue
         near = [
             (abs((item.on - event.date).days), place)
@@ -34,7 +34,7 @@ def with_purchases(season: Season, library: Library, diary: Diary, today: dt.dat
             place = min(near)[1]
             bought[place] = bought[place].as_made(event.amount, event.date)
         else:
-            plain = Bought.model_construct(item=event.crop, amount=event.amount, on=event.date)
+            plain = Purchase.model_construct(item=event.crop, amount=event.amount, on=event.date)
             bought.append(plain.as_made(event.amount, event.date))
     return season.model_copy(update={"bought": tuple(bought)})
 

@@ -24,7 +24,7 @@ DAY, WEEK = dt.timedelta(days=1), dt.timedelta(days=7)
 
 
 @dataclass(frozen=True)
-class Batch:
+class StoredBatch:
     """Portions of a product put by on one day; `best_before` is quality, not safety.
 
     `freezer` is None for what is not frozen; `grams` the portion's size where it is known.
@@ -38,7 +38,7 @@ class Batch:
 
 
 @dataclass(frozen=True)
-class Shelf:
+class StoredProduct:
     """A product in store, oldest batch first.
 
     `eaten` are the portions eaten; `due` those the household meant to have drawn by now, or None
@@ -49,7 +49,7 @@ class Shelf:
     """
 
     product: str
-    batches: tuple[Batch, ...]
+    batches: tuple[StoredBatch, ...]
     eaten: int
     due: int | None
     corrected: int = 0
@@ -67,7 +67,7 @@ def stock(
     today: dt.date,
     done: Iterable[Session] = (),
     as_meant: bool = False,
-) -> tuple[Shelf, ...]:
+) -> tuple[StoredProduct, ...]:
     """Every product that is or was in store up to and including `today`, in the library's names.
 
     `done` are the finished sessions of the published plan; the diary's `froze` lines count in
@@ -88,7 +88,7 @@ def stock(
     return tuple(_shelf(store, product, wants.get(product), today) for product in store.products())
 
 
-def in_freezers(shelves: Iterable[Shelf]) -> dict[tuple[str, str], int]:
+def in_freezers(shelves: Iterable[StoredProduct]) -> dict[tuple[str, str], int]:
     """Frozen portions by product and freezer."""
     found: dict[tuple[str, str], int] = defaultdict(int)
     for shelf in shelves:
@@ -247,15 +247,15 @@ def is_frozen(library: Library, product: str) -> bool:
     return found is not None and found[1].storage == "freezer"
 
 
-def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> Shelf:
+def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> StoredProduct:
     season_end = store.season_end
     draw = draw_of(want, season_end) if want else None
     found = store.library.find_product(product)
     keeps = dt.timedelta(seconds=found[1].keeps.value if found else 0)
-    return Shelf(
+    return StoredProduct(
         product=product,
         batches=tuple(
-            Batch(pile.day, pile.portions, pile.day + keeps, pile.freezer, pile.grams)
+            StoredBatch(pile.day, pile.portions, pile.day + keeps, pile.freezer, pile.grams)
             for pile in store.piles[product]
             if pile.portions
         ),
@@ -267,7 +267,9 @@ def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> Sh
     )
 
 
-def use_first(shelves: Iterable[Shelf], today: dt.date, weeks: int = 4) -> tuple[Shelf, ...]:
+def use_first(
+    shelves: Iterable[StoredProduct], today: dt.date, weeks: int = 4
+) -> tuple[StoredProduct, ...]:
     """Shelves whose oldest portions pass their best-before date within so many weeks."""
     return tuple(
         shelf

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season
-from harvestplan.records.stock import Batch, Shelf
+from harvestplan.records.stock import StoredBatch, StoredProduct
 
 DAYS = 30
 """A month, counted from today."""
@@ -27,13 +27,17 @@ class Use:
     product: str
     portions: int
     by: dt.date
-    batches: tuple[Batch, ...]
+    batches: tuple[StoredBatch, ...]
     meant: int
     pressing: bool
 
 
 def use_up(
-    shelves: Iterable[Shelf], season: Season, library: Library, today: dt.date, days: int = DAYS
+    shelves: Iterable[StoredProduct],
+    season: Season,
+    library: Library,
+    today: dt.date,
+    days: int = DAYS,
 ) -> tuple[Use, ...]:
     """What to eat of each product in so many days, those soonest past their best first.
 
@@ -54,7 +58,7 @@ def use_up(
     return tuple(sorted(found, key=lambda use: (use.batches[0].best_before, use.product)))
 
 
-def _needed(shelf: Shelf, today: dt.date, days: int) -> int:
+def _needed(shelf: StoredProduct, today: dt.date, days: int) -> int:
     """Portions that must be eaten in so many days, so that an even pace from now on brings each
     batch to the table by its best-before day."""
     most, before = 0.0, 0
@@ -65,9 +69,9 @@ def _needed(shelf: Shelf, today: dt.date, days: int) -> int:
     return min(shelf.portions, math.ceil(most - 1e-9))
 
 
-def _oldest(shelf: Shelf, portions: int) -> Iterator[Batch]:
+def _oldest(shelf: StoredProduct, portions: int) -> Iterator[StoredBatch]:
     for batch in shelf.batches:
         taken = min(portions, batch.portions)
         portions -= taken
         if taken:
-            yield Batch(batch.put_by, taken, batch.best_before, batch.freezer, batch.grams)
+            yield StoredBatch(batch.put_by, taken, batch.best_before, batch.freezer, batch.grams)

@@ -14,14 +14,14 @@ from dataclasses import dataclass
 from pyjobshop import Model
 from pyjobshop.ProblemData import Machine, Renewable, Task
 
-from harvestplan.schedule.session.tasks import SessionTasks, Timed
+from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
 
 
 @dataclass(frozen=True)
 class Answer:
     """Times of the best layout (None where there is none), its bound, and s until the answer."""
 
-    times: dict[str, Timed] | None
+    times: dict[str, TaskTime] | None
     bound: float
     seconds: float
 
@@ -50,7 +50,7 @@ def solve_generally(asked: SessionTasks, limit: float, seed: int) -> Answer:
     if not placed:
         return Answer(None, result.lower_bound, seconds)
     times = {
-        task.key: Timed(int(there.start), modes[there.mode])
+        task.key: TaskTime(int(there.start), modes[there.mode])
         for task, there in zip(asked.tasks, placed, strict=True)
     }
     return Answer(times, result.lower_bound, seconds)

@@ -31,8 +31,8 @@ from benchmarks.tables import write_rows  # noqa: E402
 from harvestplan.schedule.goals.season_goals import season_goals  # noqa: E402
 from harvestplan.schedule.search.cp_sat import SeasonModel  # noqa: E402
 from harvestplan.schedule.search.levels import Effort, Known, search_level  # noqa: E402
-from harvestplan.schedule.search.one_level import Search  # noqa: E402
-from harvestplan.schedule.session.timed_sessions import SessionBook  # noqa: E402
+from harvestplan.schedule.search.one_level import LevelSearch  # noqa: E402
+from harvestplan.schedule.session.timed_sessions import TimedSessions  # noqa: E402
 from harvestplan.schedule.statement.choice import Choice  # noqa: E402
 
 MIB = 1024
@@ -58,9 +58,9 @@ def measure(households: int, seed: int, gap: float) -> Grown:
     """Solves the first level of the shared season, until it is within the gap of its bound."""
     problem = shared(households, seed).problem()
     began = time.process_time()
-    book, model = SessionBook(problem, seed), SeasonModel(problem, ())
+    book, model = TimedSessions(problem, seed), SeasonModel(problem, ())
     goal = dataclasses.replace(season_goals(problem, model)[0], slight=gap)
-    search = Search(model, book, goal, Choice({}, {}), Effort().wants, seed)
+    search = LevelSearch(model, book, goal, Choice({}, {}), Effort().wants, seed)
     search.begin()
     first = time.process_time() - began
     search_level(search, "wants", Known())

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harvestplan.schedule.session.tasks import SessionTasks, Timed
+from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
 
 
-def faults(asked: SessionTasks, times: dict[str, Timed]) -> list[str]:
+def faults(asked: SessionTasks, times: dict[str, TaskTime]) -> list[str]:
     """Every rule the times break, judged from the task's statement alone."""
     found = []
     spans = {t.key: (times[t.key].start, times[t.key].start + t.seconds) for t in asked.tasks}

@@ -24,7 +24,7 @@ from harvestplan.schedule.goals.season_goals import season_goals
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
-from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
@@ -118,7 +118,9 @@ def _slots(start: int, task: TaskSpec) -> dict[int, int]:
     }
 
 
-def plain_plan(problem: Problem, book: SessionBook, limit: float, seed: int, found: Found) -> None:
+def plain_plan(
+    problem: Problem, book: TimedSessions, limit: float, seed: int, found: Found
+) -> None:
     """Solves level by level within `limit` s; every better plan goes, mended, to `found`."""
     until = time.monotonic() + limit
     model = PlainModel(problem, [])
@@ -161,7 +163,7 @@ def _read(season: SeasonModel, value: Callable[[cp_model.IntVar], int]) -> Choic
     return season.choice([int(value(variable)) for variable in variables])
 
 
-def mended(problem: Problem, book: SessionBook, choice: Choice) -> Choice:
+def mended(problem: Problem, book: TimedSessions, choice: Choice) -> Choice:
     """The choice with pouches taken back, the largest run's first, until every session fits."""
     pouches = dict(choice.pouches)
     shares = {o: dict(s) for o, s in choice.shares.items()}

@@ -25,7 +25,7 @@ from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     FIT_EFFORT,
-    SessionBook,
+    TimedSessions,
     session_tasks,
     window_runs,
 )
@@ -165,9 +165,9 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
 
     gaps: dict[str, float] = {}
     if method == "by hand":
-        found(plan_by_hand(problem, SessionBook(problem, seed)))
+        found(plan_by_hand(problem, TimedSessions(problem, seed)))
     elif method == "plain model":
-        plain_plan(problem, SessionBook(problem, seed), limit, seed, found)
+        plain_plan(problem, TimedSessions(problem, seed), limit, seed, found)
     else:
         book = Watched(problem, seed, found)
         solved = solve_levels(problem, book, Effort(seed=seed), lambda text: None)
@@ -176,7 +176,7 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
     tell("end", gaps)
 
 
-class Watched(SessionBook):
+class Watched(TimedSessions):
     """Tells of every choice all of whose sessions fit, as soon as that is known."""
 
     def __init__(self, problem: Problem, seed: int, found: Found) -> None:

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from garden import champion, even_weather, figure, make_crop, make_library, make_season
 
-from harvestplan.forecast.amounts import Spread
+from harvestplan.forecast.amounts import YieldSpread
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, days_without_weather
 from harvestplan.forecast.news import alerts, describe_change
@@ -220,7 +220,7 @@ def bean_rhythm(ends: int | None = None) -> Any:
     return rhythm_of(picking, np.ones(4), ends)
 
 
-TOTAL = Spread(5_000, 10_000, 20_000)
+TOTAL = YieldSpread(5_000, 10_000, 20_000)
 
 
 def test_the_weight_of_what_was_picked_rises_with_the_season() -> None:

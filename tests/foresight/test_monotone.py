@@ -28,7 +28,7 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.season_goals import short_value
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 
@@ -113,7 +113,7 @@ ALONE = Known(last="wants")
 
 def least_short(asked: Problem, known: Known = ALONE) -> float:
     """Weighted portions short at the proven optimum."""
-    solved = solve_levels(asked, SessionBook(asked, 1), Effort(), lambda text: None, known)
+    solved = solve_levels(asked, TimedSessions(asked, 1), Effort(), lambda text: None, known)
     wants = solved.levels[0]
     assert wants.status == "optimal"
     assert all(cut.proven for cut in solved.cuts)
@@ -150,7 +150,7 @@ def test_the_seasons_are_such_that_more_does_help() -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
     asked = problem(seed)
-    book = SessionBook(asked, 1)
+    book = TimedSessions(asked, 1)
     whole = solve_levels(asked, book, Effort(), lambda text: None)
     runs = runs_of(asked, whole.choice)
     assert choice_from(asked, runs) == whole.choice
@@ -164,7 +164,7 @@ def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
 @pytest.mark.parametrize("seed", (1, 5, 8, 9))  # those with two evenings or more
 def test_the_least_useful_evening_goes_and_the_most_useful_comes(seed: int) -> None:
     asked = problem(seed, "session", 2)
-    whole = solve_levels(asked, SessionBook(asked, 1), Effort(), lambda text: None)
+    whole = solve_levels(asked, TimedSessions(asked, 1), Effort(), lambda text: None)
     runs = runs_of(asked, whole.choice)
 
     def short(kept: list[dt.datetime]) -> int:

@@ -19,10 +19,10 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.foresight.answers import Outlook, Worth
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.compare import compare
-from harvestplan.foresight.curve import evening_curve
+from harvestplan.foresight.curve import session_curve
 from harvestplan.foresight.helps import one_more, what_helps
 from harvestplan.foresight.losses import NotThereError, loss_without_day, loss_without_session
-from harvestplan.foresight.worth import evening_worth
+from harvestplan.foresight.worth import session_worth
 from harvestplan.foresight.worth_file import read_worth, worth_words, write_worth
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
@@ -61,7 +61,7 @@ def found(folder: Path) -> tuple[Outlook, ...]:
 
 @pytest.fixture(scope="module")
 def worth(folder: Path) -> Worth:
-    return evening_worth(folder, AS_OF, silent)
+    return session_worth(folder, AS_OF, silent)
 
 
 def portions(outlook: Outlook) -> dict[str, int]:
@@ -166,7 +166,7 @@ def test_a_day_or_session_that_is_not_there(folder: Path) -> None:
 
 
 def test_the_curve_never_falls_and_ends_at_the_plan(folder: Path) -> None:
-    curve = evening_curve(folder, AS_OF, silent)
+    curve = session_curve(folder, AS_OF, silent)
     assert [p.evenings for p in curve.points] == [0, 1, 2]
     assert [p.short for p in curve.points] == [24, 4, 0]  # meat and beans on one evening
     assert [p.bound for p in curve.points] == [24, 4, 0]
@@ -202,7 +202,7 @@ def test_worth_is_told_in_book_and_calendar_and_keeps_the_plan(tmp_path: Path) -
     plan = write_plan(folder)
     out = folder / "out"
     written = (out / "plan.json").read_bytes()
-    worth = evening_worth(folder, AS_OF, silent)
+    worth = session_worth(folder, AS_OF, silent)
     lost = {each.start.date(): (each.least, each.lost) for each in worth.sessions}
     assert lost == {MEAT_DAY: (12, 12), SHRIMP_DAY: (4, 4)}
     write_worth(worth, out)
@@ -245,11 +245,11 @@ def test_worth_words_tell_what_is_certain(worth: Worth) -> None:
 def test_worth_of_a_plan_that_no_longer_holds_is_refused(tmp_path: Path) -> None:
     folder = write_folder(tmp_path)
     with pytest.raises(NotThereError, match="no plan yet"):
-        evening_worth(folder, AS_OF, silent)
+        session_worth(folder, AS_OF, silent)
     write_plan(folder)
     write_folder(tmp_path, NO_MEAT)
     with pytest.raises(NotThereError, match="have changed"):
-        evening_worth(folder, AS_OF, silent)
+        session_worth(folder, AS_OF, silent)
 
 
 def run(

@@ -21,13 +21,13 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.past_years import as_this_season, past_years
 from harvestplan.foresight import replay as replaying
 from harvestplan.foresight import truth
-from harvestplan.foresight.answers import Lost, Replay
+from harvestplan.foresight.answers import Replay, SpoiledFood
 from harvestplan.foresight.replay import NO_EVENING, SESSIONS, replay
 from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
 from harvestplan.foresight.worker_processes import as_they_come
 from harvestplan.outputs.terminal.risk_text import risk_text
-from harvestplan.schedule.search.filled_up import FREEZING, HANDS, SPACE, Evenings
+from harvestplan.schedule.search.filled_up import FREEZING, HANDS, SPACE, FilledSessions
 from harvestplan.schedule.search.weekly_plan import quick_choice
 
 BEANS, DRY = 0, 1
@@ -181,7 +181,7 @@ def test_the_week_before_is_only_a_hint(folder: Path) -> None:
 def test_what_the_season_model_plans_fits_by_the_same_lines(folder: Path) -> None:
     _, base = stated(folder, AS_OF)
     choice = quick_choice(base, {}, set(range(len(base.windows))))
-    evenings = Evenings(base)
+    evenings = FilledSessions(base)
     for number, pouches in choice.pouches.items():
         assert evenings.limit(base.options[number], pouches) is None
         evenings.add(base.options[number], pouches)
@@ -190,16 +190,16 @@ def test_what_the_season_model_plans_fits_by_the_same_lines(folder: Path) -> Non
 def test_evenings_name_the_limit(folder: Path) -> None:
     _, base = stated(folder, AS_OF)
     option = next(o for o in base.options if base.demands[o.demand].process.frozen)
-    assert Evenings(base).limit(option, 10_000) is not None
+    assert FilledSessions(base).limit(option, 10_000) is not None
     process = base.demands[option.demand].process
     slow = base.season.freezer[0].model_copy(update={"freezing_per_day": 1.0})
     kitchen = dataclasses.replace(base.kitchen, freezers=(slow,))
-    assert Evenings(dataclasses.replace(base, kitchen=kitchen)).limit(option, 1) == FREEZING
+    assert FilledSessions(dataclasses.replace(base, kitchen=kitchen)).limit(option, 1) == FREEZING
     short = dataclasses.replace(base, windows=tuple(
         dataclasses.replace(w, end=w.start + dt.timedelta(minutes=41)) for w in base.windows
     ))  # fmt: skip
-    assert Evenings(short).limit(option, 1) in (HANDS, "time")
-    assert Evenings(base).most(option, option.most) == option.most
+    assert FilledSessions(short).limit(option, 1) in (HANDS, "time")
+    assert FilledSessions(base).most(option, option.most) == option.most
     assert process.name == "snap bean, cut"
 
 
@@ -235,7 +235,7 @@ def test_the_same_seed_says_the_same(folder: Path) -> None:
 def test_replays_are_summed_up(folder: Path) -> None:
     _, base = stated(folder, AS_OF)
     week = dt.date(2027, 7, 19)
-    lost = Lost(week=week, crop="snap bean", grams=2000, limit=HANDS)
+    lost = SpoiledFood(week=week, crop="snap bean", grams=2000, limit=HANDS)
     more = lost.model_copy(update={"grams": 1000, "limit": SPACE})
     plain = replayed(folder, 2019).model_copy(update={"lost": (), "short": (0, 0)})
     bad = plain.model_copy(update={"year": 2020, "short": (4, 0), "lost": (lost, more)})

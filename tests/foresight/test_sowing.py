@@ -15,7 +15,7 @@ from risk_folder import AS_OF, write_risk_folder
 
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight import sowing as searching
-from harvestplan.foresight.sowing import Move, sowing
+from harvestplan.foresight.sowing import SowingChange, sowing
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
@@ -58,7 +58,7 @@ def test_both_sowings_are_tried_in_years_not_searched_with(tmp_path: Path) -> No
     assert other is not None
     assert set(other.years) == {2019, 2020, 2021, 2022, 2023} - set(found.years)
     _, base, _ = searching._ground(folder, 1)
-    moves = {"beans-1": Move(share=1.5)}
+    moves = {"beans-1": SowingChange(share=1.5)}
     lived = [searching._live(folder, 1, moves, year) for year in other.years]
     weights = [want.priority for want in base.season.want]
     short = [sum(w * n for w, n in zip(weights, each.short, strict=True)) for each in lived]
@@ -93,7 +93,9 @@ def test_the_same_seed_finds_the_same(tmp_path: Path) -> None:
 def test_a_planting_in_two_halves_keeps_its_amount(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path)
     season = load_season(folder, load_library(folder)).season
-    first, second = searching._changed(season, {"beans-1": Move(days=-7, share=1.5, twice=True)})
+    first, second = searching._changed(
+        season, {"beans-1": SowingChange(days=-7, share=1.5, twice=True)}
+    )
     (written,) = season.planting
     assert written.row is not None and first.row is not None and second.row is not None
     assert first.row + second.row == pytest.approx(1.5 * written.row)

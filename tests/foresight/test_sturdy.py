@@ -28,7 +28,7 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.foresight import sturdy as choosing
 from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.risk import replay_year, stated
-from harvestplan.foresight.sturdy import Asked, Search, goal, rank, sturdy
+from harvestplan.foresight.sturdy import Asked, ReserveSearch, goal, rank, sturdy
 from harvestplan.foresight.trials import Evenings, Trials, replay_with
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines, sturdy_text, sturdy_words
 from harvestplan.outputs.write_all import write_outputs
@@ -76,7 +76,7 @@ def searched(
 
     _, base = stated(folder, AS_OF)
     every = frozenset().union(*needs.values(), plain)
-    search = Search(base, Asked(0.8, 1, tuple(needs), plain))
+    search = ReserveSearch(base, Asked(0.8, 1, tuple(needs), plain))
     with contextlib.suppress(KeyboardInterrupt):
         search.run(Trials(replayed, (1.0, 1.0), every, silent))
     return search.answer(AS_OF)

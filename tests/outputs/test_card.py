@@ -16,9 +16,9 @@ from harvestplan.inputs.season import Season
 from harvestplan.outputs.terminal.capacity import (
     CannotMake,
     Capacity,
-    Evening,
+    UsualWindow,
     capacities,
-    evening_of,
+    usual_window,
 )
 from harvestplan.outputs.terminal.card_text import card_json, card_text
 from harvestplan.outputs.text_page import WIDTH
@@ -58,11 +58,11 @@ def row(product: str, portion: str = "340 g", **changes: Any) -> Capacity:
 
 
 def test_the_evening_is_the_longest_usual_window() -> None:
-    assert evening_of(season()) == Evening(4 * 3600, 2)
-    assert evening_of(season(window=[])) == Evening(3 * 3600, 1)
+    assert usual_window(season()) == UsualWindow(4 * 3600, 2)
+    assert usual_window(season(window=[])) == UsualWindow(3 * 3600, 1)
     extra = [{"date": "2027-07-03", "start": "10:00", "end": "15:00"}]
-    assert evening_of(season(window=[], extra_window=extra)) == Evening(5 * 3600, 1)
-    assert evening_of(season(extra_window=extra)).seconds == 4 * 3600
+    assert usual_window(season(window=[], extra_window=extra)) == UsualWindow(5 * 3600, 1)
+    assert usual_window(season(extra_window=extra)).seconds == 4 * 3600
 
 
 def test_a_freezer_s_day_limits_a_short_chain() -> None:

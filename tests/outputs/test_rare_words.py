@@ -282,9 +282,9 @@ def test_settings_that_are_settled_or_only_one_side_is_known() -> None:
 # Publishing.
 
 
-def move(uid: str, summary: str, deleted: bool = False) -> publish.Move:
+def move(uid: str, summary: str, deleted: bool = False) -> publish.EntryMoved:
     start = None if deleted else EVENING
-    return publish.Move(uid, summary, "2027-08-03 18:00", start, deleted)
+    return publish.EntryMoved(uid, summary, "2027-08-03 18:00", start, deleted)
 
 
 def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:

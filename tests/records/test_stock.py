@@ -13,13 +13,13 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.outputs.terminal.stock_text import stock_json, stock_shown, stock_text
 from harvestplan.records.diary import read_diary
-from harvestplan.records.stock import Shelf, stock, use_first
+from harvestplan.records.stock import StoredProduct, stock, use_first
 
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 BEANS = "snap bean, cut"
 
 
-def shelves(tmp_path: Path, diary: str, today: dt.date) -> dict[str, Shelf]:
+def shelves(tmp_path: Path, diary: str, today: dt.date) -> dict[str, StoredProduct]:
     folder = tmp_path / "season"
     if not folder.exists():
         shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))

@@ -10,7 +10,7 @@ import pytest
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
-from harvestplan.records.stock import Batch, Shelf
+from harvestplan.records.stock import StoredBatch, StoredProduct
 from harvestplan.records.use_up import Use, use_up
 
 TODAY = dt.date(2027, 11, 1)
@@ -27,16 +27,16 @@ def season(**want: Any) -> Season:
     return Season.model_validate(data, context={"measures": "US"})
 
 
-def in_days(*batches: tuple[int, int]) -> Shelf:
+def in_days(*batches: tuple[int, int]) -> StoredProduct:
     """A shelf of (portions, days left until their best-before day)."""
     made = (
-        Batch(TODAY - dt.timedelta(days=300 - left), count, TODAY + dt.timedelta(days=left))
+        StoredBatch(TODAY - dt.timedelta(days=300 - left), count, TODAY + dt.timedelta(days=left))
         for count, left in batches
     )
-    return Shelf(BEANS, tuple(made), 0, None)
+    return StoredProduct(BEANS, tuple(made), 0, None)
 
 
-def uses(shelf: Shelf, **want: Any) -> tuple[Use, ...]:
+def uses(shelf: StoredProduct, **want: Any) -> tuple[Use, ...]:
     return use_up([shelf], season(**want), load_library(Path()), TODAY)
 
 

@@ -17,7 +17,7 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.outputs.paper.runsheet import runsheet_text
 from harvestplan.outputs.terminal.cut_text import cut_text
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.planning.make import Household, cut_session, make_plan, read_household
 from harvestplan.schedule.search.levels import Effort
 
 DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
@@ -54,7 +54,7 @@ def cut(
 ) -> Plan:
     """The season planned on from the evening cut short; it keeps every rule, V11 among them."""
     household = read_household(folder, now.date())
-    there, stands = cut_evening(household, before, now, until, behind)
+    there, stands = cut_session(household, before, now, until, behind)
     after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
     found = check_plan(
         after, household.season, household.library, household.windows, before,
@@ -163,7 +163,7 @@ def test_nothing_changes_where_there_is_time_enough(spring: tuple[Path, Plan]) -
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
     household = read_household(folder, was.start.date())
-    _, stands = cut_evening(household, before, clock(was, "19:10"), None)
+    _, stands = cut_session(household, before, clock(was, "19:10"), None)
     assert stands == before
 
 
@@ -176,7 +176,7 @@ def test_what_cannot_be_is_said_with_the_way_out(spring: tuple[Path, Plan]) -> N
     def refused(now: str, until: str | None) -> str:
         end = None if until is None else clock(was, until)
         with pytest.raises(NoValidPlan) as error:
-            cut_evening(household, before, clock(was, now), end)
+            cut_session(household, before, clock(was, now), end)
         return str(error.value)
 
     assert "No session is going on at 17:00" in refused("17:00", None)
@@ -186,7 +186,7 @@ def test_what_cannot_be_is_said_with_the_way_out(spring: tuple[Path, Plan]) -> N
     told = refused("19:10", "19:40")
     assert "cannot be finished by 19:40" in told
     earliest = told.rpartition("--until ")[2].strip(".")
-    _, stands = cut_evening(household, before, clock(was, "19:10"), clock(was, earliest))
+    _, stands = cut_session(household, before, clock(was, "19:10"), clock(was, earliest))
     session = next(s for s in stands.sessions if s.uid == was.uid)
     assert session.end <= clock(was, earliest)
 
@@ -238,7 +238,7 @@ def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path
                 if until <= now:
                     continue
                 try:
-                    _, stands = cut_evening(household, before, now, until)
+                    _, stands = cut_session(household, before, now, until)
                 except NoValidPlan as error:
                     assert "cannot be finished by" in str(error)
                     continue
@@ -267,7 +267,7 @@ def cut_once_more(
     if session.status == "cancelled" or later >= min(session.end, end):
         return False
     try:
-        _, stands = cut_evening(household, before, later, end)
+        _, stands = cut_session(household, before, later, end)
     except NoValidPlan as error:
         assert "cannot be finished by" in str(error)
         return False
@@ -365,7 +365,7 @@ def test_a_session_not_begun_in_time_is_not_over_at_its_planned_end(
     household = read_household(folder, was.start.date())
     now = was.end + dt.timedelta(minutes=5)
     with pytest.raises(NoValidPlan, match="No session is going on"):
-        cut_evening(household, before, now, None)
+        cut_session(household, before, now, None)
     late = now - was.start  # nothing at all is begun
     after = cut(folder, before, now, None, late)
     session = next(s for s in after.sessions if s.uid == was.uid)

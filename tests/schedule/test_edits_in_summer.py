@@ -16,7 +16,7 @@ from freezer_folder import BEANS, SPRING, plan_on, write_folder
 from harvestplan.errors import NoValidPlan
 from harvestplan.plan.file import write_plan
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.planning.make import Household, cut_session, make_plan, read_household
 from harvestplan.schedule.search.levels import Effort
 
 CROPS = Path(__file__).resolve().parents[2] / "crops"
@@ -150,7 +150,7 @@ def cut(tmp_path_factory: pytest.TempPathFactory) -> Path:
     before = plan_on(folder, PROMISED, plan_on(folder, JULY, plan_on(folder, SPRING)))
     (session,) = on(before, PROMISED)
     now = session.start + (session.end - session.start) / 3
-    household, stands = cut_evening(
+    household, stands = cut_session(
         read_household(folder, PROMISED), before, now, None, behind=dt.timedelta(minutes=10)
     )
     plan = make_plan(household, PROMISED, stands, Effort(), lambda text: None)
@@ -185,7 +185,7 @@ def test_an_evening_going_on_is_not_laid_out_by_other_files(
     published, household = read_changed(cut, tmp_path, PROMISED, change)
     (session,) = on(published, PROMISED)
     with pytest.raises(NoValidPlan, match="finishes food that is begun"):
-        cut_evening(household, published, session.start + (session.end - session.start) / 2, None)
+        cut_session(household, published, session.start + (session.end - session.start) / 2, None)
 
 
 def test_what_is_begun_does_not_move(cut: Path, tmp_path: Path) -> None:

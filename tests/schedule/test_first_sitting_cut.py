@@ -14,7 +14,7 @@ from season_tables import kitchen, write_season
 from harvestplan.check import check_plan
 from harvestplan.errors import NoValidPlan
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_evening, make_plan, read_household
+from harvestplan.planning.make import Household, cut_session, make_plan, read_household
 from harvestplan.schedule.search.levels import Effort
 
 AUTUMN = dt.date(2027, 9, 1)
@@ -86,7 +86,7 @@ def cut(promised: tuple[Household, Plan], now: str, until: str) -> Plan:
     start = plan.sessions[0].start
     times = (dt.datetime.combine(start.date(), dt.time.fromisoformat(t), start.tzinfo)
              for t in (now, until))  # fmt: skip
-    _, stands = cut_evening(household, plan, *times)
+    _, stands = cut_session(household, plan, *times)
     return stands
 
 
@@ -127,7 +127,7 @@ def test_the_plan_that_follows_keeps_every_rule_and_makes_the_rest_later(
     start = before.sessions[0].start
     now, until = (dt.datetime.combine(start.date(), t, start.tzinfo)
                   for t in (dt.time(18, 26), dt.time(20, 40)))  # fmt: skip
-    there, stands = cut_evening(household, before, now, until)
+    there, stands = cut_session(household, before, now, until)
     after = make_plan(there, start.date(), stands, Effort(), lambda text: None)
     found = check_plan(after, household.season, household.library, household.windows, before,
                        household.experience)  # fmt: skip
@@ -157,5 +157,5 @@ def test_a_kitchen_changed_since_is_no_kitchen_to_lay_the_rest_out_in(
     household = read_household(changed, start.date())
     now = start + dt.timedelta(minutes=40)
     with pytest.raises(NoValidPlan, match="begun, and the season folder now asks") as told:
-        cut_evening(household, promised[1], now, None)
+        cut_session(household, promised[1], now, None)
     assert '"trim" of winter squash, purée' in str(told.value)

@@ -27,7 +27,7 @@ from harvestplan.planning.make import make_plan, read_household
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
 from harvestplan.schedule.statement.problem import Problem
@@ -83,7 +83,7 @@ BEAN_RAW = raw(stated([lot(0)], [0], (BEANS, 1)))
 
 def made(problem: Problem) -> list[int]:
     """Pouches of the best plan by the windows in which they are begun; it keeps every rule."""
-    solved = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
     assert SeasonModel(problem, ()).holds(solved.choice)
     pouches = [0] * len(problem.windows)
     for number, count in solved.choice.pouches.items():
@@ -257,7 +257,7 @@ def test_the_plan_by_hand_keeps_the_fridge() -> None:
     """It gives away what could not have waited, and takes the fresher food."""
     lots = [lot(0, 4 * BEAN_RAW), lot(2, 2 * BEAN_RAW)]
     problem = stated(lots, [2], (BEANS, 6), fridge=2.01 * BEAN_RAW * BEAN_ML)
-    choice = plan_by_hand(problem, SessionBook(problem, 1))
+    choice = plan_by_hand(problem, TimedSessions(problem, 1))
     assert choice.pouches == {0: 4}
     assert 2 * BEAN_RAW < choice.shares[0][0] <= 2.01 * BEAN_RAW
     assert sum(choice.shares[0].values()) == 4 * BEAN_RAW
@@ -268,10 +268,10 @@ def test_plans_by_hand_keep_every_rule_of_the_model() -> None:
     limited = 0
     for seed in range(80):
         problem = tiny(seed)
-        choice = plan_by_hand(problem, SessionBook(problem, 1))
+        choice = plan_by_hand(problem, TimedSessions(problem, 1))
         assert SeasonModel(problem, ()).holds(choice), seed
         roomy = dataclasses.replace(problem, fridge=None)
-        limited += choice != plan_by_hand(roomy, SessionBook(roomy, 1))
+        limited += choice != plan_by_hand(roomy, TimedSessions(roomy, 1))
     assert limited >= 8
 
 
@@ -319,7 +319,7 @@ def test_a_want_that_is_smaller_is_made_whole() -> None:
 
 def reasons(problem: Problem) -> str:
     """What is said of wants that stay short."""
-    solved = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
     told = plan_warnings(problem, solved, (), (), ())
     return " ".join(advice.message for advice in told if advice.code == "short")
 

@@ -29,18 +29,18 @@ from harvestplan.schedule.goals.season_goals import season_goals, waiting_cost, 
 from harvestplan.schedule.search import one_level as searching
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
-from harvestplan.schedule.search.one_level import STRETCHES, Search
+from harvestplan.schedule.search.one_level import STRETCHES, LevelSearch
 from harvestplan.schedule.search.scip import Least
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTimes
-from harvestplan.schedule.session.timed_sessions import FIT_EFFORT, SessionBook, WindowRun
+from harvestplan.schedule.session.timed_sessions import FIT_EFFORT, TimedSessions, WindowRun
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.opening import Opening
-from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Held, Problem
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Pinned, Problem
 
 
 def solved(stated: Problem, **known: Any) -> Solved:
-    book = SessionBook(stated, 1)
+    book = TimedSessions(stated, 1)
     return solve_levels(stated, book, Effort(), lambda text: None, Known(**known))
 
 
@@ -136,10 +136,10 @@ def test_where_the_freezer_is_too_full_already_there_is_no_plan() -> None:
 # Where it looks.
 
 
-def search(stated: Problem, level: str = "wants", best: Choice | None = None) -> Search:
+def search(stated: Problem, level: str = "wants", best: Choice | None = None) -> LevelSearch:
     model = SeasonModel(stated, ())
     goal = next(goal for goal in season_goals(stated, model) if goal.level == level)
-    return Search(model, SessionBook(stated, 1), goal, best or Choice({}, {}), 400, 1)
+    return LevelSearch(model, TimedSessions(stated, 1), goal, best or Choice({}, {}), 400, 1)
 
 
 @pytest.mark.parametrize("windows", [1, 3, 4, 5, 8, 9, 12, 13, 27, 50])
@@ -250,12 +250,12 @@ def test_where_nothing_can_be_better_nothing_is_tried(monkeypatch: pytest.Monkey
 def test_where_the_plan_by_hand_breaks_a_rule_another_is_the_first() -> None:
     """By hand all is made on Monday; the household put it on Wednesday."""
     stated = problem(bean_lots(3 * RAW), [window(0, 6), window(2, 6)], (BEANS, 3))
-    looking = search(replace(stated, held=(Held(1, 0, False, 3),)))
+    looking = search(replace(stated, held=(Pinned(1, 0, False, 3),)))
     looking.begin()
     assert looking.best.pouches == {1: 3}
 
 
-class Busy(SessionBook):
+class Busy(TimedSessions):
     """Two pouches an evening, all told; whether that is proven is said beforehand."""
 
     proven = True

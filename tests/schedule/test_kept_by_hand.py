@@ -19,10 +19,9 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pouches import BOX, EVACUATED, GAPS
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session, Task
 from harvestplan.records.diary import read_diary
-from harvestplan.records.stock import Batch
-from harvestplan.records.stock import Shelf as Stored
+from harvestplan.records.stock import StoredBatch, StoredProduct
 from harvestplan.schedule.statement.build_problem import build_problem
-from harvestplan.schedule.statement.freezer_loads import Shelf
+from harvestplan.schedule.statement.freezer_loads import FreezerProduct
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.history import History, take_over
 from harvestplan.schedule.statement.lots_from_now import Taking, given_or_lost
@@ -242,8 +241,8 @@ def test_food_that_lasts_over_sunday_serves_two_weeks() -> None:
 
 def stored(product: str, portions: int, grams: int | None = 340, freezer: str | None = "chest",
            ) -> Stored:  # fmt: skip
-    batch = Batch(day(-100), portions, day(200), freezer, grams)
-    return Stored(product=product, batches=(batch,), eaten=0, due=None)
+    batch = StoredBatch(day(-100), portions, day(200), freezer, grams)
+    return StoredProduct(product=product, batches=(batch,), eaten=0, due=None)
 
 
 def test_what_lies_there_by_its_pouch_or_by_its_food() -> None:
@@ -279,7 +278,7 @@ def rows(*sessions: Session, draw: Draw | None = None, opening: int = 0, on: int
     """mL in the chest and g to freeze by day from Monday on, with pouches of 1000 mL."""
     season = kitchen_season(end=day(9), used="20 L")
     found = freezer_days(
-        Kitchen.from_season(season), [Shelf(BEANS, 1000, draw)], {(BEANS, "chest"): opening},
+        Kitchen.from_season(season), [FreezerProduct(BEANS, 1000, draw)], {(BEANS, "chest"): opening},
         {"chest": 500}, sessions, season, day(on),
     )  # fmt: skip
     assert {row.capacity_ml for row in found} == {100_000}

@@ -12,7 +12,7 @@ from harvestplan.inputs.season import Pot
 from harvestplan.plan.models import TooMuch
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.choice import Cut
 from harvestplan.schedule.statement.problem import Problem
@@ -79,7 +79,7 @@ def test_what_was_learned_of_an_evening_binds_the_next_model() -> None:
     problem = stated()
     evening = {o.demand: o for o in problem.options if o.first == 1 and o.second is None}
     full = choice(problem, *((option.number, option.most) for option in evening.values()))
-    learned = SessionBook(problem, 1).cuts_for(full)
+    learned = TimedSessions(problem, 1).cuts_for(full)
     assert learned and all(cut.proven for cut in learned)
     again = cuts_from(problem, to_keep(problem, learned))
     assert SeasonModel(problem, ()).holds(full)

@@ -27,8 +27,8 @@ from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.list_schedule import list_schedule
 from harvestplan.schedule.session.minutes import time_session
-from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, Timed
-from harvestplan.schedule.session.timed_sessions import SessionBook, whole_session, window_runs
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
+from harvestplan.schedule.session.timed_sessions import TimedSessions, whole_session, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
@@ -73,8 +73,8 @@ def test_what_follows_waits_for_all_before_it_and_for_now() -> None:
 def test_what_stands_already_stays() -> None:
     tasks = [task("a", 2, 0, ("pot",)), task("b", 3, 0, ("pot",))]
 
-    def fixed(start: int) -> dict[str, Timed]:
-        return {"a": Timed(start, "pot")}
+    def fixed(start: int) -> dict[str, TaskTime]:
+        return {"a": TaskTime(start, "pot")}
 
     assert laid(tasks, length=9, fixed=fixed(1 * TICK)) == {"a": 1, "b": 3}
     assert laid(tasks, length=9, fixed=fixed(3 * TICK)) == {"a": 3, "b": 0}
@@ -177,4 +177,4 @@ def test_the_season_counts_the_pot_as_taken_while_it_is_heated() -> None:
         assert SeasonModel(short, ()).holds(both) is (spare == 0)
         if spare:
             runs = window_runs(short, both)[0]
-            assert SessionBook(short, 1).fits(0, runs) == DoesNotFit(proven=True)
+            assert TimedSessions(short, 1).fits(0, runs) == DoesNotFit(proven=True)

@@ -12,7 +12,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 
@@ -55,7 +55,7 @@ def problem(**changes: dict[str, object]) -> Problem:
 
 
 def solved(stated: Problem) -> Solved:
-    return solve_levels(stated, SessionBook(stated, 1), Effort(), lambda text: None)
+    return solve_levels(stated, TimedSessions(stated, 1), Effort(), lambda text: None)
 
 
 def evenings_and_pouches(stated: Problem) -> tuple[int, int]:

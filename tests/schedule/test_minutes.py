@@ -19,7 +19,7 @@ from harvestplan.schedule.session.tasks import (
     Pool,
     SessionTasks,
     SessionTimes,
-    Timed,
+    TaskTime,
     chain_links,
 )
 
@@ -213,7 +213,9 @@ def shortest_by_trying(asked: SessionTasks) -> int | None:
         if best is not None and end >= best:
             continue
         for units in product(*(t.units or (None,) for t in asked.tasks)):
-            times = {t.key: Timed(s, u) for t, s, u in zip(asked.tasks, choice, units, strict=True)}
+            times = {
+                t.key: TaskTime(s, u) for t, s, u in zip(asked.tasks, choice, units, strict=True)
+            }
             if not faults(asked, times):
                 best = end
                 break

@@ -16,7 +16,7 @@ from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, pro
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Session, Wish
 from harvestplan.schedule.search import pinned_sessions as wishes
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
@@ -45,7 +45,7 @@ def moved_to(*days: int, made: tuple[tuple[str, str, int], ...] = (("a", BEANS, 
 
 
 def settled(stated: Problem, *moves: Wish) -> tuple[Problem, Choice | None] | tuple[Wish, str]:
-    return wishes.settle(stated, moves, SessionBook(stated, 1))
+    return wishes.settle(stated, moves, TimedSessions(stated, 1))
 
 
 def held(stated: Problem, *moves: Wish) -> tuple[Problem, Choice]:

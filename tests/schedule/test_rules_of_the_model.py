@@ -37,7 +37,7 @@ from harvestplan.schedule.statement.build_problem import build_problem, shelves
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
-from harvestplan.schedule.statement.problem import Held, Problem
+from harvestplan.schedule.statement.problem import Pinned, Problem
 from harvestplan.schedule.written.freezer_days import freezer_days
 
 BROCCOLI = "broccoli, florets"
@@ -85,7 +85,7 @@ def test_promised_sessions_count_among_those_there_may_be() -> None:
 def test_what_the_household_moved_is_made_there_and_may_be_all() -> None:
     food = [lot("snap bean", FIRST, 9, 9 * RAW)]
     stated = problem(food, [window(0), window(2)], (BEANS, 3))
-    stated = replace(stated, held=(Held(1, 0, False, 3),))
+    stated = replace(stated, held=(Pinned(1, 0, False, 3),))
     assert allowed(stated, (1, 3))
     assert not allowed(stated, (0, 1), (1, 2))
     assert not allowed(stated)

@@ -17,7 +17,7 @@ from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.season_goals import short_value, waiting_value
 from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
 from harvestplan.schedule.session.tasks import DoesNotFit
-from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.lower_line import lower_line
@@ -95,12 +95,12 @@ def _lots(draw: random.Random, crop: str) -> list[Lot]:
 
 
 def solve(problem: Problem) -> Solved:
-    return solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None)
+    return solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
 
 
 def brute_force(problem: Problem) -> tuple[int, int, int]:
     """(short, evenings, extra minutes), best in that order, over every possible set of pouches."""
-    book = SessionBook(problem, 1)
+    book = TimedSessions(problem, 1)
     best: tuple[int, int, int] | None = None
     ranges = [range(option.most + 1) for option in problem.options]
     for pouches in itertools.product(*ranges):
@@ -178,7 +178,7 @@ def _supplied(problem: Problem, made: dict[int, int], demand: int) -> bool:
     return True
 
 
-def _fits(problem: Problem, book: SessionBook, made: dict[int, int]) -> bool:
+def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     raw = {
         o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
         for o, n in made.items()

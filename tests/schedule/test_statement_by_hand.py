@@ -36,11 +36,11 @@ from harvestplan.schedule.search.filled_up import (
     SPACE,
     TIME,
     TRAYS,
-    Evenings,
+    FilledSessions,
 )
 from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.search.weekly_plan import key_of
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
@@ -240,7 +240,7 @@ def test_an_evening_names_the_limit_that_is_reached() -> None:
             stated = beans(**freezer)
             # The statement bounds the option already; only the evening's own limits are asked.
             option = replace(stated.options[0], most=9)
-            there = Evenings(replace(stated, options=(option,)))
+            there = FilledSessions(replace(stated, options=(option,)))
             assert there.limit(option, pouches) == (limit if pouches == 3 else None)
             assert there.most(option, 20) == 2
 
@@ -252,7 +252,7 @@ def test_an_evening_is_over_at_its_end() -> None:
     for spare, said in ((0, None), (1, TIME)):
         room = dt.timedelta(seconds=work.path - spare + SET_UP + CLEAN_UP)
         short = replace(stated.windows[0], hands=9, end=stated.windows[0].start + room)
-        there = Evenings(replace(stated, windows=(short,)))
+        there = FilledSessions(replace(stated, windows=(short,)))
         assert there.limit(stated.options[0], 5) == said
         assert there.most(stated.options[0], 5) == 5 - spare
 
@@ -268,7 +268,7 @@ def test_two_foods_share_the_hands() -> None:
     for spare, said in ((0, None), (1, HANDS)):
         room = dt.timedelta(seconds=hand - spare + SET_UP + CLEAN_UP)
         alone = replace(both.windows[0], hands=1, end=both.windows[0].start + room)
-        evening = Evenings(replace(both, windows=(alone,)))
+        evening = FilledSessions(replace(both, windows=(alone,)))
         evening.add(snap, 5)
         assert evening.runs(0) == [(snap, "whole")]
         assert evening.limit(dry, 5) == said
@@ -291,7 +291,7 @@ def test_two_foods_share_a_machine() -> None:
     for spare, said in ((0, None), (1, "pot")):
         room = dt.timedelta(seconds=busy - spare + SET_UP + CLEAN_UP)
         day = replace(both.windows[0], end=both.windows[0].start + room)
-        evening = Evenings(replace(both, windows=(day,)))
+        evening = FilledSessions(replace(both, windows=(day,)))
         evening.add(beans_here, 9)
         assert evening.limit(broccoli, 9) == said
 
@@ -299,7 +299,7 @@ def test_two_foods_share_a_machine() -> None:
 def test_the_same_food_is_made_once_in_an_evening() -> None:
     two = problem(bean_lots(10 * RAW), [window(0, 6)], (BEANS, 20))
     again = replace(two.options[0], number=1)
-    there = Evenings(replace(two, options=(two.options[0], again)))
+    there = FilledSessions(replace(two, options=(two.options[0], again)))
     there.add(two.options[0], 2)
     assert there.limit(again, 1) == ANOTHER
     there.add(two.options[0], 3)  # in its own place it may be made more
@@ -310,7 +310,7 @@ def test_freezing_of_two_evenings_counts_where_they_meet_within_a_day() -> None:
     for apart, said in ((1, FREEZING), (2, None)):
         stated = problem(bean_lots(10 * RAW), [window(0, 6), window(apart, 6)], (BEANS, 20),
                          freezing_per_day=f"{4 * 340} g")  # fmt: skip
-        there = Evenings(stated)
+        there = FilledSessions(stated)
         there.add(stated.options[0], 3)
         assert there.limit(stated.options[1], 1) is None
         assert there.limit(stated.options[1], 2) == said
@@ -325,7 +325,7 @@ def test_what_lies_in_the_freezer_leaves_less_room() -> None:
             beans(used=f"{100_000 - 5 * PACK.space} mL"),
             opening=Opening({(BEANS, "chest"): 1}, other),
         )
-        evening = Evenings(stated)
+        evening = FilledSessions(stated)
         assert evening.limit(stated.options[0], left) is None
         assert evening.limit(stated.options[0], left + 1) == SPACE
         assert solved(stated)["wants"] == 20 - left
@@ -336,7 +336,7 @@ def test_what_does_not_fit_is_told_as_few_and_as_small_as_it_is() -> None:
     with a pouch less of either of them there is time."""
     lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 10_000, bought=True)]
     both = problem(lots, [window(0, 2.5, hands=1)], (BEANS, 10), (DRY, 30))
-    book = SessionBook(both, 1)
+    book = TimedSessions(both, 1)
 
     def cuts(snap: int, dry: int) -> list[Cut]:
         shares = {0: {0: snap * RAW}, 1: {1: dry * 340}}
@@ -432,7 +432,7 @@ def test_a_pouch_of_food_left_is_dearer_than_any_move_however_much_it_takes() ->
 
 
 def solved(stated: Problem) -> dict[str, float]:
-    found = solve_levels(stated, SessionBook(stated, 1), Effort(), lambda text: None)
+    found = solve_levels(stated, TimedSessions(stated, 1), Effort(), lambda text: None)
     return {level.level: level.value for level in found.levels}
 
 
@@ -485,7 +485,7 @@ def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
 
 
 def by_hand(stated: Problem) -> Choice:
-    return plan_by_hand(stated, SessionBook(stated, 1))
+    return plan_by_hand(stated, TimedSessions(stated, 1))
 
 
 def test_by_hand_what_goes_off_first_is_made_first_and_nothing_twice() -> None:

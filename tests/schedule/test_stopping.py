@@ -19,7 +19,7 @@ from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.plan.file import read_plan
 from harvestplan.planning.make import make_plan, read_household
 from harvestplan.schedule.search.levels import Effort
-from harvestplan.schedule.search.one_level import Search
+from harvestplan.schedule.search.one_level import LevelSearch
 from harvestplan.schedule.solver_call import one_worker, solve
 
 SPRING = dt.date(2027, 4, 1)
@@ -30,14 +30,14 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    prove = Search.prove
+    prove = LevelSearch.prove
 
-    def stop(search: Search, rounds: int | None = None) -> None:
+    def stop(search: LevelSearch, rounds: int | None = None) -> None:
         if search.goal.level == "evenings":
             raise KeyboardInterrupt
         prove(search, rounds)
 
-    monkeypatch.setattr(Search, "prove", stop)
+    monkeypatch.setattr(LevelSearch, "prove", stop)
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
     assert check_plan(plan, household.season, household.library, household.windows) == ()
     assert [row.level for row in plan.proof] == [
@@ -53,10 +53,10 @@ def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    def stop(search: Search) -> None:
+    def stop(search: LevelSearch) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Search, "begin", stop)
+    monkeypatch.setattr(LevelSearch, "begin", stop)
     with pytest.raises(KeyboardInterrupt):
         make_plan(household, SPRING, None, Effort(), lambda text: None)
 

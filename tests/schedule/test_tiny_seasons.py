@@ -25,7 +25,7 @@ from harvestplan.schedule.goals import season_goals as goals
 from harvestplan.schedule.goals.season_goals import SLIGHT, waiting_cost
 from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.session.tasks import DoesNotFit
-from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
@@ -132,7 +132,7 @@ def _lots(draw: random.Random, crop: str, most: int) -> list[Lot]:
 
 def best_of_all(problem: Problem) -> Value:
     """The best value over every set of pouches that keeps every rule."""
-    book = SessionBook(problem, 1)
+    book = TimedSessions(problem, 1)
     by_value: dict[tuple[int, int, int], list[dict[int, int]]] = defaultdict(list)
     for pouches in itertools.product(*(range(o.most + 1) for o in problem.options)):
         made = {o.number: n for o, n in zip(problem.options, pouches, strict=True) if n}
@@ -299,7 +299,7 @@ def _supply(problem: Problem, needs: dict[int, int], one: int, other: int) -> in
     return total if must <= sum(moved.values()) <= stock else None
 
 
-def _fits(problem: Problem, book: SessionBook, made: dict[int, int]) -> bool:
+def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     raw = {
         o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
         for o, n in made.items()
@@ -317,7 +317,7 @@ def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
 def judge(seed: int) -> None:
     """The levels' values are the true best ones, and proven where the plan matters."""
     problem = tiny(seed)
-    solved = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
     found = {level.level: level for level in solved.levels}
     reached = (
         round(100 * found["wants"].value),
@@ -338,7 +338,9 @@ def test_every_level_is_the_true_best(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(0, 200, 5))
 def test_the_waiting_is_as_near_the_best_as_anybody_tastes(seed: int) -> None:
     problem = tiny(seed)
-    waiting = solve_levels(problem, SessionBook(problem, 1), Effort(), lambda text: None).levels[-1]
+    waiting = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None).levels[
+        -1
+    ]
     best = best_of_all(problem)[-1] / 1000
     assert waiting.bound <= best <= waiting.value
     assert waiting.gap <= SLIGHT

@@ -28,7 +28,7 @@ from harvestplan.records.events import KeepFree
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.stock import stock
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.fresh import fresh_grams
 
@@ -351,7 +351,7 @@ def best_made(
     problem = build_problem(
         household.season, household.library, gardener.lots, windows, first_plan, None
     )
-    solved = solve_levels(problem, SessionBook(problem, 1), effort, silent, Known(last="wants"))
+    solved = solve_levels(problem, TimedSessions(problem, 1), effort, silent, Known(last="wants"))
     made: Counter[str] = Counter()
     grams = 0
     for option, pouches in solved.choice.pouches.items():

@@ -14,7 +14,7 @@ from gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.schedule.search.levels import Effort
-from harvestplan.schedule.search.one_level import Search
+from harvestplan.schedule.search.one_level import LevelSearch
 
 SPRING = dt.date(2027, 4, 1)
 DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
@@ -97,12 +97,12 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
 ) -> None:
     """Some forty plans, so each is searched less than a household's would be: one pass through the
     season for the wants, none for the other levels, and short proofs."""
-    sweep = Search.sweep
+    sweep = LevelSearch.sweep
 
-    def once(search: Search, stretches: Iterable[int]) -> None:
+    def once(search: LevelSearch, stretches: Iterable[int]) -> None:
         sweep(search, list(stretches)[-1:] if search.goal.level == "wants" else ())
 
-    monkeypatch.setattr(Search, "sweep", once)
+    monkeypatch.setattr(LevelSearch, "sweep", once)
     effort = Effort(wants=100, change=60, evenings=40, overtime=20, waiting=20)
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))

@@ -36,7 +36,7 @@ Ledger = dict[str, dict[str, str]]
 
 
 @dataclass(frozen=True)
-class Move:
+class EntryMoved:
     """An entry that somebody moved or deleted on the server; `start` is where it is now."""
 
     uid: str
@@ -61,7 +61,7 @@ class Published:
     unchanged: list[str] = field(default_factory=list)
     clashes: list[str] = field(default_factory=list)
     waiting: list[str] = field(default_factory=list)
-    moves: list[Move] = field(default_factory=list)
+    moves: list[EntryMoved] = field(default_factory=list)
 
     def counts(self) -> str:
         """One line for people."""
@@ -116,7 +116,7 @@ def publish(
     return done
 
 
-def pull(out: Path, collection: Collection) -> list[Move]:
+def pull(out: Path, collection: Collection) -> list[EntryMoved]:
     """What the household moved or deleted on the server since we last put it there."""
     before = read_ledger(out).get(collection.url, {})
     return _moves(before, _resources(out), _events(collection.read()))
@@ -259,7 +259,7 @@ def _newer(calendar: Calendar, theirs: Component) -> bytes:
 
 def _moves(
     before: dict[str, str], ours: dict[str, Calendar], there: dict[str, _There]
-) -> list[Move]:
+) -> list[EntryMoved]:
     """What differs from where we put it, of what is still planned."""
     found = []
     for uid, start in before.items():
@@ -271,9 +271,9 @@ def _moves(
         if uid not in there and now != start:
             continue  # a later plan has answered it
         if uid not in there:
-            found.append(Move(uid, summary, planned, None, deleted=True))
+            found.append(EntryMoved(uid, summary, planned, None, deleted=True))
         elif _start_text(there[uid].event) not in (start, now):
-            found.append(Move(uid, summary, planned, _moment(there[uid].event)))
+            found.append(EntryMoved(uid, summary, planned, _moment(there[uid].event)))
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from harvestplan.outputs.calendar.publish import Move, Published
+from harvestplan.outputs.calendar.publish import EntryMoved, Published
 from harvestplan.outputs.calendar.pulled import Taken
 
 # How often subscriptions are asked for comes from users and authors of calendar files, in public
@@ -67,7 +67,7 @@ def taken_json(taken: list[Taken]) -> str:
     return json.dumps([_move_data(each.move) | {"line": each.line} for each in taken], indent=1)
 
 
-def _move_data(move: Move) -> dict[str, str | bool | None]:
+def _move_data(move: EntryMoved) -> dict[str, str | bool | None]:
     start = None if move.start is None else move.start.isoformat()
     return {"uid": move.uid, "start": start, "deleted": move.deleted}
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from harvestplan.outputs.calendar.caldav import Collection
-from harvestplan.outputs.calendar.publish import Move, need, pull, read_ledger, write_ledger
+from harvestplan.outputs.calendar.publish import EntryMoved, need, pull, read_ledger, write_ledger
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.file_names import PLAN
 from harvestplan.plan.models import Plan, Session
@@ -30,7 +30,7 @@ class Taken:
     """What stands elsewhere than it was put, with the diary's line for it; None where none was
     written now: it is no session, has no time, or was taken in before."""
 
-    move: Move
+    move: EntryMoved
     line: str | None
 
 
@@ -81,7 +81,7 @@ def waiting(folder: Path, plan: Plan) -> frozenset[str]:
     return frozenset(s.uid for s in live if any(_about(s, zone, events)))
 
 
-def _words(move: Move, ahead: dict[str, Session], plan: Plan) -> str | None:
+def _words(move: EntryMoved, ahead: dict[str, Session], plan: Plan) -> str | None:
     """The diary's words for a session that moved or is gone, or None for what is none."""
     session = ahead.get(move.uid)
     if session is None:
@@ -105,7 +105,7 @@ def _take_back(
     if not events:
         return
     there = _clock(session.start, plan)
-    move = Move(session.uid, "Session", f"{there:{_MINUTE}}", session.start)
+    move = EntryMoved(session.uid, "Session", f"{there:{_MINUTE}}", session.start)
     line = f"undo #{events[-1].code}"
     yield Taken(move, line if dry_run else undo(folder, events[-1].code, on)[0].line)
 
@@ -127,5 +127,5 @@ def _clock(moment: dt.datetime, plan: Plan) -> dt.datetime:
     return moment.astimezone(zone) if moment.tzinfo else moment.replace(tzinfo=zone)
 
 
-def _state(move: Move) -> str:
+def _state(move: EntryMoved) -> str:
     return "" if move.start is None else move.start.isoformat()

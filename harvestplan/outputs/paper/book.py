@@ -43,7 +43,7 @@ STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not lo
 
 
 @dataclass(frozen=True)
-class Evening:
+class SessionPage:
     """A session as the book shows it; `kept` says whether it stands as it is, else it is
     empty; `sheet` is the name of its run sheet without ending."""
 
@@ -125,9 +125,9 @@ def _week(
     ]
 
 
-def _evenings(plan: Plan, season: Season, worths: Worths) -> list[Evening]:
+def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
     return [
-        Evening(
+        SessionPage(
             heading=_when(session, season.household.measures),
             kept=KEPT.get(session.status, ""),
             foods="; ".join(_portions(session, name) for name in products(session)),

@@ -8,7 +8,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 
-from harvestplan.forecast.amounts import Spread, together
+from harvestplan.forecast.amounts import YieldSpread, together
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.paper.shapes import (
     WEEK,
@@ -131,12 +131,12 @@ def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, measures: Measure
                 span.months(), up)  # fmt: skip
 
 
-def _harvest(lots: Iterable[Lot]) -> Spread:
+def _harvest(lots: Iterable[Lot]) -> YieldSpread:
     """What the lots give together: those of a planting rise and fall as one, plantings do not."""
-    plantings: dict[str | None, Spread] = defaultdict(lambda: Spread(0.0, 0.0, 0.0))
+    plantings: dict[str | None, YieldSpread] = defaultdict(lambda: YieldSpread(0.0, 0.0, 0.0))
     for lot in lots:
         so_far = plantings[lot.planting]
-        plantings[lot.planting] = Spread(
+        plantings[lot.planting] = YieldSpread(
             so_far.p10 + lot.low_grams, so_far.p50 + lot.grams, so_far.p90 + lot.high_grams
         )
     return together(plantings.values())

@@ -45,7 +45,7 @@ class Limit:
 
 
 @dataclass(frozen=True)
-class Evening:
+class UsualWindow:
     """The longest usual window: seconds in all, and hands."""
 
     seconds: int
@@ -77,7 +77,7 @@ class Potful:
 
 
 @dataclass(frozen=True)
-class Batch:
+class VesselBatch:
     """Another step with a vessel: grams entering it, seconds, ice in g."""
 
     step: str
@@ -116,7 +116,7 @@ class Capacity:
     hour_grams: int
     hour_limit: Limit
     potfuls: tuple[Potful, ...]
-    batches: tuple[Batch, ...]
+    batches: tuple[VesselBatch, ...]
     pack: Pack
     ice: int
     ice_load: int
@@ -131,14 +131,14 @@ class CannotMake:
     why: str
 
 
-def evening_of(season: Season) -> Evening:
+def usual_window(season: Season) -> UsualWindow:
     """The longest usual window; without any, the longest extra one; else three hours."""
     hands = season.household.hands
     spans = [
         (_clock_seconds(window.start, window.end), window.hands or hands)
         for window in season.window or season.extra_window
     ]
-    return Evening(*max(spans, default=(3 * 3600, hands)))
+    return UsualWindow(*max(spans, default=(3 * 3600, hands)))
 
 
 def _clock_seconds(start: dt.time, end: dt.time) -> int:
@@ -155,7 +155,7 @@ def capacities(
 ) -> tuple[Capacity | CannotMake, ...]:
     """The card's rows: of what the household wants, or of every product of the library."""
     kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
-    evening = evening_of(season)
+    evening = usual_window(season)
     rows: list[Capacity | CannotMake] = []
     for crop, product, grams, want in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
@@ -194,7 +194,7 @@ def _usual_portion(product: Product) -> int:
     return min(USUAL_PORTION, round(473 * product.density.value))
 
 
-def capacity_of(process: Process, evening: Evening) -> Capacity:
+def capacity_of(process: Process, evening: UsualWindow) -> Capacity:
     """What one evening and one hour of steady work give of a product."""
     table = WorkTable([process])
     sitting: Sitting = "first" if process.wait_least else "whole"
@@ -218,7 +218,7 @@ def capacity_of(process: Process, evening: Evening) -> Capacity:
     )
 
 
-def _evening(table: WorkTable, sitting: Sitting, evening: Evening) -> tuple[int, Limit]:
+def _evening(table: WorkTable, sitting: Sitting, evening: UsualWindow) -> tuple[int, Limit]:
     """The most pouches of one evening, and the tightest of all that bounds them."""
     room, hands = evening.room, evening.hands
     bounds = _store_bounds(table.processes[0])
@@ -325,7 +325,7 @@ def _step(process: Process, name: str) -> tuple[int, Step] | None:
     return next(((i, step) for i, step in steps if step.step == name), None)
 
 
-def _batches(process: Process) -> tuple[Batch, ...]:
+def _batches(process: Process) -> tuple[VesselBatch, ...]:
     """Full batches of the steps with another vessel than the blanching pot."""
     found = []
     for index, step in enumerate(process.product.steps):
@@ -333,7 +333,9 @@ def _batches(process: Process) -> tuple[Batch, ...]:
             grams = process.batch_limit * process.share_before(index)
             seconds, settings = batch_time(process, step, grams, None)
             vessels = process.vessels[step.step]
-            found.append(Batch(step.step, vessels, int(grams), seconds, settings.get("ice_g", 0)))
+            found.append(
+                VesselBatch(step.step, vessels, int(grams), seconds, settings.get("ice_g", 0))
+            )
     return tuple(found)
 
 

@@ -15,15 +15,15 @@ from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.terminal.capacity import (
-    Batch,
     CannotMake,
     Capacity,
-    Evening,
     Limit,
     Pack,
     Potful,
+    UsualWindow,
+    VesselBatch,
     capacities,
-    evening_of,
+    usual_window,
 )
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.words import about, joined, mass, plural, span, temperature, volume
@@ -48,7 +48,7 @@ def card_text(
     measures = season.household.measures
     rows = capacities(season, library, every, experience)
     made = [row for row in rows if isinstance(row, Capacity)]
-    lines = [*_head(season, evening_of(season)), ""]
+    lines = [*_head(season, usual_window(season)), ""]
     for row in made:
         lines += [*_row_lines(row, measures), ""]
     missing = [row for row in rows if isinstance(row, CannotMake)]
@@ -70,7 +70,7 @@ def card_json(
     experience: Experience = NOTHING_YET,
 ) -> str:
     """The same figures in grams, millilitres, metres and seconds."""
-    evening = evening_of(season)
+    evening = usual_window(season)
     rows = capacities(season, library, every, experience)
     data = {
         "boils_at_c": round(boiling_point(season.household.altitude), 1),
@@ -81,7 +81,7 @@ def card_json(
     return json.dumps(data, indent=1)
 
 
-def _head(season: Season, evening: Evening) -> list[str]:
+def _head(season: Season, evening: UsualWindow) -> list[str]:
     household = season.household
     measures = household.measures
     boil = temperature(boiling_point(household.altitude), measures)
@@ -185,7 +185,7 @@ def _blanch_words(potful: Potful, measures: Measures) -> str:
     return words + (f" with about {about(potful.ice, measures)} of ice." if potful.ice else ".")
 
 
-def _batch_words(batch: Batch, measures: Measures) -> str:
+def _batch_words(batch: VesselBatch, measures: Measures) -> str:
     ice = f" with about {about(batch.ice, measures)} of ice" if batch.ice else ""
     return (
         f"{batch.step.capitalize()}: {mass(batch.grams, measures)} at once in "

@@ -25,7 +25,7 @@ PAGES: dict[Page, str] = {
 
 
 @dataclass(frozen=True)
-class Row:
+class CautionRow:
     """One line of the page; `sources` are ids of the library's sources."""
 
     group: str
@@ -35,7 +35,7 @@ class Row:
     sources: tuple[str, ...]
 
 
-def rows(library: Library, names: Sequence[str] | None = None) -> list[Row]:
+def rows(library: Library, names: Sequence[str] | None = None) -> list[CautionRow]:
     """Every caution in force: the program's own, those of the products `names` (None: of all the
     library), and what is refused."""
     foods = [(crop, product) for crop in library.crops.values() for product in crop.products]
@@ -43,9 +43,9 @@ def rows(library: Library, names: Sequence[str] | None = None) -> list[Row]:
         foods = [found for name in names if (found := library.find_product(name))]
     crops = {crop.name: crop for crop, _ in foods}
     return [
-        *(Row("always", c.hazard, _text(c), _shown(c), c.sources) for c in CAUTIONS),
+        *(CautionRow("always", c.hazard, _text(c), _shown(c), c.sources) for c in CAUTIONS),
         *_of_foods(foods, library),
-        *(Row("refused", each.what, each.why, _REFUSED, each.sources) for each in NEVER),
+        *(CautionRow("refused", each.what, each.why, _REFUSED, each.sources) for each in NEVER),
         *(row for crop in crops.values() for row in _refused(crop)),
     ]
 
@@ -73,7 +73,7 @@ def cautions_json(library: Library, names: Sequence[str] | None = None) -> str:
     return json.dumps({"format": 1, "cautions": table}, ensure_ascii=False, indent=1)
 
 
-def _named(row: Row) -> str:
+def _named(row: CautionRow) -> str:
     """The text behind its hazard, unless it begins with that itself."""
     known = row.text.lower().startswith(row.hazard.lower())
     words = row.text if known else f"{row.hazard}: {row.text}"
@@ -97,7 +97,7 @@ _FOOD = "on run sheets, in the book and under harvestplan crops with the food's 
 _REFUSED = "on the capacity card and in the plan's notes where one is wanted"
 
 
-def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterator[Row]:
+def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterator[CautionRow]:
     """One row for what several foods share; the crop files name their sources in brackets."""
     shared: dict[tuple[str, str], list[str]] = {}
     for crop, product in foods:
@@ -107,11 +107,11 @@ def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterat
             shared.setdefault((one_line(text), where), []).append(f"{crop.name}, {product.form}")
     for (text, where), names in shared.items():
         named = cited(text, library.sources) or TRADE
-        yield Row("food", "; ".join(names), uncited(text, library.sources), where, named)
+        yield CautionRow("food", "; ".join(names), uncited(text, library.sources), where, named)
 
 
-def _refused(crop: Crop) -> Iterator[Row]:
+def _refused(crop: Crop) -> Iterator[CautionRow]:
     for refusal in crop.refused:
         where = f"under harvestplan crops {crop.name!r}"
         what = f"{crop.name}, {refusal.form}"
-        yield Row("refused", what, one_line(refusal.why), where, (refusal.source,))
+        yield CautionRow("refused", what, one_line(refusal.why), where, (refusal.source,))

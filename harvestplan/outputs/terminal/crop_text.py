@@ -9,6 +9,7 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import (
     Crop,
+    CropTable,
     Figure,
     Growth,
     Keeping,
@@ -17,7 +18,6 @@ from harvestplan.inputs.crops import (
     Product,
     Steam,
     Step,
-    Table,
     Yields,
 )
 from harvestplan.inputs.dates import MONTHS
@@ -51,7 +51,7 @@ LABELS = {
     "stands": "stands ripe for",
 }
 """Names of figures where the field's own does not say it to a gardener."""
-Parts = list[tuple[str, Figure[object], type[Table]]]
+Parts = list[tuple[str, Figure[object], type[CropTable]]]
 
 
 def crops_text(library: Library) -> str:
@@ -104,7 +104,7 @@ class _CropText:
         crop = self.crop
         also = f" (also {', '.join(crop.also)})" if crop.also else ""
         lines = [*_wrapped(crop.name.capitalize() + also), "", *self._in_short(), ""]
-        parts: Sequence[tuple[str, Table | None]] = (
+        parts: Sequence[tuple[str, CropTable | None]] = (
             ("Raw food", crop),
             ("Growth", crop.growth),
             ("Picking", crop.picking),
@@ -207,7 +207,7 @@ ROUND = {"60 s": "1 min", "60 min": "1 h", "24 h": "1 day"}
 """One of the next larger unit is called so."""
 
 
-def _said(owner: type[Table], field: str, value: object, measures: Measures) -> str:
+def _said(owner: type[CropTable], field: str, value: object, measures: Measures) -> str:
     text = shower(owner, field)(value, measures=measures)
     return ROUND.get(text, text)
 
@@ -218,7 +218,7 @@ def _step_words(step: Step) -> str:
     return f"{step.step}{by_itself}{clock if step.clock else ''}"
 
 
-def _figures(part: Table) -> Iterator[tuple[str, Figure[object], type[Table]]]:
+def _figures(part: CropTable) -> Iterator[tuple[str, Figure[object], type[CropTable]]]:
     for name in type(part).model_fields:
         value: Any = getattr(part, name)
         if isinstance(value, Figure):

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.machine_settings import Entry, Try, entry, starting
+from harvestplan.kitchen.machine_settings import SettingAdvice, Try, entry, starting
 from harvestplan.kitchen.process import Process, make_process, portion_in_grams
 from harvestplan.outputs.text_page import wrapped
 
@@ -44,7 +44,7 @@ def _told(process: Process, tries: Sequence[Try]) -> str:
     )
 
 
-def _next(own: Entry, start: float) -> str:
+def _next(own: SettingAdvice, start: float) -> str:
     held, failed = own.bracket.held, own.bracket.failed
     if held is None and failed is None:
         return ""

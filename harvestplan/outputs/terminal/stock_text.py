@@ -19,7 +19,7 @@ from harvestplan.records.diary import read_diary
 from harvestplan.records.events import PowerCut
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.put_by import put_by
-from harvestplan.records.stock import Shelf, stock, use_first
+from harvestplan.records.stock import StoredProduct, stock, use_first
 from harvestplan.records.use_up import Use, use_up
 from harvestplan.words import day, plural
 
@@ -45,7 +45,7 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     return "\n\n".join([stock_text(shelves, today, uses, cut), *paragraphs])
 
 
-def _unknown_note(shelves: Sequence[Shelf]) -> str:
+def _unknown_note(shelves: Sequence[StoredProduct]) -> str:
     """Said where more was taken out than was known to be there."""
     short = [shelf for shelf in shelves if shelf.unknown]
     if not short:
@@ -68,7 +68,7 @@ def _unwritten_note(portions: int) -> str:
 
 
 def stock_text(
-    shelves: Sequence[Shelf],
+    shelves: Sequence[StoredProduct],
     today: dt.date,
     uses: Sequence[Use] = (),
     cut: PowerCut | None = None,
@@ -113,7 +113,7 @@ def _use_lines(use: Use) -> Iterator[str]:
 
 
 def stock_json(
-    shelves: Sequence[Shelf],
+    shelves: Sequence[StoredProduct],
     today: dt.date,
     uses: Sequence[Use] = (),
     cut: PowerCut | None = None,
@@ -129,7 +129,7 @@ def stock_json(
     return json.dumps(told, default=str, ensure_ascii=False, indent=1)
 
 
-def _pace(shelf: Shelf) -> str:
+def _pace(shelf: StoredProduct) -> str:
     """Ahead of or behind the weekly draw, where one was named."""
     if shelf.due is None:
         return ""

@@ -14,7 +14,7 @@ from collections import Counter
 
 from harvestplan.schedule.search.freezer_sheet import FreezerSheet
 from harvestplan.schedule.session.tasks import DoesNotFit
-from harvestplan.schedule.session.timed_sessions import SessionBook, window_runs
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
@@ -23,7 +23,7 @@ EFFORT = 0.2
 by hand better (20 generated households and 50 that share a kitchen)."""
 
 
-def plan_by_hand(problem: Problem, book: SessionBook) -> Choice:
+def plan_by_hand(problem: Problem, book: TimedSessions) -> Choice:
     """The plan made by hand. Whether an evening holds its work is asked of the minute model."""
     sheet = _Sheet(problem, book)
     for window in range(len(problem.windows)):
@@ -35,7 +35,7 @@ def plan_by_hand(problem: Problem, book: SessionBook) -> Choice:
 class _Sheet:
     """What is written down so far, and what is left of food, wants and freezers."""
 
-    def __init__(self, problem: Problem, book: SessionBook) -> None:
+    def __init__(self, problem: Problem, book: TimedSessions) -> None:
         self.problem, self.book = problem, book
         self.pouches: dict[int, int] = {}
         self.shares: dict[int, dict[int, int]] = {}

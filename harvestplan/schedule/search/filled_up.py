@@ -13,7 +13,7 @@ HANDS, TIME, FREEZING = "hands", "time", "freezing in 24 hours"
 SPACE, TRAYS, ANOTHER = "freezer space", "freezing trays", "another run of the same"
 
 
-class Evenings:
+class FilledSessions:
     """The runs made on some evenings, added one by one; nothing is timed to the minute."""
 
     def __init__(self, problem: Problem) -> None:

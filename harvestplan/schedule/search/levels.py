@@ -21,8 +21,8 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.plan.models import COUNTED, Level
 from harvestplan.schedule.goals.season_goals import WAITING_SCALE, Goal, season_goals, waiting_value
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.one_level import STRETCHES, Search
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.search.one_level import STRETCHES, LevelSearch
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
 
@@ -95,7 +95,7 @@ class Solved:
 
 def solve_levels(
     problem: Problem,
-    book: SessionBook,
+    book: TimedSessions,
     effort: Effort,
     say: Callable[[str], None] = lambda text: print(text, file=sys.stderr),
     known: Known = Known(),
@@ -131,7 +131,7 @@ def solve_levels(
     return solved
 
 
-def _published_choice(problem: Problem, book: SessionBook, model: SeasonModel) -> Choice | None:
+def _published_choice(problem: Problem, book: TimedSessions, model: SeasonModel) -> Choice | None:
     """The published plan as a choice, where every run of it can still be made as it was."""
     if problem.earlier is None:
         return None
@@ -154,7 +154,7 @@ def _published_choice(problem: Problem, book: SessionBook, model: SeasonModel) -
     return _sound(Choice(pouches, shares), book, model)
 
 
-def _sound(choice: Choice | None, book: SessionBook, model: SeasonModel) -> Choice | None:
+def _sound(choice: Choice | None, book: TimedSessions, model: SeasonModel) -> Choice | None:
     """The choice, where it keeps every rule and each of its sessions fits."""
     if choice is None or not model.holds(choice) or book.cuts_for(choice):
         return None
@@ -170,20 +170,20 @@ def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
     solved.choice = published
 
 
-def _merge_runs(book: SessionBook, effort: Effort, model: SeasonModel, solved: Solved) -> None:
+def _merge_runs(book: TimedSessions, effort: Effort, model: SeasonModel, solved: Solved) -> None:
     """Of plans equal on every level, one with few runs: nobody packs one bag of beans eight times.
 
     No level, so it has no proof; it only breaks ties.
     """
     runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
-    search = Search(model, book, runs, solved.choice, 0, effort.seed)
+    search = LevelSearch(model, book, runs, solved.choice, 0, effort.seed)
     with contextlib.suppress(KeyboardInterrupt):
         search.sweep(STRETCHES[1:2])
     solved.choice = search.best
 
 
 def _take_levels(
-    book: SessionBook,
+    book: TimedSessions,
     effort: Effort,
     model: SeasonModel,
     goals: Sequence[Goal],
@@ -215,7 +215,7 @@ def _told(result: LevelResult) -> str:
 
 
 def _solve_level(
-    book: SessionBook,
+    book: TimedSessions,
     effort: Effort,
     model: SeasonModel,
     goal: Goal,
@@ -224,7 +224,9 @@ def _solve_level(
 ) -> LevelResult:
     began = time.monotonic()
     floor = known.least_short if goal.level == "wants" else 0
-    search = Search(model, book, goal, solved.choice, effort.of(goal.level), effort.seed, floor)
+    search = LevelSearch(
+        model, book, goal, solved.choice, effort.of(goal.level), effort.seed, floor
+    )
     if not solved.stopped:
         try:
             search_level(search, goal.level, known)
@@ -245,7 +247,7 @@ def _solve_level(
     )
 
 
-def search_level(search: Search, level: Level, known: Known) -> None:
+def search_level(search: LevelSearch, level: Level, known: Known) -> None:
     """The proof first; where it does not come soon, nearby, then the proof again.
 
     Late work can mostly be done without, which is soon found nearby and needs no proof.

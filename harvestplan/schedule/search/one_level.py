@@ -17,7 +17,7 @@ from harvestplan.schedule.goals.season_goals import Goal
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.scip import LARGE, Least, least
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice, Cut
 
@@ -42,7 +42,7 @@ ROUND = 4
 """Windows on either side of a session that does not fit, which may change with it."""
 
 
-class Search:
+class LevelSearch:
     """One level's search from the choice in `best`, which never gets worse.
 
     `bound` is proven: unproven cuts do not bind where it is computed. `cuts` are those learned.
@@ -52,7 +52,7 @@ class Search:
     def __init__(
         self,
         model: SeasonModel,
-        book: SessionBook,
+        book: TimedSessions,
         goal: Goal,
         best: Choice,
         effort: int,

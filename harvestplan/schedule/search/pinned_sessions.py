@@ -18,10 +18,10 @@ from harvestplan.inputs.dates import say
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Advice, Plan, Session, Wish
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.session.timed_sessions import SessionBook
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
-from harvestplan.schedule.statement.problem import EarlierRun, Held, Problem, real_seconds
+from harvestplan.schedule.statement.problem import EarlierRun, Pinned, Problem, real_seconds
 
 EFFORT = 2.0
 """Deterministic seconds for finding a plan that holds what was moved."""
@@ -95,7 +95,7 @@ def hold(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
         for run, second in _runs_of(problem, wish):
             if run.product in demands:
                 pouches[window, demands[run.product], second] += run.pouches
-    held = [_capped(problem, Held(*key, min(most, n))) for key, n in pouches.items()]
+    held = [_capped(problem, Pinned(*key, min(most, n))) for key, n in pouches.items()]
     return replace(problem, held=tuple(each for each in held if each.pouches))
 
 
@@ -108,13 +108,13 @@ def _runs_of(problem: Problem, wish: Wish) -> Iterator[tuple[EarlierRun, bool]]:
             yield run, True
 
 
-def _capped(problem: Problem, held: Held) -> Held:
+def _capped(problem: Problem, held: Pinned) -> Pinned:
     most = max((option.most for option in held.among(problem.options)), default=0)
     return replace(held, pouches=min(held.pouches, most))
 
 
 def settle(
-    problem: Problem, moves: Sequence[Wish], book: SessionBook
+    problem: Problem, moves: Sequence[Wish], book: TimedSessions
 ) -> tuple[Problem, Choice | None] | tuple[Wish, str]:
     """The problem with the moved sessions held, and a choice to begin from; or one that cannot be
     held, and why.
@@ -134,7 +134,7 @@ def settle(
     return _blamed(problem, moves, book)
 
 
-def _blamed(problem: Problem, moves: Sequence[Wish], book: SessionBook) -> tuple[Wish, str]:
+def _blamed(problem: Problem, moves: Sequence[Wish], book: TimedSessions) -> tuple[Wish, str]:
     """The first moved session that cannot be held with those before it."""
     live = [wish for wish in moves if not wish.why]
     for number, wish in enumerate(live):
@@ -145,7 +145,7 @@ def _blamed(problem: Problem, moves: Sequence[Wish], book: SessionBook) -> tuple
     return live[-1], TOGETHER
 
 
-def begin(problem: Problem, book: SessionBook) -> Choice | str:
+def begin(problem: Problem, book: TimedSessions) -> Choice | str:
     """As much of the published plan as can be made with what is held, or why that cannot be."""
     model = SeasonModel(problem, [])
     most = _published(problem)
@@ -233,7 +233,7 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         return NOT_WANTED
     for run, second in runs:
         number = demands[run.product]
-        if Held(window, number, second, 1).among(problem.options):
+        if Pinned(window, number, second, 1).among(problem.options):
             continue
         crop = problem.demands[number].process.crop.name
         day = wish.moved_to.date()

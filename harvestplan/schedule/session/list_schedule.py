@@ -16,10 +16,10 @@ import numpy as np
 from harvestplan.kitchen.layout import TICK, TaskSpec
 
 if TYPE_CHECKING:
-    from harvestplan.schedule.session.tasks import SessionTasks, Timed
+    from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
 
 
-def list_schedule(session: SessionTasks) -> dict[str, Timed] | None:
+def list_schedule(session: SessionTasks) -> dict[str, TaskTime] | None:
     """Times that keep every rule within the session's length, or None."""
     if any(task.seconds % TICK for task in session.tasks):
         return None
@@ -63,7 +63,7 @@ class _Board:
         self.slots = session.length // TICK
         self.pools = [(pool, np.zeros(self.slots, dtype=np.int64)) for pool in session.shared()]
         self.taken: dict[str, np.ndarray[tuple[int], np.dtype[np.bool_]]] = {}
-        self.times: dict[str, Timed] = {}
+        self.times: dict[str, TaskTime] = {}
         self.before: dict[str, list[str]] = defaultdict(list)
         for link in session.links:
             self.before[link.after].append(link.before)
@@ -116,14 +116,14 @@ class _Board:
         return False
 
     def _take(self, task: TaskSpec, slot: int, unit: str | None) -> None:
-        from harvestplan.schedule.session.tasks import Timed
+        from harvestplan.schedule.session.tasks import TaskTime
 
         until = slot + task.seconds // TICK
         for pool, taken in self.pools:
             taken[slot:until] += pool.uses.get(task.key, 0)
         if unit is not None:
             self.taken.setdefault(unit, np.zeros(self.slots, dtype=np.bool_))[slot:until] = True
-        self.times[task.key] = Timed(slot * TICK, unit)
+        self.times[task.key] = TaskTime(slot * TICK, unit)
 
     def limits_hold(self) -> bool:
         """Whether every room limit holds as placed."""

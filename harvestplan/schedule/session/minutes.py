@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.schedule.session.list_schedule import list_schedule
-from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, Timed
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
 from harvestplan.schedule.solver_call import one_worker, solve
 
 
@@ -36,7 +36,7 @@ def time_session(
     return _Model(session, first, shortest).solve(effort, improve, seed)
 
 
-def _end(session: SessionTasks, times: dict[str, Timed]) -> int:
+def _end(session: SessionTasks, times: dict[str, TaskTime]) -> int:
     return max(times[task.key].start + task.seconds for task in session.tasks)
 
 
@@ -58,7 +58,9 @@ def _energy_bound(session: SessionTasks) -> int:
 
 
 class _Model:
-    def __init__(self, session: SessionTasks, hint: dict[str, Timed] | None, shortest: int) -> None:
+    def __init__(
+        self, session: SessionTasks, hint: dict[str, TaskTime] | None, shortest: int
+    ) -> None:
         self.session = session
         self.hint = hint
         self.model = cp_model.CpModel()
@@ -153,7 +155,7 @@ class _Model:
         solver.parameters.use_dynamic_precedence_in_disjunctive = True
         status = solve(solver, self.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            times = {key: Timed(solver.value(v), self._unit(solver, key)) for key, v in
+            times = {key: TaskTime(solver.value(v), self._unit(solver, key)) for key, v in
                      self.start.items()}  # fmt: skip
             length = _end(self.session, times)
             bound = max(self.shortest, int(solver.best_objective_bound))

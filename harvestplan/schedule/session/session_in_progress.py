@@ -18,7 +18,7 @@ from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.schedule.session.minutes import time_session
-from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, Timed
+from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
 from harvestplan.schedule.session.timed_sessions import SHORTEN_EFFORT, whole_session
 
 TRY_EFFORT = 0.5
@@ -140,7 +140,7 @@ class AtWork:
             tasks,
             tasks=(*(_as_begun(spec, fixed.get(spec.key)) for spec in tasks.tasks), *spent),
             fixed={
-                key: Timed(seconds_between(start, task.start), next(iter(task.equipment), None))
+                key: TaskTime(seconds_between(start, task.start), next(iter(task.equipment), None))
                 for key, task in fixed.items()
             },
             earliest=self.now or 0,
@@ -231,7 +231,7 @@ def _as_begun(spec: TaskSpec, begun: Task | None) -> TaskSpec:
     return spec if begun is None else dataclasses.replace(_spec(begun), grams=spec.grams)
 
 
-def _task(spec: TaskSpec, run: str | None, start: dt.datetime, timed: Timed) -> Task:
+def _task(spec: TaskSpec, run: str | None, start: dt.datetime, timed: TaskTime) -> Task:
     return Task(
         id=spec.key,
         run=run,

@@ -30,7 +30,7 @@ class SessionTasks:
     hands: int | None
     length: int
     pools: tuple[Pool, ...] = ()
-    fixed: Mapping[str, Timed] = field(default_factory=dict)
+    fixed: Mapping[str, TaskTime] = field(default_factory=dict)
     earliest: int = 0
 
     def shared(self) -> tuple[Pool, ...]:
@@ -42,7 +42,7 @@ class SessionTasks:
 
 
 @dataclass(frozen=True)
-class Timed:
+class TaskTime:
     """Start in s after the session's start, and the unit held (None where none is needed)."""
 
     start: int
@@ -53,7 +53,7 @@ class Timed:
 class SessionTimes:
     """A layout that keeps every rule. `proven` where no shorter session exists."""
 
-    times: dict[str, Timed]
+    times: dict[str, TaskTime]
     length: int
     bound: int
     proven: bool

@@ -118,7 +118,7 @@ def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
     return [Link(heat.key, task.key) for task in blanching]
 
 
-class SessionBook:
+class TimedSessions:
     """Times sessions and remembers every answer, so that no question is asked twice."""
 
     def __init__(self, problem: Problem, seed: int) -> None:

@@ -16,7 +16,7 @@ from harvestplan.kitchen.process import make_process, portion_in_grams
 from harvestplan.plan.models import Lot, Plan, Run, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.stock import stock
-from harvestplan.schedule.statement.freezer_loads import Shelf
+from harvestplan.schedule.statement.freezer_loads import FreezerProduct
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.fridge import state_fridge
 from harvestplan.schedule.statement.history import History, take_over
@@ -27,7 +27,7 @@ from harvestplan.schedule.statement.problem import (
     Earlier,
     EarlierRun,
     Problem,
-    Wanted,
+    WantStated,
     build_options,
 )
 from harvestplan.schedule.statement.run_work import WorkTable
@@ -87,10 +87,10 @@ def build_problem(
     )
 
 
-def shelves(demands: Sequence[Demand]) -> list[Shelf]:
+def shelves(demands: Sequence[Demand]) -> list[FreezerProduct]:
     """The frozen products' places in the ledger."""
     return [
-        Shelf(demand.process.name, demand.process.packing.space, demand.draw)
+        FreezerProduct(demand.process.name, demand.process.packing.space, demand.draw)
         for demand in demands
         if demand.process.frozen
     ]
@@ -107,9 +107,9 @@ def _demands(
     kitchen: Kitchen,
     history: History,
     corrected: Mapping[str, int],
-) -> tuple[tuple[Demand, ...], tuple[Wanted, ...]]:
+) -> tuple[tuple[Demand, ...], tuple[WantStated, ...]]:
     demands: list[Demand] = []
-    wants: list[Wanted] = []
+    wants: list[WantStated] = []
     for want in season.want:
         found = library.find_product(want.product)
         assert found is not None  # the loader has checked every name
@@ -119,9 +119,9 @@ def _demands(
         process = make_process(kitchen, crop, product, grams, want.steam, want.portions)
         there, more = stored_portions(season, library, name), corrected.get(name, 0)
         if isinstance(process, str):
-            wants.append(Wanted(name, want.portions, there, None, process, corrected=more))
+            wants.append(WantStated(name, want.portions, there, None, process, corrected=more))
             continue
-        wants.append(Wanted(name, want.portions, there, len(demands), corrected=more))
+        wants.append(WantStated(name, want.portions, there, len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
         worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)

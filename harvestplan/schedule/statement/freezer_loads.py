@@ -11,7 +11,7 @@ from harvestplan.plan.models import Session, Task
 
 
 @dataclass(frozen=True)
-class Shelf:
+class FreezerProduct:
     """One product's place in the ledger: space in mL per pouch, and its draw."""
 
     product: str

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from harvestplan.inputs.crops import Library, Product
 from harvestplan.kitchen.pouches import BOX, GAPS, content_volume
 from harvestplan.plan.models import OpeningRow
-from harvestplan.records.stock import Batch, Shelf
+from harvestplan.records.stock import StoredBatch, StoredProduct
 
 UNKNOWN_PORTION = 500
 """Grams of a portion whose size is written nowhere (own judgement)."""
@@ -25,7 +25,9 @@ class Opening:
     rows: tuple[OpeningRow, ...] = ()
 
 
-def open_freezers(store: Sequence[Shelf], spaces: dict[str, int], library: Library) -> Opening:
+def open_freezers(
+    store: Sequence[StoredProduct], spaces: dict[str, int], library: Library
+) -> Opening:
     """The freezers as the store says. `spaces` are mL per pouch of the products that are wanted and
     made here; other pouches take what their food does."""
     portions: dict[tuple[str, str], int] = defaultdict(int)
@@ -51,6 +53,6 @@ def open_freezers(store: Sequence[Shelf], spaces: dict[str, int], library: Libra
     return Opening(made, dict(other), tuple(rows))
 
 
-def bare_space(product: Product, batch: Batch) -> int:
+def bare_space(product: Product, batch: StoredBatch) -> int:
     """Space in mL of a portion whose pouch is not known."""
     return round(content_volume(product, batch.grams or UNKNOWN_PORTION) / BOX * GAPS)

@@ -48,7 +48,7 @@ class Demand:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class WantStated:
     """A want as written: `demand` is its number, or None where it cannot be made (`why`).
 
     `stored` portions were there at the season's start; `corrected` by the diary, see the plan.
@@ -115,7 +115,7 @@ class Earlier:
 
 
 @dataclass(frozen=True)
-class Held:
+class Pinned:
     """At least so many pouches of a demand are worked on in a window, where the household put
     their session; in their second sitting where `second`."""
 
@@ -147,12 +147,12 @@ class Problem:
     options: tuple[Option, ...]
     work: WorkTable
     earlier: Earlier | None = None
-    wants: tuple[Wanted, ...] = ()
+    wants: tuple[WantStated, ...] = ()
     history: History = field(default_factory=History)
     experience: Experience = NOTHING_YET
     opening: Opening = field(default_factory=Opening)
     """What lies in the freezers on `as_of`."""
-    held: tuple[Held, ...] = ()
+    held: tuple[Pinned, ...] = ()
     fridge: Fridge | None = None
     """Where the household says how much of its fridge is for food that waits."""
 

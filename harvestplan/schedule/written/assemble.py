@@ -12,7 +12,7 @@ from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.plan.models import Balance, Lot, LotShare, Pick, Run, Session, Task, WantLine
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
-    SessionBook,
+    TimedSessions,
     WindowRun,
     run_layout,
     run_prefix,
@@ -25,7 +25,7 @@ from harvestplan.schedule.statement.problem import Problem
 SECOND = dt.timedelta(seconds=1)
 
 
-def build_sessions(problem: Problem, choice: Choice, book: SessionBook) -> tuple[Session, ...]:
+def build_sessions(problem: Problem, choice: Choice, book: TimedSessions) -> tuple[Session, ...]:
     """Sessions in order of time, not yet named."""
     by_window = window_runs(problem, choice)
     first_ids = {

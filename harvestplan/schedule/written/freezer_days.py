@@ -10,7 +10,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.plan.models import FreezerDay, Session
 from harvestplan.schedule.statement.freezer_burden import IceMade, ice_freezer, ice_made
-from harvestplan.schedule.statement.freezer_loads import Load, Shelf, arrivals, loads
+from harvestplan.schedule.statement.freezer_loads import FreezerProduct, Load, arrivals, loads
 
 DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
@@ -23,7 +23,7 @@ Stock = dict[tuple[str, str], int]
 
 def freezer_days(
     kitchen: Kitchen,
-    shelves: Sequence[Shelf],
+    shelves: Sequence[FreezerProduct],
     opening: Stock,
     other_stored: dict[str, int],
     sessions: Sequence[Session],
@@ -65,7 +65,7 @@ def freezer_days(
 
 def _rows(
     kitchen: Kitchen,
-    shelves: Sequence[Shelf],
+    shelves: Sequence[FreezerProduct],
     other_stored: dict[str, int],
     stock: Stock,
     burden: Sequence[Load],
@@ -97,7 +97,7 @@ def _rows(
     return rows
 
 
-def _draw(shelves: Sequence[Shelf], stock: Stock, names: list[str], day: dt.date) -> bool:
+def _draw(shelves: Sequence[FreezerProduct], stock: Stock, names: list[str], day: dt.date) -> bool:
     drew = False
     for shelf in shelves:
         if shelf.draw is None:
@@ -111,7 +111,7 @@ def _draw(shelves: Sequence[Shelf], stock: Stock, names: list[str], day: dt.date
     return drew
 
 
-def _more_to_draw(shelves: Sequence[Shelf], stock: Stock, day: dt.date) -> bool:
+def _more_to_draw(shelves: Sequence[FreezerProduct], stock: Stock, day: dt.date) -> bool:
     return any(
         shelf.draw is not None
         and (shelf.draw.last is None or shelf.draw.last >= day)
