@@ -18,7 +18,7 @@ import vobject
 from harvestplan.check import check_plan
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import read_household
+from harvestplan.planning.read import read_household
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "willow-bend"

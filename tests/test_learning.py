@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 
 from harvestplan.check import check_plan
+from harvestplan.household import Household
 from harvestplan.kitchen.experience import Experience
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 21)

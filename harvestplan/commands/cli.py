@@ -36,10 +36,10 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.free_memory import need_room
 
 if TYPE_CHECKING:
+    from harvestplan.household import Household
     from harvestplan.inputs.crops import Library
     from harvestplan.inputs.season import Measures
     from harvestplan.plan.models import Plan
-    from harvestplan.planning.make import Household
 
 app = typer.Typer(
     name="harvestplan",
@@ -118,7 +118,7 @@ def forecast(
         needs_text,
         news_since_plan,
     )
-    from harvestplan.planning.make import read_household
+    from harvestplan.planning.read import read_household
 
     household = read_household(folder, read_day(as_of))
     if for_wants:
@@ -161,7 +161,8 @@ def plan(
     from harvestplan.outputs.terminal.summary import summary_text
     from harvestplan.plan.file import published_plan
     from harvestplan.planning.lock import planning_alone
-    from harvestplan.planning.make import make_plan, read_household
+    from harvestplan.planning.make import make_plan
+    from harvestplan.planning.read import read_household
     from harvestplan.schedule.search.levels import Effort
 
     day = read_day(as_of)
@@ -204,7 +205,8 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
     """Judge the written plan against the rules V1 to V13."""
     from harvestplan.check import check_plan
     from harvestplan.errors import NoValidPlan
-    from harvestplan.planning.make import known_store, read_household
+    from harvestplan.planning.make import known_store
+    from harvestplan.planning.read import read_household
 
     written = _written_plan(folder)
     household = read_household(folder, written.as_of)

@@ -11,8 +11,8 @@ import typer
 from harvestplan.commands.options import read_time
 
 if TYPE_CHECKING:
+    from harvestplan.household import Household
     from harvestplan.plan.models import Plan
-    from harvestplan.planning.make import Household
 
 
 def laid_out_again(

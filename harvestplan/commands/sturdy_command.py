@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from harvestplan.household import Household
     from harvestplan.plan.models import Plan
-    from harvestplan.planning.make import Household
 
 Share = Annotated[
     float | None,

@@ -14,11 +14,13 @@ from harvestplan.foresight.answers import Fullest, Outlook, Portions
 from harvestplan.foresight.apply import change_of
 from harvestplan.foresight.changes import Variant
 from harvestplan.foresight.starts import choice_from, runs_of, ways
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.plan.file import published_plan
 from harvestplan.plan.models import FreezerDay, Level, Plan, fullest
-from harvestplan.planning.make import Household, assemble_plan, read_household, state_problem
+from harvestplan.planning.make import assemble_plan, state_problem
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort, Known, LevelResult, Solved, solve_levels
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes

@@ -21,9 +21,9 @@ from harvestplan.forecast.lots import lots_from
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.foresight.answers import Fullest, Replay, SpoiledFood
 from harvestplan.foresight.truth import Year, picked_so_far
+from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.planning.make import Household
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Picked
 from harvestplan.schedule.search.filled_up import ANOTHER, FilledSessions

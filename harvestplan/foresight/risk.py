@@ -25,8 +25,10 @@ from harvestplan.foresight.answers import (
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import true_year, weather_of
 from harvestplan.foresight.worker_processes import as_they_come
+from harvestplan.household import Household
 from harvestplan.plan.file import published_plan
-from harvestplan.planning.make import Household, read_household, state_problem
+from harvestplan.planning.make import state_problem
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.problem import Problem
 
 KILO = 1000

@@ -28,9 +28,11 @@ from harvestplan.foresight.answers import Elsewhere, Replay, Sowing, SowingScore
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import Year, imagined, true_year, weather_of
 from harvestplan.foresight.worker_processes import crew
+from harvestplan.household import Household
 from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.season import Planting, Season
-from harvestplan.planning.make import Household, read_household, state_problem
+from harvestplan.planning.make import state_problem
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.problem import Problem
 
 Say = Callable[[str], None]

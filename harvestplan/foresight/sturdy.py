@@ -27,8 +27,8 @@ from harvestplan.foresight.risk import stated
 from harvestplan.foresight.trials import Evenings, Say, Trials, replay_with
 from harvestplan.foresight.truth import weather_of
 from harvestplan.foresight.worker_processes import crew
+from harvestplan.household import Household
 from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Sturdy
-from harvestplan.planning.make import Household
 from harvestplan.schedule.statement.problem import Problem
 
 DOUBT = 0.2

@@ -23,11 +23,11 @@ from harvestplan.forecast.past_years import Temperatures, as_this_season
 from harvestplan.forecast.planting import Case, ForecastPick, PlantingForecast, forecast_planting
 from harvestplan.forecast.season_forecast import Forecast, cases_of, seen_plantings
 from harvestplan.forecast.seen import Seen
+from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.weather import load_weather
 from harvestplan.plan.models import Lot
-from harvestplan.planning.make import Household
 from harvestplan.records.events import Picked
 
 P90 = 1.2816

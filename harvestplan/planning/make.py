@@ -6,52 +6,31 @@ read (inputs) → forecast → decide (schedule) → plan → judge (check). Dat
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from pathlib import Path
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 from harvestplan.check import check_plan
 from harvestplan.errors import HarvestPlanError, NoValidPlan
 from harvestplan.forecast.lots import lots_from
-from harvestplan.forecast.season_forecast import Forecast, make_forecast
-from harvestplan.inputs.crops import Library
-from harvestplan.inputs.library import load_library
-from harvestplan.inputs.load import Change, load_season
+from harvestplan.household import Household
 from harvestplan.inputs.season import Season
-from harvestplan.inputs.weather import load_weather
-from harvestplan.inputs.windows import (
-    FreeWindow,
-    free_windows_and_warnings,
-    keep_free,
-    with_chosen,
-)
-from harvestplan.kitchen.experience import NOTHING_YET, Experience
-from harvestplan.outputs.shopping import shopping_lines
-from harvestplan.plan.file import sound_plan
-from harvestplan.plan.models import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy, Wish
+from harvestplan.plan.models import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy
 from harvestplan.planning.broken_promises import (
-    no_longer_possible,
-    planned_anew,
     refuse_changed,
     refuse_full,
 )
 from harvestplan.planning.cut_short import cut_short, going_on
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
-from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_diary
+from harvestplan.planning.shopping import shopping_lines
 from harvestplan.records.held_sessions import finished
-from harvestplan.records.moved_sessions import NO_WISHES, Wishes, read_wishes, released
-from harvestplan.records.pace import experience_from
-from harvestplan.records.purchases import with_purchases
+from harvestplan.records.moved_sessions import (
+    places,
+    released,
+)
 from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
-from harvestplan.schedule.search.pinned_sessions import (
-    as_wished,
-    chosen_windows,
-    places,
-    refused_moves,
-    settle,
-)
+from harvestplan.schedule.search.pinned_sessions import as_wished, refused_moves, settle
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem, shelves
@@ -68,96 +47,6 @@ from harvestplan.schedule.written.clock_rules import on_the_rules_of
 from harvestplan.schedule.written.freezer_days import freezer_days
 from harvestplan.schedule.written.session_uids import name_sessions
 from harvestplan.schedule.written.warnings import plan_warnings
-
-
-@dataclass(frozen=True)
-class Household:
-    """A season folder, read: what was written, what is known, when there is time."""
-
-    folder: Path
-    season: Season
-    library: Library
-    windows: tuple[FreeWindow, ...]
-    forecast: Forecast
-    notes: tuple[str, ...]
-    """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
-    experience: Experience = NOTHING_YET
-    """What the days before taught: own paces, failed seals, the machine's hours."""
-    diary: Diary = NOTHING_WRITTEN
-    """What happened up to the day the folder was read for, and after it."""
-    wishes: Wishes = NO_WISHES
-    """Sessions that the household moved, and times it keeps free."""
-    usual: tuple[FreeWindow, ...] = ()
-    """`windows` without the times that it moved sessions to."""
-    begins: dt.datetime | None = None
-    """When the next new session may begin at the earliest, where a day is not planned anew."""
-    impossible: Mapping[str, str] = field(default_factory=dict)
-    """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
-
-    def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
-        """The same household, where that moved session cannot be where it was put."""
-        told = wish.model_copy(update={"why": why})
-        moves = tuple(told if each == wish else each for each in self.wishes.moves)
-        windows = with_chosen(self.usual, chosen_windows(moves, as_of))
-        return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)
-
-
-def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -> Household:
-    """Reads the folder, with a change where one is asked about, and forecasts its crops.
-
-    Raises
-    ------
-    FilesNeedMending
-        With every flaw found in the files.
-    """
-    library = load_library(folder)
-    season = load_season(folder, library, change).season
-    free, notes = free_windows_and_warnings(season, folder)
-    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
-    filled = weather.attrs.get("filled", []) if weather is not None else []
-    if filled:
-        notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
-    diary = read_diary(folder)
-    season = with_purchases(season, library, diary, as_of)
-    notes = (*notes, *diary.warnings)
-    published = sound_plan(folder)
-    begun = _begun(published, diary, as_of) if published else {}
-    forecast = make_forecast(season, library, weather, as_of, diary, begun)
-    learned = experience_from(season, library, diary, as_of)
-    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
-    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
-    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
-    notes = (*notes, *wishes.notes)
-    impossible: dict[str, str] = {}
-    if published is not None:
-        impossible = no_longer_possible(published, season, library, windows, learned, as_of)
-        notes = (*notes, *planned_anew(published, impossible))
-    return Household(
-        folder,
-        season,
-        library,
-        windows,
-        forecast,
-        notes,
-        learned,
-        diary,
-        wishes=wishes,
-        usual=usual,
-        impossible=impossible,
-    )
-
-
-def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:
-    """Plantings that the published plan's past sessions drew on, with the date of their first pick
-    there: they have been picked, whether or not the diary says so."""
-    past = (s for s in finished(plan.sessions, diary, as_of) if s.start.date() < as_of)
-    used = {share.lot for session in past for run in session.runs for share in run.lots}
-    drawn = {lot.planting for lot in plan.lots if lot.id in used}
-    first: dict[str, dt.date] = {}
-    for lot in plan.lots:
-        if lot.planting is not None and lot.planting in drawn:
-            first[lot.planting] = min(first.get(lot.planting, lot.ready), lot.ready)
-    return first
 
 
 def make_plan(

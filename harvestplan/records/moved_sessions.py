@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -163,3 +163,24 @@ def _frees_wish(event: KeepFree, wish: Wish) -> bool:
 
 def _minute(moment: dt.datetime) -> dt.datetime:
     return moment.astimezone(dt.UTC).replace(second=0, microsecond=0)
+
+
+def chosen_windows(moves: Sequence[Wish], as_of: dt.date) -> tuple[FreeWindow, ...]:
+    """The times that the household chose, each of its session's length."""
+    return tuple(
+        FreeWindow(wish.moved_to, end_of(wish), wish.hands, extra=True)
+        for wish in moves
+        if not wish.why and wish.moved_to.date() >= as_of
+    )
+
+
+def end_of(wish: Wish) -> dt.datetime:
+    """When the session would end there: its length in real time, whatever the clocks do."""
+    end = wish.moved_to.astimezone(dt.UTC) + dt.timedelta(seconds=wish.seconds)
+    return end.astimezone(wish.moved_to.tzinfo)
+
+
+def places(moves: Sequence[Wish], as_of: dt.date) -> dict[str, dt.datetime]:
+    """Where each session that the household moved has to begin, by uid."""
+    live = (wish for wish in moves if not wish.why and wish.moved_to.date() >= as_of)
+    return {wish.session: wish.moved_to for wish in live}

@@ -21,11 +21,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.forecast.lots import lots_from
+from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot, Plan
-from harvestplan.planning.make import Household, read_household
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 

@@ -35,7 +35,8 @@ from harvestplan.outputs.terminal.what_if_text import (
 )
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import read_plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
 
 MEAT, SHRIMP, BEANS = "minced meat, portioned", "shrimp, portioned", "dry bean, sealed"

@@ -34,7 +34,8 @@ from harvestplan.outputs.terminal.sturdy_text import kept_free_lines, sturdy_tex
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import plan_bytes, read_plan
 from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Session, Sturdy
-from harvestplan.planning.make import holding, make_plan, read_household
+from harvestplan.planning.make import holding, make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
 from harvestplan.schedule.search.levels import Effort
 

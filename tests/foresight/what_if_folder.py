@@ -9,7 +9,8 @@ from season_tables import house, kitchen, write_season
 
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 5, 20)

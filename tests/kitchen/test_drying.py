@@ -13,12 +13,14 @@ from foods import TRIM, WASH, crop, fig, kitchen, product, step
 from pydantic import ValidationError
 
 from harvestplan.check import check_plan
+from harvestplan.household import Household
 from harvestplan.inputs.season import Dryer
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.plan.models import Plan, Run, Session
-from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 HOUR = dt.timedelta(hours=1)

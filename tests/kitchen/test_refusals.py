@@ -20,7 +20,8 @@ from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.library import load_library
 from harvestplan.kitchen.process import make_process
 from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 7, 1)

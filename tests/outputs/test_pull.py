@@ -21,7 +21,8 @@ from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.schedule.search.levels import Effort
 

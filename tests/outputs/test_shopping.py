@@ -10,13 +10,9 @@ import pytest
 from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
-from harvestplan.outputs.shopping import (
-    shopping_csv,
-    shopping_lines,
-    shopping_md,
-    with_spares,
-)
+from harvestplan.outputs.paper.shopping_list import shopping_csv, shopping_md
 from harvestplan.plan.models import ShoppingLine
+from harvestplan.planning.shopping import shopping_lines, with_spares
 
 
 def lines_of(data: dict | None = None, **season: object) -> dict[str, ShoppingLine]:

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from season_tables import house, kitchen, write_season
 
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 AS_OF = dt.date(2027, 6, 1)

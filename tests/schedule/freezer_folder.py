@@ -10,7 +10,8 @@ from season_tables import kitchen, write_season
 from harvestplan.check import check_plan
 from harvestplan.plan.file import write_plan
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 BEANS, MEAT, CORN = "snap bean, cut", "minced meat, portioned", "sweet corn, kernel"

@@ -6,7 +6,8 @@ import pytest
 from ortools.sat.python import cp_model
 from test_replan import JULY, SPRING, folder_in, plan_on
 
-from harvestplan.planning.make import read_household, state_problem
+from harvestplan.planning.make import state_problem
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.goals.season_goals import change_value, nearness, season_goals
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.weekly_plan import quick_choice

@@ -14,10 +14,12 @@ from test_replan import SPRING, folder_in, plan_on
 from harvestplan.check import check_plan
 from harvestplan.commands.cli import main
 from harvestplan.errors import NoValidPlan
+from harvestplan.household import Household
 from harvestplan.outputs.paper.runsheet import runsheet_text
 from harvestplan.outputs.terminal.cut_text import cut_text
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_session, make_plan, read_household
+from harvestplan.planning.make import cut_session, make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"

@@ -17,7 +17,8 @@ from freezer_folder import BEANS, CORN, MEAT, SPRING, plan_on, write_folder
 from harvestplan.check import check_plan
 from harvestplan.outputs.terminal.stock_text import stock_shown
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import known_store, read_household
+from harvestplan.planning.make import known_store
+from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import stock
 

@@ -15,7 +15,8 @@ from test_first_sitting_cut import AUTUMN, SEASON
 from harvestplan.errors import NoValidPlan
 from harvestplan.plan.file import write_plan
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 

@@ -14,9 +14,11 @@ import pytest
 from freezer_folder import BEANS, SPRING, plan_on, write_folder
 
 from harvestplan.errors import NoValidPlan
+from harvestplan.household import Household
 from harvestplan.plan.file import write_plan
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_session, make_plan, read_household
+from harvestplan.planning.make import cut_session, make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 CROPS = Path(__file__).resolve().parents[2] / "crops"

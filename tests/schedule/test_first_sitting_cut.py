@@ -13,8 +13,10 @@ from season_tables import kitchen, write_season
 
 from harvestplan.check import check_plan
 from harvestplan.errors import NoValidPlan
+from harvestplan.household import Household
 from harvestplan.plan.models import Plan, Session
-from harvestplan.planning.make import Household, cut_session, make_plan, read_household
+from harvestplan.planning.make import cut_session, make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 AUTUMN = dt.date(2027, 9, 1)

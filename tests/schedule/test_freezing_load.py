@@ -17,7 +17,7 @@ from freezer_folder import BEANS, SPRING, plan_on, write_folder
 from harvestplan.check import check_plan
 from harvestplan.inputs.quantities import show
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import read_household
+from harvestplan.planning.read import read_household
 
 DAY = dt.timedelta(days=1)
 BERRIES = """\

@@ -23,7 +23,8 @@ from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels

@@ -10,7 +10,8 @@ import pytest
 from test_replan import SPRING, folder_in, plan_on
 
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import read_household, state_problem
+from harvestplan.planning.make import state_problem
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.in_house import needed_from_house
 from harvestplan.schedule.statement.problem import Problem
 

@@ -240,7 +240,7 @@ def test_food_that_lasts_over_sunday_serves_two_weeks() -> None:
 
 
 def stored(product: str, portions: int, grams: int | None = 340, freezer: str | None = "chest",
-           ) -> Stored:  # fmt: skip
+           ) -> StoredProduct:  # fmt: skip
     batch = StoredBatch(day(-100), portions, day(200), freezer, grams)
     return StoredProduct(product=product, batches=(batch,), eaten=0, due=None)
 
@@ -278,9 +278,14 @@ def rows(*sessions: Session, draw: Draw | None = None, opening: int = 0, on: int
     """mL in the chest and g to freeze by day from Monday on, with pouches of 1000 mL."""
     season = kitchen_season(end=day(9), used="20 L")
     found = freezer_days(
-        Kitchen.from_season(season), [FreezerProduct(BEANS, 1000, draw)], {(BEANS, "chest"): opening},
-        {"chest": 500}, sessions, season, day(on),
-    )  # fmt: skip
+        Kitchen.from_season(season),
+        [FreezerProduct(BEANS, 1000, draw)],
+        {(BEANS, "chest"): opening},
+        {"chest": 500},
+        sessions,
+        season,
+        day(on),
+    )
     assert {row.capacity_ml for row in found} == {100_000}
     return {(row.date - MONDAY).days: (row.used_ml - 20_500, row.load_grams) for row in found}
 

@@ -13,7 +13,7 @@ from test_replan import SPRING, folder_in, plan_on
 
 from harvestplan.plan.file import write_plan
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import read_household
+from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 from harvestplan.records.held_sessions import finished
 

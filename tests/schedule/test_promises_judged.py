@@ -15,7 +15,8 @@ from freezer_folder import SPRING, plan_on, write_folder
 import harvestplan.schedule.statement.build_problem
 from harvestplan.errors import HarvestPlanError
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 from harvestplan.schedule.statement.history import History
 

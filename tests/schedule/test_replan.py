@@ -11,7 +11,8 @@ from harvestplan.check import check_plan
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.outputs.terminal.plan_changes import changes_text, ready_shifts
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 17)

@@ -9,8 +9,10 @@ import pytest
 
 from harvestplan.check import check_plan
 from harvestplan.errors import FilesNeedMending
+from harvestplan.household import Household
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 DAY = dt.date(2027, 6, 4)

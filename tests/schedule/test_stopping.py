@@ -17,7 +17,8 @@ from ortools.sat.python import cp_model
 from harvestplan.check import check_plan
 from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.plan.file import read_plan
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 from harvestplan.schedule.search.one_level import LevelSearch
 from harvestplan.schedule.solver_call import one_worker, solve

@@ -11,7 +11,7 @@ from browser.saved_plan import demo_data, demo_folder
 from harvestplan.forecast.lots import lots_from
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import read_household
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.written.warnings import one_minute

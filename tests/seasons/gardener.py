@@ -22,7 +22,8 @@ from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import keep_free
 from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Lot, Plan, Run, Session
-from harvestplan.planning.make import known_store, make_plan, read_household
+from harvestplan.planning.make import known_store, make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.events import KeepFree
 from harvestplan.records.held_sessions import finished

@@ -19,7 +19,7 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import free_windows_and_warnings
-from harvestplan.planning.make import read_household
+from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 
 ROOT = Path(__file__).parents[2]

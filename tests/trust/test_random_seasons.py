@@ -13,11 +13,13 @@ from seasons import write_season
 
 from harvestplan.check import check_plan
 from harvestplan.errors import HarvestPlanError
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
-from harvestplan.planning.make import Household, make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
 
 LIBRARY = load_library()

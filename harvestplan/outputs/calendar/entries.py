@@ -12,7 +12,7 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.paper.runsheet import brief_lines, products
-from harvestplan.outputs.shopping import buy_words, numbered
+from harvestplan.outputs.paper.shopping_list import buy_words, numbered
 from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.plan.models import Pick, Plan, Session
 from harvestplan.words import clock, day, joined, mass, one_line

@@ -20,8 +20,8 @@ from harvestplan.outputs.paper.charts import (
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.paper.runsheet import food_cautions, products, sheet_names
 from harvestplan.outputs.paper.shapes import Numbers, Strips
+from harvestplan.outputs.paper.shopping_list import buy_words, pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
-from harvestplan.outputs.shopping import buy_words, pouch_note
 from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
 from harvestplan.outputs.terminal.summary import (

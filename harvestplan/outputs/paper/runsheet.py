@@ -9,10 +9,10 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
-from harvestplan.outputs.shopping import ice_grams
 from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Plan, Run, Session, Task
+from harvestplan.planning.shopping import ice_grams
 from harvestplan.words import clock, day, mass, month, one_line, plural, portion_mass
 
 FIRST_CUTS = (

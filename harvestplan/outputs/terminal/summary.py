@@ -9,7 +9,7 @@ from collections import defaultdict
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.paper.runsheet import products
-from harvestplan.outputs.shopping import buy_words
+from harvestplan.outputs.paper.shopping_list import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan import file_names as files

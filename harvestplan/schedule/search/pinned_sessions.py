@@ -15,8 +15,8 @@ from dataclasses import replace
 from ortools.sat.python import cp_model
 
 from harvestplan.inputs.dates import say
-from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Advice, Plan, Session, Wish
+from harvestplan.records.moved_sessions import end_of, places
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
@@ -33,27 +33,6 @@ NOT_WANTED = "Nothing of it is wanted any more."
 TOGETHER = "It does not go together with the other sessions that you moved."
 NO_TIME = "Its work does not fit into the time there."
 NO_ROOM = "The food, the fridge or the freezers do not allow it there, next to what is promised."
-
-
-def chosen_windows(moves: Sequence[Wish], as_of: dt.date) -> tuple[FreeWindow, ...]:
-    """The times that the household chose, each of its session's length."""
-    return tuple(
-        FreeWindow(wish.moved_to, end_of(wish), wish.hands, extra=True)
-        for wish in moves
-        if not wish.why and wish.moved_to.date() >= as_of
-    )
-
-
-def end_of(wish: Wish) -> dt.datetime:
-    """When the session would end there: its length in real time, whatever the clocks do."""
-    end = wish.moved_to.astimezone(dt.UTC) + dt.timedelta(seconds=wish.seconds)
-    return end.astimezone(wish.moved_to.tzinfo)
-
-
-def places(moves: Sequence[Wish], as_of: dt.date) -> dict[str, dt.datetime]:
-    """Where each session that the household moved has to begin, by uid."""
-    live = (wish for wish in moves if not wish.why and wish.moved_to.date() >= as_of)
-    return {wish.session: wish.moved_to for wish in live}
 
 
 def as_wished(published: Plan, moves: Sequence[Wish], as_of: dt.date) -> Plan:

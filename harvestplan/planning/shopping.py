@@ -1,26 +1,19 @@
-"""What to buy: pouches with spares, ice, food; as lines of the plan, as a table, as a list."""
+"""What to buy, as lines of the plan: pouches with spares, ice, food."""
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
 import math
-import re
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Pouch, Purchase, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
-from harvestplan.plan.models import Plan, Session, ShoppingLine
-from harvestplan.words import clean, day, joined, mass, one_line, plural
+from harvestplan.plan.models import Session, ShoppingLine
+from harvestplan.words import day
 
-COLUMNS = (
-    "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
-)  # fmt: skip
 POUCH_LEAD = dt.timedelta(days=7)
 """Pouches are ordered a week before they are needed (common practice, no source)."""
 
@@ -47,7 +40,7 @@ def shopping_lines(
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
     ]
-    return tuple(sorted(lines, key=_by_date))
+    return tuple(sorted(lines, key=by_date))
 
 
 def with_spares(pouches: int, experience: Experience = NOTHING_YET) -> int:
@@ -150,92 +143,6 @@ def _loose(item: str, kind: str, grams: int, order_by: dt.date) -> ShoppingLine:
     )  # fmt: skip
 
 
-def _by_date(line: ShoppingLine) -> tuple[dt.date, str, str]:
+def by_date(line: ShoppingLine) -> tuple[dt.date, str, str]:
+    """The order of the list: by date, then by kind and name."""
     return line.order_by, line.kind, line.item
-
-
-def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
-    """Lines by date, each with a key that stays its own when dates and amounts change."""
-    seen: Counter[tuple[str, str]] = Counter()
-    keyed = []
-    for line in sorted(lines, key=_by_date):
-        seen[line.kind, line.item] += 1
-        keyed.append((f"{line.kind}|{line.item}|{seen[line.kind, line.item]}", line))
-    return keyed
-
-
-def buy_words(line: ShoppingLine, season: Season) -> str:
-    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
-    if line.kind != "pouch":
-        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
-    if line.pack is None:
-        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
-    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
-
-
-def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:
-    """How many pouches the list takes to be in stock; empty where it has none. The list counts the
-    sessions ahead only, so that what was bought in spring has to stand in the kitchen file."""
-    sizes = {line.item: line.in_stock for line in plan.shopping if line.kind == "pouch"}
-    if not sizes:
-        return ""
-    told = joined([f"{count} of {shown(item)}" for item, count in sorted(sizes.items())])
-    return (
-        f"Pouches in stock, as your kitchen file says: {told}. Count what lies there today, mend "
-        "in_stock in that file and plan again before you buy."
-    )
-
-
-def shopping_csv(plan: Plan) -> str:
-    """The list as RFC 4180 text; cells that a spreadsheet would run as formulas are defused."""
-    out = io.StringIO()
-    table = csv.writer(out)
-    table.writerow(COLUMNS)
-    for line in sorted(plan.shopping, key=_by_date):
-        unit = "pieces" if line.kind == "pouch" else "g"
-        price = "" if line.price is None else f"{line.price:.2f}"
-        row = (line.order_by.isoformat(), _defused(line.item), _defused(line.kind), line.need,
-               line.in_stock, line.buy, unit, line.packs, line.pack, price)  # fmt: skip
-        table.writerow(row)
-    return out.getvalue()
-
-
-def _defused(cell: str) -> str:
-    """A leading apostrophe makes a spreadsheet take a would-be formula as text."""
-    text = one_line(cell)
-    return f"'{text}" if text[:1] in tuple("=+-@＝＋－＠") else text
-
-
-def shopping_md(plan: Plan, season: Season) -> str:
-    """The list as Markdown with boxes to tick, by the date to order or buy."""
-    lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
-    if note := pouch_note(plan, _escaped):
-        lines += [note, ""]
-    wanted = sorted((line for line in plan.shopping if line.buy), key=_by_date)
-    if not wanted:
-        lines.append("Nothing to buy.")
-    date = None
-    for line in wanted:
-        if line.order_by != date:
-            date = line.order_by
-            lines += ["", f"## By {day(date, year=True)}", ""]
-        lines.append(f"- [ ] {_escaped(buy_words(line, season))}{_reason(line)}")
-    held = [line for line in plan.shopping if not line.buy]
-    if held:
-        lines += ["", "## In stock already", ""]
-        lines += [f"- {_escaped(line.item)}{_reason(line)}" for line in held]
-    prices = [line.price for line in wanted if line.price is not None]
-    if prices:
-        lines += ["", f"Cost of what has a price: {math.fsum(prices):.2f}"]
-    return re.sub("\n{3,}", "\n\n", "\n".join(lines)) + "\n"
-
-
-def _reason(line: ShoppingLine) -> str:
-    if line.kind != "pouch":
-        return ""
-    price = "" if line.price is None or not line.buy else f", {line.price:.2f}"
-    return f": {line.need} needed with spares, {line.in_stock} in stock{price}"
-
-
-def _escaped(text: str) -> str:
-    return re.sub(r"([\\`*_\[\]<>|#])", r"\\\1", one_line(clean(text)))

@@ -1,0 +1,56 @@
+"""A household as the planner knows it: one value, handed on whole."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from harvestplan.forecast.season_forecast import Forecast
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import (
+    FreeWindow,
+    with_chosen,
+)
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.plan.models import Wish
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary
+from harvestplan.records.moved_sessions import (
+    NO_WISHES,
+    Wishes,
+    chosen_windows,
+)
+
+
+@dataclass(frozen=True)
+class Household:
+    """A season folder, read: what was written, what is known, when there is time."""
+
+    folder: Path
+    season: Season
+    library: Library
+    windows: tuple[FreeWindow, ...]
+    forecast: Forecast
+    notes: tuple[str, ...]
+    """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
+    experience: Experience = NOTHING_YET
+    """What the days before taught: own paces, failed seals, the machine's hours."""
+    diary: Diary = NOTHING_WRITTEN
+    """What happened up to the day the folder was read for, and after it."""
+    wishes: Wishes = NO_WISHES
+    """Sessions that the household moved, and times it keeps free."""
+    usual: tuple[FreeWindow, ...] = ()
+    """`windows` without the times that it moved sessions to."""
+    begins: dt.datetime | None = None
+    """When the next new session may begin at the earliest, where a day is not planned anew."""
+    impossible: Mapping[str, str] = field(default_factory=dict)
+    """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
+
+    def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
+        """The same household, where that moved session cannot be where it was put."""
+        told = wish.model_copy(update={"why": why})
+        moves = tuple(told if each == wish else each for each in self.wishes.moves)
+        windows = with_chosen(self.usual, chosen_windows(moves, as_of))
+        return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)

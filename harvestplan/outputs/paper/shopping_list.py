@@ -1,0 +1,106 @@
+"""What to buy, for people: as a table, as a list, in a phrase."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections import Counter
+from collections.abc import Callable, Sequence
+
+from harvestplan.inputs.season import Season
+from harvestplan.plan.models import Plan, ShoppingLine
+from harvestplan.planning.shopping import by_date
+from harvestplan.words import clean, day, joined, mass, one_line, plural
+
+COLUMNS = (
+    "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
+)  # fmt: skip
+
+
+def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
+    """Lines by date, each with a key that stays its own when dates and amounts change."""
+    seen: Counter[tuple[str, str]] = Counter()
+    keyed = []
+    for line in sorted(lines, key=by_date):
+        seen[line.kind, line.item] += 1
+        keyed.append((f"{line.kind}|{line.item}|{seen[line.kind, line.item]}", line))
+    return keyed
+
+
+def buy_words(line: ShoppingLine, season: Season) -> str:
+    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
+    if line.kind != "pouch":
+        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+    if line.pack is None:
+        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
+    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
+
+
+def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:
+    """How many pouches the list takes to be in stock; empty where it has none. The list counts the
+    sessions ahead only, so that what was bought in spring has to stand in the kitchen file."""
+    sizes = {line.item: line.in_stock for line in plan.shopping if line.kind == "pouch"}
+    if not sizes:
+        return ""
+    told = joined([f"{count} of {shown(item)}" for item, count in sorted(sizes.items())])
+    return (
+        f"Pouches in stock, as your kitchen file says: {told}. Count what lies there today, mend "
+        "in_stock in that file and plan again before you buy."
+    )
+
+
+def shopping_csv(plan: Plan) -> str:
+    """The list as RFC 4180 text; cells that a spreadsheet would run as formulas are defused."""
+    out = io.StringIO()
+    table = csv.writer(out)
+    table.writerow(COLUMNS)
+    for line in sorted(plan.shopping, key=by_date):
+        unit = "pieces" if line.kind == "pouch" else "g"
+        price = "" if line.price is None else f"{line.price:.2f}"
+        row = (line.order_by.isoformat(), _defused(line.item), _defused(line.kind), line.need,
+               line.in_stock, line.buy, unit, line.packs, line.pack, price)  # fmt: skip
+        table.writerow(row)
+    return out.getvalue()
+
+
+def _defused(cell: str) -> str:
+    """A leading apostrophe makes a spreadsheet take a would-be formula as text."""
+    text = one_line(cell)
+    return f"'{text}" if text[:1] in tuple("=+-@＝＋－＠") else text
+
+
+def shopping_md(plan: Plan, season: Season) -> str:
+    """The list as Markdown with boxes to tick, by the date to order or buy."""
+    lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
+    if note := pouch_note(plan, _escaped):
+        lines += [note, ""]
+    wanted = sorted((line for line in plan.shopping if line.buy), key=by_date)
+    if not wanted:
+        lines.append("Nothing to buy.")
+    date = None
+    for line in wanted:
+        if line.order_by != date:
+            date = line.order_by
+            lines += ["", f"## By {day(date, year=True)}", ""]
+        lines.append(f"- [ ] {_escaped(buy_words(line, season))}{_reason(line)}")
+    held = [line for line in plan.shopping if not line.buy]
+    if held:
+        lines += ["", "## In stock already", ""]
+        lines += [f"- {_escaped(line.item)}{_reason(line)}" for line in held]
+    prices = [line.price for line in wanted if line.price is not None]
+    if prices:
+        lines += ["", f"Cost of what has a price: {math.fsum(prices):.2f}"]
+    return re.sub("\n{3,}", "\n\n", "\n".join(lines)) + "\n"
+
+
+def _reason(line: ShoppingLine) -> str:
+    if line.kind != "pouch":
+        return ""
+    price = "" if line.price is None or not line.buy else f", {line.price:.2f}"
+    return f": {line.need} needed with spares, {line.in_stock} in stock{price}"
+
+
+def _escaped(text: str) -> str:
+    return re.sub(r"([\\`*_\[\]<>|#])", r"\\\1", one_line(clean(text)))

@@ -1,0 +1,90 @@
+"""A season folder read as a household: what was written, what is known, when there is time."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from harvestplan.forecast.season_forecast import make_forecast
+from harvestplan.household import Household
+from harvestplan.inputs.library import load_library
+from harvestplan.inputs.load import Change, load_season
+from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.windows import (
+    free_windows_and_warnings,
+    keep_free,
+    with_chosen,
+)
+from harvestplan.plan.file import sound_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.broken_promises import (
+    no_longer_possible,
+    planned_anew,
+)
+from harvestplan.records.diary import Diary, read_diary
+from harvestplan.records.held_sessions import finished
+from harvestplan.records.moved_sessions import (
+    chosen_windows,
+    read_wishes,
+)
+from harvestplan.records.pace import experience_from
+from harvestplan.records.purchases import with_purchases
+
+
+def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -> Household:
+    """Reads the folder, with a change where one is asked about, and forecasts its crops.
+
+    Raises
+    ------
+    FilesNeedMending
+        With every flaw found in the files.
+    """
+    library = load_library(folder)
+    season = load_season(folder, library, change).season
+    free, notes = free_windows_and_warnings(season, folder)
+    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
+    filled = weather.attrs.get("filled", []) if weather is not None else []
+    if filled:
+        notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
+    diary = read_diary(folder)
+    season = with_purchases(season, library, diary, as_of)
+    notes = (*notes, *diary.warnings)
+    published = sound_plan(folder)
+    begun = _begun(published, diary, as_of) if published else {}
+    forecast = make_forecast(season, library, weather, as_of, diary, begun)
+    learned = experience_from(season, library, diary, as_of)
+    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
+    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
+    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
+    notes = (*notes, *wishes.notes)
+    impossible: dict[str, str] = {}
+    if published is not None:
+        impossible = no_longer_possible(published, season, library, windows, learned, as_of)
+        notes = (*notes, *planned_anew(published, impossible))
+    return Household(
+        folder,
+        season,
+        library,
+        windows,
+        forecast,
+        notes,
+        learned,
+        diary,
+        wishes=wishes,
+        usual=usual,
+        impossible=impossible,
+    )
+
+
+def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:
+    """Plantings that the published plan's past sessions drew on, with the date of their first pick
+    there: they have been picked, whether or not the diary says so."""
+    past = (s for s in finished(plan.sessions, diary, as_of) if s.start.date() < as_of)
+    used = {share.lot for session in past for run in session.runs for share in run.lots}
+    drawn = {lot.planting for lot in plan.lots if lot.id in used}
+    first: dict[str, dt.date] = {}
+    for lot in plan.lots:
+        if lot.planting is not None and lot.planting in drawn:
+            first[lot.planting] = min(first.get(lot.planting, lot.ready), lot.ready)
+    return first
