@@ -28,7 +28,7 @@ from harvestplan.foresight.starts import (
     without_windows,
 )
 from harvestplan.foresight.worker_processes import in_parallel
-from harvestplan.schedule.goals.season_goals import short_value
+from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.search.levels import Effort, Known
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem

@@ -28,7 +28,7 @@ from harvestplan.foresight.starts import choice_from
 from harvestplan.foresight.worker_processes import in_parallel
 from harvestplan.foresight.worth_file import plan_digest
 from harvestplan.plan.models import Plan, Session
-from harvestplan.schedule.goals.season_goals import PRIORITY, short_value
+from harvestplan.schedule.goals.portions_short import PRIORITY, short_value
 from harvestplan.schedule.search.levels import Effort, LevelResult, Solved
 
 WORTH_EFFORT = Effort(wants=100)

@@ -39,6 +39,7 @@ from benchmarks.published import job_shops, projects  # noqa: E402
 from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
+from harvestplan.schedule.rules.register import state_rules  # noqa: E402
 from harvestplan.schedule.search.by_hand import plan_by_hand  # noqa: E402
 from harvestplan.schedule.session.minutes import time_session  # noqa: E402
 from harvestplan.schedule.session.tasks import SessionTasks, SessionTimes  # noqa: E402
@@ -100,7 +101,7 @@ def _sessions(seeds: int) -> Iterator[tuple[str, str, SessionTasks]]:
         yield "projects", name, asked
     for seed in range(1, seeds + 1):
         problem = instance("household", seed).problem()
-        by_hand = plan_by_hand(problem, TimedSessions(problem, 1))
+        by_hand = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
         for window, runs in window_runs(problem, by_hand).items():
             yield "evenings", f"{seed}-{window}", session_tasks(problem, window, runs)
 

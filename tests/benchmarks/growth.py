@@ -28,7 +28,7 @@ import numpy as np  # noqa: E402  (needs the paths above)
 from benchmarks.seasons import shared  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
-from harvestplan.schedule.goals.season_goals import season_goals  # noqa: E402
+from harvestplan.schedule.goals.all_goals import season_goals  # noqa: E402
 from harvestplan.schedule.search.cp_sat import SeasonModel  # noqa: E402
 from harvestplan.schedule.search.levels import Effort, Known, search_level  # noqa: E402
 from harvestplan.schedule.search.one_level import LevelSearch  # noqa: E402

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import Sitting, TaskSpec
-from harvestplan.schedule.goals.season_goals import season_goals
+from harvestplan.schedule.goals.all_goals import season_goals
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes

@@ -1,7 +1,7 @@
 """One method on one season under a time limit, in a process of its own; every better plan counts.
 
 The clock starts when the problem is stated and stops for all methods alike at the limit, wherever
-they are. All plans are judged by the same goals (schedule/goals/season_goals) and the same rules.
+they are. All plans are judged by the same goals (schedule/goals) and the same rules.
 """
 
 from __future__ import annotations
@@ -17,7 +17,10 @@ from benchmarks.judged_times import faults
 from benchmarks.plain_model import plain_plan
 from benchmarks.seasons import Instance, big, household, shared
 
-from harvestplan.schedule.goals.season_goals import overtime_value, short_value, waiting_value
+from harvestplan.schedule.goals.late_minutes import overtime_value
+from harvestplan.schedule.goals.portions_short import short_value
+from harvestplan.schedule.goals.waiting_time import waiting_value
+from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels
@@ -165,7 +168,7 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
 
     gaps: dict[str, float] = {}
     if method == "by hand":
-        found(plan_by_hand(problem, TimedSessions(problem, seed)))
+        found(plan_by_hand(state_rules(problem), TimedSessions(problem, seed)))
     elif method == "plain model":
         plain_plan(problem, TimedSessions(problem, seed), limit, seed, found)
     else:

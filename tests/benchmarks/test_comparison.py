@@ -14,6 +14,7 @@ from benchmarks.published import job_shops, projects
 from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
 from benchmarks.seasons import Instance, big, household, shared
 
+from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -23,7 +24,7 @@ from harvestplan.schedule.statement.choice import Choice
 @pytest.mark.parametrize("season", [household(1), household(2), shared(2)], ids=lambda s: s.name)
 def test_the_plan_made_by_hand_is_sound(season: Instance) -> None:
     problem = season.problem()
-    choice = plan_by_hand(problem, TimedSessions(problem, 1))
+    choice = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
     assert choice.pouches
     assert is_sound(problem, choice)
 
@@ -31,7 +32,7 @@ def test_the_plan_made_by_hand_is_sound(season: Instance) -> None:
 def test_by_hand_what_goes_off_first_is_put_by_first() -> None:
     """The first run written down is of the food with the earliest last day in that window."""
     problem = household(1).problem()
-    choice = plan_by_hand(problem, TimedSessions(problem, 1))
+    choice = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
     first = problem.options[next(iter(choice.pouches))]
     there = [o for o in problem.options if o.first == first.first and o.second is None]
     last = {o.number: min(problem.lots[i].keep_until for i in o.lots) for o in there}
@@ -40,7 +41,7 @@ def test_by_hand_what_goes_off_first_is_put_by_first() -> None:
 
 def test_what_breaks_a_rule_is_not_sound() -> None:
     problem = household(1).problem()
-    choice = plan_by_hand(problem, TimedSessions(problem, 1))
+    choice = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
     number, pouches = max(choice.pouches.items(), key=lambda item: item[1])
     assert not is_sound(problem, Choice({**choice.pouches, number: pouches + 1}, choice.shares))
     unfed = {**choice.shares, number: {}}
@@ -88,7 +89,7 @@ def test_evenings_are_laid_out_alike() -> None:
 def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
     by_hand = run("household", "by hand", 1, 60.0)
     problem = household(1).problem()
-    expected = worth_of(problem, plan_by_hand(problem, TimedSessions(problem, 1)))
+    expected = worth_of(problem, plan_by_hand(state_rules(problem), TimedSessions(problem, 1)))
     assert by_hand.best == expected
     assert by_hand.sound
     assert by_hand.first is not None

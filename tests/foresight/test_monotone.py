@@ -26,7 +26,7 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.schedule.goals.season_goals import short_value
+from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem

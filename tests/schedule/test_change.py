@@ -8,7 +8,8 @@ from test_replan import JULY, SPRING, folder_in, plan_on
 
 from harvestplan.planning.make import state_problem
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.goals.season_goals import change_value, nearness, season_goals
+from harvestplan.schedule.goals.all_goals import season_goals
+from harvestplan.schedule.goals.moved_pouches import change_value, nearness
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.weekly_plan import quick_choice
 from harvestplan.schedule.statement.choice import Choice

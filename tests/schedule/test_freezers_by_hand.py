@@ -12,6 +12,7 @@ from test_kept_by_hand import freezes
 from test_statement_by_hand import BEANS, FIRST, PACK, RAW, bean_lots, lot, problem, window
 
 from harvestplan.inputs.draws import Draw
+from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -24,7 +25,7 @@ BROCCOLI = "broccoli, florets"
 
 def by_hand(stated: Problem) -> list[int]:
     """Pouches by window; they keep every rule."""
-    made = plan_by_hand(stated, TimedSessions(stated, 1))
+    made = plan_by_hand(state_rules(stated), TimedSessions(stated, 1))
     assert SeasonModel(stated, ()).holds(made)
     pouches = [0] * len(stated.windows)
     for number, count in made.pouches.items():
@@ -48,7 +49,7 @@ def test_what_lies_there_takes_its_room(there: int) -> None:
     if there <= 7:
         assert by_hand(lying(stated, there)) == [7 - there]
     else:
-        assert not plan_by_hand(lying(stated, there), TimedSessions(stated, 1)).pouches
+        assert not plan_by_hand(state_rules(lying(stated, there)), TimedSessions(stated, 1)).pouches
 
 
 def test_what_is_eaten_by_then_makes_room() -> None:

@@ -25,6 +25,7 @@ from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
+from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels
@@ -258,7 +259,7 @@ def test_the_plan_by_hand_keeps_the_fridge() -> None:
     """It gives away what could not have waited, and takes the fresher food."""
     lots = [lot(0, 4 * BEAN_RAW), lot(2, 2 * BEAN_RAW)]
     problem = stated(lots, [2], (BEANS, 6), fridge=2.01 * BEAN_RAW * BEAN_ML)
-    choice = plan_by_hand(problem, TimedSessions(problem, 1))
+    choice = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
     assert choice.pouches == {0: 4}
     assert 2 * BEAN_RAW < choice.shares[0][0] <= 2.01 * BEAN_RAW
     assert sum(choice.shares[0].values()) == 4 * BEAN_RAW
@@ -269,10 +270,10 @@ def test_plans_by_hand_keep_every_rule_of_the_model() -> None:
     limited = 0
     for seed in range(80):
         problem = tiny(seed)
-        choice = plan_by_hand(problem, TimedSessions(problem, 1))
+        choice = plan_by_hand(state_rules(problem), TimedSessions(problem, 1))
         assert SeasonModel(problem, ()).holds(choice), seed
         roomy = dataclasses.replace(problem, fridge=None)
-        limited += choice != plan_by_hand(roomy, TimedSessions(roomy, 1))
+        limited += choice != plan_by_hand(state_rules(roomy), TimedSessions(roomy, 1))
     assert limited >= 8
 
 

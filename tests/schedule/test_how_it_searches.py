@@ -25,7 +25,8 @@ from test_statement_by_hand import (
 )
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.schedule.goals.season_goals import season_goals, waiting_cost, waiting_value
+from harvestplan.schedule.goals.all_goals import season_goals
+from harvestplan.schedule.goals.waiting_time import waiting_cost, waiting_value
 from harvestplan.schedule.search import one_level as searching
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels

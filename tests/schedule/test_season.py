@@ -14,7 +14,8 @@ from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.schedule.goals.season_goals import short_value, waiting_value
+from harvestplan.schedule.goals.portions_short import short_value
+from harvestplan.schedule.goals.waiting_time import waiting_value
 from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
 from harvestplan.schedule.session.tasks import DoesNotFit
 from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs

@@ -18,16 +18,11 @@ from small_seasons import FIRST, ZONE, kitchen_season
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.schedule.goals.season_goals import (
-    ADDED,
-    CHANGE_SCALE,
-    change_value,
-    nearness,
-    overtime_value,
-    short_value,
-    waiting_cost,
-    waiting_value,
-)
+from harvestplan.schedule.goals.late_minutes import overtime_value
+from harvestplan.schedule.goals.moved_pouches import ADDED, CHANGE_SCALE, change_value, nearness
+from harvestplan.schedule.goals.portions_short import short_value
+from harvestplan.schedule.goals.waiting_time import waiting_cost, waiting_value
+from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.filled_up import (
     ANOTHER,
@@ -485,7 +480,7 @@ def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
 
 
 def by_hand(stated: Problem) -> Choice:
-    return plan_by_hand(stated, TimedSessions(stated, 1))
+    return plan_by_hand(state_rules(stated), TimedSessions(stated, 1))
 
 
 def test_by_hand_what_goes_off_first_is_made_first_and_nothing_twice() -> None:

@@ -22,7 +22,7 @@ from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals import season_goals as goals
-from harvestplan.schedule.goals.season_goals import SLIGHT, waiting_cost
+from harvestplan.schedule.goals.waiting_time import SLIGHT, waiting_cost
 from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.session.tasks import DoesNotFit
 from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs

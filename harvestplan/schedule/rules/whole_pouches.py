@@ -12,37 +12,34 @@ are far off.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
-from ortools.sat.python import cp_model
-
-if TYPE_CHECKING:
-    from harvestplan.schedule.search.cp_sat import SeasonModel
-
+from harvestplan.schedule.rules.season_rows import SeasonRows
 
 Span = tuple[int, int]
 """First and last of a product's windows, counted among its own."""
 
 
-def add_whole_pouches(season: SeasonModel) -> None:
+def limit_whole_pouches(season: SeasonRows) -> None:
     """Adds the rows of every product; of those that say no more than others, none."""
     problem = season.problem
-    filled: dict[int, dict[int, list[cp_model.LinearExpr]]] = defaultdict(lambda: defaultdict(list))
+    filled: dict[int, dict[int, Counter[int]]] = defaultdict(lambda: defaultdict(Counter))
     lots: dict[tuple[int, int], set[int]] = defaultdict(set)
     for (demand, window, _), options in season.groups.items():
-        filled[demand][window] += [season.pouches[option.number] for option in options]
+        filled[demand][window].update(season.pouches[option.number] for option in options)
         if (part := season.part.get(options[0].number)) is not None:
-            filled[demand][window].append(-part)
+            filled[demand][window][part] -= 1
         lots[demand, window] |= set(options[0].lots)
     for demand, by_window in filled.items():
         windows = sorted(by_window)
-        portion = problem.demands[demand].process.raw_per_portion
-        most = _most([lots[demand, w] for w in windows], problem.free, portion)
+        process = problem.demands[demand].process
+        most = _most([lots[demand, w] for w in windows], problem.free, process.raw_per_portion)
         for (first, last), pouches in _binding(most, problem.demands[demand].portions):
-            terms = [term for w in windows[first : last + 1] for term in by_window[w]]
-            season.model.add(cp_model.LinearExpr.sum(terms) <= pouches)
+            terms: Counter[int] = Counter()
+            for w in windows[first : last + 1]:
+                terms.update(by_window[w])
+            season.add("whole pouches", process.name, terms, most=pouches)
 
 
 def _most(lots: Sequence[set[int]], free: Sequence[int], portion: int) -> dict[Span, int]:

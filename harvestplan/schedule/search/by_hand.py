@@ -2,79 +2,62 @@
 
 So a household plans on squared paper (common practice, no source). It goes through the free windows
 in order and never looks ahead: of the foods that are there and still wanted it takes the one with
-the earliest last day, makes as much of it as the food, the fridge in which that waited, the want,
-the freezer and the evening allow, then the next. It works in every window in which something can be
-made, as long as the season's limits on sessions allow.
+the earliest last day, makes as much of it as the season's rules and the evening allow, then the
+next. It works in every window in which something can be made.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-from collections import Counter
+from collections import defaultdict
 
-from harvestplan.schedule.search.freezer_sheet import FreezerSheet
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.rules.slack import Slack
 from harvestplan.schedule.session.tasks import DoesNotFit
 from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
 from harvestplan.schedule.statement.choice import Choice
-from harvestplan.schedule.statement.problem import Option, Problem
+from harvestplan.schedule.statement.problem import Option
 
 EFFORT = 0.2
 """Deterministic seconds for one question whether an evening holds its work: more never made a plan
 by hand better (20 generated households and 50 that share a kitchen)."""
 
 
-def plan_by_hand(problem: Problem, book: TimedSessions) -> Choice:
-    """The plan made by hand. Whether an evening holds its work is asked of the minute model."""
-    sheet = _Sheet(problem, book)
-    for window in range(len(problem.windows)):
-        if sheet.may_work(window):
-            sheet.fill(window)
-    return Choice(sheet.pouches, sheet.shares)
+def plan_by_hand(season: SeasonRows, book: TimedSessions) -> Choice:
+    """The plan made by hand, within the season's rows. Whether an evening holds its work is asked
+    of the minute model."""
+    sheet = _Sheet(season, book)
+    for window in range(len(season.problem.windows)):
+        sheet.fill(window)
+    return Choice(sheet.slack.pouches, sheet.shares)
 
 
 class _Sheet:
-    """What is written down so far, and what is left of food, wants and freezers."""
+    """What is written down so far, and what it leaves."""
 
-    def __init__(self, problem: Problem, book: TimedSessions) -> None:
-        self.problem, self.book = problem, book
-        self.pouches: dict[int, int] = {}
+    def __init__(self, season: SeasonRows, book: TimedSessions) -> None:
+        self.problem, self.season, self.book = season.problem, season, book
+        self.slack = Slack(season)
         self.shares: dict[int, dict[int, int]] = {}
-        self.free = list(problem.free)
-        self.wanted = [demand.portions for demand in problem.demands]
-        self.waiting: Counter[dt.date] = Counter()
-        """mm³ of the fridge by night."""
-        kept = (session.start for session in problem.history.sessions)
-        self.sessions: Counter[tuple[int, int]] = Counter(at.isocalendar()[:2] for at in kept)
-        self.freezers = FreezerSheet(problem)
-
-    def may_work(self, window: int) -> bool:
-        span = self.problem.season.season
-        a_week, in_all = span.max_sessions_per_week, span.max_sessions
-        in_week = self.sessions[self._week(window)]
-        return (a_week is None or in_week < a_week) and (
-            in_all is None or self.sessions.total() < in_all
-        )
+        self.free = list(self.problem.free)
+        self.here: dict[int, list[Option]] = defaultdict(list)
+        """What could be made in each window, in one sitting."""
+        for option in self.problem.options:
+            if option.second is None:
+                self.here[option.first].append(option)
 
     def fill(self, window: int) -> None:
         """Make what goes off first, then the next, until nothing more fits."""
-        before = len(self.pouches)
         tried: set[int] = set()
         while (option := self._next(window, tried)) is not None:
             tried.add(option.demand)
             self._make(option)
-        self.sessions[self._week(window)] += len(self.pouches) > before
-
-    def _week(self, window: int) -> tuple[int, int]:
-        return self.problem.windows[window].start.isocalendar()[:2]
 
     def _next(self, window: int, tried: set[int]) -> Option | None:
         """The untried food with the earliest last day; the dearer want where two are equal."""
         found = [
             option
-            for option in self.problem.options
-            if option.first == window
-            and option.second is None
-            and option.demand not in tried
+            for option in self.here[window]
+            if option.demand not in tried
             and self._most(option) >= self.problem.demands[option.demand].least
         ]
         return min(found, key=self._urgency, default=None)
@@ -85,12 +68,10 @@ class _Sheet:
         return last, -self.problem.demands[option.demand].priority, option.number
 
     def _most(self, option: Option) -> int:
-        """Pouches that food, want and freezer allow."""
-        process = self.problem.demands[option.demand].process
-        most = min(option.most, self.wanted[option.demand])
-        food = self._taken(option, most * process.raw_per_portion)
-        most = sum(food.values()) // process.raw_per_portion
-        return self.freezers.most(option, most)
+        """Pouches that the food and every row allow."""
+        portion = self.problem.demands[option.demand].process.raw_per_portion
+        food = sum(self._food_of(option, option.most).values())
+        return self.slack.most(option, food // portion)
 
     def _make(self, option: Option) -> None:
         """As many pouches as the evening holds beside what is in it already."""
@@ -100,46 +81,35 @@ class _Sheet:
             low, high = (middle, high) if self._fits(option, middle) else (low, middle - 1)
         if low < self.problem.demands[option.demand].least:
             return
-        self.pouches[option.number] = low
-        self.shares[option.number] = self._food_of(option, low)
-        for lot, grams in self.shares[option.number].items():
+        food = self.shares[option.number] = self._food_of(option, low)
+        for lot, grams in food.items():
             self.free[lot] -= grams
-            for stay in self.problem.stays(option, lot):
-                stay.put(grams, self.waiting)
-        self.wanted[option.demand] -= low
-        self.freezers.put(option, low)
+        taken = {self._share(option, lot): grams for lot, grams in food.items()}
+        self.slack.put(option, low, taken)
 
     def _fits(self, option: Option, pouches: int) -> bool:
-        trial = Choice(
-            {**self.pouches, option.number: pouches},
-            {**self.shares, option.number: self._food_of(option, pouches)},
-        )
-        runs = window_runs(self.problem, trial)[option.first]
-        return not isinstance(self.book.fits(option.first, runs, EFFORT), DoesNotFit)
+        made = self.slack.pouches | {option.number: pouches}
+        shares = self.shares | {option.number: self._food_of(option, pouches)}
+        runs = window_runs(self.problem, Choice(made, shares))[option.first]
+        answer = self.book.fits(option.first, runs, EFFORT)
+        return not isinstance(answer, DoesNotFit)
 
     def _food_of(self, option: Option, pouches: int) -> dict[int, int]:
-        process = self.problem.demands[option.demand].process
-        return self._taken(option, pouches * process.raw_per_portion)
-
-    def _taken(self, option: Option, need: int) -> dict[int, int]:
-        """Grams of each lot, the earliest last day first, as far as the fridge had room for it."""
+        """Grams of each lot for so many pouches, the earliest last day first, as far as they go and
+        the fridge had room for them."""
+        need = pouches * self.problem.demands[option.demand].process.raw_per_portion
+        food: dict[int, int] = {}
         taken: dict[int, int] = {}
-        waiting = self.waiting.copy()
         for lot in sorted(option.lots, key=lambda i: (self.problem.lots[i].keep_until, i)):
-            grams = min(need, self.free[lot], self._could_wait(option, lot, waiting))
+            share = self._share(option, lot)
+            left = self.slack.food_left(share, taken)
+            grams = need if left is None else min(need, left)
             if grams > 0:
-                taken[lot], need = grams, need - grams
-                for stay in self.problem.stays(option, lot):
-                    stay.put(grams, waiting)
-        return taken
+                food[lot] = taken[share] = grams
+                need -= grams
+        return food
 
-    def _could_wait(self, option: Option, lot: int, waiting: Counter[dt.date]) -> int:
-        """Grams of the lot for which there was room in the fridge until the option's window."""
-        fridge = self.problem.fridge
-        rooms = (
-            (fridge.left(night) - waiting[night]) // stay.volume
-            for stay in self.problem.stays(option, lot)
-            for night in stay.nights()
-            if fridge is not None
-        )
-        return min(rooms, default=self.free[lot])
+    def _share(self, option: Option, lot: int) -> int:
+        """The variable of what the option takes of the lot."""
+        head = self.season.groups[option.demand, option.first, option.second][0]
+        return self.season.share[head.number, lot]

@@ -15,11 +15,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ortools.sat.python import cp_model
-
 from harvestplan.errors import NoValidPlan
 from harvestplan.plan.models import COUNTED, Level
-from harvestplan.schedule.goals.season_goals import WAITING_SCALE, Goal, season_goals, waiting_value
+from harvestplan.schedule.goals.all_goals import season_goals
+from harvestplan.schedule.goals.fewest_runs import fewest_runs
+from harvestplan.schedule.goals.goal import Aim, Goal
+from harvestplan.schedule.goals.waiting_time import WAITING_SCALE, waiting_value
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.one_level import STRETCHES, LevelSearch
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -114,7 +115,7 @@ def solve_levels(
     model = SeasonModel(problem, known.cuts)
     published = _published_choice(problem, book, model)
     solved = Solved(published or _sound(known.start, book, model) or Choice({}, {}))
-    goals = season_goals(problem, model)
+    goals = season_goals(model.season)
     try:
         _take_levels(book, effort, model, goals, solved, known, say, began)
     except KeyboardInterrupt:
@@ -171,12 +172,9 @@ def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
 
 
 def _merge_runs(book: TimedSessions, effort: Effort, model: SeasonModel, solved: Solved) -> None:
-    """Of plans equal on every level, one with few runs: nobody packs one bag of beans eight times.
-
-    No level, so it has no proof; it only breaks ties.
-    """
-    runs = Goal("waiting", cp_model.LinearExpr.sum(model.made), lambda c: len(c.pouches), 1)
-    search = LevelSearch(model, book, runs, solved.choice, 0, effort.seed)
+    """Of plans equal on every level, one with few runs."""
+    runs = fewest_runs(model.season)
+    search = LevelSearch(model, book, runs, solved.choice, effort=0, seed=effort.seed)
     with contextlib.suppress(KeyboardInterrupt):
         search.sweep(STRETCHES[1:2])
     solved.choice = search.best
@@ -195,11 +193,11 @@ def _take_levels(
     """Takes the levels not taken yet, up to the last asked for: solves, holds, tells of each."""
     while len(solved.levels) < len(goals):
         goal = goals[len(solved.levels)]
-        if goal.linear is None:
+        if goal.aim is None:
             solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
             continue
-        result = _solve_level(book, effort, model, goal, solved, known)
-        model.model.add(goal.linear <= goal.value(solved.choice))
+        result = _solve_level(book, effort, model, goal, goal.aim, solved, known)
+        model.limit(goal.level, goal.aim.total, most=goal.aim.value(solved.choice))
         solved.levels.append(result)
         say(f"{_told(result)}, after {time.monotonic() - began:.0f} s.")
         if goal.level == known.last:
@@ -219,13 +217,20 @@ def _solve_level(
     effort: Effort,
     model: SeasonModel,
     goal: Goal,
+    aim: Aim,
     solved: Solved,
     known: Known,
 ) -> LevelResult:
     began = time.monotonic()
     floor = known.least_short if goal.level == "wants" else 0
     search = LevelSearch(
-        model, book, goal, solved.choice, effort.of(goal.level), effort.seed, floor
+        model,
+        book,
+        aim,
+        solved.choice,
+        effort=effort.of(goal.level),
+        seed=effort.seed,
+        floor=floor,
     )
     if not solved.stopped:
         try:

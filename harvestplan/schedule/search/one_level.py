@@ -13,9 +13,10 @@ from collections.abc import Iterable, Sequence
 
 from ortools.sat.python import cp_model
 
-from harvestplan.schedule.goals.season_goals import Goal
+from harvestplan.schedule.goals.goal import Aim
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.search.conversion import values_of
+from harvestplan.schedule.search.cp_sat import Fixed, SeasonModel
 from harvestplan.schedule.search.scip import LARGE, Least, least
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
@@ -53,42 +54,41 @@ class LevelSearch:
         self,
         model: SeasonModel,
         book: TimedSessions,
-        goal: Goal,
+        aim: Aim,
         best: Choice,
+        *,
         effort: int,
         seed: int,
         floor: int = 0,
     ) -> None:
-        assert goal.linear is not None
-        self.model, self.book = model, book
-        self.goal, self.linear = goal, goal.linear
+        self.model, self.book, self.aim = model, book, aim
         self.best = best
         self.cuts: list[Cut] = []
         self.bound = floor  # no goal can fall below nought
         self.impossible = False
         self._seed = seed
-        size = len(model.model.proto.variables) / USUAL
+        size = model.size / USUAL
         self._left = math.ceil(effort / max(1, size) ** 1.5)
-        model.model.minimize(self.linear)
+        model.minimize(aim.total)
 
     @property
     def value(self) -> int:
-        return self.goal.value(self.best)
+        return self.aim.value(self.best)
 
     @property
     def _large(self) -> bool:
         """Whether the season is larger than a household's."""
-        return len(self.model.model.proto.variables) > LARGE
+        return self.model.size > LARGE
 
     @property
     def settled(self) -> bool:
         """Whether no choice exists that is better by more than is worth any effort."""
-        return self.value - self.bound <= self.goal.slight * self.value
+        return self.value - self.bound <= self.aim.slight * self.value
 
     def begin(self) -> None:
         """A first choice: the plan made by hand, or else what fits of the best with no regard to
         minutes."""
-        by_hand = plan_by_hand(self.book.problem, self.book)
+        by_hand = plan_by_hand(self.model.season, self.book)
         if self.model.holds(by_hand):
             self._try(by_hand)
         elif (choice := self._whole_season(BEGIN_EFFORT)) is not None:
@@ -115,7 +115,7 @@ class LevelSearch:
         for _ in range(TRIALS):
             if self.settled:
                 return
-            choice = self._better(self.model.near(self.best, free))
+            choice = self._better(self.best, self.model.outside(self.best, free))
             if choice is None or not self._try(choice):
                 return
 
@@ -126,7 +126,7 @@ class LevelSearch:
             if number == rounds or self._left <= 0 or self.settled:
                 return
             choice = self._whole_season(self._left)
-            if choice is None or self.goal.value(choice) >= self.value:
+            if choice is None or self.aim.value(choice) >= self.value:
                 return
             if not any(cut.proven for cut in self._take_up(choice)):
                 return  # without a proven cut the same choice would come back
@@ -163,16 +163,20 @@ class LevelSearch:
         goals before it leave hardly a choice, and it seldom finds any.
         """
         around = {w for window in bad for w in range(window - ROUND, window + ROUND + 1)}
-        near = self.model.near(choice, around)
+        near = self.model.outside(choice, around)
         found = None
-        if self._large and len(near.proto.variables) < TOO_LARGE and not self.goal.slight:
+        if self._large and self.model.size < TOO_LARGE and self.aim.open_choice:
             found = self._only_better(self._branch(near, MEND_EFFORT, choice)[1])
-        return found or self._better(near) or self._better(self.model.same_evenings(choice))
+        return (
+            found
+            or self._better(choice, near)
+            or self._better(choice, self.model.on_same_windows(choice))
+        )
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""
         cuts = self.book.cuts_for(choice)
-        if not cuts and self.goal.value(choice) < self.value:
+        if not cuts and self.aim.value(choice) < self.value:
             self.best = choice
         self._learn(cuts)
         return cuts
@@ -184,40 +188,43 @@ class LevelSearch:
 
     def _whole_season(self, nodes: int) -> Choice | None:
         """The best choice with so much effort, or None where none was found."""
-        answer, choice = self._branch(self.model.model, nodes, self.best)
+        answer, choice = self._branch({}, nodes, self.best)
         self._left -= max(LEAST_EFFORT, answer.nodes)
         self.impossible = answer.impossible
         self._raise_bound(answer.bound)
         return choice
 
-    def _branch(
-        self, model: cp_model.CpModel, nodes: int, known: Choice
-    ) -> tuple[Least, Choice | None]:
-        """What branch and bound finds in a model, beginning from a known choice."""
+    def _branch(self, fixed: Fixed, nodes: int, known: Choice) -> tuple[Least, Choice | None]:
+        """What branch and bound finds with variables fixed, beginning from a known choice."""
         answer = least(
-            model,
+            self.model.program(fixed),
             nodes,
             self._seed,
-            first=[used.index for used in self.model.used],
-            known=self.model.values_of(known),
-            slight=self.goal.slight,
+            first=self.model.season.used,
+            known=values_of(self.model.season, known),
+            slight=self.aim.slight,
         )
         if answer.values is None:
             return answer, None
         choice = self.model.choice(answer.values)
-        return answer, choice if answer.exact else self._look(self.model.near(choice, set()))
+        if answer.exact:
+            return answer, choice
+        return answer, self._look(choice, self.model.outside(choice, set()))
 
-    def _better(self, model: cp_model.CpModel) -> Choice | None:
-        """A choice better than the best by the rules of a smaller model."""
-        return self._only_better(self._look(model))
+    def _better(self, known: Choice, fixed: Fixed) -> Choice | None:
+        """A choice better than the best with variables fixed, looked for from a known one."""
+        return self._only_better(self._look(known, fixed))
 
     def _only_better(self, choice: Choice | None) -> Choice | None:
-        return choice if choice is not None and self.goal.value(choice) < self.value else None
+        return choice if choice is not None and self.aim.value(choice) < self.value else None
 
-    def _look(self, model: cp_model.CpModel) -> Choice | None:
-        """A good choice by the rules of a smaller model."""
+    def _look(self, known: Choice, fixed: Fixed) -> Choice | None:
+        """A good choice with variables fixed, looked for from a known one."""
         solver = _solver(NEARBY_EFFORT, self._seed)
-        if solve(solver, model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if solve(solver, self.model.copy(known, fixed)) not in (
+            cp_model.OPTIMAL,
+            cp_model.FEASIBLE,
+        ):
             return None
         return self.model.choice(list(solver.response_proto.solution))
 
@@ -225,7 +232,7 @@ class LevelSearch:
         bound = math.ceil(proven - 1e-6) if math.isfinite(proven) else 0
         if bound > self.bound:
             self.bound = bound
-            self.model.model.add(self.linear >= bound)
+            self.model.limit("bound", self.aim.total, least=bound)
 
 
 def _solver(limit: float, seed: int) -> cp_model.CpSolver:

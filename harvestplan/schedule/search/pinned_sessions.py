@@ -17,6 +17,7 @@ from ortools.sat.python import cp_model
 from harvestplan.inputs.dates import say
 from harvestplan.plan.models import Advice, Plan, Session, Wish
 from harvestplan.records.moved_sessions import end_of, places
+from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
@@ -131,12 +132,14 @@ def begin(problem: Problem, book: TimedSessions) -> Choice | str:
     held = {o.number for h in problem.held for o in h.among(problem.options)}
     for option in problem.options:
         if option.number not in held:
-            model.model.add(model.pouches[option.number] <= most.get(option.number, 0))
-    model.model.maximize(cp_model.LinearExpr.sum(model.pouches))
+            pouches = Sum({model.season.pouches[option.number]: 1})
+            model.limit("published", pouches, most=most.get(option.number, 0))
+    model.minimize(Sum(dict.fromkeys(model.season.pouches, -1)))
     why = NO_ROOM
     for _ in range(TRIALS):
         solver = one_worker(EFFORT)
-        if solve(solver, model.heedful()) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        copy = model.copy(None, model.heedful())
+        if solve(solver, copy) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return why
         choice = model.choice(list(solver.response_proto.solution))
         cuts = book.cuts_for(choice)

@@ -1,6 +1,6 @@
 """The season model as a mixed-integer program, solved by branch and bound on its linear relaxation.
 
-SCIP, which comes with OR-Tools, takes the same rules that CP-SAT knows, so that whatever it proves
+SCIP, which comes with OR-Tools, takes the same rows that CP-SAT takes, so that whatever it proves
 holds for every choice. With supply counted in whole pouches (see whole_pouches) the relaxation is
 so tight that most levels are proven within some hundred nodes. Effort is counted in nodes: the same
 answer on every machine. Presolving is not begun again after the root: what it fixes then is soon
@@ -12,18 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from ortools.linear_solver import pywraplp
-from ortools.sat.python import cp_model
 
 from harvestplan.free_memory import need_room
+from harvestplan.schedule.search.program import Program
 from harvestplan.schedule.solver_call import until_stopped
 
-Row = tuple[dict[int, int], float, float]
-"""Weights by variable number, the least and the most their sum may be."""
-FAR = 2**60
-"""Beyond this a domain's end means "no limit"."""
 WHOLE = 0.99
 """Every goal counts in whole numbers: a smaller gap is none."""
 MANY = 1000
@@ -66,14 +61,15 @@ class Least:
 
 
 def least(
-    model: cp_model.CpModel,
+    program: Program,
     nodes: int,
     seed: int,
+    *,
     first: Collection[int] = (),
     known: Mapping[int, int] | None = None,
     slight: float = 0.0,
 ) -> Least:
-    """The least value of the model's goal, and a bound. Branching stops after so many nodes, or
+    """The least value of the program's goal, and a bound. Branching stops after so many nodes, or
     where the two differ by no more than the share `slight`.
 
     `first` are the numbers of the variables to branch on before all others. `known` are values of
@@ -87,12 +83,10 @@ def least(
         Where there is too little left to think in.
     """
     need_room()
-    proto = model.proto
-    rows = _rows(proto)
     solver = pywraplp.Solver.CreateSolver("SCIP")
-    units = [MANY if list(variable.domain)[-1] > MANY else 1 for variable in proto.variables]
-    worth = max((units[number] for number in _weights(proto.objective)), default=1)
-    variables = _state(solver, proto, rows, units, worth)
+    units = [MANY if variable.most > MANY else 1 for variable in program.variables]
+    worth = max((units[number] for number in program.goal.terms), default=1)
+    variables = _state(solver, program, units, worth)
     for number in first:
         variables[number].SetBranchingPriority(1)
     if known:
@@ -114,30 +108,33 @@ def least(
     return Least(
         worth * solver.Objective().BestBound(),
         values,
-        exact=values is not None and _keeps(values, rows),
+        exact=values is not None and all(row.keeps(values) for row in program.rows),
         impossible=status == solver.INFEASIBLE,
         nodes=solver.nodes(),
     )
 
 
 def _state(
-    solver: pywraplp.Solver, proto: Any, rows: Sequence[Row], units: Sequence[int], worth: int
+    solver: pywraplp.Solver, program: Program, units: Sequence[int], worth: int
 ) -> list[pywraplp.Variable]:
     """States the program to the solver, each variable in its unit and the goal in `worth`; gives
     its variables."""
     variables = []
-    for variable, unit in zip(proto.variables, units, strict=True):
-        domain = list(variable.domain)
+    for variable, unit in zip(program.variables, units, strict=True):
         new = solver.IntVar if unit == 1 else solver.NumVar
-        variables.append(new(domain[0] / unit, domain[-1] / unit, ""))
-    for terms, low, high in rows:
+        variables.append(new(variable.least / unit, variable.most / unit, ""))
+    for row in program.rows:
+        low = -math.inf if row.least is None else float(row.least)
+        high = math.inf if row.most is None else float(row.most)
         rule = solver.RowConstraint(low, high, "")
-        for number, weight in terms.items():
-            rule.SetCoefficient(variables[number], weight * units[number])
+        for number, weight in sorted(row.terms.items()):
+            if weight:
+                rule.SetCoefficient(variables[number], weight * units[number])
     goal = solver.Objective()
-    for number, weight in _weights(proto.objective).items():
-        goal.SetCoefficient(variables[number], weight * units[number] / worth)
-    goal.SetOffset(proto.objective.offset / worth)
+    for number, weight in sorted(program.goal.terms.items()):
+        if weight:
+            goal.SetCoefficient(variables[number], weight * units[number] / worth)
+    goal.SetOffset(program.goal.constant / worth)
     goal.SetMinimization()
     return variables
 
@@ -150,59 +147,3 @@ def _bounds(size: int) -> dict[str, int]:
         "stalling": LARGE_STALLING if large else USUAL_STALLING,
         "steps": math.ceil(LARGE_STEPS * size) if large else NO_LIMIT,
     }
-
-
-def _keeps(values: Sequence[int], rows: Sequence[Row]) -> bool:
-    """Whether whole values keep every row."""
-    return all(
-        low <= sum(weight * values[number] for number, weight in terms.items()) <= high
-        for terms, low, high in rows
-    )
-
-
-def _weights(linear: Any) -> dict[int, int]:
-    """Weights of a sum by variable number."""
-    weights: dict[int, int] = {}
-    for variable, weight in zip(linear.vars, linear.coeffs, strict=True):
-        number, sign = (variable, 1) if variable >= 0 else (-variable - 1, -1)
-        weights[number] = weights.get(number, 0) + sign * int(weight)
-    return weights
-
-
-def _rows(proto: Any) -> list[Row]:
-    """Every rule as a linear row: the season model has sums, switches and "at most one" alone."""
-    rows: list[Row] = []
-    for rule in proto.constraints:
-        unless = [-literal - 1 for literal in rule.enforcement_literal]
-        if rule.has_linear() and not unless:
-            domain = list(rule.linear.domain)
-            low = -math.inf if domain[0] < -FAR else float(domain[0])
-            high = math.inf if domain[-1] > FAR else float(domain[-1])
-            rows.append((_weights(rule.linear), low, high))
-        elif rule.has_bool_or():
-            rows.append(_one_of([*rule.bool_or.literals, *unless]))
-        elif rule.has_bool_and():
-            rows += [_one_of([literal, *unless]) for literal in rule.bool_and.literals]
-        elif rule.has_at_most_one():
-            terms, negated = _sum(list(rule.at_most_one.literals))
-            rows.append((terms, -math.inf, 1.0 - negated))
-        else:
-            raise TypeError(f"no linear row for this rule: {rule}")
-    return rows
-
-
-def _one_of(literals: Sequence[int]) -> Row:
-    """At least one of the literals holds."""
-    terms, negated = _sum(literals)
-    return terms, 1.0 - negated, math.inf
-
-
-def _sum(literals: Sequence[int]) -> tuple[dict[int, int], int]:
-    """Σ literals as weights of variables and a constant; -i - 1 stands for "not i"."""
-    terms: dict[int, int] = {}
-    negated = 0
-    for literal in literals:
-        variable, weight = (literal, 1) if literal >= 0 else (-literal - 1, -1)
-        terms[variable] = terms.get(variable, 0) + weight
-        negated += weight < 0
-    return terms, negated

@@ -12,7 +12,8 @@ from collections.abc import Mapping
 
 from ortools.sat.python import cp_model
 
-from harvestplan.schedule.goals.season_goals import season_goals
+from harvestplan.schedule.goals.portions_short import wants as portions_short
+from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
@@ -45,22 +46,19 @@ def quick_choice(
     search begins. Nothing is chosen where the rules allow no plan.
     """
     model = SeasonModel(problem, ())
-    wants = season_goals(problem, model)[0]
-    assert wants.linear is not None
-    for option in problem.options:
-        pouches = min(before.get(key_of(problem, option), 0), option.most)
-        model.model.add_hint(model.pouches[option.number], pouches)
-        model.model.add_hint(model.made[option.number], int(pouches > 0))
-    model.model.minimize(wants.linear)
+    short = portions_short(model.season).aim
+    assert short is not None
+    model.hint_pouches(
+        {o.number: min(before.get(key_of(problem, o), 0), o.most) for o in problem.options}
+    )
+    model.minimize(short.total)
     choice = _solved(model, model.model, WANTS_EFFORT, seed)
     if choice is None or not near:
         return choice or Choice({}, {})
-    model.hint(choice)
-    nearby = model.near(choice, near)
-    nearby.add(wants.linear <= wants.value(choice))
-    weights = [LATER + w for w in sorted(near)]
-    used = [model.used[w] for w in sorted(near)]
-    nearby.minimize(cp_model.LinearExpr.weighted_sum(used, weights))
+    nearby = model.copy(choice, model.outside(choice, near))
+    nearby.add(model.expression(short.total) <= short.value(choice))
+    used = {model.season.used[w]: LATER + w for w in sorted(near)}
+    nearby.minimize(model.expression(Sum(used)))
     return _solved(model, nearby, EVENINGS_EFFORT, seed) or choice
 
 

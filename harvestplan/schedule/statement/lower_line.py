@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 
-def lower_line(values: Sequence[int]) -> tuple[int, int]:
+@lru_cache(maxsize=4096)  # windows of one length ask the same of the same run
+def lower_line(values: tuple[int, ...]) -> tuple[int, int]:
     """(fixed, slope) with fixed + slope·n ≤ values[n-1] for n = 1 … len(values).
 
     Of the lines through the lower convex hull's edges the one with the least total gap; whole

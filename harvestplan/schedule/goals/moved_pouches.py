@@ -1,0 +1,111 @@
+"""Change: weighted pouches moved against the published plan, or left to spoil."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+from harvestplan.schedule.goals.goal import Aim, Goal
+from harvestplan.schedule.rules.row import Sum
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.in_house import InHouse, needed_from_house
+from harvestplan.schedule.statement.problem import Option, Problem
+
+ADDED = 1
+"""What a pouch more than in the published plan counts as a change."""
+CHANGE_SCALE = 100
+"""Changes count in hundredths of a pouch; food left to spoil is reckoned by the gram."""
+LEFT_TO_SPOIL = 12
+"""A pouch's worth of food left to spoil, where a poor year would want it, counts as a change: a
+little more than one moved from the nearest evening to another (own judgement)."""
+RULE = "change"
+
+
+def change(season: SeasonRows) -> Goal:
+    """What differs from the published plan, in hundredths of a pouch per window and product: what
+    is taken away dearer the nearer it was, what is added the same whenever. Were it dearer soon,
+    food in the house would spoil for the sake of what may come later; to leave such food where a
+    poor year would want it is the dearest change of all. Nothing without a published plan."""
+    problem = season.problem
+    if problem.earlier is None:
+        return Goal("change", None, CHANGE_SCALE)
+    terms: Counter[int] = Counter()
+    constant = CHANGE_SCALE * _lost(problem)
+    for (w, d), options in sorted(_first_sittings(problem).items()):
+        was = _was(problem, w, d)
+        now = Counter({season.pouches[o.number]: 1 for o in options})
+        for pouches in now:
+            terms[pouches] += CHANGE_SCALE * ADDED
+        constant -= CHANGE_SCALE * ADDED * was
+        if was:
+            gone = season.new_variable(f"gone{w}.{d}", 0, was)
+            season.add(RULE, f"window {w}", now + Counter([gone]), least=was)
+            terms[gone] += CHANGE_SCALE * (ADDED + _window_weight(problem, w))
+    for number, food in enumerate(needed_from_house(problem)):
+        left = season.new_variable(f"left in the house{number}", 0, food.grams)
+        used = Counter(share for (_, lot), share in season.share.items() if lot in food.lots)
+        season.add(RULE, "food in the house", used + Counter([left]), least=food.grams)
+        terms[left] += _spoiling(food)
+    aim = Aim(Sum(terms, constant), lambda choice: change_value(problem, choice))
+    return Goal("change", aim, CHANGE_SCALE)
+
+
+def change_value(problem: Problem, choice: Choice) -> int:
+    """What differs from the published plan, in hundredths of a weighted pouch."""
+    total = _lost(problem)
+    for (w, d), options in _first_sittings(problem).items():
+        more = sum(choice.pouches.get(o.number, 0) for o in options) - _was(problem, w, d)
+        total += ADDED * more if more > 0 else -_window_weight(problem, w) * more
+    spoiled = 0
+    for food in needed_from_house(problem):
+        used = sum(
+            grams
+            for shares in choice.shares.values()
+            for lot, grams in shares.items()
+            if lot in food.lots
+        )
+        spoiled += _spoiling(food) * max(0, food.grams - used)
+    return CHANGE_SCALE * total + spoiled
+
+
+def _spoiling(food: InHouse) -> int:
+    """Cost of a gram that is left to spoil: a pouch of it weighs more than any move."""
+    return math.ceil(CHANGE_SCALE * LEFT_TO_SPOIL / food.raw)
+
+
+def _first_sittings(problem: Problem) -> dict[tuple[int, int], list[Option]]:
+    found: dict[tuple[int, int], list[Option]] = {}
+    for option in problem.options:
+        found.setdefault((option.first, option.demand), []).append(option)
+    return found
+
+
+def _was(problem: Problem, window: int, demand: int) -> int:
+    assert problem.earlier is not None
+    key = (problem.windows[window].start, problem.demands[demand].process.name)
+    return problem.earlier.pouches.get(key, 0)
+
+
+def _window_weight(problem: Problem, window: int) -> int:
+    return nearness((problem.windows[window].start.date() - problem.as_of).days)
+
+
+def _lost(problem: Problem) -> int:
+    """What the published plan had and no option can have any more; it cannot be avoided."""
+    assert problem.earlier is not None
+    can = {
+        (problem.windows[w].start, problem.demands[d].process.name)
+        for w, d in _first_sittings(problem)
+    }
+    return sum(
+        nearness((start.date() - problem.as_of).days) * was
+        for (start, name), was in problem.earlier.pouches.items()
+        if (start, name) not in can
+    )
+
+
+def nearness(days: int) -> int:
+    """Weight of a change so many days ahead: 10 within a week, falling to 1 after nine weeks (own
+    judgement)."""
+    return max(1, 10 - max(0, days) // 7)

@@ -1,0 +1,45 @@
+"""Trays of the freezers: packs lie flat, in a single layer, until they are frozen."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.statement.problem import Problem
+
+RULE = REASON = "freezing trays"
+
+
+def limit_trays(season: SeasonRows) -> None:
+    """What lies at any time within windows near each other is taken to lie at once: flat packs, and
+    loose pieces from the tray on which they freeze until they are packed."""
+    for freezer in season.problem.kitchen.freezers:
+        if freezer.tray_area is None:
+            continue
+        for near in season.problem.near_sets():
+            inside = set(near)
+            lying: Counter[int] = Counter()
+            for option in season.problem.options:
+                if option.freezer != freezer.name:
+                    continue
+                process, pouches = season.process_of(option), season.pouches[option.number]
+                if option.packs_in in inside:
+                    lying[pouches] += process.packing.footprint
+                if option.first <= near[-1] and option.packs_in >= near[0]:
+                    lying[pouches] += process.loose_area
+            if lying:
+                most = _area_left(season.problem, near, freezer.name)
+                season.add(RULE, freezer.name, lying, most=most, reason=REASON)
+
+
+def _area_left(problem: Problem, near: Sequence[int], name: str) -> int:
+    """Area of the freezer's trays in mm² that kept sessions leave to windows near each other."""
+    area = problem.kitchen.freezer(name).tray_area or 0
+    taken: int = 100 * sum(
+        task.settings.get("area_cm2", 0)
+        for session in problem.kept_near(near)
+        for task in session.tasks
+        if task.settings.get("freezer") == name
+    )
+    return max(0, int(area * 1e6) - taken)
