@@ -31,8 +31,8 @@ class Sum:
 
 @dataclass(frozen=True)
 class RunLine:
-    """What an option's run takes of a row: `exact` by its pouches, and `fixed` + `slope` · pouches on
-    the straight line below that."""
+    """What an option's run takes of a row: `exact` by its pouches, and on the straight line below
+    that `fixed` + `slope` · pouches."""
 
     option: int
     exact: Callable[[int], int]
