@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
-from harvestplan.errors import steers
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.lines import Path as Place
@@ -42,6 +41,7 @@ from harvestplan.inputs.season import (
     Weather,
     Window,
 )
+from harvestplan.inputs.unseen import HINT, unseen
 from harvestplan.inputs.weather import header_flaw
 
 Finding = tuple[int, Place, str, str]
@@ -80,11 +80,10 @@ def check_draft(draft: Draft) -> None:
 
 
 def _unseen(draft: Draft) -> Iterator[Finding]:
-    for number, entry in draft.entries:
-        for key, value in entry:
-            if isinstance(value, str) and any(steers(letter) for letter in value):
-                message = f'"{key}" has a character in it that cannot be seen.'
-                yield number, (key.rstrip("_"),), message, "Type it anew, in one line."
+    """In a change that was typed; files are looked at where they are read, to the same words."""
+    for number, (_, content) in enumerate(draft.files.tables):
+        for place, message in unseen(content):
+            yield number, place, message, HINT
 
 
 def _zone(draft: Draft) -> Iterator[Finding]:

@@ -16,6 +16,7 @@ from harvestplan.inputs.explain import explain
 from harvestplan.inputs.lines import Path as Place
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
+from harvestplan.inputs.unseen import unseen
 
 SOURCES = "sources.toml"
 
@@ -109,7 +110,8 @@ def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Cro
             raise OSError  # a pipe would keep us waiting
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
         crop = Crop.model_validate(data, context={"measures": "US"})
-        if all(name in sources for _, name in _cited(data, ())):
+        cited = all(name in sources for _, name in _cited(data, ()))
+        if cited and not any(unseen(data)):
             return crop
     except (ValueError, OSError, RecursionError):
         pass  # read again below, with the lines

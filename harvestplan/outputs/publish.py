@@ -20,19 +20,18 @@ from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.calendar_blocks import UNREADABLE
 from harvestplan.outputs.caldav import ChangedMeanwhile, Collection, Resource
 from harvestplan.outputs.entries import entry_uid
-from harvestplan.outputs.files import PLAN, SESSIONS, TASKS
+from harvestplan.outputs.files import LEDGER, PLAN, SESSIONS, TASKS
 from harvestplan.outputs.ical import PRODID
 from harvestplan.outputs.plan_json import read_plan
 from harvestplan.records.disk import write_atomic
 
 MARK = "X-HARVESTPLAN-SEASON"
-LEDGER = "published.json"
-"""What we put on which server: address → UID → start, under the out folder."""
 
 _COMPARED = ("DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "CATEGORIES", "STATUS",
              "TRANSP")  # fmt: skip
 
 Ledger = dict[str, dict[str, str]]
+"""What we put on which server: address → UID → start."""
 
 
 @dataclass(frozen=True)

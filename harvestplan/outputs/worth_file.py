@@ -11,12 +11,12 @@ from types import MappingProxyType
 from pydantic import ValidationError
 
 from harvestplan.outlook import EveningWorth, Worth
+from harvestplan.outputs.files import WORTH
 from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.outputs.words import joined, plural
 from harvestplan.plan import Plan
 from harvestplan.records.disk import write_atomic
 
-WORTH = "worth.json"
 Worths = Mapping[str, EveningWorth]
 """What is known of the sessions' worth, by uid."""
 NO_WORTHS: Worths = MappingProxyType({})

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
-from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.book import book_bytes
@@ -19,12 +18,15 @@ from harvestplan.outputs.calendar_ics import calendar_bytes, shopping_ics
 from harvestplan.outputs.files import (
     BOOK,
     LABELS,
+    LEDGER,
     PLAN,
     RUNSHEETS,
     SESSIONS,
     SHOPPING_CSV,
     SHOPPING_MD,
     TASKS,
+    WORTH,
+    must_be_folder,
 )
 from harvestplan.outputs.label_grids import usual_grid
 from harvestplan.outputs.labels import bags_text, labels_html, make_labels, tally_html
@@ -39,6 +41,10 @@ from harvestplan.records.disk import write_atomic
 MAKING = ".making-"
 YOUNG = 60.0
 """Seconds after which a half-written file is nobody's any more: writing one takes far less."""
+_MAKING = re.compile(rf"{re.escape(MAKING)}[a-z0-9_]{{8}}")
+_ALONE = "|".join(map(re.escape, (BOOK, PLAN, WORTH, LEDGER)))
+"""What is written into `out` by itself, beside a plan."""
+_TORN = re.compile(rf"\.(?:{_ALONE})\.[a-z0-9_]{{8}}\.tmp")
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
@@ -59,7 +65,7 @@ def write_outputs(
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
-        _must_be_folder(folder, link_allowed=folder == out)
+        must_be_folder(folder, link_allowed=folder == out)
     contents = {**besides, **output_bytes(plan, season, library, out)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
@@ -110,22 +116,13 @@ def _previous(path: Path) -> bytes | None:
 
 
 def _sweep(out: Path) -> None:
-    """Removes what a command that was killed while writing left behind."""
+    """Removes what a command that was killed while writing left behind, known by its name: where
+    `out` is a link, others keep their things beside it."""
     for left in out.glob(f"{MAKING}*"):
-        if left.is_dir() and not left.is_symlink():
+        if _MAKING.fullmatch(left.name) and left.is_dir() and not left.is_symlink():
             shutil.rmtree(left)
-    for torn in out.glob(".*.tmp"):
+    for torn in (path for path in out.glob(".*.tmp") if _TORN.fullmatch(path.name)):
         # The book is written beside a plan: a file that it is just writing is gone or young.
         with contextlib.suppress(FileNotFoundError):
             if time.time() - torn.stat().st_mtime > YOUNG:
                 torn.unlink()
-
-
-def _must_be_folder(folder: Path, link_allowed: bool) -> None:
-    if folder.is_symlink() and not link_allowed:
-        message = "it is a link, and what is written there would land elsewhere."
-    elif folder.exists() and not folder.is_dir():
-        message = "it is a file where a folder is needed."
-    else:
-        return
-    raise FilesNeedMending([Flaw(str(folder), None, "", message, "Move it away and plan again.")])

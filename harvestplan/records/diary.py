@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.records import disk
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
 from harvestplan.records.lines import Page, read_page, with_code
@@ -57,9 +57,10 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
 
     A file-sync program leaves a copy (``diary (1).txt``, ``diary.sync-conflict-….txt``) where two
     devices wrote at once; events are told apart by their codes. `names` are the folder's own
-    unless given. Raises FilesNeedMending with every line that cannot be read.
+    unless given. Raises FilesNeedMending with every line that cannot be read, and where the diary
+    or a copy is a link.
     """
-    if not (folder / DIARY).exists() and not _copies(folder):
+    if not _files(folder):
         return Diary()
     pages = _pages(folder, names or names_in(folder))
     flaws = [flaw for page in pages for flaw in page.flaws]
@@ -161,20 +162,25 @@ def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstood
     )
 
 
-def _copies(folder: Path) -> list[Path]:
-    found = folder.iterdir() if folder.is_dir() else ()
-    return sorted(path for path in found if _COPY.fullmatch(path.name) and path.is_file())
+def _files(folder: Path) -> list[Path]:
+    """The diary where there is one, then its conflict copies; no links, wherever they lead."""
+    there = sorted(folder.iterdir()) if folder.is_dir() else []
+    own = [path for path in there if path.name == DIARY]
+    copies = [p for p in there if _COPY.fullmatch(p.name) and (p.is_file() or p.is_symlink())]
+    for path in (*own, *copies):
+        disk.refuse_link(path)
+    return [*own, *copies]
 
 
 def _pages(folder: Path, names: Names) -> list[Page]:
     """The diary's page, empty if there is none, then one for each conflict copy."""
     pages = [Page(DIARY, [])]
     try:
-        if (folder / DIARY).exists():
-            if not (folder / DIARY).is_file():
+        for path in _files(folder):
+            if not path.is_file():
                 raise OSError  # a pipe would be waited for, for ever
-            pages = [read_page((folder / DIARY).read_bytes(), DIARY, names)]
-        pages += [read_page(path.read_bytes(), path.name, names) for path in _copies(folder)]
+            page = read_page(path.read_bytes(), printable(path.name), names)
+            pages = [page, *pages[1:]] if path.name == DIARY else [*pages, page]
     except OSError:
         flaw = Flaw(DIARY, None, "", "The diary, or a copy of it, cannot be opened.")
         raise FilesNeedMending([flaw]) from None
@@ -241,7 +247,7 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
         return pages
     if (folder / DIARY).exists():
         text = "".join(lines).encode("utf-8", "surrogateescape")
-        disk.write_atomic((folder / DIARY).resolve(), text)
+        disk.write_atomic(folder / DIARY, text)
     else:
         disk.append(folder / DIARY, "".join(lines))
     return _pages(folder, names)

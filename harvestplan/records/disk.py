@@ -10,7 +10,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from harvestplan.errors import HarvestPlanError
+from harvestplan.errors import FilesNeedMending, Flaw, HarvestPlanError
 
 PATIENCE = 10.0
 """Seconds to wait for another command that is writing."""
@@ -20,14 +20,28 @@ class BusyError(HarvestPlanError):
     """Another command holds the diary."""
 
 
+NO_LINK = getattr(os, "O_NOFOLLOW", 0)
+"""Has the system itself refuse a link that was put there a moment ago; Windows knows no such."""
+
+
+def refuse_link(path: Path) -> None:
+    """Raises FilesNeedMending where `path` is a symbolic link, be it one that leads nowhere: a
+    folder from somebody else must not have its lines written, or others' files read, elsewhere."""
+    if path.is_symlink():
+        message = "This is a link, which leads to another place."
+        hint = "Move the link away, or put the file itself into the season folder."
+        raise FilesNeedMending([Flaw(path.name, None, "", message, hint)])
+
+
 @contextlib.contextmanager
 def locked(path: Path) -> Iterator[None]:
     """Holds the lock file `path`, made if missing; a command that dies lets go of it.
 
-    Raises BusyError where another command keeps it for ten seconds, OSError where the folder
-    cannot be written.
+    Raises BusyError where another command keeps it for ten seconds, FilesNeedMending where it is a
+    link, OSError where the folder cannot be written.
     """
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    refuse_link(path)
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | NO_LINK, 0o666)
     try:
         deadline = time.monotonic() + PATIENCE
         while not _grab(handle):
@@ -64,14 +78,22 @@ else:
 
 
 def append(path: Path, text: str) -> None:
-    """Add `text` at the end of the file, in one write, synced to disk; OSError where it cannot."""
+    """Add `text` at the end of the file, in one write, synced to disk.
+
+    Raises FilesNeedMending where the file is a link, OSError where it cannot be written.
+    """
+    refuse_link(path)
     fresh = not path.exists()
-    with path.open("ab") as file:
+    with open(path, "ab", opener=_no_link) as file:
         file.write(text.encode("utf-8"))
         file.flush()
         os.fsync(file.fileno())
     if fresh:
         _sync_folder(path.parent)
+
+
+def _no_link(path: str, flags: int) -> int:
+    return os.open(path, flags | NO_LINK, 0o666)
 
 
 def write_atomic(path: Path, data: bytes) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.ids import planting_ids
 from harvestplan.inputs.toml_file import read_toml
+from harvestplan.inputs.unseen import unseen
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
 """The lines of a crop file that name the crop and its products, and the headings around them."""
@@ -82,8 +83,11 @@ def _head(path: Path) -> dict[str, Any]:
     try:
         if not path.is_file():
             raise OSError  # a pipe would be waited for, for ever
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-        return tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
+        lines = path.read_text(encoding="utf-8-sig").split("\n")
+        head = tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
+        if any(unseen(head)):
+            raise ValueError
+        return head
     except (ValueError, OSError):  # a list over several lines, say
         file = read_toml(path, f"crops/{path.name}")
         if file.flaws:

@@ -195,7 +195,7 @@ ADDED = [
     ('[weather]\ndaily = "../weather.csv"', "daily", ["outside the season folder"]),
     ('[calendars]\nbusy = ["a.ics"]', "busy", ["no file", "season folder"]),
     ('[calendars]\nbusy = ["/etc/passwd"]', "busy", ["outside the season folder"]),
-    ('[calendars]\nbusy = ["a\\u0000.ics"]', "busy", ["no name of a file"]),
+    ('[calendars]\nbusy = ["a\\u0000.ics"]', "busy", ["cannot be seen"]),
     ('[calendars]\ntravel = "15"', "travel", ["no unit"]),
     ('[[stored]]\nproduct = "snap been"\nportions = 1\nportion = "1 lb"\nfrozen_on = 2026-08-01',
      'product = "snap been"', ["no product", "Did you mean"]),

@@ -22,7 +22,8 @@ from harvestplan.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs import caldav
 from harvestplan.outputs.caldav import Collection, Login, ServerRefused
-from harvestplan.outputs.publish import LEDGER, MARK, Published, publish, pull, write_folder
+from harvestplan.outputs.files import LEDGER
+from harvestplan.outputs.publish import MARK, Published, publish, pull, write_folder
 from harvestplan.outputs.write_all import write_outputs
 
 SECOND_UID = "00000002-6a52-5c64-9f3c-5a1f0c3c9d11"

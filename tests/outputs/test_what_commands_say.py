@@ -154,8 +154,8 @@ def test_what_a_killed_command_left_is_swept_away(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = folder / "out"
-    (out / ".making-x" / "labels").mkdir(parents=True)
-    torn = out / ".plan.json.x.tmp"
+    (out / ".making-x4_kd2a9" / "labels").mkdir(parents=True)
+    torn = out / ".plan.json.x4_kd2a9.tmp"
     torn.write_text("half")
     hour_ago = time.time() - 3600
     os.utime(torn, (hour_ago, hour_ago))
@@ -172,7 +172,7 @@ def test_what_another_command_is_just_writing_is_left_to_it(
 ) -> None:
     """The book is written while a plan is made: its half-written file is not swept away."""
     (folder / "out").mkdir()
-    writing = folder / "out" / ".book.html.x.tmp"
+    writing = folder / "out" / ".book.html.x4_kd2a9.tmp"
     writing.write_text("half")
     code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
                         "2027-09-30")  # fmt: skip
