@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.ids import NO_QUOTES, QUOTES
 from harvestplan.inputs.lines import Path as Place
 from harvestplan.inputs.merge import SeasonFiles
 from harvestplan.inputs.quantities import show
@@ -144,6 +145,8 @@ def _within_season(draft: Draft) -> Iterator[Finding]:
 def _plantings(draft: Draft) -> Iterator[Finding]:
     season = draft.one(SeasonSpan)
     for number, planting in draft.many(Planting):
+        if any(quote in (planting.id or "") for quote in QUOTES):
+            yield number, ("id",), f'"id": {NO_QUOTES}.', "Write single quotes, or none."
         key, day = ("sown", planting.sown) if planting.sown else ("set_out", planting.set_out)
         if day is None:
             continue
@@ -188,7 +191,7 @@ def _names(draft: Draft) -> Iterator[Finding]:
             if not isinstance(entry, models) or (name := getattr(entry, key)) is None:
                 continue
             for each in entry.units if isinstance(entry, Sealer) else (name,):
-                if (first := seen.setdefault(each.strip().lower(), number)) != number:
+                if (first := seen.setdefault(" ".join(each.lower().split()), number)) != number:
                     file, place = draft.files.homes[first]
                     where = f"{file.name}, line {file.index.find((*place, key))}"
                     message = f'The {key} "{each}" is already used in {where}.'

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.explain import explain
+from harvestplan.inputs.ids import fold
 from harvestplan.inputs.lines import Path as Place
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
@@ -152,7 +153,7 @@ def _refuse_shared_names(crops: dict[str, Crop]) -> None:
     flaws: list[Flaw] = []
     for crop in crops.values():
         for name in {crop.name, *crop.also}:
-            if (owner := owners.setdefault(name.lower(), crop.name)) != crop.name:
+            if (owner := owners.setdefault(fold(name), crop.name)) != crop.name:
                 message = f'The name "{name}" leads to {owner} and to {crop.name}.'
                 flaws.append(Flaw("crops", None, "", message, "Take it out of one of them."))
     if flaws:

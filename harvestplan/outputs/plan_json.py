@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.unseen import unseen
 from harvestplan.outputs.files import PLAN
 from harvestplan.plan import Plan
 from harvestplan.records.disk import write_atomic
@@ -44,6 +45,7 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, "it is no file.")
     try:
         data = json.loads(path.read_bytes().decode("utf-8"))
+        hidden = next(unseen(data), None)
     except FileNotFoundError:
         raise _unusable(path, "there is no plan yet.") from None
     except OSError as error:
@@ -56,6 +58,8 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, "it is not a plan of this program.")
     if data["format"] != 1:
         raise _unusable(path, f"its format is {data['format']!r}; this version reads format 1.")
+    if hidden is not None:
+        raise _unusable(path, hidden[1])
     try:
         plan = Plan.model_validate(data)
     except ValidationError as error:

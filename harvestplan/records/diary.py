@@ -93,7 +93,9 @@ def append_events(
     NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
     """
     names = names_in(folder)
-    told = [read_event(verb, each, names, (on, "", 0), strict=True) for each in words]
+    told = [read_event(verb, each, names, (on, LETTERS[:4], 1), strict=True) for each in words]
+    for event in told:
+        _line(event, names)
     with _writing(folder):
         done = _append(folder, _pages(folder, names), names, verb, words, on)
     return tuple(
@@ -265,12 +267,21 @@ def _append(
     done: list[Recorded] = []
     for number, each in enumerate(words, start=len(own.lines) + 1):
         event = read_event(verb, each, names, (on, _new_code(taken), number), strict=True)
-        line = f"{on.isoformat()} {event.text} #{event.code}"
-        done.append(Recorded(event, line, tuple(warnings) if not done else ()))
+        done.append(Recorded(event, _line(event, names), tuple(warnings) if not done else ()))
     ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
     text = "".join(f"{each.line}\n" for each in done)
     disk.append(folder / DIARY, text if ended else f"\n{text}")
     return tuple(done)
+
+
+def _line(event: Event, names: Names) -> str:
+    """The event's line; raises NotUnderstoodError where it would not read back the same."""
+    line = f"{event.date.isoformat()} {event.text} #{event.code}"
+    page = read_page(line.encode("utf-8"), DIARY, names)
+    if [replace(each, line=event.line) for each in page.events] == [event]:
+        return line
+    message = f'"{event.text}" would not read back the same from {DIARY}; nothing was written.'
+    raise NotUnderstoodError(message, "Leave out quotes, semicolons and # in it.")
 
 
 def _new_code(taken: set[str]) -> str:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.ids import planting_ids
+from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.toml_file import read_toml
 from harvestplan.inputs.unseen import unseen
 
@@ -31,13 +30,6 @@ class Names:
     products: dict[str, str] = field(default_factory=dict)
     plantings: dict[str, str] = field(default_factory=dict)
     measures: str = "US"
-
-
-def fold(name: str) -> str:
-    """A name without regard to capitals, accents and blanks."""
-    plain = unicodedata.normalize("NFKD", name.lower())
-    plain = "".join(char for char in plain if not unicodedata.combining(char))
-    return " ".join(plain.replace(",", ", ").replace(" ,", ",").split())
 
 
 def singulars(name: str) -> list[str]:
@@ -88,7 +80,7 @@ def _head(path: Path) -> dict[str, Any]:
         if any(unseen(head)):
             raise ValueError
         return head
-    except (ValueError, OSError):  # a list over several lines, say
+    except (ValueError, OSError, RecursionError):  # a list over several lines, say
         file = read_toml(path, f"crops/{path.name}")
         if file.flaws:
             raise FilesNeedMending(file.flaws) from None
