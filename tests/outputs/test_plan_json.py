@@ -41,7 +41,9 @@ def test_bytes_do_not_depend_on_the_order_of_settings() -> None:
     assert "purée".encode() in written
 
 
-@pytest.mark.parametrize("hidden", ["\x1b[2J", "\u202e", "\u2028", "\x85", "\n", "\ud800", "\u200b"])
+@pytest.mark.parametrize(
+    "hidden", ["\x1b[2J", "\u202e", "\u2028", "\x85", "\n", "\ud800", "\u200b"]
+)
 def test_a_name_that_steers_a_terminal_is_no_name_of_ours(hidden: str, tmp_path: Path) -> None:
     """A lone surrogate has an escape in JSON, though none in UTF-8 (RFC 8259, 8.2)."""
     data = plan_data()
