@@ -68,6 +68,24 @@ def test_a_household_overrides_a_crop_with_its_own_source(tmp_path: Path) -> Non
     assert load_library().crops["snap bean"].water_share.value != 0.5
 
 
+def test_a_name_that_differs_by_an_accent_is_no_name_of_its_own(tmp_path: Path) -> None:
+    """Lines of the diary are read without regard to accents: they would go to one of them."""
+    text = BEAN.replace('name = "snap bean"', 'name = "Pêach"', 1)
+    also = next(line for line in text.split("\n") if line.startswith("also"))
+    (flaw,) = flaws_of(own(tmp_path, text.replace(also, "also = []")))
+    assert "leads to peach and to Pêach" in flaw.message
+
+
+def test_an_own_crop_with_capitals_is_found(tmp_path: Path) -> None:
+    text = BEAN.replace('name = "snap bean"', 'name = "Yardlong Bean"', 1)
+    text = text.replace('form = "cut"', 'form = "Cut"', 1)
+    also = next(line for line in text.split("\n") if line.startswith("also"))
+    library = load_library(own(tmp_path, text.replace(also, 'also = ["Snake Bean"]')))
+    for name in ("Yardlong Bean", "yardlong bean", "snake bean"):
+        assert library.crop(name).name == "Yardlong Bean"
+    assert library.full_name("yardlong bean, CUT") == "Yardlong Bean, Cut"
+
+
 def test_a_season_folder_without_crops(tmp_path: Path) -> None:
     assert load_library(tmp_path) is load_library()
 

@@ -189,6 +189,11 @@ ADDED = [
     ('[[planting]]\ncrop = "tomato"\nid = "a"\nplants = 3\nset_out = 2027-05-20\n[[planting]]\n'
      'crop = "tomato"\nid = "a"\nplants = 4\nset_out = 2027-05-25', 'id = "a"\nplants = 4',
      ["already used"]),
+    ('[[planting]]\ncrop = "tomato"\nid = \'the "big" ones\'\nplants = 3\nset_out = 2027-05-20',
+     "id = ", ["double quote", "single quotes"]),
+    ('[[planting]]\ncrop = "tomato"\nid = "a b"\nplants = 3\nset_out = 2027-05-20\n[[planting]]\n'
+     'crop = "tomato"\nid = " a  b"\nplants = 4\nset_out = 2027-05-25', 'id = " a',
+     ["already used"]),
     ('[weather]\nlast_frost = "13-45"', "last_frost", ["no \"13-45\""]),
     ('[weather]\nlast_frost = "May 12"', "last_frost", ["month and day", '"05-12"']),
     ('[weather]\ndaily = "wether.csv"', "daily", ["no file", "season folder"]),

@@ -137,6 +137,22 @@ def test_no_command_takes_it(
 
 
 @LINKS
+def test_a_shells_start_file_gets_no_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A crop whose name is a command, reached by its other name, and a diary that is a link."""
+    start = tmp_path / ".bashrc"
+    start.write_text("# mine\n")
+    for name in ("x\ntouch PWNED #", "lane bean"):
+        folder = foreign(tmp_path / f"season of {name[0]}", "name", name)
+        (folder / "diary.txt").symlink_to(start)
+        words = ("picked", "green bean", "5 lb", *ON, "--in", str(folder))
+        code, _, told = command(capsys, monkeypatch, *words)
+        assert code == 3, told
+        assert start.read_text() == "# mine\n"
+
+
+@LINKS
 @pytest.mark.parametrize("there", [True, False], ids=["a file", "nothing"])
 @pytest.mark.parametrize("link", ["diary.txt", ".diary.lock", "diary (1).txt", ".plan.lock"])
 def test_a_link_is_neither_written_nor_read(
