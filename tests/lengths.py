@@ -15,6 +15,7 @@ HEAVY = (
     "outputs/test_calendar_agreement.py",
     "outputs/test_calendar_re",
     "outputs/test_moves_at_random.py",
+    "outputs/test_names_at_random.py",
     "outputs/test_publish",
     "outputs/test_pull.py",
     "readers/",
