@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import os
 import re
 import secrets
 from collections import Counter, defaultdict
@@ -166,8 +167,9 @@ def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstood
 
 def _files(folder: Path) -> list[Path]:
     """The diary where there is one, then its conflict copies; no links, wherever they lead."""
+    # Not looked for among the names: systems without regard to capitals may call it Diary.txt.
+    own = [folder / DIARY] if os.path.lexists(folder / DIARY) else []
     there = sorted(folder.iterdir()) if folder.is_dir() else []
-    own = [path for path in there if path.name == DIARY]
     copies = [p for p in there if _COPY.fullmatch(p.name) and (p.is_file() or p.is_symlink())]
     for path in (*own, *copies):
         disk.refuse_link(path)
