@@ -282,7 +282,12 @@ def _writing(folder: Path) -> Iterator[None]:
     try:
         with disk.locked(folder / LOCK):
             yield
+    except disk.Torn as error:
+        message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
+        raise FilesNeedMending(
+            [Flaw(DIARY, None, error.left, message, "Take this out at its end, in an editor.")]
+        ) from None
     except OSError as error:
-        message = f"The diary cannot be written ({error.strerror})."
+        message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
         raise FilesNeedMending([Flaw(DIARY, None, "", message, hint)]) from None

@@ -85,7 +85,7 @@ def test_a_failure_leaves_the_old_files(tmp_path: Path, monkeypatch: Any) -> Non
     def fail(path: Path, data: bytes) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr(write_all, "write_atomic", fail)
+    monkeypatch.setattr(write_all, "write_draft", fail)
     data = plan_data()
     data["sessions"].pop()
     with pytest.raises(OSError, match="disk full"):
