@@ -19,7 +19,6 @@ import typer
 from small_folder import write_small
 
 from harvestplan.cli import app, main
-from harvestplan.terminal import Plain
 
 CROPS = Path(__file__).parents[2] / "crops"
 DAY = "2027-06-06"
@@ -178,23 +177,6 @@ def test_what_other_programs_read_is_the_same_in_every_encoding(
     assert BEAN in json.dumps(right, ensure_ascii=False)
     for encoding in ENCODINGS:
         assert json.loads(run(monkeypatch, encoding, words).said) == right, encoding
-
-
-@pytest.mark.parametrize(
-    ("encoding", "shown"),
-    [
-        ("ascii", """3 1/2 lb - "Kuche" 12 x 8 -> a... 72 F e m2 ?? 1/2"""),
-        ("cp1252", "3½ lb – “Küche” 12 × 8 -> a… 72 °F é m² ?? ½"),
-        ("latin-1", """3½ lb - "Küche" 12 × 8 -> a... 72 °F é m² ?? ½"""),
-        ("cp437", """3½ lb - "Küche" 12 x 8 -> a... 72 °F é m² ?? ½"""),
-    ],
-)
-def test_what_an_encoding_lacks_is_written_more_simply(encoding: str, shown: str) -> None:
-    inner = io.TextIOWrapper(io.BytesIO(), encoding)
-    stream = Plain(inner)
-    stream.write("3½ lb – “Küche” 12 × 8 → a… 72 °F é m² 野菜 ½")
-    stream.flush()
-    assert inner.detach().getvalue().decode(encoding) == shown
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
