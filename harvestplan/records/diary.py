@@ -284,9 +284,8 @@ def _writing(folder: Path) -> Iterator[None]:
             yield
     except disk.Torn as error:
         message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
-        raise FilesNeedMending(
-            [Flaw(DIARY, None, error.left, message, "Take this out at its end, in an editor.")]
-        ) from None
+        hint = "Where this stands at its end, take it out in an editor."
+        raise FilesNeedMending([Flaw(DIARY, None, error.left, message, hint)]) from None
     except OSError as error:
         message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
