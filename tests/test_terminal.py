@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import json
 import sys
@@ -12,14 +13,27 @@ import pytest
 from test_new_command import talk
 
 from harvestplan.cli import main
+from harvestplan.starter import Answers, write_starter
 from harvestplan.terminal import Plain
 
+CROPS = Path(__file__).parents[1] / "crops"
 TITLE = "\x1b]0;mine\x07"
 """Gives a terminal's window another title."""
 RED, TURNED, NEXT_LINE = "\x1b[31m", "\u202e", "\x85"
 STEERING = ("Cc", "Cf", "Cs", "Zl", "Zp")
 """Unicode's categories of controls, formats, halves of characters, and breaks."""
 EVIL = TITLE + RED + TURNED + NEXT_LINE + "\r"
+
+
+def command(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str
+) -> tuple[int, str, str]:
+    """Exit code, output and error output of a command line run in this process."""
+    monkeypatch.setattr(sys, "argv", ["harvestplan", *words])
+    with pytest.raises(SystemExit) as left:
+        main()
+    said = capsys.readouterr()
+    return int(left.value.code or 0), said.out, said.err
 
 
 def printed(text: str, encoding: str = "utf-8", as_json: bool = False) -> str:
@@ -96,8 +110,27 @@ def test_progress_and_answer_go_their_own_ways(
 ) -> None:
     """Both pass the same filter, each to its own output, however often a command is run."""
     for _ in range(2):
-        monkeypatch.setattr(sys, "argv", ["harvestplan", "crops", f"no{RED} such"])
-        with pytest.raises(SystemExit):
-            main()
-        said = capsys.readouterr()
-        assert said.out == "" and "\ufffd[31m such" in said.err
+        _, said, told = command(capsys, monkeypatch, "crops", f"no{RED} such")
+        assert said == "" and "\ufffd[31m such" in told
+
+
+@pytest.mark.parametrize("place", ["crops/evil.toml", "more.toml", "out/plan.json"])
+def test_what_files_hold_steers_no_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, place: str
+) -> None:
+    """A crop, a planting or a planned session from somebody else, shown or refused."""
+    write_starter(tmp_path, Answers.example(dt.date(2027, 1, 1)))
+    command(capsys, monkeypatch, "plan", "--as-of", "2027-05-01", "--in", str(tmp_path))
+    crop = (CROPS / "rhubarb.toml").read_text(encoding="utf-8")
+    planting = '[[planting]]\ncrop = "rhubarb"\nid = "rhubarb"\nplants = 2\nset_out = 2020-05-01\n'
+    plan = (tmp_path / "out" / "plan.json").read_text(encoding="utf-8")
+    text = {"crops/evil.toml": crop, "more.toml": planting, "out/plan.json": plan}[place]
+    evil = "".join(f"\\u{ord(c):04x}" for c in EVIL)
+    (tmp_path / place).parent.mkdir(exist_ok=True)
+    for name in ("rhubarb", "snap bean"):
+        text = text.replace(f'"{name}', f'"{name} {evil}')
+    (tmp_path / place).write_text(text, encoding="utf-8")
+    for words in ([], ["crops"], ["crops", f"rhubarb {EVIL}"], ["forecast"], ["check"], ["card"]):
+        _, said, told = command(capsys, monkeypatch, *words, "--in", str(tmp_path))
+        unseen = [c for c in said + told if unicodedata.category(c) in STEERING and c not in "\n\t"]
+        assert said + told and not unseen, words
