@@ -44,6 +44,7 @@ def end_of(app: Callable[[], object]) -> int:
         code = _said(1, f"{told}Set HARVESTPLAN_DEBUG=1 to see where.")
         if os.environ.get("HARVESTPLAN_DEBUG"):
             _said(code, traceback.format_exc())
+    _hand_on()
     return code
 
 
@@ -59,6 +60,15 @@ def _run(app: Callable[[], object]) -> int:
     if sys.stdout is not None:
         sys.stdout.flush()
     return code
+
+
+def _hand_on() -> None:
+    """Nothing is left to fail when the interpreter is gone."""
+    for stream in filter(None, (sys.stdout, sys.stderr)):
+        try:
+            stream.flush()
+        except Unheard as error:
+            error.stream.let_go()
 
 
 def _said(code: int, *said: str, where: Any = None) -> int:

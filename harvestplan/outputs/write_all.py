@@ -126,12 +126,12 @@ def _try_places(out: Path, contents: Mapping[str, bytes]) -> None:
             tempfile.TemporaryFile(dir=folder).close()
         except PermissionError as error:
             message = f"nothing can be written in it ({error.strerror})."
-            hint = "See who may write there, and plan again; no file is replaced yet."
+            hint = "See who may write there, and plan again."
             flaws.append(Flaw(str(folder), None, "", message, hint))
     for path in (out / name for name in contents):
         if path.is_dir() and not path.is_symlink():
             message = "it is a folder where a file is needed."
-            hint = "Move it away and plan again; no file is replaced yet."
+            hint = "Move it away and plan again."
             flaws.append(Flaw(str(path), None, "", message, hint))
     if flaws:
         raise FilesNeedMending(flaws)

@@ -99,9 +99,10 @@ def append(path: Path, text: str) -> None:
 
 def _cut_back(file: FileIO, size: int, data: bytes) -> None:
     """Take out what of `data` arrived after the first `size` bytes; raises Torn."""
-    file.seek(size)
-    arrived = file.read()
+    arrived = data
     try:
+        file.seek(size)
+        arrived = file.read()
         if not data.startswith(arrived):
             raise OSError("another program wrote in it")
         file.truncate(size)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NoReturn, TextIO
 
 import pytest
+from season_tables import house
 from small_folder import command, write_small
 from test_kills import PLAN, WORTH, WRITING, fresh, line
 from test_kills import planned as planned
@@ -107,6 +109,23 @@ def test_where_nothing_was_written_that_is_told(
             "This could not be printed: No space left on device.\nYour files are as they were.\n"
         ), words
         assert run(monkeypatch, capsys, closed(), [*words, *place]) == (0, ""), words
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")
+def test_a_process_that_cannot_print_ends_without_more_words(planned: Path, tmp_path: Path) -> None:
+    """Python itself would add its own at the very end, and an exit code of its own; findings are
+    an error that comes after something was printed."""
+    folder = fresh(planned, tmp_path / "season")
+    (folder / "household.toml").write_text(house("2027-06-01", "2027-08-31", "sun"), "utf-8")
+    buffered = {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
+    for words, code in ((["picked", "snap bean", "1 lb"], 1), (["check"], 4)):
+        with Path("/dev/full").open("w") as output:
+            ended = subprocess.run(
+                [sys.executable, "-m", "harvestplan", *words, "--in", str(folder)],
+                stdout=output, stderr=subprocess.PIPE, encoding="utf-8", timeout=60, env=buffered,
+            )  # fmt: skip
+        assert ended.returncode == code, ended.stderr
+        assert "Exception ignored" not in ended.stderr, ended.stderr
 
 
 def test_where_warnings_cannot_be_told_the_answer_tells_what_stands(
