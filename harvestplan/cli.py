@@ -6,7 +6,6 @@ import datetime as dt
 import json
 import os
 import sys
-import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,6 +14,7 @@ import typer
 from harvestplan.caution_commands import add_caution_commands
 from harvestplan.cut_commands import laid_out_again
 from harvestplan.diary_commands import add_diary_commands
+from harvestplan.endings import end_of
 from harvestplan.errors import HarvestPlanError
 from harvestplan.foresight_commands import Seed, add_foresight_commands, explain_session
 from harvestplan.help_sections import Sections
@@ -51,46 +51,12 @@ app = typer.Typer(
     add_completion=False,
 )
 
-STOPPED = 130
-"""The usual exit code after Ctrl-C."""
-
 
 def main() -> None:
     """Runs the command line; every error ends in a sentence and an exit code."""
     # More threads of the algebra library only cost memory here; the work is small.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    try:
-        app()
-    except HarvestPlanError as error:
-        print(error, file=sys.stderr)
-        sys.exit(error.exit_code)
-    except (KeyboardInterrupt, SystemExit) as left:
-        code = left.code if isinstance(left, SystemExit) else STOPPED
-        if code == STOPPED:
-            print("Stopped; each file is whole, as it was or as it was to be.", file=sys.stderr)
-        sys.exit(code)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
-    except OSError as error:
-        named = f"{error.filename}: " if error.filename else ""
-        print(f"{named}the computer refused: {error.strerror or error}.", file=sys.stderr)
-        print("Mend that and try again; your files are as they were.", file=sys.stderr)
-        sys.exit(1)
-    except (MemoryError, ImportError) as error:
-        told = str(error) or "no more memory is to be had"
-        print(f"The computer is out of memory, or a library is missing: {told}.", file=sys.stderr)
-        print("Close other programs and try again; your files are as they were.", file=sys.stderr)
-        sys.exit(1)
-    except Exception:
-        print(
-            "Something went wrong inside harvestplan. This is our fault, not yours; your files are "
-            "as they were. Set HARVESTPLAN_DEBUG=1 to see where.",
-            file=sys.stderr,
-        )
-        if os.environ.get("HARVESTPLAN_DEBUG"):
-            traceback.print_exc()
-        sys.exit(1)
+    sys.exit(end_of(app))
 
 
 @app.callback(invoke_without_command=True)

@@ -22,7 +22,7 @@ MAY_IMPORT = {
         "foresight",
     },
 }  # fmt: skip
-BASE = {"errors", "memory", "plan", "outlook"}
+BASE = {"errors", "memory", "plan", "outlook", "so_far"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},

@@ -11,7 +11,7 @@ from icalendar import Alarm, Component, Event, Timezone, Todo
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.entries import LIMIT, Entry, entries, entry_uid, local_date
-from harvestplan.outputs.ical import Memory, file_bytes
+from harvestplan.outputs.ical import Memory, file_bytes, moment
 from harvestplan.outputs.shopping import buy_words, numbered
 from harvestplan.outputs.vtimezone import vtimezone
 from harvestplan.outputs.words import one_line
@@ -19,6 +19,8 @@ from harvestplan.outputs.worth_file import NO_WORTHS, Worths
 from harvestplan.plan import Plan
 
 CATEGORY = "Preserving"
+AHEAD = dt.timedelta(days=1500)
+"""No plan looks further; what an old calendar has later is damage."""
 REMIND = dt.timedelta(hours=-2)
 
 
@@ -124,14 +126,21 @@ def _event(entry: Entry, zone: zoneinfo.ZoneInfo | None) -> Component:
     return event
 
 
+def _sound(start: dt.datetime | dt.date, end: dt.datetime | dt.date) -> bool:
+    """Whether both are dates, or times whose zone is told, one after the other."""
+    if isinstance(start, dt.datetime) and isinstance(end, dt.datetime):
+        return start.tzinfo is not None and end.tzinfo is not None and start < end
+    return not isinstance(start, dt.datetime) and not isinstance(end, dt.datetime) and start < end
+
+
 def _vanished(memory: Memory, kept: set[str], as_of: dt.date) -> list[Entry]:
     """Cancelled entries for what the previous file holds and the plan no longer knows."""
     gone = []
     for uid, old in memory.components.items():
-        start, end = (getattr(old.get(name), "dt", None) for name in ("DTSTART", "DTEND"))
-        if uid in kept or not uid or start is None or end is None or local_date(start) < as_of:
+        start, end = moment(old, "DTSTART"), moment(old, "DTEND")
+        if uid in kept or not uid or start is None or end is None or not _sound(start, end):
             continue
-        if isinstance(start, dt.datetime) and (start.tzinfo is None or end.tzinfo is None):
+        if not as_of <= local_date(start) <= local_date(end) < as_of + AHEAD:
             continue
         summary = str(old.get("SUMMARY", "")).removeprefix("Cancelled: ")
         gone.append(

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from icalendar import Calendar, Component
 
+from harvestplan import so_far
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.calendar_blocks import UNREADABLE
 from harvestplan.outputs.caldav import ChangedMeanwhile, Collection, Resource
@@ -158,6 +159,7 @@ def _attempt(
     try:
         if not dry_run:
             act()
+            so_far.note_sent()
         kind.append(uid)
     except ChangedMeanwhile:
         done.clashes.append(uid)

@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
+from harvestplan import so_far
+from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.book import book_bytes
@@ -36,7 +38,7 @@ from harvestplan.outputs.runsheet_html import runsheet_html
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
 from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
-from harvestplan.records.disk import write_atomic
+from harvestplan.records.disk import put, write_draft
 
 MAKING = ".making-"
 YOUNG = 60.0
@@ -58,10 +60,11 @@ def write_outputs(
     """Write everything into `out`, made if missing, and return the paths written.
 
     `besides` holds further files by name. All is made first in a folder inside `out` and then
-    moved file by file, plan.json last: a failure leaves the old files, and what a killed command
-    left half made the next one clears away. Run sheets of sessions that are gone are removed;
-    nothing else in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out`
-    or a folder of its own is a link or not a folder, OSError where it cannot be written.
+    moved file by file, plan.json last, once every place was tried: a failure leaves the old files,
+    and what a killed command left half made the next one clears away. Run sheets of sessions that
+    are gone are removed; nothing else in `out` is touched, and nothing outside it. Raises
+    FilesNeedMending where `out` or a folder of its own is a link, not a folder or not to be
+    written, or a file's place is taken by a folder; OSError where the disk refuses.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
@@ -69,20 +72,20 @@ def write_outputs(
     contents = {**besides, **output_bytes(plan, season, library, out)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
+    _try_places(out, contents)
     _sweep(out)
     making = Path(tempfile.mkdtemp(prefix=MAKING, dir=out))
     try:
         for name in folders:
             (making / name).mkdir()
         for name, data in contents.items():
-            write_atomic(making / name, data)
+            write_draft(making / name, data)
         for name in contents:
-            (making / name).replace(out / name)
+            put(making / name, out / name)
     finally:
         shutil.rmtree(making)
-    for sheet in (out / RUNSHEETS).iterdir():
-        if _SHEET.fullmatch(sheet.name) and f"{RUNSHEETS}/{sheet.name}" not in contents:
-            sheet.unlink()
+    so_far.note_folder(out.absolute())
+    _drop_old_sheets(out / RUNSHEETS, contents)
     return [out / name for name in contents]
 
 
@@ -111,8 +114,34 @@ def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dic
     }
 
 
+def _drop_old_sheets(folder: Path, contents: Mapping[str, bytes]) -> None:
+    for sheet in folder.iterdir():
+        stale = _SHEET.fullmatch(sheet.name) and f"{folder.name}/{sheet.name}" not in contents
+        if stale and not sheet.is_dir():
+            sheet.unlink()
+
+
 def _previous(path: Path) -> bytes | None:
     return path.read_bytes() if path.is_file() else None
+
+
+def _try_places(out: Path, contents: Mapping[str, bytes]) -> None:
+    """Raises FilesNeedMending where a file could not be put, before the first one is."""
+    flaws = []
+    for folder in dict.fromkeys((out / name).parent for name in contents):
+        try:
+            tempfile.TemporaryFile(dir=folder).close()
+        except PermissionError as error:
+            message = f"nothing can be written in it ({error.strerror})."
+            hint = "See who may write there, and plan again."
+            flaws.append(Flaw(str(folder), None, "", message, hint))
+    for path in (out / name for name in contents):
+        if path.is_dir() and not path.is_symlink():
+            message = "it is a folder where a file is needed."
+            hint = "Move it away and plan again."
+            flaws.append(Flaw(str(path), None, "", message, hint))
+    if flaws:
+        raise FilesNeedMending(flaws)
 
 
 def _sweep(out: Path) -> None:

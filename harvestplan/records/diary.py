@@ -301,7 +301,11 @@ def _writing(folder: Path) -> Iterator[None]:
     try:
         with disk.locked(folder / LOCK):
             yield
+    except disk.Torn as error:
+        message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
+        hint = "Where this stands at its end, take it out in an editor."
+        raise FilesNeedMending([Flaw(DIARY, None, error.left, message, hint)]) from None
     except OSError as error:
-        message = f"The diary cannot be written ({error.strerror})."
+        message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
         raise FilesNeedMending([Flaw(DIARY, None, "", message, hint)]) from None

@@ -158,7 +158,7 @@ def test_what_the_disk_refuses_is_said_plainly(
     def refuse(path: Path, data: bytes) -> NoReturn:
         raise OSError(number, os.strerror(number), str(path))
 
-    monkeypatch.setattr(write_all, "write_atomic", refuse)
+    monkeypatch.setattr(write_all, "write_draft", refuse)
     code, _, told = command(capsys, monkeypatch, "plan", "--in", str(folder), "--as-of", SPRING)
     assert code == 1
     assert os.strerror(number) in told
