@@ -23,6 +23,16 @@ from harvestplan.outputs.caldav import ChangedMeanwhile, Collection, ServerRefus
 from harvestplan.outputs.files import LEDGER, SESSIONS, TASKS
 from harvestplan.outputs.ical import PRODID
 from harvestplan.outputs.multistatus import Resource
+from harvestplan.outputs.one_entry import (
+    event_of,
+    is_cancelled,
+    moment_of,
+    newer,
+    same,
+    shown,
+    start_text,
+    titled,
+)
 from harvestplan.outputs.season_id import CODE, SeasonId, keep_season_id, season_id
 from harvestplan.records.disk import write_atomic
 
@@ -31,12 +41,6 @@ MARK = "X-HARVESTPLAN-SEASON"
 MOST_GONE = 0.5
 """Where more than this share of our entries is gone at once, and not one alone, the calendar was
 rather emptied by accident than an evening given up."""
-_LAST_SEQUENCE = 2**31 - 1
-"""The largest integer of RFC 5545 (3.3.8)."""
-
-_COMPARED = ("DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "CATEGORIES", "STATUS",
-             "TRANSP")  # fmt: skip
-
 Ledger = dict[str, dict[str, str]]
 """What we put on which server: address → UID → start."""
 
@@ -60,7 +64,7 @@ class Move:
     deleted: bool = False
 
     def __str__(self) -> str:
-        where = "deleted" if self.deleted else f"moved to {_shown(self.start)}"
+        where = "deleted" if self.deleted else f"moved to {shown(self.start)}"
         return f"{printable(self.summary)} (planned for {self.planned}): {where} by somebody"
 
 
@@ -122,17 +126,17 @@ def publish(
     put = dict(before)
     try:
         for uid, calendar in ours.items():
-            if uid not in there and _is_cancelled(calendar):
+            if uid not in there and is_cancelled(calendar):
                 continue  # nobody there has it, so nobody needs to learn that it is off
             if uid in left:
                 continue
             _put(collection, uid, calendar, there.get(uid), done, dry_run)
             if uid not in done.clashes:
-                put[uid] = _start_text(_event(calendar))
+                put[uid] = start_text(event_of(calendar))
         for uid, found in touched.items():
             if uid not in ours:
                 delete = partial(collection.delete, found.resource)
-                done.titles[uid] = _titled(found.event)
+                done.titles[uid] = titled(found.event)
                 _attempt(done, done.deleted, uid, delete, dry_run)
         kept = set(ours) | set(done.clashes)
         put = {uid: start for uid, start in put.items() if uid in kept}
@@ -150,7 +154,7 @@ def pull(out: Path, collection: Collection, sure: bool = False) -> list[Move]:
     """
     before, ours = read_ledger(out).get(collection.url, {}), _resources(out, season_id(out))
     moves = _moves(before, ours, _events(collection.read()))
-    put = sum(uid in ours and not _is_cancelled(ours[uid]) for uid in before)
+    put = sum(uid in ours and not is_cancelled(ours[uid]) for uid in before)
     gone = sum(move.deleted for move in moves)
     if not sure and gone > max(1, MOST_GONE * put):
         raise MostAreGone(
@@ -187,10 +191,10 @@ def _put(
         data = bytes(calendar.to_ical(sorted=False))
         create = partial(collection.create, f"{uid}.ics", data)
         _attempt(done, done.created, uid, create, dry_run)
-    elif _same(_event(calendar), there.event):
+    elif same(event_of(calendar), there.event):
         done.unchanged.append(uid)
     else:
-        update = partial(collection.update, there.resource, _newer(calendar, there.event))
+        update = partial(collection.update, there.resource, newer(calendar, there.event))
         _attempt(done, done.updated, uid, update, dry_run)
 
 
@@ -210,17 +214,17 @@ def _refuse_others(
 ) -> None:
     """Raises NotOurs where a UID of ours is another season's entry, or may be."""
     others = [
-        _titled(found.event)
+        titled(found.event)
         for uid, found in touched.items()
         if not _is_ours(str(found.event.get(MARK, "")), uid in before, own)
     ]
     if others:
-        shown = "\n".join(f"  {title}" for title in others[:10])
+        named = "\n".join(f"  {title}" for title in others[:10])
         raise NotOurs(
-            f"{len(others)} entries at {printable(collection.url)} look like this season's, but "
-            f"are not in its record (out/{LEDGER}); another season may have put them there. "
-            f"Nothing was written. Such are:\n{shown}\nGive this season a calendar of its own. If "
-            "they are its own, from before the record was lost, publish again with --yes."
+            f"At {printable(collection.url)} are entries ({len(others)}) that look like this "
+            f"season's, but are not in its record (out/{LEDGER}), or bear another season's id. "
+            f"Nothing was written. Such are:\n{named}\nGive this season a calendar of its own. If "
+            "they are its own, from before the record or the id was lost, publish with --yes."
         )
 
 
@@ -267,68 +271,27 @@ def need(path: Path) -> Path:
     return path
 
 
-def _event(calendar: Calendar) -> Component:
-    return calendar.walk("VEVENT")[0]
-
-
-def _is_cancelled(calendar: Calendar) -> bool:
-    return str(_event(calendar).get("STATUS", "")) == "CANCELLED"
-
-
 def _events(resources: list[Resource]) -> dict[str, _There]:
     """The server's entries by UID; ServerRefused for one that cannot be read, which may be ours."""
     found = {}
     for resource in resources:
         try:
-            events = Calendar.from_ical(resource.data).walk("VEVENT")
+            whole = Calendar.from_ical(resource.data)
         except UNREADABLE:
-            raise ServerRefused(
-                f"{printable(resource.path)} on the server cannot be read as an entry of a "
-                "calendar. Nothing was taken from the answer. Mend or delete that entry there."
-            ) from None
+            raise _unreadable(resource) from None
+        events = whole.walk("VEVENT")
         if events and events[0].get("UID"):
             found[str(events[0]["UID"])] = _There(resource, events[0])
+        elif events or all(part.name == "VTIMEZONE" for part in whole.subcomponents):
+            raise _unreadable(resource)
     return found
 
 
-def _same(ours: Component, theirs: Component) -> bool:
-    """Whether they say the same to people; alarms and stamps are the reader's own affair."""
-    return all(_value(ours, name) == _value(theirs, name) for name in _COMPARED)
-
-
-def _value(event: Component, name: str) -> str:
-    value = event.get(name)
-    if name in ("DTSTART", "DTEND"):
-        return _start_text(event, name)
-    text = value.to_ical() if hasattr(value, "to_ical") else str(value or "")
-    plain = text.decode("utf-8", "replace") if isinstance(text, bytes) else text
-    return plain.strip()
-
-
-def _start_text(event: Component, name: str = "DTSTART") -> str:
-    """The instant in UTC, or the date, as ISO 8601; the zone's name is no matter."""
-    moment = _moment(event, name)
-    if isinstance(moment, dt.datetime) and moment.tzinfo is not None:
-        moment = moment.astimezone(dt.UTC)
-    return moment.isoformat() if moment is not None else ""
-
-
-def _newer(calendar: Calendar, theirs: Component) -> bytes:
-    """The calendar with a SEQUENCE above theirs, so that no reader takes it for the older."""
-    number = _sequence(theirs)
-    if number >= _sequence(_event(calendar)):
-        raised = Calendar.from_ical(calendar.to_ical(sorted=False))
-        inner = _event(raised)
-        del inner["SEQUENCE"]
-        inner.add("SEQUENCE", min(number + 1, _LAST_SEQUENCE))
-        return bytes(raised.to_ical(sorted=False))
-    return bytes(calendar.to_ical(sorted=False))
-
-
-def _sequence(event: Component) -> int:
-    written = str(event.get("SEQUENCE", 0))
-    is_number = written.isdecimal() and len(written) <= len(str(_LAST_SEQUENCE))
-    return int(written) if is_number else 0
+def _unreadable(resource: Resource) -> ServerRefused:
+    return ServerRefused(
+        f"{printable(resource.path)} on the server cannot be read as an entry of a calendar. "
+        "Nothing was taken from the answer. Mend or delete that entry there."
+    )
 
 
 def _moves(
@@ -337,39 +300,18 @@ def _moves(
     """What differs from where we put it, of what is still planned."""
     found = []
     for uid, start in before.items():
-        if uid not in ours or _is_cancelled(ours[uid]):
+        if uid not in ours or is_cancelled(ours[uid]):
             continue
-        now = _start_text(_event(ours[uid]))
-        summary = str(_event(ours[uid]).get("SUMMARY", ""))
-        planned = _shown(_moment(_event(ours[uid])))
+        now = start_text(event_of(ours[uid]))
+        summary = str(event_of(ours[uid]).get("SUMMARY", ""))
+        planned = shown(moment_of(event_of(ours[uid])))
         if uid not in there and now != start:
             continue  # a later plan has answered it
         if uid not in there:
             found.append(Move(uid, summary, planned, None, deleted=True))
-        elif _start_text(there[uid].event) not in (start, now):
-            found.append(Move(uid, summary, planned, _moment(there[uid].event)))
+        elif start_text(there[uid].event) not in (start, now):
+            found.append(Move(uid, summary, planned, moment_of(there[uid].event)))
     return found
-
-
-def _moment(event: Component, name: str = "DTSTART") -> dt.datetime | dt.date | None:
-    """Start or end; None where there is none, or none that can be told in every zone."""
-    try:
-        found = getattr(event.get(name), "dt", None)
-        if isinstance(found, dt.datetime):
-            found.astimezone(dt.UTC)
-    except UNREADABLE:
-        return None
-    return found if isinstance(found, dt.date) else None
-
-
-def _titled(event: Component) -> str:
-    return printable(f"{event.get('SUMMARY', 'untitled')} ({_shown(_moment(event))})")
-
-
-def _shown(moment: dt.datetime | dt.date | None) -> str:
-    if moment is None:
-        return "no day"
-    return f"{moment:%Y-%m-%d %H:%M}" if isinstance(moment, dt.datetime) else moment.isoformat()
 
 
 def read_ledger(out: Path) -> Ledger:
