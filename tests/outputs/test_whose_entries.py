@@ -18,6 +18,7 @@ from written_plans import make_library, make_plan, make_season, plan_data
 from harvestplan.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs.caldav import Collection, Login, ServerRefused
+from harvestplan.outputs.entries import entries
 from harvestplan.outputs.files import LEDGER, SEASON_ID
 from harvestplan.outputs.publish import MARK, NotOurs, publish, pull
 from harvestplan.outputs.season_id import SeasonId, keep_season_id, season_id
@@ -270,6 +271,19 @@ def test_the_id_is_made_once(tmp_path: Path) -> None:
     keep_season_id(tmp_path, first)
     keep_season_id(tmp_path, other)
     assert season_id(tmp_path) == first
+
+
+def test_names_of_before_there_were_ids() -> None:
+    """As the program made them then (RFC 9562, 5.5): they stand in people's calendars."""
+    found = entries(make_plan(), make_season(), make_library())
+    uids = {entry.summary: entry.uid for entry in found}
+    assert uids["Pick: broccoli, 8.82 lb"] == "b77b79e1-bc09-5e84-a20e-e3bd7b63076c"
+    assert uids["Order or buy by today: 1 pack of 50 pouches 8x10"] == (
+        "55450c2b-0d73-5b6a-a905-2b6fd4c51da1"
+    )
+    named = entries(make_plan(), make_season(), make_library(), seed=HERS.seed)
+    common = set(uids.values()) & {entry.uid for entry in named}
+    assert common == {session.uid for session in make_plan().sessions}
 
 
 @pytest.mark.parametrize("name", ["plan.json", "sessions.ics", LEDGER])
