@@ -17,6 +17,7 @@ HEAVY = (
     "outputs/test_moves_at_random.py",
     "outputs/test_publish",
     "outputs/test_pull.py",
+    "outputs/test_whose_entries.py",
     "readers/",
     "records/test_diary.py",
     "schedule/test_change.py",
@@ -42,6 +43,7 @@ HEAVY = (
     "trust/test_random_seasons.py",
     "trust/test_security.py",
     "trust/test_surroundings.py",
+    "trust/test_two_seasons.py",
 )
 """Files and folders, from this one, that lay out whole seasons or start other programs."""
 LONGEST = (

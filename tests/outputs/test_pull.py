@@ -393,6 +393,30 @@ def test_of_two_entries_one_may_go(answered: tuple[Home, Server]) -> None:
     assert len(home.pull()) == 1
 
 
+def test_a_session_at_no_time_that_can_be_told(answered: tuple[Home, Server]) -> None:
+    """Whatever a program made of its start: said, and no line of the diary."""
+    home, server = answered
+    entries, uid = home.server(), home.live()[0].uid
+    wrong = []
+    for start in (
+        ":garbage",
+        ":99991231T235959Z",
+        ":00010101T000000",
+        ";TZID=Asia/Tokyo:00010101T0000",
+    ):
+        zone, begin, event = entries[uid].partition("BEGIN:VEVENT")
+        event = re.sub(r"DTSTART[^\r\n]*", f"DTSTART{start}", event, count=1)
+        server.answer = (207, calendar_of(entries | {uid: zone + begin + event}))
+        try:
+            (taken,) = home.pull()
+        except Exception as error:
+            wrong.append((start, repr(error)))
+            continue
+        if taken.line is not None or "moved to no day" not in str(taken.move):
+            wrong.append((start, str(taken)))
+    assert not wrong and not home.diary()
+
+
 def test_all_gone_is_put_back_by_publishing(answered: tuple[Home, Server]) -> None:
     home, server = answered
     count = len(home.server())
