@@ -32,6 +32,7 @@ DEADLINE = 180
 """Seconds for a whole exchange, however often the server says a word of it."""
 LARGEST_ANSWER = 20_000_000
 _LONGEST_NAME = 500
+"""Letters of a resource's name; file systems hold 255 bytes."""
 _PORTS = {"http": 80, "https": 443}
 _IN_PATHS = "@:+,;=!$&'()*~-._"
 """What stands in a path as it is, beside letters and digits (RFC 3986, 3.3)."""

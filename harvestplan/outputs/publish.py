@@ -82,6 +82,8 @@ class Published:
     moves: list[Move] = field(default_factory=list)
     titles: dict[str, str] = field(default_factory=dict)
     """Title and day of what was deleted, by UID."""
+    others: list[str] = field(default_factory=list)
+    """What another season put there."""
 
     def counts(self) -> str:
         """One line for people."""
@@ -123,6 +125,8 @@ def publish(
     moves = _moves(before, ours, there)
     left = {move.uid for move in moves if move.uid in waiting}
     done = Published(waiting=sorted(left), moves=[move for move in moves if move.uid not in left])
+    marks = {uid: _mark(found) for uid, found in there.items() if uid not in touched}
+    done.others = [uid for uid, mark in marks.items() if mark not in ("", own.code)]
     put = dict(before)
     try:
         for uid, calendar in ours.items():
@@ -150,10 +154,15 @@ def publish(
 def pull(out: Path, collection: Collection, sure: bool = False) -> list[Move]:
     """What the household moved or deleted on the server since we last put it there.
 
-    Raises MostAreGone unless `sure`, and ServerRefused where the server does not tell the whole.
+    Raises ServerRefused where the server does not tell the whole, and unless `sure` MostAreGone,
+    and NotOurs where what stands there is another season's.
     """
-    before, ours = read_ledger(out).get(collection.url, {}), _resources(out, season_id(out))
-    moves = _moves(before, ours, _events(collection.read()))
+    own, before = season_id(out), read_ledger(out).get(collection.url, {})
+    ours, there = _resources(out, own), _events(collection.read())
+    if not sure:
+        known = {uid: found for uid, found in there.items() if uid in before}
+        _refuse_others(known, before, own, collection)
+    moves = _moves(before, ours, there)
     put = sum(uid in ours and not is_cancelled(ours[uid]) for uid in before)
     gone = sum(move.deleted for move in moves)
     if not sure and gone > max(1, MOST_GONE * put):
@@ -216,7 +225,7 @@ def _refuse_others(
     others = [
         titled(found.event)
         for uid, found in touched.items()
-        if not _is_ours(str(found.event.get(MARK, "")), uid in before, own)
+        if not _is_ours(_mark(found), uid in before, own)
     ]
     if others:
         named = "\n".join(f"  {title}" for title in others[:10])
@@ -226,6 +235,10 @@ def _refuse_others(
             f"Nothing was written. Such are:\n{named}\nGive this season a calendar of its own. If "
             "they are its own, from before the record or the id was lost, publish with --yes."
         )
+
+
+def _mark(found: _There) -> str:
+    return str(found.event.get(MARK, ""))
 
 
 def _is_ours(mark: str, recorded: bool, own: SeasonId) -> bool:

@@ -39,6 +39,8 @@ there is shopping.csv."""
 
 TAKEN_ADVICE = """The next plan will heed this: run harvestplan plan, then publish. harvestplan undo
 takes the last line back."""
+LOST = """If they
+are this season's, of before its folder out was lost, delete them in your calendar program."""
 LEFT_ADVICE = """What has no line here is in the diary already, or is no session: picks and orders
 follow the plan, and publishing puts them back."""
 
@@ -52,6 +54,8 @@ def published_text(done: Published, url: str, dry_run: bool) -> str:
     if done.deleted:
         verb = "Would be deleted" if dry_run else "Deleted"
         lines += [f"{verb} there:", *(f"  {done.titles[uid]}" for uid in done.deleted)]
+    if done.others:
+        lines.append(f"{len(done.others)} of another season stand there too and are left. {LOST}")
     if done.waiting:
         lines.append(f"{len(done.waiting)} moved or deleted there are left so; now plan again.")
     if done.clashes:

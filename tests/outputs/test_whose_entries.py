@@ -21,6 +21,7 @@ from harvestplan.outputs.caldav import Collection, Login, ServerRefused
 from harvestplan.outputs.entries import entries
 from harvestplan.outputs.files import LEDGER, SEASON_ID
 from harvestplan.outputs.publish import MARK, NotOurs, publish, pull
+from harvestplan.outputs.publish_text import published_text
 from harvestplan.outputs.season_id import SeasonId, keep_season_id, season_id
 from harvestplan.outputs.write_all import write_outputs
 
@@ -94,6 +95,8 @@ def test_two_seasons_of_one_household_and_year_in_one_calendar(
     assert not (done.updated or done.deleted or done.unchanged or done.moves)
     second = there(address)
     assert {uid: second[uid] for uid in first} == first
+    assert set(done.others) == first.keys()
+    assert f"{len(first)} of another season stand there too" in published_text(done, "", False)
     assert len(second) == len(first) + len(done.created)
     begin_anew(his)
     write(his, HIS, fewer(named("aaaa")))
@@ -192,8 +195,9 @@ def test_another_seasons_mark_outweighs_the_record(tmp_path: Path, address: str)
     write(his, HIS, fewer(plan_data()))
     (his / LEDGER).write_bytes((hers / LEDGER).read_bytes())
     before = there(address)
-    with pytest.raises(NotOurs):
-        publish(his, at(address))
+    for read in (publish, pull):
+        with pytest.raises(NotOurs):
+            read(his, at(address))
     assert there(address) == before
 
 
