@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -125,6 +126,7 @@ def plan(
     from harvestplan.outputs.cut_text import cut_text
     from harvestplan.outputs.lock import planning_alone
     from harvestplan.outputs.plan_json import published_plan
+    from harvestplan.outputs.season_id import season_id
     from harvestplan.outputs.sturdy_text import sturdy_text
     from harvestplan.outputs.summary import summary_text
     from harvestplan.planning import make_plan, read_household
@@ -136,7 +138,7 @@ def plan(
         explain_session(folder, as_of, explain, as_json, say)
         return
     with planning_alone(folder, say):
-        household = read_household(folder, day)
+        household = replace(read_household(folder, day), own=season_id(out))
         earlier = published_plan(folder)
         household, stands = laid_out_again(household, earlier, day, now, until, behind)
         stands = ready_to_hold(household, stands, sturdy, now)
@@ -162,7 +164,7 @@ def _write(made: Plan, household: Household, out: Path) -> int:
 
     season, library = household.season, household.library
     basis = forecast_json(household.forecast, season).encode("utf-8", "replace")
-    return len(write_outputs(made, season, library, out, {FORECAST: basis}))
+    return len(write_outputs(made, season, library, out, {FORECAST: basis}, household.own))
 
 
 @app.command()

@@ -29,6 +29,7 @@ from harvestplan.inputs.windows import (
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.outputs.plan_json import sound_plan
+from harvestplan.outputs.season_id import SeasonId
 from harvestplan.outputs.shopping import shopping_lines
 from harvestplan.plan import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy, Wish
 from harvestplan.promised import no_longer_possible, planned_anew, refuse_changed, refuse_full
@@ -83,6 +84,13 @@ class Household:
     """When the next new session may begin at the earliest, where a day is not planned anew."""
     impossible: Mapping[str, str] = field(default_factory=dict)
     """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
+    own: SeasonId | None = None
+    """The season's id, where what is planned will be written."""
+
+    @property
+    def seed(self) -> str:
+        """What the UIDs of new sessions are made from."""
+        return self.own.code if self.own else self.season.household.name
 
     def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
         """The same household, where that moved session cannot be where it was put."""
@@ -202,7 +210,7 @@ def cut_evening(
     refuse_changed([going_on(earlier, now, behind)], household.impossible)
     cut = cut_short(
         earlier, household.season, household.library, household.windows, now, until,
-        household.experience, behind,
+        household.experience, behind, household.seed,
     )  # fmt: skip
     tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
     return replace(household, begins=tomorrow), cut
@@ -288,7 +296,7 @@ def assemble_plan(
         build_sessions(problem, solved.choice, book),
         problem.history.sessions,
         earlier,
-        head.name,
+        household.seed,
         places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.status != "cancelled"]

@@ -18,6 +18,7 @@ HEAVY = (
     "outputs/test_names_at_random.py",
     "outputs/test_publish",
     "outputs/test_pull.py",
+    "outputs/test_whose_entries.py",
     "readers/",
     "records/test_diary.py",
     "schedule/test_change.py",
@@ -46,6 +47,7 @@ HEAVY = (
     "trust/test_random_seasons.py",
     "trust/test_security.py",
     "trust/test_surroundings.py",
+    "trust/test_two_seasons.py",
 )
 """Files and folders, from this one, that lay out whole seasons or start other programs."""
 LONGEST = (

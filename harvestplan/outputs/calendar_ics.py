@@ -30,14 +30,16 @@ def calendar_bytes(
     library: Library,
     previous: bytes | None = None,
     worths: Worths = NO_WORTHS,
+    seed: str | None = None,
 ) -> bytes:
-    """The calendar file of a plan; `previous` is the file it replaces.
+    """The calendar file of a plan; `previous` is the file it replaces, `seed` what UIDs are made
+    from (`entry_uid`).
 
     Entries are in order of time. What stood in `previous` and is gone stays as cancelled until
     its date is past, so that readers that never delete learn of it.
     """
     memory = Memory(previous, "VEVENT", plan.made_at)
-    found = entries(plan, season, library, worths)
+    found = entries(plan, season, library, worths, seed)
     found += _vanished(memory, {entry.uid for entry in found}, plan.as_of)
     zone = zoneinfo.ZoneInfo(plan.season.timezone)
     rule = _zone_rule(found, zone)
@@ -50,7 +52,9 @@ def calendar_bytes(
     return file_bytes(f"Putting by, {plan.season.name}", [*([rule] if rule else []), *events])
 
 
-def shopping_ics(plan: Plan, season: Season, previous: bytes | None = None) -> bytes:
+def shopping_ics(
+    plan: Plan, season: Season, previous: bytes | None = None, seed: str | None = None
+) -> bytes:
     """The shopping list as tasks, in a file of their own since many readers refuse mixed files."""
     memory = Memory(previous, "VTODO", plan.made_at)
     todos = []
@@ -58,7 +62,7 @@ def shopping_ics(plan: Plan, season: Season, previous: bytes | None = None) -> b
         if not line.buy:
             continue
         todo = Todo()
-        todo.add("UID", entry_uid(plan, f"todo|{key}"))
+        todo.add("UID", entry_uid(plan, seed, f"todo|{key}"))
         todo.add("DUE", line.order_by)
         todo.add("SUMMARY", one_line(f"Get {buy_words(line, season)}", LIMIT))
         todo.add("CATEGORIES", [CATEGORY])

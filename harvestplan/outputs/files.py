@@ -9,7 +9,7 @@ from harvestplan.errors import FilesNeedMending, Flaw
 PLAN, SESSIONS, TASKS = "plan.json", "sessions.ics", "tasks.ics"
 SHOPPING_CSV, SHOPPING_MD, RUNSHEETS = "shopping.csv", "shopping.md", "runsheets"
 BOOK, LABELS = "book.html", "labels"
-WORTH, LEDGER = "worth.json", "published.json"
+WORTH, LEDGER, SEASON_ID = "worth.json", "published.json", "season-id.json"
 
 
 def must_be_folder(folder: Path, link_allowed: bool = False) -> None:

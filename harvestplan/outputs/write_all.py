@@ -23,6 +23,7 @@ from harvestplan.outputs.files import (
     LEDGER,
     PLAN,
     RUNSHEETS,
+    SEASON_ID,
     SESSIONS,
     SHOPPING_CSV,
     SHOPPING_MD,
@@ -35,6 +36,7 @@ from harvestplan.outputs.labels import bags_text, labels_html, make_labels, tall
 from harvestplan.outputs.plan_json import plan_bytes
 from harvestplan.outputs.runsheet import runsheet_text, sheet_names
 from harvestplan.outputs.runsheet_html import runsheet_html
+from harvestplan.outputs.season_id import SeasonId
 from harvestplan.outputs.shopping import shopping_csv, shopping_md
 from harvestplan.outputs.worth_file import read_worth
 from harvestplan.plan import Plan
@@ -44,7 +46,7 @@ MAKING = ".making-"
 YOUNG = 60.0
 """Seconds after which a half-written file is nobody's any more: writing one takes far less."""
 _MAKING = re.compile(rf"{re.escape(MAKING)}[a-z0-9_]{{8}}")
-_ALONE = "|".join(map(re.escape, (BOOK, PLAN, WORTH, LEDGER)))
+_ALONE = "|".join(map(re.escape, (BOOK, PLAN, WORTH, LEDGER, SEASON_ID)))
 """What is written into `out` by itself, beside a plan."""
 _TORN = re.compile(rf"\.(?:{_ALONE})\.[a-z0-9_]{{8}}\.tmp")
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
@@ -56,20 +58,21 @@ def write_outputs(
     library: Library,
     out: Path,
     besides: Mapping[str, bytes] = MappingProxyType({}),
+    own: SeasonId | None = None,
 ) -> list[Path]:
     """Write everything into `out`, made if missing, and return the paths written.
 
-    `besides` holds further files by name. All is made first in a folder inside `out` and then
-    moved file by file, plan.json last, once every place was tried: a failure leaves the old files,
-    and what a killed command left half made the next one clears away. Run sheets of sessions that
-    are gone are removed; nothing else in `out` is touched, and nothing outside it. Raises
-    FilesNeedMending where `out` or a folder of its own is a link, not a folder or not to be
-    written, or a file's place is taken by a folder; OSError where the disk refuses.
+    `besides` holds further files by name, `own` is the season's id. All is made first in a folder
+    inside `out` and then moved file by file, plan.json last, once every place was tried: a failure
+    leaves the old files, and what a killed command left half made the next one clears away. Run
+    sheets of sessions that are gone are removed; nothing else in `out` is touched, and nothing
+    outside it. Raises FilesNeedMending where `out` or a folder of its own is a link, not a folder
+    or not to be written, or a file's place is taken by a folder; OSError where the disk refuses.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
         must_be_folder(folder, link_allowed=folder == out)
-    contents = {**besides, **output_bytes(plan, season, library, out)}
+    contents = {**besides, **output_bytes(plan, season, library, out, own)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
     _try_places(out, contents)
@@ -89,12 +92,15 @@ def write_outputs(
     return [out / name for name in contents]
 
 
-def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dict[str, bytes]:
+def output_bytes(
+    plan: Plan, season: Season, library: Library, out: Path, own: SeasonId | None = None
+) -> dict[str, bytes]:
     """Every file by its name under `out`; the calendars there are read for their memory."""
-    worths = read_worth(plan, out)
-    contents = {
-        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths),
-        TASKS: shopping_ics(plan, season, _previous(out / TASKS)),
+    worths, seed = read_worth(plan, out), own.seed if own else None
+    contents = {SEASON_ID: own.file_bytes()} if own else {}
+    contents |= {
+        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths, seed),
+        TASKS: shopping_ics(plan, season, _previous(out / TASKS), seed),
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
         SHOPPING_MD: shopping_md(plan, season).encode("utf-8", "replace"),
