@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import json
 import os
 import sys
@@ -59,6 +60,9 @@ def main() -> None:
     """Runs the command line; every error ends in a sentence and an exit code."""
     # More threads of the algebra library only cost memory here; the work is small.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    if isinstance(sys.stdout, io.TextIOWrapper) and sys.stdout.errors == "strict":
+        # Where the output's encoding has no such letter, a question mark is better than no answer.
+        sys.stdout.reconfigure(errors="replace")
     try:
         app()
     except HarvestPlanError as error:
