@@ -157,7 +157,6 @@ def test_a_bad_entry_is_named_and_spoils_no_other(tmp_path: Path, bad: str, word
         "FREQ=YEARLY;UNTIL=99991231T000000Z",
         "FREQ=DAILY;COUNT=1000000000",
         "FREQ=DAILY;INTERVAL=7;BYDAY=TH",
-        "FREQ=YEARLY;BYSETPOS=366;BYDAY=MO",
     ],
 )
 def test_rules_without_end_or_match_come_back_soon(tmp_path: Path, rule: str) -> None:

@@ -26,7 +26,9 @@ HOSTILE = [
     f"FREQ=YEARLY;BYWEEKNO=53;BYDAY=MO;BYSETPOS=-99;COUNT=1;{EVERY_HOUR}",
     f"FREQ=MONTHLY;BYDAY=7MO;COUNT=5;{EVERY_HOUR}",
     "FREQ=DAILY;INTERVAL=7;BYDAY=TH;COUNT=9",
+    "FREQ=YEARLY;BYSETPOS=366;BYDAY=MO",
 ]
+"""A slow computer gives up what a fast one sees to be without end: both are right."""
 
 
 @pytest.mark.parametrize("rule", HOSTILE)
