@@ -12,6 +12,7 @@ import pytest
 from season_tables import house, kitchen
 
 from harvestplan import cli
+from harvestplan.outputs import write_all
 
 HOUSE = house("2027-05-01", "2028-04-30")
 KITCHEN = kitchen(sealer='kind = "chamber"\nbar = "12 in"', used="0 L")
@@ -171,6 +172,7 @@ def test_what_another_command_is_just_writing_is_left_to_it(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The book is written while a plan is made: its half-written file is not swept away."""
+    monkeypatch.setattr(write_all, "YOUNG", 3600.0)  # however long the plan takes here
     (folder / "out").mkdir()
     writing = folder / "out" / ".book.html.x4_kd2a9.tmp"
     writing.write_text("half")

@@ -63,11 +63,11 @@ def start(folder: Path, largest: int | None = None) -> tuple[Any, Connection]:
 
 def finish(process: Any, about: Connection) -> tuple[int, str]:
     """Exit code and error output of a command that runs to its end."""
-    process.join(60)
     heard: Any = "writing"
     while heard == "writing":
         heard = about.recv()
     code, said = heard
+    process.join()
     return int(code), str(said)
 
 
