@@ -52,8 +52,8 @@ def _works(command: list[str]) -> bool:
 
 
 def _run(command: list[str], sorry: str) -> None:
-    done = subprocess.run(command, capture_output=True, text=True)
+    done = subprocess.run(command, capture_output=True)
     if done.returncode:
         log = ROOT / ".venv-trouble.txt"
-        log.write_text(done.stdout + done.stderr)
+        log.write_bytes(done.stdout + done.stderr)
         sys.exit(f"{sorry} (What the tool itself said is in {log.name}.)")

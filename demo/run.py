@@ -14,7 +14,7 @@ AS_OF = "2027-03-15"
 
 def main() -> int:
     """Forecast, plan and check the demo household; says where the files are."""
-    print("Getting ready (the first time takes a minute) ...", flush=True)
+    print("Getting ready (the first time this takes minutes) ...", flush=True)
     python = ready_python()
     for words in (["forecast"], ["plan"], ["check"]):
         dated = [] if words == ["check"] else ["--as-of", AS_OF]

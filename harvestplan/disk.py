@@ -8,9 +8,12 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from io import FileIO
 from pathlib import Path
+from typing import BinaryIO
 
-from harvestplan.errors import HarvestPlanError
+from harvestplan import so_far
+from harvestplan.errors import FilesNeedMending, Flaw, HarvestPlanError
 
 PATIENCE = 10.0
 """Seconds to wait for another command that is writing."""
@@ -20,14 +23,28 @@ class BusyError(HarvestPlanError):
     """Another command holds the diary."""
 
 
+NO_LINK = getattr(os, "O_NOFOLLOW", 0)
+"""Has the system itself refuse a link that was put there a moment ago; Windows knows no such."""
+
+
+def refuse_link(path: Path) -> None:
+    """Raises FilesNeedMending where `path` is a symbolic link, be it one that leads nowhere: a
+    folder from somebody else must not have its lines written, or others' files read, elsewhere."""
+    if path.is_symlink():
+        message = "This is a link, which leads to another place."
+        hint = "Move the link away, or put the file itself into the season folder."
+        raise FilesNeedMending([Flaw(path.name, None, "", message, hint)])
+
+
 @contextlib.contextmanager
 def locked(path: Path) -> Iterator[None]:
     """Holds the lock file `path`, made if missing; a command that dies lets go of it.
 
-    Raises BusyError where another command keeps it for ten seconds, OSError where the folder
-    cannot be written.
+    Raises BusyError where another command keeps it for ten seconds, FilesNeedMending where it is a
+    link, OSError where the folder cannot be written.
     """
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    refuse_link(path)
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | NO_LINK, 0o666)
     try:
         deadline = time.monotonic() + PATIENCE
         while not _grab(handle):
@@ -63,15 +80,54 @@ else:
         return True
 
 
+class Torn(OSError):
+    """A line was written in part and could not be taken out again; `left` stands there."""
+
+    def __init__(self, cause: OSError, left: str) -> None:
+        super().__init__(cause.errno, cause.strerror or str(cause))
+        self.left = left
+
+
 def append(path: Path, text: str) -> None:
-    """Add `text` at the end of the file, in one write, synced to disk; OSError where it cannot."""
+    """Add `text` at the end of the file, in one write, synced to disk.
+
+    Raises FilesNeedMending where the file is a link, OSError where it cannot be written; the file
+    is then as it was (empty, if there was none), or Torn is raised.
+    """
+    refuse_link(path)
     fresh = not path.exists()
-    with path.open("ab") as file:
-        file.write(text.encode("utf-8"))
-        file.flush()
-        os.fsync(file.fileno())
+    data = text.encode("utf-8")
+    with open(path, "a+b", buffering=0, opener=_no_link) as file:
+        before = file.seek(0, os.SEEK_END)
+        try:
+            written = file.write(data)
+            while written < len(data):
+                written += file.write(data[written:])
+            os.fsync(file.fileno())
+        except BaseException:
+            _cut_back(file, before, data)
+            raise
     if fresh:
         _sync_folder(path.parent)
+    so_far.note_lines(text)
+
+
+def _cut_back(file: FileIO, size: int, data: bytes) -> None:
+    """Take out what of `data` arrived after the first `size` bytes; raises Torn."""
+    arrived = data
+    try:
+        file.seek(size)
+        arrived = file.read()
+        if not data.startswith(arrived):
+            raise OSError("another program wrote in it")
+        file.truncate(size)
+        os.fsync(file.fileno())
+    except OSError as error:
+        raise Torn(error, arrived.decode("utf-8", "replace")) from None
+
+
+def _no_link(path: str, flags: int) -> int:
+    return os.open(path, flags | NO_LINK, 0o666)
 
 
 def write_atomic(path: Path, data: bytes) -> None:
@@ -84,15 +140,31 @@ def write_atomic(path: Path, data: bytes) -> None:
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+            _write_synced(file, data)
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else _usual_mode())
-        temporary.replace(path)
+        put(temporary, path)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
+
+
+def write_draft(path: Path, data: bytes) -> None:
+    """Write a new file, synced to disk, that `put` brings to its place; OSError where it cannot."""
+    with path.open("wb") as file:
+        _write_synced(file, data)
+
+
+def put(draft: Path, path: Path) -> None:
+    """Bring a file to its place, over what is there; raises OSError where it cannot."""
+    draft.replace(path)
+    so_far.note_file(path.absolute())
+
+
+def _write_synced(file: BinaryIO, data: bytes) -> None:
+    file.write(data)
+    file.flush()
+    os.fsync(file.fileno())
 
 
 def _usual_mode() -> int:

@@ -12,8 +12,9 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-"""Marks that turn the direction of writing, so that text reads as what it is not."""
+JOINERS = "\u200c\u200d"
+"""The two format characters that words need: Persian and the scripts of India are spelled with
+them, and pictures of several people or things are joined by them."""
 LONGEST = 600
 """Characters of one text in a message."""
 MOST = 40
@@ -48,8 +49,14 @@ class Flaw:
 
 
 def steers(letter: str) -> bool:
-    """Whether a character cannot be seen and steers what shows it: a control, a break, a turn."""
-    return unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp") or letter in TURNING
+    """Whether a character cannot be seen and steers what shows it: a control, a break, a turn.
+
+    All format characters (Cf) count as such, whether they turn the direction of writing or only
+    hide between letters (blanks of no width, soft hyphens, tags), except the JOINERS. Letters,
+    accents, figures and signs of every script, and blanks of every width, do not.
+    """
+    category = unicodedata.category(letter)
+    return category in ("Cc", "Cf", "Cs", "Zl", "Zp") and letter not in JOINERS
 
 
 def printable(text: str) -> str:

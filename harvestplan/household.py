@@ -16,6 +16,7 @@ from harvestplan.inputs.windows import (
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.plan.models import Wish
+from harvestplan.plan.season_id import SeasonId
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.moved_sessions import (
     NO_WISHES,
@@ -47,6 +48,13 @@ class Household:
     """When the next new session may begin at the earliest, where a day is not planned anew."""
     impossible: Mapping[str, str] = field(default_factory=dict)
     """Why, by uid, sessions promised in the published plan are forbidden by the files of today."""
+    own: SeasonId | None = None
+    """The season's id, where what is planned will be written."""
+
+    @property
+    def seed(self) -> str:
+        """What the UIDs of new sessions are made from."""
+        return self.own.code if self.own else self.season.household.name
 
     def refusing(self, wish: Wish, why: str, as_of: dt.date) -> Household:
         """The same household, where that moved session cannot be where it was put."""

@@ -5,22 +5,21 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-import unicodedata
 from collections.abc import Sequence
 
+from harvestplan.errors import steers
 from harvestplan.inputs.dates import DAYS, MONTHS, say
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures
 
 
 def clean(text: str) -> str:
-    """Text safe for any file here: no control characters but line ends, no lone surrogates.
+    """Text safe for any file here: nothing that steers what shows it, but line ends.
 
     Line and paragraph separators (U+2028, U+2029, CR) become plain line ends.
     """
     text = re.sub("\r\n?|[\u2028\u2029\u0085\v\f]", "\n", text).replace("\t", " ")
-    kept = (ch for ch in text if ch == "\n" or unicodedata.category(ch) not in ("Cc", "Cs"))
-    return "".join(kept)
+    return "".join(letter for letter in text if letter == "\n" or not steers(letter))
 
 
 def one_line(text: str, limit: int | None = None) -> str:

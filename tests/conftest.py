@@ -10,7 +10,12 @@ import pytest
 from lengths import HEAVY, turn
 
 # The same cases on every run, and no clock: a busy computer is no fault of the code.
-hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
+hypothesis.settings.register_profile(
+    "steady",
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
 hypothesis.settings.load_profile("steady")
 TESTS = Path(__file__).parent
 

@@ -1,10 +1,10 @@
 """All checks: ruff, mypy --strict, pytest. Needs only Python 3.11+ and the network once.
 
-python3 tests/run.py            everything, a few minutes
-python3 tests/run.py --fast     without the tests that lay out whole seasons, about a minute
+python3 tests/run.py            everything, ten minutes or more
+python3 tests/run.py --fast     without the tests that lay out whole seasons, a minute or more
 python3 tests/run.py --slow     the long tests and benchmarks as well
 
-The tests run in two processes; the slow ones, which measure what one plan takes, in one.
+The tests run in two processes; the slow ones in one.
 """
 
 from __future__ import annotations

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import resource
 import shutil
 import subprocess
 import sys
@@ -35,14 +34,21 @@ def test_importing_the_command_line_loads_nothing_heavy() -> None:
     assert done.stdout.strip() == "[]", done.stderr
 
 
-def test_help_takes_under_0_3_seconds_of_cpu() -> None:
-    def once() -> float:
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        assert run("--help").returncode == 0
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-
-    assert min(once() for _ in range(4)) < 0.3
+def test_help_loads_little() -> None:
+    """What help costs is what it loads. Counted: 13 modules of ours, 171 in all."""
+    code = (
+        "import sys; sys.argv[1:] = ['--help']\n"
+        "from harvestplan.commands.cli import app\n"
+        "app(standalone_mode=False)\n"
+        f"heavy = [name for name in {HEAVY!r} if name in sys.modules]\n"
+        "ours = [name for name in sys.modules if name.startswith('harvestplan')]\n"
+        "import json; print(json.dumps([heavy, len(ours), len(sys.modules)]))"
+    )
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env)
+    assert "Usage:" in done.stdout, done.stderr
+    heavy, ours, loaded = json.loads(done.stdout.splitlines()[-1])
+    assert heavy == [] and ours < 30 and loaded < 400
 
 
 def test_an_unknown_command_is_exit_2_and_a_wrong_date_too() -> None:
@@ -80,6 +86,9 @@ def test_the_same_input_gives_the_same_plan_whatever_the_hash_seed(tmp_path: Pat
     for seed in ("1", "2"):
         folder = tmp_path / seed
         run("new", str(folder))
+        (folder / "out").mkdir()
+        # What is drawn by lot once, the names of the season's entries, is the same in both.
+        (folder / "out" / "season-id.json").write_text(json.dumps({"id": "1b" * 16}))
         env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONHASHSEED": seed}
         words = ["plan", "--quiet", "--in", str(folder), "--as-of", "2027-04-01"]
         done = subprocess.run(
@@ -111,6 +120,16 @@ def test_crops_lists_and_shows_with_sources() -> None:
     missed = run("crops", "sweet crn")
     assert missed.returncode == 3
     assert "sweet corn" in missed.stderr
+
+
+def test_letters_that_the_terminal_lacks_are_left_out_and_nothing_else() -> None:
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "ascii"}
+    command = [sys.executable, "-m", "harvestplan", "crops", "sweet corn"]
+    done = subprocess.run(command, capture_output=True, text=True, env=env)
+    assert done.returncode == 0, done.stderr
+    whole = run("crops", "sweet corn").stdout
+    assert not whole.isascii()
+    assert done.stdout == whole.encode("ascii", "replace").decode()
 
 
 def test_schema_is_json_schema() -> None:

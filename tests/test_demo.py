@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import json
 import os
-import resource
 import shutil
 import subprocess
 import sys
@@ -23,40 +23,69 @@ from harvestplan.planning.read import read_household
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "willow-bend"
 AS_OF = "2027-03-15"
+COUNTING = """
+import json, sys
+from pathlib import Path
+from ortools.linear_solver import pywraplp
+from ortools.sat.python import cp_model
+from harvestplan.commands import cli
+
+spent = {"sat": 0.0, "steps": 0}
+sat, mip = cp_model.CpSolver.solve, pywraplp.Solver.Solve
+
+def solve_sat(solver, *words):
+    status = sat(solver, *words)
+    spent["sat"] += solver.response_proto.deterministic_time
+    return status
+
+def solve_mip(solver, *words):
+    status = mip(solver, *words)
+    spent["steps"] += solver.iterations()
+    return status
+
+cp_model.CpSolver.solve, pywraplp.Solver.Solve = solve_sat, solve_mip
+where = Path(sys.argv.pop(1))
+try:
+    cli.main()
+finally:
+    where.write_text(json.dumps(spent))
+"""
+"""The command line, with what its solvers do written into a file."""
+Planned = tuple[Path, str, dict[str, float]]
 
 
 @pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, float]:
-    """The demo folder after `plan`: (folder, what was printed, seconds of computing)."""
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Planned:
+    """The demo folder after `plan`: (folder, what was printed, what the solvers did)."""
     folder = tmp_path_factory.mktemp("demo") / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
-    began = _computed()
-    done = _run("plan", "--in", str(folder), "--as-of", AS_OF)
+    spent = folder.parent / "spent.json"
+    words = ["plan", "--in", str(folder), "--as-of", AS_OF]
+    done = _run_python("-c", COUNTING, str(spent), *words)
     assert done.returncode == 0, done.stderr
-    return folder, done.stdout, _computed() - began
-
-
-def _computed() -> float:
-    """Seconds that programs started from here have computed so far."""
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
+    return folder, done.stdout, json.loads(spent.read_text())
 
 
 @pytest.fixture(scope="module")
-def plan(planned: tuple[Path, str, float]) -> Plan:
+def plan(planned: Planned) -> Plan:
     return read_plan(planned[0] / "out" / "plan.json")
 
 
 def _run(*words: str) -> subprocess.CompletedProcess[str]:
+    return _run_python("-m", "harvestplan", *words)
+
+
+def _run_python(*words: str) -> subprocess.CompletedProcess[str]:
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
-    return subprocess.run(
-        [sys.executable, "-m", "harvestplan", *words], capture_output=True, text=True, env=env
-    )
+    return subprocess.run([sys.executable, *words], capture_output=True, text=True, env=env)
 
 
-def test_it_is_planned_in_a_minute_or_so(planned: tuple[Path, str, float]) -> None:
-    # Computing, not the clock: others may be at work here. Measured: 65 s alone, 68 s beside them.
-    assert planned[2] < 90
+def test_it_is_planned_with_little_work(planned: Planned) -> None:
+    """In deterministic seconds of CP-SAT and in simplex steps of SCIP, which are alike on fast
+    machines and slow ones. Measured: 5.2 and 160,000; other versions of the solvers may need more.
+    """
+    assert 0 < planned[2]["sat"] < 15
+    assert 0 < planned[2]["steps"] < 500_000
 
 
 def test_the_wants_level_is_proven_optimal(plan: Plan) -> None:
@@ -66,7 +95,7 @@ def test_the_wants_level_is_proven_optimal(plan: Plan) -> None:
     assert all(proof.bound <= proof.value for proof in plan.proof)
 
 
-def test_the_judge_finds_nothing(planned: tuple[Path, str, float]) -> None:
+def test_the_judge_finds_nothing(planned: Planned) -> None:
     done = _run("check", "--in", str(planned[0]))
     assert done.returncode == 0, done.stdout + done.stderr
 
@@ -100,7 +129,7 @@ def test_sessions_keep_clear_of_family_life(plan: Plan) -> None:
     assert not any(s.start < end and s.end > wedding for s in plan.sessions)
 
 
-def test_the_calendar_says_what_the_plan_says(planned: tuple[Path, str, float], plan: Plan) -> None:
+def test_the_calendar_says_what_the_plan_says(planned: Planned, plan: Plan) -> None:
     """Parsed back by vobject, an independent parser (RFC 5545)."""
     text = (planned[0] / "out" / "sessions.ics").read_bytes().decode("utf-8")
     events = {e.uid.value: e for e in vobject.readOne(text).vevent_list}
@@ -111,7 +140,7 @@ def test_the_calendar_says_what_the_plan_says(planned: tuple[Path, str, float], 
         assert int(event.sequence.value) == session.sequence
 
 
-def test_the_shopping_list_covers_the_pouches(planned: tuple[Path, str, float], plan: Plan) -> None:
+def test_the_shopping_list_covers_the_pouches(planned: Planned, plan: Plan) -> None:
     needed: dict[str, int] = {}
     for session in plan.sessions:
         for run in session.runs:
@@ -125,14 +154,14 @@ def test_the_shopping_list_covers_the_pouches(planned: tuple[Path, str, float], 
         assert int(row["in_stock"]) + int(row["packs"]) * int(row["pack"]) >= int(row["need"])
 
 
-def test_the_summary_reads_like_a_page_of_prose(planned: tuple[Path, str, float]) -> None:
+def test_the_summary_reads_like_a_page_of_prose(planned: Planned) -> None:
     shown = planned[1]
     for heading in ("Put by", "Falls short", "Sessions", "Freezer", "To buy"):
         assert heading in shown
     assert max(len(line) for line in shown.splitlines()) <= 120
 
 
-def test_planning_again_without_news_changes_no_byte(planned: tuple[Path, str, float]) -> None:
+def test_planning_again_without_news_changes_no_byte(planned: Planned) -> None:
     out = planned[0] / "out"
     before = {path: path.read_bytes() for path in sorted(out.rglob("*")) if path.is_file()}
     done = _run("plan", "--quiet", "--in", str(planned[0]), "--as-of", AS_OF)
@@ -141,9 +170,7 @@ def test_planning_again_without_news_changes_no_byte(planned: tuple[Path, str, f
     assert before == after
 
 
-def test_dried_food_is_packed_no_sooner_than_it_is_dry(
-    planned: tuple[Path, str, float], plan: Plan
-) -> None:
+def test_dried_food_is_packed_no_sooner_than_it_is_dry(planned: Planned, plan: Plan) -> None:
     """The demo's dried apple takes two sittings; the judge sees one that comes too soon."""
     first = next(s for s in plan.sessions if any(t.step == "dry" for t in s.tasks))
     dry = next(task for task in first.tasks if task.step == "dry")

@@ -22,7 +22,7 @@ MAY_IMPORT = {
         "foresight",
     },
 }  # fmt: skip
-BASE = {"errors", "memory", "plan", "outlook"}
+BASE = {"errors", "memory", "plan", "outlook", "so_far"}
 ROOMS = {
     "ortools": {"schedule"},
     "pandas": {"inputs", "forecast", "outputs"},
@@ -41,6 +41,7 @@ ROOMS = {
     },
     "recurring_ical_events": {"inputs"},
     "jinja2": {"outputs"},
+    "defusedxml": {"outputs"},
 }
 LONGEST_MODULE, LONGEST_FUNCTION = 420, 60
 

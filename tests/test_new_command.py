@@ -33,13 +33,17 @@ def load(folder: Path) -> Season:
     return load_season(folder, load_library(folder)).season
 
 
-def talk(words: list[str], answers: list[tuple[str, str]], patience: float = 60) -> tuple[str, int]:
+HANGS = 600.0
+"""Seconds after which a command that waits for something is ended; it takes one or two."""
+
+
+def talk(words: list[str], answers: list[tuple[str, str]]) -> tuple[str, int]:
     """Runs a command at a pseudo-terminal: each answer is typed at the prompt that ends so."""
     child, terminal = pty.fork()
     if child == 0:  # pragma: no cover - the other process
         os.execve(sys.executable, [sys.executable, "-m", "harvestplan", *words], ENV)
-    shown, left, until = "", list(answers), time.monotonic() + patience
-    since = 0
+    shown, left, since = "", list(answers), 0
+    until = time.monotonic() + HANGS
     while time.monotonic() < until:
         if select.select([terminal], [], [], 0.1)[0]:
             try:

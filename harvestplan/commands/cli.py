@@ -6,7 +6,7 @@ import datetime as dt
 import json
 import os
 import sys
-import traceback
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,6 +15,7 @@ import typer
 from harvestplan.commands.caution_commands import add_caution_commands
 from harvestplan.commands.cut_commands import laid_out_again
 from harvestplan.commands.diary_commands import add_diary_commands
+from harvestplan.commands.endings import end_of
 from harvestplan.commands.foresight_commands import Seed, add_foresight_commands, explain_session
 from harvestplan.commands.help_sections import Sections
 from harvestplan.commands.options import (
@@ -51,46 +52,12 @@ app = typer.Typer(
     add_completion=False,
 )
 
-STOPPED = 130
-"""The usual exit code after Ctrl-C."""
-
 
 def main() -> None:
     """Runs the command line; every error ends in a sentence and an exit code."""
     # More threads of the algebra library only cost memory here; the work is small.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    try:
-        app()
-    except HarvestPlanError as error:
-        print(error, file=sys.stderr)
-        sys.exit(error.exit_code)
-    except (KeyboardInterrupt, SystemExit) as left:
-        code = left.code if isinstance(left, SystemExit) else STOPPED
-        if code == STOPPED:
-            print("Stopped; each file is whole, as it was or as it was to be.", file=sys.stderr)
-        sys.exit(code)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
-    except OSError as error:
-        named = f"{error.filename}: " if error.filename else ""
-        print(f"{named}the computer refused: {error.strerror or error}.", file=sys.stderr)
-        print("Mend that and try again; your files are as they were.", file=sys.stderr)
-        sys.exit(1)
-    except (MemoryError, ImportError) as error:
-        told = str(error) or "no more memory is to be had"
-        print(f"The computer is out of memory, or a library is missing: {told}.", file=sys.stderr)
-        print("Close other programs and try again; your files are as they were.", file=sys.stderr)
-        sys.exit(1)
-    except Exception:
-        print(
-            "Something went wrong inside harvestplan. This is our fault, not yours; your files are "
-            "as they were. Set HARVESTPLAN_DEBUG=1 to see where.",
-            file=sys.stderr,
-        )
-        if os.environ.get("HARVESTPLAN_DEBUG"):
-            traceback.print_exc()
-        sys.exit(1)
+    sys.exit(end_of(app))
 
 
 @app.callback(invoke_without_command=True)
@@ -160,6 +127,7 @@ def plan(
     from harvestplan.outputs.terminal.sturdy_text import sturdy_text
     from harvestplan.outputs.terminal.summary import summary_text
     from harvestplan.plan.file import published_plan
+    from harvestplan.plan.season_id import season_id
     from harvestplan.planning.lock import planning_alone
     from harvestplan.planning.make import make_plan
     from harvestplan.planning.read import read_household
@@ -171,7 +139,7 @@ def plan(
         explain_session(folder, as_of, explain, as_json, say)
         return
     with planning_alone(folder, say):
-        household = read_household(folder, day)
+        household = replace(read_household(folder, day), own=season_id(out))
         earlier = published_plan(folder)
         household, stands = laid_out_again(household, earlier, day, now, until, behind)
         stands = ready_to_hold(household, stands, sturdy, now)
@@ -197,7 +165,7 @@ def _write(made: Plan, household: Household, out: Path) -> int:
 
     season, library = household.season, household.library
     basis = forecast_json(household.forecast, season).encode("utf-8", "replace")
-    return len(write_outputs(made, season, library, out, {FORECAST: basis}))
+    return len(write_outputs(made, season, library, out, {FORECAST: basis}, household.own))
 
 
 @app.command()

@@ -10,11 +10,23 @@ from typing import Annotated
 
 import typer
 
+from harvestplan.commands.plain_output import speak_json
+
 InDir = Annotated[Path, typer.Option("--in", help="The season folder.", metavar="DIR")]
 AsOf = Annotated[
     str | None, typer.Option("--as-of", help="Look at the season from this day.", metavar="DATE")
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
+
+
+def _speak_json(asked: bool) -> bool:
+    if asked:
+        speak_json()
+    return asked
+
+
+AsJson = Annotated[
+    bool, typer.Option("--json", help="Print JSON for other programs.", callback=_speak_json)
+]
 Now = Annotated[
     str | None,
     typer.Option(

@@ -19,6 +19,10 @@ Pull = Annotated[
     bool,
     typer.Option("--pull", help="Write in the diary what somebody moved or deleted there."),
 ]
+Yes = Annotated[
+    bool,
+    typer.Option("--yes", help="Go on where most is gone there, or may be another season's."),
+]
 
 
 def add_publish_command(app: typer.Typer) -> None:
@@ -32,6 +36,7 @@ def publish(
     to_folder: ToFolder = None,
     dry_run: DryRun = False,
     pull: Pull = False,
+    yes: Yes = False,
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:
@@ -56,11 +61,11 @@ def publish(
         return
     server = connect(url or "")
     if pull:
-        taken = take_in(folder, server, read_day(as_of), dry_run)
+        taken = take_in(folder, server, read_day(as_of), dry_run, yes)
         print(words.taken_json(taken) if as_json else words.taken_text(taken, dry_run))
         return
     plan = read_plan(need(out / PLAN))
-    done = put(out, server, dry_run, waiting(folder, plan))
+    done = put(out, server, dry_run, waiting(folder, plan), yes)
     shown = words.published_text(done, server.url, dry_run)
     print(words.published_json(done) if as_json else shown)
     if done.clashes:

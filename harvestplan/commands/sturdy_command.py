@@ -65,5 +65,6 @@ def with_evenings_held(
         say("No evenings were chosen yet, so the plan stays as it was.")
         return made
     held = holding(made, household, found)
-    write_outputs(held, household.season, household.library, folder / "out")
+    season, library = household.season, household.library
+    write_outputs(held, season, library, folder / "out", own=household.own)
     return held

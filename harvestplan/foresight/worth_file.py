@@ -13,10 +13,10 @@ from pydantic import ValidationError
 from harvestplan.disk import write_atomic
 from harvestplan.foresight.answers import EveningWorth, Worth
 from harvestplan.plan.file import plan_bytes
+from harvestplan.plan.file_names import WORTH
 from harvestplan.plan.models import Plan
 from harvestplan.words import joined, plural
 
-WORTH = "worth.json"
 Worths = Mapping[str, EveningWorth]
 """What is known of the sessions' worth, by uid."""
 NO_WORTHS: Worths = MappingProxyType({})

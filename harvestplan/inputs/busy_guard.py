@@ -22,8 +22,8 @@ from harvestplan.inputs.busy_blocks import Block
 
 CHILD = "harvestplan.inputs.busy_child"
 READY = "ready"
-START_SECONDS = 30.0
-"""For the child to load its libraries, which a busy computer may draw out."""
+START_SECONDS = 120.0
+"""For the child to load its libraries: a second, which a slow and busy computer may draw out."""
 SECONDS = 8.0
 """For one series by the clock on the wall, on a computer however busy."""
 CPU_SECONDS = 2.0

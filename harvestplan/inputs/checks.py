@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
-from harvestplan.errors import steers
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.ids import NO_QUOTES, QUOTES
 from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import SeasonFiles
 from harvestplan.inputs.quantities import show
@@ -43,6 +43,7 @@ from harvestplan.inputs.season import (
     Window,
 )
 from harvestplan.inputs.weather import header_flaw
+from harvestplan.unseen import HINT, unseen
 
 Finding = tuple[int, Place, str, str]
 AnyTable = TypeVar("AnyTable", bound=SeasonTable)
@@ -80,11 +81,10 @@ def check_draft(draft: Draft) -> None:
 
 
 def _unseen(draft: Draft) -> Iterator[Finding]:
-    for number, entry in draft.entries:
-        for key, value in entry:
-            if isinstance(value, str) and any(steers(letter) for letter in value):
-                message = f'"{key}" has a character in it that cannot be seen.'
-                yield number, (key.rstrip("_"),), message, "Type it anew, in one line."
+    """In a change that was typed; files are looked at where they are read, to the same words."""
+    for number, (_, content) in enumerate(draft.files.tables):
+        for place, message in unseen(content):
+            yield number, place, message, HINT
 
 
 def _zone(draft: Draft) -> Iterator[Finding]:
@@ -145,6 +145,8 @@ def _within_season(draft: Draft) -> Iterator[Finding]:
 def _plantings(draft: Draft) -> Iterator[Finding]:
     season = draft.one(SeasonSpan)
     for number, planting in draft.many(Planting):
+        if any(quote in (planting.id or "") for quote in QUOTES):
+            yield number, ("id",), f'"id": {NO_QUOTES}.', "Write single quotes, or none."
         key, day = ("sown", planting.sown) if planting.sown else ("set_out", planting.set_out)
         if day is None:
             continue
@@ -189,7 +191,7 @@ def _names(draft: Draft) -> Iterator[Finding]:
             if not isinstance(entry, models) or (name := getattr(entry, key)) is None:
                 continue
             for each in entry.units if isinstance(entry, Sealer) else (name,):
-                if (first := seen.setdefault(each.strip().lower(), number)) != number:
+                if (first := seen.setdefault(" ".join(each.lower().split()), number)) != number:
                     file, place = draft.files.homes[first]
                     where = f"{file.name}, line {file.index.find((*place, key))}"
                     message = f'The {key} "{each}" is already used in {where}.'

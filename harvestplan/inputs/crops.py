@@ -12,9 +12,10 @@ from __future__ import annotations
 
 from typing import Annotated, Generic, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
 from harvestplan.inputs.quantity_types import (
     Density,
     Duration,
@@ -37,6 +38,25 @@ ThermalMethod = Literal["mw1", "mw2", "sine"]
 Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
 Name = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+def _without_quotes(name: str) -> str:
+    if any(quote in name for quote in QUOTES):
+        raise ValueError(NO_QUOTES)
+    if name != " ".join(name.split()):
+        raise ValueError("blanks stand between words only, one each")
+    return name
+
+
+def _without_comma(name: str) -> str:
+    if "," in name:
+        raise ValueError("a comma cannot stand in it, since it parts crop and form of a product")
+    return name
+
+
+Form = Annotated[Name, AfterValidator(_without_quotes)]
+CropName = Annotated[Form, AfterValidator(_without_comma)]
+"""Names that season files and lines of the diary can hold, and read back as they were."""
 
 
 class CropTable(BaseModel):
@@ -225,7 +245,7 @@ class Step(CropTable):
 class Product(CropTable):
     """One chain: how the crop becomes one stored product, "crop, form"."""
 
-    form: Name
+    form: Form
     usual: bool = False
     storage: Literal["freezer", "shelf", "fridge"]
     texture: Literal["pieces", "leaf", "puree", "liquid", "meat", "dry"]
@@ -273,8 +293,8 @@ class Refusal(CropTable):
 class Crop(CropTable):
     """A garden crop (`kind` "grown") or a good bought in bulk ("bought")."""
 
-    name: Name
-    also: tuple[Name, ...] = ()
+    name: CropName
+    also: tuple[CropName, ...] = ()
     """Other common trade names, understood in season files."""
     kind: Literal["grown", "bought"]
     water_share: Figure[Annotated[float, Field(gt=0, lt=1)]]
@@ -293,6 +313,8 @@ class Crop(CropTable):
             raise ValueError("a grown crop needs growth, picking and yields")
         if sum(product.usual for product in self.products) != 1:
             raise ValueError("exactly one product is the usual one")
+        if len({fold(product.form) for product in self.products}) < len(self.products):
+            raise ValueError("each product needs a form of its own")
         return self
 
     @property
@@ -320,7 +342,7 @@ class Library(CropTable):
         """The crop called `name` (its own name or another trade name, any case), or None."""
         wanted = name.strip().lower()
         for crop in self.crops.values():
-            if wanted == crop.name or wanted in crop.also:
+            if wanted in (crop.name.lower(), *(name.lower() for name in crop.also)):
                 return crop
         return None
 
@@ -339,7 +361,7 @@ class Library(CropTable):
         if crop is None:
             return None
         for product in crop.products:
-            if product.form == form or (not form and product.usual):
+            if product.form.lower() == form or (not form and product.usual):
                 return crop, product
         return None
 

@@ -13,9 +13,11 @@ from pydantic import ValidationError
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.explain import explain
+from harvestplan.inputs.ids import fold
 from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
+from harvestplan.unseen import unseen
 
 SOURCES = "sources.toml"
 
@@ -109,7 +111,8 @@ def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Cro
             raise OSError  # a pipe would keep us waiting
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
         crop = Crop.model_validate(data, context={"measures": "US"})
-        if all(name in sources for _, name in _cited(data, ())):
+        cited = all(name in sources for _, name in _cited(data, ()))
+        if cited and not any(unseen(data)):
             return crop
     except (ValueError, OSError, RecursionError):
         pass  # read again below, with the lines
@@ -150,7 +153,7 @@ def _refuse_shared_names(crops: dict[str, Crop]) -> None:
     flaws: list[Flaw] = []
     for crop in crops.values():
         for name in {crop.name, *crop.also}:
-            if (owner := owners.setdefault(name.lower(), crop.name)) != crop.name:
+            if (owner := owners.setdefault(fold(name), crop.name)) != crop.name:
                 message = f'The name "{name}" leads to {owner} and to {crop.name}.'
                 flaws.append(Flaw("crops", None, "", message, "Take it out of one of them."))
     if flaws:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -96,7 +97,7 @@ class _Walk:
             found = bare or _TEXT.match(self.text, self.at)
             if found is None:
                 return parts
-            parts.append(found[0] if bare else found[0][1:-1])
+            parts.append(found[0] if bare else next(iter(tomllib.loads(f"{found[0]} = 0"))))
             self.at = found.end()
             self._skip_space()
             if not self.text.startswith(".", self.at):

@@ -12,6 +12,7 @@ from typing import Any
 from harvestplan.errors import Flaw
 from harvestplan.inputs.line_numbers import LineIndex, index_lines
 from harvestplan.inputs.line_numbers import Path as Place
+from harvestplan.unseen import HINT, unseen
 
 _LARGEST = 2_000_000
 _LONGEST = 5_000
@@ -95,7 +96,8 @@ def _read_text(text: str, name: str) -> TomlFile:
         try:
             data = tomllib.loads("\n".join(lines))
             index = index_lines("\n".join(lines))
-            return TomlFile(name, data, LineIndex(tuple(written), index.places), tuple(flaws))
+            file = TomlFile(name, data, LineIndex(tuple(written), index.places), tuple(flaws))
+            return _with(file, *(file.flaw(*found, HINT) for found in unseen(data)))
         except RecursionError:
             flaws.append(Flaw(name, None, "", "Brackets are nested too deeply in this file."))
             return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))

@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
 
-from harvestplan.disk import write_atomic
+from harvestplan import so_far
+from harvestplan.disk import put, write_draft
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.foresight.worth_file import read_worth
 from harvestplan.inputs.crops import Library
@@ -27,18 +28,27 @@ from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.file_names import (
     BOOK,
     LABELS,
+    LEDGER,
     PLAN,
     RUNSHEETS,
+    SEASON_ID,
     SESSIONS,
     SHOPPING_CSV,
     SHOPPING_MD,
     TASKS,
+    WORTH,
+    must_be_folder,
 )
 from harvestplan.plan.models import Plan
+from harvestplan.plan.season_id import SeasonId
 
 MAKING = ".making-"
 YOUNG = 60.0
 """Seconds after which a half-written file is nobody's any more: writing one takes far less."""
+_MAKING = re.compile(rf"{re.escape(MAKING)}[a-z0-9_]{{8}}")
+_ALONE = "|".join(map(re.escape, (BOOK, PLAN, WORTH, LEDGER, SEASON_ID)))
+"""What is written into `out` by itself, beside a plan."""
+_TORN = re.compile(rf"\.(?:{_ALONE})\.[a-z0-9_]{{8}}\.tmp")
 _SHEET = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.(txt|html)")
 
 
@@ -48,44 +58,49 @@ def write_outputs(
     library: Library,
     out: Path,
     besides: Mapping[str, bytes] = MappingProxyType({}),
+    own: SeasonId | None = None,
 ) -> list[Path]:
     """Write everything into `out`, made if missing, and return the paths written.
 
-    `besides` holds further files by name. All is made first in a folder inside `out` and then
-    moved file by file, plan.json last: a failure leaves the old files, and what a killed command
-    left half made the next one clears away. Run sheets of sessions that are gone are removed;
-    nothing else in `out` is touched, and nothing outside it. Raises FilesNeedMending where `out`
-    or a folder of its own is a link or not a folder, OSError where it cannot be written.
+    `besides` holds further files by name, `own` is the season's id. All is made first in a folder
+    inside `out` and then moved file by file, plan.json last, once every place was tried: a failure
+    leaves the old files, and what a killed command left half made the next one clears away. Run
+    sheets of sessions that are gone are removed; nothing else in `out` is touched, and nothing
+    outside it. Raises FilesNeedMending where `out` or a folder of its own is a link, not a folder
+    or not to be written, or a file's place is taken by a folder; OSError where the disk refuses.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
-        _must_be_folder(folder, link_allowed=folder == out)
-    contents = {**besides, **output_bytes(plan, season, library, out)}
+        must_be_folder(folder, link_allowed=folder == out)
+    contents = {**besides, **output_bytes(plan, season, library, out, own)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
+    _try_places(out, contents)
     _sweep(out)
     making = Path(tempfile.mkdtemp(prefix=MAKING, dir=out))
     try:
         for name in folders:
             (making / name).mkdir()
         for name, data in contents.items():
-            write_atomic(making / name, data)
+            write_draft(making / name, data)
         for name in contents:
-            (making / name).replace(out / name)
+            put(making / name, out / name)
     finally:
         shutil.rmtree(making)
-    for sheet in (out / RUNSHEETS).iterdir():
-        if _SHEET.fullmatch(sheet.name) and f"{RUNSHEETS}/{sheet.name}" not in contents:
-            sheet.unlink()
+    so_far.note_folder(out.absolute())
+    _drop_old_sheets(out / RUNSHEETS, contents)
     return [out / name for name in contents]
 
 
-def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dict[str, bytes]:
+def output_bytes(
+    plan: Plan, season: Season, library: Library, out: Path, own: SeasonId | None = None
+) -> dict[str, bytes]:
     """Every file by its name under `out`; the calendars there are read for their memory."""
-    worths = read_worth(plan, out)
-    contents = {
-        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths),
-        TASKS: shopping_ics(plan, season, _previous(out / TASKS)),
+    worths, seed = read_worth(plan, out), own.seed if own else None
+    contents = {SEASON_ID: own.file_bytes()} if own else {}
+    contents |= {
+        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths, seed),
+        TASKS: shopping_ics(plan, season, _previous(out / TASKS), seed),
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
         SHOPPING_MD: shopping_md(plan, season).encode("utf-8", "replace"),
@@ -105,27 +120,44 @@ def output_bytes(plan: Plan, season: Season, library: Library, out: Path) -> dic
     }
 
 
+def _drop_old_sheets(folder: Path, contents: Mapping[str, bytes]) -> None:
+    for sheet in folder.iterdir():
+        stale = _SHEET.fullmatch(sheet.name) and f"{folder.name}/{sheet.name}" not in contents
+        if stale and not sheet.is_dir():
+            sheet.unlink()
+
+
 def _previous(path: Path) -> bytes | None:
     return path.read_bytes() if path.is_file() else None
 
 
+def _try_places(out: Path, contents: Mapping[str, bytes]) -> None:
+    """Raises FilesNeedMending where a file could not be put, before the first one is."""
+    flaws = []
+    for folder in dict.fromkeys((out / name).parent for name in contents):
+        try:
+            tempfile.TemporaryFile(dir=folder).close()
+        except PermissionError as error:
+            message = f"nothing can be written in it ({error.strerror})."
+            hint = "See who may write there, and plan again."
+            flaws.append(Flaw(str(folder), None, "", message, hint))
+    for path in (out / name for name in contents):
+        if path.is_dir() and not path.is_symlink():
+            message = "it is a folder where a file is needed."
+            hint = "Move it away and plan again."
+            flaws.append(Flaw(str(path), None, "", message, hint))
+    if flaws:
+        raise FilesNeedMending(flaws)
+
+
 def _sweep(out: Path) -> None:
-    """Removes what a command that was killed while writing left behind."""
+    """Removes what a command that was killed while writing left behind, known by its name: where
+    `out` is a link, others keep their things beside it."""
     for left in out.glob(f"{MAKING}*"):
-        if left.is_dir() and not left.is_symlink():
+        if _MAKING.fullmatch(left.name) and left.is_dir() and not left.is_symlink():
             shutil.rmtree(left)
-    for torn in out.glob(".*.tmp"):
+    for torn in (path for path in out.glob(".*.tmp") if _TORN.fullmatch(path.name)):
         # The book is written beside a plan: a file that it is just writing is gone or young.
         with contextlib.suppress(FileNotFoundError):
             if time.time() - torn.stat().st_mtime > YOUNG:
                 torn.unlink()
-
-
-def _must_be_folder(folder: Path, link_allowed: bool) -> None:
-    if folder.is_symlink() and not link_allowed:
-        message = "it is a link, and what is written there would land elsewhere."
-    elif folder.exists() and not folder.is_dir():
-        message = "it is a file where a folder is needed."
-    else:
-        return
-    raise FilesNeedMending([Flaw(str(folder), None, "", message, "Move it away and plan again.")])

@@ -14,6 +14,7 @@ from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.plan.file_names import PLAN
 from harvestplan.plan.models import Plan
+from harvestplan.unseen import unseen
 
 AGAIN = "Move it away and write a new one with: harvestplan plan"
 
@@ -44,6 +45,7 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, "it is no file.")
     try:
         data = json.loads(path.read_bytes().decode("utf-8"))
+        hidden = next(unseen(data), None)
     except FileNotFoundError:
         raise _unusable(path, "there is no plan yet.") from None
     except OSError as error:
@@ -56,6 +58,8 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, "it is not a plan of this program.")
     if data["format"] != 1:
         raise _unusable(path, f"its format is {data['format']!r}; this version reads format 1.")
+    if hidden is not None:
+        raise _unusable(path, hidden[1])
     try:
         plan = Plan.model_validate(data)
     except ValidationError as error:

@@ -39,10 +39,12 @@ def cut_short(
     until: dt.datetime | None = None,
     experience: Experience = NOTHING_YET,
     behind: dt.timedelta = dt.timedelta(),
+    seed: str = "",
 ) -> Plan:
     """The plan in which the session going on at `now` is laid out again, to end by `until` (its
     window's end where None); the sessions ahead of it are as before, but for what it puts to chill.
-    Where it runs `behind`, it stands at `now` where it was to stand so much earlier.
+    Where it runs `behind`, it stands at `now` where it was to stand so much earlier. UIDs of new
+    sessions are made from `seed`.
 
     Raises
     ------
@@ -56,7 +58,9 @@ def cut_short(
     limit = _limit(session, now, until)
     sessions = tuple(session if each == planned else each for each in plan.sessions)
     plan = plan.model_copy(update={"sessions": sessions})
-    return _Cutter(plan, season, library, windows, experience, session, now, limit, seconds).cut()
+    return _Cutter(
+        plan, season, library, windows, experience, session, now, limit, seconds, seed
+    ).cut()
 
 
 def late(session: Session, behind: int) -> Session:
@@ -109,6 +113,7 @@ class _Cutter:
     now: dt.datetime
     limit: dt.datetime
     behind: int = 0
+    seed: str = ""
 
     def cut(self) -> Plan:
         evening = self._evening(self.session).as_of(self.now)
@@ -298,7 +303,7 @@ class _Cutter:
 
     def _uid(self, others: Sequence[Session]) -> str:
         taken = {session.uid for session in (*self.plan.sessions, *others)}
-        return new_uid(self.season.household.name, taken)
+        return new_uid(self.seed, taken)
 
     def _window_for(
         self, part: Part, pouches: int, others: Sequence[Session]

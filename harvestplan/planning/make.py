@@ -101,7 +101,7 @@ def cut_session(
     refuse_changed([going_on(earlier, now, behind)], household.impossible)
     cut = cut_short(
         earlier, household.season, household.library, household.windows, now, until,
-        household.experience, behind,
+        household.experience, behind, household.seed,
     )  # fmt: skip
     tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
     return replace(household, begins=tomorrow), cut
@@ -187,7 +187,7 @@ def assemble_plan(
         build_sessions(problem, solved.choice, book),
         problem.history.sessions,
         earlier,
-        head.name,
+        household.seed,
         places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.status != "cancelled"]

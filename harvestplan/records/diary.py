@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import os
 import re
 import secrets
 from collections import Counter, defaultdict
@@ -16,7 +17,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from harvestplan import disk
-from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
 from harvestplan.records.names import Names, names_in
@@ -57,9 +58,10 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
 
     A file-sync program leaves a copy (``diary (1).txt``, ``diary.sync-conflict-….txt``) where two
     devices wrote at once; events are told apart by their codes. `names` are the folder's own
-    unless given. Raises FilesNeedMending with every line that cannot be read.
+    unless given. Raises FilesNeedMending with every line that cannot be read, and where the diary
+    or a copy is a link.
     """
-    if not (folder / DIARY).exists() and not _copies(folder):
+    if not _files(folder):
         return Diary()
     pages = _pages(folder, names or names_in(folder))
     flaws = [flaw for page in pages for flaw in page.flaws]
@@ -92,7 +94,9 @@ def append_events(
     NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
     """
     names = names_in(folder)
-    told = [read_event(verb, each, names, (on, "", 0), strict=True) for each in words]
+    told = [read_event(verb, each, names, (on, LETTERS[:4], 1), strict=True) for each in words]
+    for event in told:
+        _line(event, names)
     with _writing(folder):
         done = _append(folder, _pages(folder, names), names, verb, words, on)
     return tuple(
@@ -161,20 +165,26 @@ def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstood
     )
 
 
-def _copies(folder: Path) -> list[Path]:
-    found = folder.iterdir() if folder.is_dir() else ()
-    return sorted(path for path in found if _COPY.fullmatch(path.name) and path.is_file())
+def _files(folder: Path) -> list[Path]:
+    """The diary where there is one, then its conflict copies; no links, wherever they lead."""
+    # Not looked for among the names: systems without regard to capitals may call it Diary.txt.
+    own = [folder / DIARY] if os.path.lexists(folder / DIARY) else []
+    there = sorted(folder.iterdir()) if folder.is_dir() else []
+    copies = [p for p in there if _COPY.fullmatch(p.name) and (p.is_file() or p.is_symlink())]
+    for path in (*own, *copies):
+        disk.refuse_link(path)
+    return [*own, *copies]
 
 
 def _pages(folder: Path, names: Names) -> list[Page]:
     """The diary's page, empty if there is none, then one for each conflict copy."""
     pages = [Page(DIARY, [])]
     try:
-        if (folder / DIARY).exists():
-            if not (folder / DIARY).is_file():
+        for path in _files(folder):
+            if not path.is_file():
                 raise OSError  # a pipe would be waited for, for ever
-            pages = [read_page((folder / DIARY).read_bytes(), DIARY, names)]
-        pages += [read_page(path.read_bytes(), path.name, names) for path in _copies(folder)]
+            page = read_page(path.read_bytes(), printable(path.name), names)
+            pages = [page, *pages[1:]] if path.name == DIARY else [*pages, page]
     except OSError:
         flaw = Flaw(DIARY, None, "", "The diary, or a copy of it, cannot be opened.")
         raise FilesNeedMending([flaw]) from None
@@ -241,7 +251,7 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
         return pages
     if (folder / DIARY).exists():
         text = "".join(lines).encode("utf-8", "surrogateescape")
-        disk.write_atomic((folder / DIARY).resolve(), text)
+        disk.write_atomic(folder / DIARY, text)
     else:
         disk.append(folder / DIARY, "".join(lines))
     return _pages(folder, names)
@@ -259,12 +269,21 @@ def _append(
     done: list[Recorded] = []
     for number, each in enumerate(words, start=len(own.lines) + 1):
         event = read_event(verb, each, names, (on, _new_code(taken), number), strict=True)
-        line = f"{on.isoformat()} {event.text} #{event.code}"
-        done.append(Recorded(event, line, tuple(warnings) if not done else ()))
+        done.append(Recorded(event, _line(event, names), tuple(warnings) if not done else ()))
     ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
     text = "".join(f"{each.line}\n" for each in done)
     disk.append(folder / DIARY, text if ended else f"\n{text}")
     return tuple(done)
+
+
+def _line(event: Event, names: Names) -> str:
+    """The event's line; raises NotUnderstoodError where it would not read back the same."""
+    line = f"{event.date.isoformat()} {event.text} #{event.code}"
+    page = read_page(line.encode("utf-8"), DIARY, names)
+    if [replace(each, line=event.line) for each in page.events] == [event]:
+        return line
+    message = f'"{event.text}" would not read back the same from {DIARY}; nothing was written.'
+    raise NotUnderstoodError(message, "Leave out quotes, semicolons and # in it.")
 
 
 def _new_code(taken: set[str]) -> str:
@@ -282,7 +301,11 @@ def _writing(folder: Path) -> Iterator[None]:
     try:
         with disk.locked(folder / LOCK):
             yield
+    except disk.Torn as error:
+        message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
+        hint = "Where this stands at its end, take it out in an editor."
+        raise FilesNeedMending([Flaw(DIARY, None, error.left, message, hint)]) from None
     except OSError as error:
-        message = f"The diary cannot be written ({error.strerror})."
+        message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
         raise FilesNeedMending([Flaw(DIARY, None, "", message, hint)]) from None

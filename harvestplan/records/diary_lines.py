@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 from dataclasses import dataclass, field
 
@@ -40,7 +41,9 @@ def read_page(raw: bytes, name: str, names: Names) -> Page:
     """
     # A letter cut in half, or of another encoding, must not make the rest unreadable; the lines
     # keep its bytes, so that writing the file again leaves it as it was.
-    page = Page(name, raw.decode("utf-8-sig", "surrogateescape").splitlines(keepends=True))
+    # Only what an editor shows as a new line is one.
+    text = raw.decode("utf-8-sig", "surrogateescape")
+    page = Page(name, list(io.StringIO(text, newline="")))
     for number, line in enumerate(page.lines, start=1):
         written = line.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
         text = without_remark(written.strip())

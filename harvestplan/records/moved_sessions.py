@@ -77,7 +77,8 @@ def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
         if not (folder / _PLAN).is_file():
             raise OSError  # a pipe would be waited for, for ever
         sessions = json.loads((folder / _PLAN).read_text(encoding="utf-8"))["sessions"]
-        starts = {str(s["start"])[:16] for s in sessions if s["status"] != "cancelled"}
+        written = [s["start"] for s in sessions if s["status"] != "cancelled"]
+        starts = {dt.datetime.fromisoformat(start).isoformat()[:16] for start in written}
     except (OSError, ValueError, KeyError, TypeError):
         yield "There is no plan yet, so there is no session to move."
         return

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 import tomllib
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.ids import planting_ids
+from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.toml_file import read_toml
+from harvestplan.unseen import unseen
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
 """The lines of a crop file that name the crop and its products, and the headings around them."""
@@ -30,13 +30,6 @@ class Names:
     products: dict[str, str] = field(default_factory=dict)
     plantings: dict[str, str] = field(default_factory=dict)
     measures: str = "US"
-
-
-def fold(name: str) -> str:
-    """A name without regard to capitals, accents and blanks."""
-    plain = unicodedata.normalize("NFKD", name.lower())
-    plain = "".join(char for char in plain if not unicodedata.combining(char))
-    return " ".join(plain.replace(",", ", ").replace(" ,", ",").split())
 
 
 def singulars(name: str) -> list[str]:
@@ -82,9 +75,12 @@ def _head(path: Path) -> dict[str, Any]:
     try:
         if not path.is_file():
             raise OSError  # a pipe would be waited for, for ever
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-        return tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
-    except (ValueError, OSError):  # a list over several lines, say
+        lines = path.read_text(encoding="utf-8-sig").split("\n")
+        head = tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
+        if any(unseen(head)):
+            raise ValueError
+        return head
+    except (ValueError, OSError, RecursionError):  # a list over several lines, say
         file = read_toml(path, f"crops/{path.name}")
         if file.flaws:
             raise FilesNeedMending(file.flaws) from None

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
 
-from harvestplan.errors import HarvestPlanError
+from harvestplan.errors import HarvestPlanError, steers
 from harvestplan.inputs.explain import suggestion
+from harvestplan.inputs.ids import QUOTES, fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
     TIMED_STEPS,
@@ -30,7 +32,7 @@ from harvestplan.records.events import (
     TimedStep,
     Undo,
 )
-from harvestplan.records.names import Names, fold, singulars
+from harvestplan.records.names import Names, singulars
 
 Head = tuple[dt.date, str, int]
 """Date, code and line of the event to be read."""
@@ -53,22 +55,24 @@ def read_event(verb: str, rest: str, names: Names, head: Head, strict: bool = Fa
     With `strict` a planting must be one of the season's; the lines of past years name plantings
     that are gone. Raises NotUnderstoodError.
     """
+    if any(map(steers, rest := " ".join(rest.split()))):
+        raise NotUnderstoodError("There is a character in this that cannot be seen.",
+                                 "Type it anew.")  # fmt: skip
     reader = _READERS.get(verb.lower())
     if reader is None:
         raise NotUnderstoodError(f'I do not know "{verb}".', suggestion(verb, _READERS))
-    event = reader(" ".join(rest.split()), names, head)
+    event = reader(rest, names, head)
     if strict and isinstance(event, (Picked, Flowering, Emerged)) and event.planting:
         _check_planting(event.planting, event.crop, names)
     return event
 
 
 def _picked(rest: str, names: Names, head: Head) -> Picked:
-    rest, planting = _split_planting(rest)
-    crop, rest, planting = _crop(rest, names, planting)
+    crop, rest, planting = _crop(rest, names)
     if not rest:
         raise NotUnderstoodError(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
     amount = _amount(rest, names)
-    return Picked(*head, f"picked {crop} {rest}{_of(planting)}", crop, amount, planting)
+    return Picked(*head, f"picked {_words(crop, rest, planting, names)}", crop, amount, planting)
 
 
 def _bought(rest: str, names: Names, head: Head) -> Bought:
@@ -80,12 +84,12 @@ def _bought(rest: str, names: Names, head: Head) -> Bought:
 
 def _flowering(rest: str, names: Names, head: Head) -> Flowering:
     crop, planting = _crop_alone(rest, names)
-    return Flowering(*head, f"flowering {crop}{_of(planting)}", crop, planting)
+    return Flowering(*head, f"flowering {_words(crop, '', planting, names)}", crop, planting)
 
 
 def _emerged(rest: str, names: Names, head: Head) -> Emerged:
     crop, planting = _crop_alone(rest, names)
-    return Emerged(*head, f"emerged {crop}{_of(planting)}", crop, planting)
+    return Emerged(*head, f"emerged {_words(crop, '', planting, names)}", crop, planting)
 
 
 _WORK = (
@@ -275,8 +279,10 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "keep": _keep, "undo": _undo,
 }  # fmt: skip
 
-_QUOTED = re.compile(r'["“”](.+?)["“”] ?(.*)')
-_PLANTING = re.compile(r'(.*?) planting (?:"([^"]+)"|(\S+))')
+_QUOTED = re.compile(rf"[{QUOTES}](.+?)[{QUOTES}] ?(.*)")
+_PLANTING = re.compile(r'((?:[^"]|"[^"]*")*?) planting (?:"([^"]+)"|([^"\s]+))')
+_BARE = re.compile(r"[\w.,'’/&()+-]+")
+"""What stands without quotes where it is one word; a semicolon, say, begins a remark."""
 _PORTION_WORD = re.compile(r"pouch(?:es)?|portions?|bags?")
 _PORTIONS = re.compile(rf"{_COUNT} ?(?:{_PORTION_WORD.pattern})?")
 
@@ -289,11 +295,23 @@ def _split_planting(rest: str) -> tuple[str, str | None]:
 def _of(planting: str | None) -> str:
     if planting is None:
         return ""
-    return f' planting "{planting}"' if " " in planting else f" planting {planting}"
+    return f" planting {planting}" if _BARE.fullmatch(planting) else f' planting "{planting}"'
 
 
-def _crop(rest: str, names: Names, planting: str | None) -> tuple[str, str, str | None]:
+def _words(crop: str, rest: str, planting: str | None, names: Names) -> str:
+    """Crop, what follows it and planting as they are written: the crop in quotes where it would
+    be read as something else without."""
+    after = f" {rest}{_of(planting)}" if rest else _of(planting)
+    with contextlib.suppress(NotUnderstoodError):
+        bare = all(map(_BARE.fullmatch, crop.split()))
+        if bare and _crop(f"{crop}{after}", names) == (crop, rest, planting):
+            return f"{crop}{after}"
+    return f'"{crop}"{after}'
+
+
+def _crop(rest: str, names: Names) -> tuple[str, str, str | None]:
     """Crop, what follows it, and planting; a planting's id stands for its crop as well."""
+    rest, planting = _split_planting(rest)
     first, _, after = rest.partition(" ")
     if planting is None and first in names.plantings and fold(first) not in names.crops:
         return names.plantings[first], after, first
@@ -302,8 +320,7 @@ def _crop(rest: str, names: Names, planting: str | None) -> tuple[str, str, str 
 
 
 def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
-    rest, planting = _split_planting(rest)
-    crop, after, planting = _crop(rest, names, planting)
+    crop, after, planting = _crop(rest, names)
     if after:
         raise NotUnderstoodError(f'I do not know what "{after}" means after {crop}.')
     return crop, planting
@@ -328,7 +345,7 @@ def _gone(
     crop, after = _known(rest, names.crops, "crop")
     if not after:
         raise NotUnderstoodError(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
-    return crop, None, _amount(after, names), f"{verb} {crop} {after}"
+    return crop, None, _amount(after, names), f"{verb} {_words(crop, after, None, names)}"
 
 
 def _amount(text: str, names: Names) -> Quantity:

@@ -69,7 +69,7 @@ def test_of_thirty_foods_no_more_falls_short_than_must(seed: int) -> None:
 @pytest.mark.parametrize("name", ["ft06", "la01", "j30_1_1", "j30_1_8"])
 def test_the_library_solves_the_same_problem(name: str) -> None:
     asked, makespan = (job_shops() | projects())[name]
-    answer = solve_generally(asked, 20.0, 1)
+    answer = solve_generally(asked, 600.0, 1)
     assert answer.times is not None
     assert faults(asked, answer.times) == []
     assert max(answer.times[t.key].start + t.seconds for t in asked.tasks) == makespan
@@ -87,7 +87,7 @@ def test_evenings_are_laid_out_alike() -> None:
 
 
 def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
-    by_hand = run("household", "by hand", 1, 60.0)
+    by_hand = run("household", "by hand", 1, 600.0)
     problem = household(1).problem()
     expected = worth_of(problem, plan_by_hand(state_rules(problem), TimedSessions(problem, 1)))
     assert by_hand.best == expected

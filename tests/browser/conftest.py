@@ -52,7 +52,7 @@ def show(browser: Any) -> Iterator[Callable[..., Any]]:
         context = browser.new_context(
             viewport={"width": width, "height": 900}, color_scheme=scheme, **more
         )
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(300_000)  # against hanging: a page takes less than 3 s
         contexts.append(context)
         page = context.new_page()
         page.asked, page.said = [], []

@@ -7,6 +7,7 @@ nowhere near enough for 60 pouches of 12 oz; 150 ft are far too many for 8.
 from __future__ import annotations
 
 import datetime as dt
+import math
 import tomllib
 from pathlib import Path
 
@@ -24,6 +25,12 @@ from harvestplan.outputs.terminal.sowing_text import sowing_text
 HUNGRY = 'portions = 8\nportion = "12 oz"', 'portions = 60\nportion = "12 oz"'
 PLENTY = 'row = "30 ft"', 'row = "150 ft"'
 AUTUMN = dt.date(2027, 11, 1)
+
+
+@pytest.fixture(autouse=True)
+def _as_long_as_it_takes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A slow computer would end the search with fewer trials, and another answer."""
+    monkeypatch.setattr(searching, "MOST_SECONDS", math.inf)
 
 
 def silent(text: str) -> None:

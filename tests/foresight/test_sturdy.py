@@ -336,10 +336,12 @@ def test_the_command_holds_keeps_and_lets_go(
     assert run_plan(folder, monkeypatch, "--sturdy", "0.8") == 0
     assert "Kept free, should the weather turn" in capsys.readouterr().out
     assert len(planned(folder).kept_free) == 3
-    assert "Kept free" in (folder / "out" / "sessions.ics").read_text(encoding="utf-8")
+    calendar = (folder / "out" / "sessions.ics").read_text(encoding="utf-8")
+    assert "Kept free" in calendar and "Cancelled" not in calendar  # no entry lost its name
     first = (folder / "out" / "plan.json").read_bytes()
     assert run_plan(folder, monkeypatch) == 0
     assert (folder / "out" / "plan.json").read_bytes() == first  # without news, byte for byte
+    assert (folder / "out" / "sessions.ics").read_text(encoding="utf-8") == calendar
     gone = planned(folder).kept_free[0].start.date()
     (folder / "diary.txt").write_text(f"{AS_OF} keep free {gone}\n", encoding="utf-8")
     assert run_plan(folder, monkeypatch) == 0

@@ -118,7 +118,7 @@ def test_ical_js_lays_out_the_same(tmp_path: Path) -> None:
         for day in (FIRST, LAST + dt.timedelta(days=1))
     )
     command = ["node", str(READERS / "expand_ical_js.mjs"), str(MODULES), str(begin), str(end)]
-    done = subprocess.run([*command, *map(str, paths)], capture_output=True, timeout=60)
+    done = subprocess.run([*command, *map(str, paths)], capture_output=True, timeout=600)
     assert done.returncode == 0, done.stderr.decode()
     total = 0
     for path, theirs in zip(paths, json.loads(done.stdout), strict=True):

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import os
 import subprocess
 import sys
-import time
 from pathlib import Path
+from typing import Any
 
 import pytest
-from test_busy import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, wrap
+from counted import counted
+from test_busy import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, soon, wrap
 
 from harvestplan.inputs import busy_guard as guarded_module
 from harvestplan.inputs.busy import read_busy
@@ -26,22 +26,17 @@ HOSTILE = [
     f"FREQ=YEARLY;BYWEEKNO=53;BYDAY=MO;BYSETPOS=-99;COUNT=1;{EVERY_HOUR}",
     f"FREQ=MONTHLY;BYDAY=7MO;COUNT=5;{EVERY_HOUR}",
     "FREQ=DAILY;INTERVAL=7;BYDAY=TH;COUNT=9",
+    "FREQ=YEARLY;BYSETPOS=366;BYDAY=MO",
 ]
-
-
-def work() -> float:
-    """s of processor time, children's included: a busy computer does not draw it out."""
-    return sum(os.times()[:4])
+"""A slow computer gives up what a fast one sees to be without end: both are right."""
 
 
 @pytest.mark.parametrize("rule", HOSTILE)
 def test_a_rule_that_never_comes_true_ends_in_time(tmp_path: Path, rule: str) -> None:
-    begun = work()
     bad = event(*TIMED, f"RRULE:{rule}", uid="bad").replace("Choir", "Trap")
-    spans, warnings = read(tmp_path, wrap(bad, event(*TIMED, uid="good")))
+    spans, warnings = soon(tmp_path, wrap(bad, event(*TIMED, uid="good")))
     assert "10-28 19:00-20:00" in spans and len(spans) < 1000
     assert all('"Trap"' in warning and "left out" in warning for warning in warnings)
-    assert work() - begun < 5
 
 
 ODD = "RRULE:FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1;COUNT=3"
@@ -71,12 +66,10 @@ def test_what_hangs_or_dies_is_named_and_the_rest_goes_on(
     monkeypatch.setattr(guarded_module, "SECONDS", 4.0)
     odd, again = event(*TIMED, ODD, uid="odd"), event(*TIMED, ODD, uid="again")
     trap = event(*TIMED, ODD, uid="trap").replace("Choir", "Trap").replace("T19", "T09")
-    begun = work()
-    spans, warnings = read(tmp_path, wrap(odd, trap, again, event(*TIMED)))
+    spans, warnings = soon(tmp_path, wrap(odd, trap, again, event(*TIMED)))
     assert spans == ["10-28 19:00-20:00", "10-30 19:00-20:00", "11-30 19:00-20:00"]
     (warning,) = warnings
     assert warning.startswith('family.ics, line 11: the entry "Trap" has a repeat rule that takes')
-    assert work() - begun < 5
 
 
 def test_a_child_that_cannot_start_leaves_out_and_names(
@@ -103,9 +96,16 @@ def test_many_traps_end_as_one_does(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(guarded_module, "SECONDS", 0.1)
     text = event(*TIMED, ODD).replace("Choir", "Trap").split("\n")
     series = [[Block("VEVENT", number, tuple(text))] for number in range(50)]
-    begun = time.monotonic()
+    children = []
+    start = subprocess.Popen
+
+    def counted_start(*words: Any, **more: Any) -> Any:
+        children.append(start(*words, **more))
+        return children[-1]
+
+    monkeypatch.setattr(subprocess, "Popen", counted_start)
     assert list(guarded(Job("f", "UTC", FIRST, LAST, [], series))) == [None] * 50
-    assert time.monotonic() - begun < 40  # fifty of them would sleep for fifty minutes
+    assert len(children) == 5 and all(child.returncode for child in children)
 
 
 @pytest.mark.parametrize(
@@ -164,11 +164,9 @@ def test_endless_entries(tmp_path: Path, bad: str, words: str) -> None:
 @pytest.mark.parametrize("rule", ["FREQ=SECONDLY", "FREQ=DAILY", "FREQ=YEARLY;INTERVAL=0"])
 def test_time_zones_with_hostile_rules(tmp_path: Path, rule: str) -> None:
     zone = BERLIN.replace("TZOFFSETFROM", f"RRULE:{rule}\nTZOFFSETFROM")
-    begun = work()
-    spans, warnings = read(tmp_path, wrap(zone, event(*TIMED)))
+    spans, warnings = soon(tmp_path, wrap(zone, event(*TIMED)))
     assert spans == ["10-28 19:00-20:00"]
     assert any("time zone cannot be read" in warning for warning in warnings)
-    assert work() - begun < 5
 
 
 def years_of_events(count: int) -> tuple[str, int]:
@@ -191,22 +189,20 @@ def years_of_events(count: int) -> tuple[str, int]:
 
 def test_three_thousand_events(tmp_path: Path) -> None:
     text, inside = years_of_events(3000)
-    begun = time.process_time()
-    spans, warnings = read(tmp_path, text)
+    (spans, warnings), calls = counted(lambda: read(tmp_path, text))
     assert inside <= len(spans) <= inside + 4 and not warnings
-    assert time.process_time() - begun < 3
+    assert calls < 3000 * 700  # 217 were counted for each
 
 
 MEASURE = """
-import datetime as dt, json, resource, sys, time
+import datetime as dt, json, resource, sys
 from pathlib import Path
 from zoneinfo import ZoneInfo
 from harvestplan.inputs.busy import read_busy
-begun = time.monotonic()
 spans, _ = read_busy(Path(sys.argv[1]), ZoneInfo("America/New_York"),
                      dt.date(2026, 10, 1), dt.date(2026, 11, 30))
 most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
-print(json.dumps([len(spans), time.monotonic() - begun, most]))
+print(json.dumps([len(spans), most]))
 """
 
 
@@ -218,8 +214,7 @@ def test_twenty_thousand_events(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", MEASURE, str(path)], capture_output=True, text=True, check=True
     )
-    count, seconds, most = json.loads(done.stdout)
+    count, most = json.loads(done.stdout)
     assert inside <= count <= inside + 14
-    assert seconds < 8
     assert most < 400_000_000
     assert read_busy(path, ZONE, LAST, LAST)[0]

@@ -32,6 +32,11 @@ WRONG = [
     ("snap-bean", r"(?m)^water_share = .*$", "water_share = 0.9", "water_share"),
     ("snap-bean", r"(?m)^water_share = .*$", "", "water_share"),
     ("snap-bean", r"(?m)^form = .*$", "form = 7", "form"),
+    ("snap-bean", r'(?m)^form = "cut"$', "form = 'the \"good\" cut'", "double quote"),
+    ("snap-bean", r'(?m)^form = "cut"$', 'form = " cut"', "blanks stand between words"),
+    ("apple", r'(?m)^form = "dried.*$', 'form = "Sauce"', "a form of its own"),
+    ("snap-bean", r"(?m)^name = .*$", 'name = "bean, snap"', "comma"),
+    ("snap-bean", r"(?m)^name = .*$", 'name = "“good” bean"', "double quote"),
 ]  # fmt: skip
 
 

@@ -74,13 +74,18 @@ def by_vobject(data: bytes) -> dict[str, Seen]:
             one.sequence.value,
             one.status.value,
             one.summary.value,
-            one.dtstart.value.astimezone(dt.UTC),
-            one.dtend.value.astimezone(dt.UTC),
+            in_utc(one.dtstart.value),
+            in_utc(one.dtend.value),
             len(getattr(one, "valarm_list", [])),
         )
         for one in calendar.vevent_list
         if isinstance(one.dtstart.value, dt.datetime)
     }
+
+
+def in_utc(read: dt.datetime) -> dt.datetime:
+    """vobject takes a zone that is always at UTC for none; the computer's own zone is not meant."""
+    return read.astimezone(dt.UTC) if read.tzinfo else read.replace(tzinfo=dt.UTC)
 
 
 def by_icalendar(data: bytes) -> dict[str, Seen]:

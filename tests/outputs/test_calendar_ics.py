@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import io
 import os
+import random
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -281,6 +283,63 @@ def test_an_entry_that_vanished_is_told_as_cancelled_and_may_come_back() -> None
 @pytest.mark.parametrize("torn", [b"", b"\xff\xfe", b"BEGIN:VCALENDAR\r\nBEGIN:VEV", b"garbage"])
 def test_a_torn_previous_file_is_no_memory(torn: bytes) -> None:
     assert write(previous=torn) == write()
+
+
+DAMAGED = [
+    (name, value)
+    for name in ("LAST-MODIFIED", "CREATED", "DTSTAMP", "SEQUENCE", "DTSTART", "DTEND", "UID")
+    for value in (
+        b"zz", b"", b"-1", b"9" * 10, b"9" * 30, b"9" * 5000, b"99991231T235959Z", b"99991231",
+        b"00010101T000000Z", b"00010101", b"20271028", b"20271028T010000", b"\xff\xfe",
+    )
+]  # fmt: skip
+"""A property and what stands in its place."""
+
+
+def test_damage_in_the_old_calendar_stops_no_plan() -> None:
+    """What it said elsewhere is remembered; what is written can be read, by this program too."""
+    old, old_tasks = write(), shopping_ics(make_plan(), make_season())
+    data = later(plan_data())
+    data["picks"].pop()
+    data["sessions"].pop()
+    for name, value in DAMAGED:
+        torn = [re.sub(rf"(?m)^{name}[:;].*$".encode(), f"{name}:".encode() + value + b"\r", each)
+                for each in (old, old_tasks)]  # fmt: skip
+        assert torn[0] != old
+        new = write(data, previous=torn[0])
+        events = read(new)
+        assert events.keys() >= read(write(data)).keys(), (name, value)
+        assert all(int(e.sequence.value) < 2**31 for e in events.values()), (name, value)
+        assert write(data, previous=new) == new, (name, value)
+        assert shopping_ics(make_plan(data=data), make_season(), torn[1])
+
+
+def test_one_entry_s_damage_leaves_the_memory_of_the_others() -> None:
+    old = write()
+    torn = old.replace(b"LAST-MODIFIED:2", b"LAST-MODIFIED:z", 1)
+    assert torn != old
+    before, after = read(old), read(write(later(plan_data()), previous=torn))
+    assert len([u for u in before if after[u].serialize() != before[u].serialize()]) == 1
+
+
+def test_random_damage_in_the_old_calendar_stops_no_plan() -> None:
+    """Lines lost, cut or filled with something else, and bytes turned into others."""
+    draw = random.Random(1)
+    old = write()
+    data = later(plan_data())
+    data["picks"].pop()
+    for number in range(300):
+        lines = old.split(b"\r\n")
+        at = draw.randrange(len(lines))
+        name, _, value = lines[at].partition(b":")
+        other = draw.choice([b"zz", b"9" * 5000, b"TRUE", b"20271028", value[:5], value + b"x"])
+        lines[at : at + 1] = draw.choice([[], [name + b":" + other], [lines[at]] * 2])
+        torn = bytearray(b"\r\n".join(lines))
+        torn[draw.randrange(len(torn))] = draw.randrange(256)
+        try:
+            read(write(data, previous=bytes(torn)))
+        except Exception as error:
+            pytest.fail(f"damage {number}: {error!r}")
 
 
 @pytest.mark.parametrize(

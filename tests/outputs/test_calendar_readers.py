@@ -1,7 +1,9 @@
 """Our calendar files as libical, ical.js and node-ical read them, beside the parsers in Python.
 
 libical is the only one that holds a file against RFC 5545's tables of what each component must
-and may have; node-ical knows zones by their names alone, as phones do.
+and may have; node-ical knows zones by their names alone, as phones do. Node
+tells it their rules, which may be those of another year: where these differ from ours, nothing can
+be compared.
 """
 
 from __future__ import annotations
@@ -37,6 +39,13 @@ EVIL = (
     "👩‍👩‍👧‍👦" * 40,
     "x" * 10_000,
 )
+NODE_CLOCK = """
+const [zone, ...times] = process.argv.slice(1);
+const form = { timeZone: zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
+const clock = new Intl.DateTimeFormat("en-US", form);
+console.log(JSON.stringify(times.map((time) => clock.format(1000 * Number(time)))));
+"""
+"""The clock of a zone at UNIX times, by node's rules."""
 Seen = dict[str, tuple[int, str, str, float, float, int]]
 """By UID: SEQUENCE, STATUS, SUMMARY, start and end as UNIX times, number of alarms."""
 
@@ -63,7 +72,7 @@ def run(tool: str, files: list[bytes], folder: Path) -> Any:
     paths = [folder / f"{number}.ics" for number in range(len(files))]
     for path, data in zip(paths, files, strict=True):
         path.write_bytes(data)
-    done = subprocess.run([*command, *map(str, paths)], capture_output=True, timeout=60)
+    done = subprocess.run([*command, *map(str, paths)], capture_output=True, timeout=600)
     assert done.returncode == 0, done.stderr.decode()
     return json.loads(done.stdout)
 
@@ -79,6 +88,15 @@ def in_seconds(found: dict[str, Any]) -> Seen:
     }
 
 
+def known_alike(key: str, seen: Seen) -> bool:
+    """Whether node's rules of the zone show our clock at each start and end of an entry."""
+    times = [time for entry in seen.values() for time in entry[3:5]]
+    command = ["node", "-e", NODE_CLOCK, key, *map(str, times)]
+    done = subprocess.run(command, capture_output=True, text=True)
+    clock = [f"{dt.datetime.fromtimestamp(time, ZoneInfo(key)):%H:%M}" for time in times]
+    return done.returncode == 0 and json.loads(done.stdout) == clock
+
+
 @pytest.fixture(scope="module")
 def files() -> list[bytes]:
     return [season_file(key) for key in ZONES]
@@ -87,11 +105,15 @@ def files() -> list[bytes]:
 @pytest.mark.parametrize("tool", ["libical", "ical.js", "node-ical"])
 def test_all_parsers_read_the_same(tool: str, files: list[bytes], tmp_path: Path) -> None:
     seen = run(tool, files, tmp_path)
+    alike = 0
     for key, data, found in zip(ZONES, files, seen, strict=True):
         ours = in_seconds(by_vobject(data))
         assert ours == in_seconds(by_icalendar(data)) == in_seconds(by_line(data))
-        assert timed(found["entries"] if tool == "libical" else found) == ours, key
         assert len(ours) > 14
+        if tool != "node-ical" or known_alike(key, ours):
+            alike += 1
+            assert timed(found["entries"] if tool == "libical" else found) == ours, key
+    assert alike > len(ZONES) / 2
 
 
 @pytest.mark.parametrize("tool", ["libical", "ical.js"])

@@ -67,7 +67,7 @@ def run(command: list[str], home: Path, *words: str) -> str:
     for name in ("CONFIG", "DATA", "CACHE", "STATE"):
         env[f"XDG_{name}_HOME"] = str(home / name.lower())
     done = subprocess.run(
-        [*command, *words], env=env, cwd=home, capture_output=True, text=True, timeout=60
+        [*command, *words], env=env, cwd=home, capture_output=True, text=True, timeout=600
     )
     assert done.returncode == 0, done.stderr
     return done.stdout + done.stderr

@@ -41,12 +41,16 @@ def test_bytes_do_not_depend_on_the_order_of_settings() -> None:
     assert "purée".encode() in written
 
 
-def test_a_lone_surrogate_comes_back(tmp_path: Path) -> None:
-    """RFC 8259, 8.2: such text has an escape in JSON, though none in UTF-8."""
+@pytest.mark.parametrize(
+    "hidden", ["\x1b[2J", "\u202e", "\u2028", "\x85", "\n", "\ud800", "\u200b"]
+)
+def test_a_name_that_steers_a_terminal_is_no_name_of_ours(hidden: str, tmp_path: Path) -> None:
+    """A lone surrogate has an escape in JSON, though none in UTF-8 (RFC 8259, 8.2)."""
     data = plan_data()
-    data["season"]["name"] = "lone\ud800end"
+    data["season"]["name"] = f"lone{hidden}end"
     write_plan(make_plan(data=data), tmp_path / "plan.json")
-    assert read_plan(tmp_path / "plan.json").season.name == "lone\ud800end"
+    with pytest.raises(FilesNeedMending, match='"name" has a character in it that cannot be seen'):
+        read_plan(tmp_path / "plan.json")
 
 
 def test_the_schema_names_every_field_of_a_written_plan() -> None:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from answering_server import Server, answering, calendar_of, multistatus, response
 from dav_server import USER, ask, calendar_server
 from season_tables import kitchen
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
-from harvestplan.outputs.calendar.caldav import Collection, Login
-from harvestplan.outputs.calendar.publish import Published, publish
+from harvestplan.outputs.calendar.caldav import Collection, Login, ServerRefused
+from harvestplan.outputs.calendar.publish import MostAreGone, Published, publish
 from harvestplan.outputs.calendar.pulled import Taken, take_in, waiting
 from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.write_all import write_outputs
@@ -292,6 +294,136 @@ def test_what_is_no_session_is_only_told(home: Home) -> None:
     (taken,) = home.pull()
     assert taken.line is None and taken.move.uid == uid
     assert not home.diary()
+
+
+@pytest.fixture
+def answered(home: Home) -> Iterator[tuple[Home, Server]]:
+    """The same home, whose calendar is at a server that answers what it is told to."""
+    with answering(207, calendar_of(home.server())) as server:
+        ledger = home.folder / "out" / "published.json"
+        ledger.write_text(ledger.read_text().replace(home.address, server.address))
+        yield Home(home.folder, server.address), server
+
+
+HELD_BACK = "<response><href>/cal/</href><status>HTTP/1.1 507 Full</status></response>"
+
+HOLLOW = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nEND:VCALENDAR\r\n"
+
+
+def torn(entries: dict[str, str]) -> dict[str, bytes]:
+    """Answers that lack the last entry, or all, and are no whole answers."""
+    rest, (name, data) = list(entries.items())[:-1], list(entries.items())[-1]
+    others, own = [response(f"/cal/{n}", d) for n, d in rest], response(f"/cal/{name}", data)
+    return {
+        "another document": b"<a/>",
+        "a part held back": multistatus(*others, HELD_BACK),
+        "all held back": multistatus(HELD_BACK),
+        "one refused": multistatus(*others, own.replace("200 OK", "403 Forbidden")),
+        "all refused": calendar_of(entries).replace(b"200 OK", b"403 Forbidden"),
+        "one empty": multistatus(*others, response(f"/cal/{name}", "")),
+        "one torn": multistatus(*others, response(f"/cal/{name}", data[:-40])),
+        "one garbage": multistatus(*others, response(f"/cal/{name}", "garbage")),
+        "one hollow": multistatus(*others, response(f"/cal/{name}", HOLLOW)),
+        "one without a UID": multistatus(
+            *others, response(f"/cal/{name}", data.replace("UID:", "X-UID:"))
+        ),
+        "all under another path": calendar_of(entries).replace(b"/cal/", b"/other/"),
+        "one without a name": multistatus(*others, own.replace(f"<href>/cal/{name}</href>", "")),
+        "cut off": calendar_of(entries)[:-500],
+    }
+
+
+def test_what_an_answer_that_is_not_whole_leaves_out_is_not_gone(
+    answered: tuple[Home, Server],
+) -> None:
+    home, server = answered
+    assert home.pull() == [], "the test sees what it is for"
+    ledger = (home.folder / "out" / "published.json").read_bytes()
+    believed = []
+    for name, body in torn(home.server()).items():
+        server.answer = (207, body)
+        try:
+            believed.append((name, len(home.pull())))
+        except ServerRefused as error:
+            assert "othing was taken from" in str(error)
+        assert (home.folder / "out" / "published.json").read_bytes() == ledger
+    assert not believed and not home.diary()
+
+
+def test_an_emptied_calendar_is_asked_about(answered: tuple[Home, Server]) -> None:
+    """All gone, or most: rather an accident than the wish to keep every evening free."""
+    home, server = answered
+    entries = home.server()
+    words = ["publish", home.address, "--pull", "--as-of", "2027-04-01", "--in", str(home.folder)]
+    ledger = (home.folder / "out" / "published.json").read_bytes()
+    for kept in (0, 1, (len(entries) - 1) // 2):
+        server.answer = (207, calendar_of(dict(list(entries.items())[:kept])))
+        for more in ([], ["--json"], ["--dry-run"]):
+            said = CliRunner().invoke(app, [*words, *more])
+            assert said.exit_code == 1 and isinstance(said.exception, MostAreGone)
+            told = f"{len(entries) - kept} of the {len(entries)} entries"
+            assert told in str(said.exception) and "emptied" in str(said.exception)
+        assert not home.diary()
+        assert (home.folder / "out" / "published.json").read_bytes() == ledger
+    server.answer = (207, multistatus())
+    said = CliRunner().invoke(app, [*words, "--yes"])
+    assert said.exit_code == 0 and len(home.diary()) == len(home.live())
+
+
+def test_half_of_the_entries_gone_is_taken_in(answered: tuple[Home, Server]) -> None:
+    home, server = answered
+    entries, live = home.server(), {session.uid for session in home.live()}
+    sessions = sorted(entries, key=lambda name: name not in live)
+    gone = sessions[: len(entries) // 2]
+    server.answer = (207, calendar_of({name: entries[name] for name in sessions[len(gone) :]}))
+    home.pull()
+    assert len(home.diary()) == len(live & set(gone)) > 1
+
+
+def test_of_two_entries_one_may_go(answered: tuple[Home, Server]) -> None:
+    """One alone is never most of them."""
+    home, server = answered
+    ledger = home.folder / "out" / "published.json"
+    put = json.loads(ledger.read_text())[server.address]
+    first, second = sorted(session.uid for session in home.live())[:2]
+    server.answer = (207, multistatus())
+    ledger.write_text(json.dumps({server.address: {uid: put[uid] for uid in (first, second)}}))
+    with pytest.raises(MostAreGone, match="2 of the 2"):
+        home.pull()
+    ledger.write_text(json.dumps({server.address: {first: put[first]}}))
+    assert len(home.pull()) == 1
+
+
+def test_a_session_at_no_time_that_can_be_told(answered: tuple[Home, Server]) -> None:
+    """Whatever a program made of its start: said, and no line of the diary."""
+    home, server = answered
+    entries, uid = home.server(), home.live()[0].uid
+    wrong = []
+    for start in (
+        ":garbage",
+        ":99991231T235959Z",
+        ":00010101T000000",
+        ";TZID=Asia/Tokyo:00010101T0000",
+    ):
+        zone, begin, event = entries[uid].partition("BEGIN:VEVENT")
+        event = re.sub(r"DTSTART[^\r\n]*", f"DTSTART{start}", event, count=1)
+        server.answer = (207, calendar_of(entries | {uid: zone + begin + event}))
+        try:
+            (taken,) = home.pull()
+        except Exception as error:
+            wrong.append((start, repr(error)))
+            continue
+        if taken.line is not None or "moved to no day" not in str(taken.move):
+            wrong.append((start, str(taken)))
+    assert not wrong and not home.diary()
+
+
+def test_all_gone_is_put_back_by_publishing(answered: tuple[Home, Server]) -> None:
+    home, server = answered
+    count = len(home.server())
+    server.answer = (207, multistatus())
+    done = home.put()
+    assert len(done.created) == count == len(done.moves)
 
 
 def test_a_dry_run_writes_nothing(home: Home) -> None:

@@ -12,6 +12,7 @@ import pytest
 from season_tables import house, kitchen
 
 from harvestplan.commands import cli
+from harvestplan.outputs import write_all
 
 HOUSE = house("2027-05-01", "2028-04-30")
 KITCHEN = kitchen(sealer='kind = "chamber"\nbar = "12 in"', used="0 L")
@@ -154,8 +155,8 @@ def test_what_a_killed_command_left_is_swept_away(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = folder / "out"
-    (out / ".making-x" / "labels").mkdir(parents=True)
-    torn = out / ".plan.json.x.tmp"
+    (out / ".making-x4_kd2a9" / "labels").mkdir(parents=True)
+    torn = out / ".plan.json.x4_kd2a9.tmp"
     torn.write_text("half")
     hour_ago = time.time() - 3600
     os.utime(torn, (hour_ago, hour_ago))
@@ -171,8 +172,9 @@ def test_what_another_command_is_just_writing_is_left_to_it(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The book is written while a plan is made: its half-written file is not swept away."""
+    monkeypatch.setattr(write_all, "YOUNG", 3600.0)  # however long the plan takes here
     (folder / "out").mkdir()
-    writing = folder / "out" / ".book.html.x.tmp"
+    writing = folder / "out" / ".book.html.x4_kd2a9.tmp"
     writing.write_text("half")
     code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
                         "2027-09-30")  # fmt: skip

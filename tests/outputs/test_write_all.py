@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import re
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from written_plans import make_library, make_plan, make_season, plan_data
 
+from harvestplan import so_far
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs import write_all
 from harvestplan.outputs.write_all import write_outputs
@@ -85,12 +91,97 @@ def test_a_failure_leaves_the_old_files(tmp_path: Path, monkeypatch: Any) -> Non
     def fail(path: Path, data: bytes) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr(write_all, "write_atomic", fail)
+    monkeypatch.setattr(write_all, "write_draft", fail)
     data = plan_data()
     data["sessions"].pop()
     with pytest.raises(OSError, match="disk full"):
         write(tmp_path, data)
     assert files(tmp_path) == first
+
+
+def changed_plan() -> dict[str, Any]:
+    """A plan of which each file is another than before."""
+    data = plan_data() | {"made_at": "2027-10-26T08:00:00-06:00"}
+    data["sessions"].pop(0)
+    return data
+
+
+def test_a_folder_in_a_file_s_place_leaves_all_as_it_was(tmp_path: Path) -> None:
+    """Wherever it is, it is found before the first file is replaced, and named."""
+    write(tmp_path)
+    written = write(tmp_path, changed_plan())
+    names = sorted(path.relative_to(tmp_path).as_posix() for path in written)
+    write(tmp_path)
+    for name in names:
+        (tmp_path / name).unlink()
+        (tmp_path / name).mkdir()
+        before = files(tmp_path)
+        with pytest.raises(FilesNeedMending, match="folder where a file is needed") as refused:
+            write(tmp_path, changed_plan())
+        assert str(tmp_path / name) in str(refused.value), name
+        assert files(tmp_path) == before, name
+        (tmp_path / name).rmdir()
+        write(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["labels", "runsheets"])
+def test_a_folder_of_another_s_leaves_all_as_it_was(
+    tmp_path: Path, monkeypatch: Any, name: str
+) -> None:
+    """Rights are played: whoever is root may write everywhere."""
+    write(tmp_path)
+    before = files(tmp_path)
+    try_in = tempfile.TemporaryFile
+
+    def refuse(dir: Path) -> Any:
+        if dir.name == name:
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return try_in(dir=dir)
+
+    monkeypatch.setattr(tempfile, "TemporaryFile", refuse)
+    with pytest.raises(FilesNeedMending, match="Permission denied") as refused:
+        write(tmp_path, changed_plan())
+    assert str(tmp_path / name) in str(refused.value)
+    assert files(tmp_path) == before
+
+
+def test_a_failure_between_two_files_is_told_as_it_is(tmp_path: Path, monkeypatch: Any) -> None:
+    """After each number of files: those named are new, all others old, plan.json is the last."""
+    move = os.replace
+    for room in range(len(write(tmp_path, changed_plan()))):
+        write(tmp_path)
+        before = files(tmp_path)
+        left = iter(range(room))
+
+        def refuse(source: Path, target: Path, left: Iterator[int] = left) -> None:
+            if next(left, None) is None:
+                raise OSError(errno.EIO, "Input/output error")
+            move(source, target)
+
+        so_far.begin()
+        monkeypatch.setattr(os, "replace", refuse)
+        with pytest.raises(OSError, match="Input/output"):
+            write(tmp_path, changed_plan())
+        monkeypatch.undo()
+        after = files(tmp_path)
+        new = {tmp_path / name for name in after if after[name] != before.get(name)}
+        assert told_new(so_far.told()) >= new
+        assert len(told_new(so_far.told())) == room
+        assert tmp_path / "plan.json" not in new
+    assert room > 8
+
+
+def told_new(told: str) -> set[Path]:
+    """The files that the sentences name."""
+    found = re.findall(r"New in (.+): (.+); all else there is as it was", told)
+    return {Path(folder) / name for folder, names in found for name in names.split(", ")}
+
+
+def test_a_folder_called_like_an_old_sheet_stays(tmp_path: Path) -> None:
+    (tmp_path / "runsheets" / "2020-01-01.txt").mkdir(parents=True)
+    write(tmp_path)
+    assert (tmp_path / "runsheets" / "2020-01-01.txt").is_dir()
+    assert (tmp_path / "plan.json").is_file()
 
 
 def test_linked_runsheets_are_refused(tmp_path: Path) -> None:

@@ -20,6 +20,8 @@ FORKS = multiprocessing.get_context("forkserver")
 FORKS.set_forkserver_preload(
     ["harvestplan.planning.make", "harvestplan.outputs.write_all", "harvestplan.commands.cli"]
 )
+HANGS = 600.0
+"""Seconds after which a command hangs: those of the tests take a few."""
 Before = Callable[[], object]
 """Done in the command's process before it begins."""
 
@@ -50,9 +52,9 @@ def begin(words: Sequence[str], before: Before | None = None) -> tuple[Any, Conn
 
 
 def end(process: Any, about: Connection) -> Ended:
-    """Waits for the command, at most a minute; one that hangs is ended, or it would be waited
-    for once more when the tests are done."""
-    process.join(60)
+    """Waits for the command; one that hangs is ended, or it would be waited for once more when the
+    tests are done."""
+    process.join(HANGS)
     hangs = process.exitcode is None
     process.kill()
     assert not hangs, "the command hangs"

@@ -26,7 +26,7 @@ from harvestplan import disk
 from harvestplan.commands import cli
 from harvestplan.outputs import write_all
 from harvestplan.plan.file import read_plan
-from harvestplan.planning import lock
+from harvestplan.planning.make import lock
 
 SPRING = "2027-05-01"
 MODULES = ["harvestplan.planning.make", "harvestplan.outputs.write_all", "harvestplan.commands.cli"]
@@ -64,11 +64,11 @@ def start(folder: Path, largest: int | None = None) -> tuple[Any, Connection]:
 
 def finish(process: Any, about: Connection) -> tuple[int, str]:
     """Exit code and error output of a command that runs to its end."""
-    process.join(60)
     heard: Any = "writing"
     while heard == "writing":
         heard = about.recv()
     code, said = heard
+    process.join()
     return int(code), str(said)
 
 
@@ -159,7 +159,7 @@ def test_what_the_disk_refuses_is_said_plainly(
     def refuse(path: Path, data: bytes) -> NoReturn:
         raise OSError(number, os.strerror(number), str(path))
 
-    monkeypatch.setattr(write_all, "write_atomic", refuse)
+    monkeypatch.setattr(write_all, "write_draft", refuse)
     code, _, told = command(capsys, monkeypatch, "plan", "--in", str(folder), "--as-of", SPRING)
     assert code == 1
     assert os.strerror(number) in told

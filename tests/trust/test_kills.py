@@ -221,7 +221,7 @@ def test_want_of_memory_ends_in_a_sentence(planned: Path, tmp_path: Path, more: 
 
 
 def test_a_disk_that_fills_in_the_middle_of_a_line(planned: Path, tmp_path: Path) -> None:
-    """After every number of bytes the diary can take: the line is there, or refused and mended."""
+    """After every number of bytes the diary can take: the line is there, or nothing of it is."""
     words = ("picked", "snap bean", "5 lb", "--on", DAY)
     folder = fresh(planned, tmp_path / "season")
     assert run(line(words, folder)).code == 0  # the line typed by hand has its code from now on
@@ -232,11 +232,28 @@ def test_a_disk_that_fills_in_the_middle_of_a_line(planned: Path, tmp_path: Path
         ended = run(line(words, folder), full_disk(size + room))
         assert (ended.code == 0) == (room == 300)
         if ended.code:
-            assert ended.code == 3 and "cannot be written" in ended.told
+            assert ended.code == 3 and "nothing of this was written" in ended.told
+            assert (folder / "diary.txt").read_bytes() == keep
         assert run(line(words, folder)).code == 0
         after = texts(folder)
         assert after[: len(before)] == before and after[-1] == before[-1]
         assert len(after) >= len(before) + 1
+
+
+def test_a_disk_that_fills_between_two_counts(planned: Path, tmp_path: Path) -> None:
+    """Both are there or neither, after every number of bytes; also where the last is missing."""
+    words = ("count", "snap bean, cut", "2", "dry bean, sealed", "1", "--on", DAY)
+    folder = fresh(planned, tmp_path / "season")
+    assert run(line(words, folder)).code == 0  # the line typed by hand has its code from now on
+    keep, before = (folder / "diary.txt").read_bytes(), len(texts(folder))
+    assert run(line(words, folder)).code == 0
+    size = (folder / "diary.txt").stat().st_size
+    for room in (*range(len(keep), size, 9), size - 1, size):
+        (folder / "diary.txt").write_bytes(keep)
+        ended = run(line(words, folder), full_disk(room))
+        assert ended.code == (0 if room == size else 3), (room, ended.told)
+        assert len(texts(folder)) == before + (2 if room == size else 0), room
+        assert room == size or (folder / "diary.txt").read_bytes() == keep, room
 
 
 def test_all_writing_commands_at_once(planned: Path, tmp_path: Path) -> None:

@@ -78,7 +78,7 @@ def piped(planned: Path, folder: Path, name: str) -> Path:
 
 @pytest.mark.parametrize("name", READ_BY)
 def test_no_command_waits_for_a_pipe(planned: Path, tmp_path: Path, name: str) -> None:
-    """Refused by name where the file is needed; `run` fails for what takes a minute."""
+    """Refused by name where the file is needed; `run` fails for what hangs."""
     for number, words in enumerate(READ_BY[name]):
         folder = tmp_path / str(number)
         path = piped(planned, folder, name)

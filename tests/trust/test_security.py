@@ -112,8 +112,9 @@ def written(
             text = text.replace(f'name = "{plain}"', f"name = {toml_text(unlike)}")
         text = text.replace("[sealer]", f"[sealer]\nname = {toml_text(name + ' 9')}")
         path.write_text(text, encoding="utf-8")
+    single = name.replace('"', "'")  # an id with double quotes is refused
     planting = ('[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
-                f'id = {toml_text(name)}\n[[want]]\nproduct = "snap bean, cut"\n'
+                f'id = {toml_text(single)}\n[[want]]\nproduct = "snap bean, cut"\n'
                 'portions = 2\nportion = "12 oz"\n')  # fmt: skip
     (folder / "more.toml").write_text(planting, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:

@@ -7,24 +7,35 @@ that a password goes nowhere but to the server that the person named.
 from __future__ import annotations
 
 import base64
+import contextlib
 import http.client
 import importlib
 import ipaddress
 import os
+import socket
 import ssl
+import threading
+import time
 from dataclasses import dataclass, field
 from typing import Any
-from urllib.parse import quote, unquote, urljoin, urlsplit
-from xml.etree import ElementTree
+from urllib.parse import SplitResult, quote, unquote, urljoin, urlsplit
 
 from harvestplan.errors import HarvestPlanError, printable
+from harvestplan.outputs.calendar.multistatus import Incomplete, Resource, read_multistatus
 
 USER, PASSWORD = "HARVESTPLAN_CALDAV_USER", "HARVESTPLAN_CALDAV_PASSWORD"
 SERVICE = "harvestplan"
 """The service under which the system's keyring holds the password."""
 TIMEOUT = 60
-LARGEST_ANSWER = 50_000_000
-_DAV, _CAL = "{DAV:}", "{urn:ietf:params:xml:ns:caldav}"
+"""Seconds to wait for the server's next word."""
+DEADLINE = 180
+"""Seconds for a whole exchange, however often the server says a word of it."""
+LARGEST_ANSWER = 20_000_000
+_LONGEST_NAME = 500
+"""Letters of a resource's name; file systems hold 255 bytes."""
+_PORTS = {"http": 80, "https": 443}
+_IN_PATHS = "@:+,;=!$&'()*~-._"
+"""What stands in a path as it is, beside letters and digits (RFC 3986, 3.3)."""
 _QUERY = b"""<?xml version="1.0" encoding="utf-8"?>
 <C:calendar-query xmlns:D="DAV:" xmlns:C="urn:ietf:params:xml:ns:caldav">
 <D:prop><D:getetag/><C:calendar-data/></D:prop>
@@ -46,15 +57,6 @@ class Login:
 
     user: str = field(repr=False)
     password: str = field(repr=False)
-
-
-@dataclass(frozen=True)
-class Resource:
-    """One calendar object on the server: path, entity tag ("" if it has none) and content."""
-
-    path: str
-    etag: str
-    data: bytes
 
 
 def find_login(host: str) -> Login | None:
@@ -93,7 +95,7 @@ class Collection:
     """
 
     def __init__(self, url: str, login: Login | None = None) -> None:
-        parts = urlsplit(url.strip())
+        parts = _split(url)
         if parts.username or parts.password:
             raise ServerRefused(f"Leave user and password out of the address; set {USER} instead.")
         if parts.scheme not in ("https", "http") or not parts.hostname:
@@ -105,17 +107,25 @@ class Collection:
         except ValueError:
             raise ServerRefused("The port in the address is no number up to 65535.") from None
         self.host, self.secure = parts.hostname, parts.scheme == "https"
-        self.path = quote(unquote(parts.path), safe="/@:+,;=!$&'()*~-._").rstrip("/") + "/"
+        plain = (quote(segment, safe=_IN_PATHS) for segment in _segments(parts.path.rstrip("/")))
+        self.path = f"{'/'.join(plain)}/"
         self.url = f"{parts.scheme}://{parts.netloc}{self.path}"
         self._login = login
 
     def read(self) -> list[Resource]:
-        """Every resource with an event in it, as it stands."""
+        """Every resource with an event in it, as it stands; ServerRefused also where the answer is
+        not whole."""
         head = {"Depth": "1", "Content-Type": "application/xml; charset=utf-8"}
         status, body, _ = self._ask("REPORT", self.path, _QUERY, head)
         if status != 207:
             raise self._refusal(status, "read the calendar")
-        return self._resources(body)
+        try:
+            return read_multistatus(body, self._entry)
+        except Incomplete as why:
+            raise ServerRefused(
+                f"{self.host} sent an answer that is incomplete, or none of a calendar: {why}. "
+                "Nothing was taken from it. Try again later; if it stays so, look at the address."
+            ) from None
 
     def create(self, name: str, data: bytes) -> None:
         """Put a new resource; raises ChangedMeanwhile where there is one of that name."""
@@ -127,7 +137,7 @@ class Collection:
 
     def delete(self, old: Resource) -> None:
         """Delete it; that it is gone already is no error."""
-        status, _, _ = self._ask("DELETE", old.path, None, _if_match(old))
+        status, _, _ = self._ask("DELETE", self._sound(old.path), None, _if_match(old))
         if status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
         if status not in (200, 202, 204, 404, 410):
@@ -135,7 +145,7 @@ class Collection:
 
     def _put(self, path: str, data: bytes, head: dict[str, str]) -> None:
         kind = {"Content-Type": "text/calendar; charset=utf-8"}
-        status, _, _ = self._ask("PUT", path, data, kind | head)
+        status, _, _ = self._ask("PUT", self._sound(path), data, kind | head)
         if status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
         if status not in (200, 201, 204):
@@ -144,24 +154,43 @@ class Collection:
     def _ask(
         self, method: str, path: str, body: bytes | None, head: dict[str, str]
     ) -> tuple[int, bytes, http.client.HTTPMessage]:
-        connection = self._connection()
         if self._login is not None:
             pair = f"{self._login.user}:{self._login.password}".encode()
             head = head | {"Authorization": f"Basic {base64.b64encode(pair).decode()}"}
+        began = time.monotonic()
         try:
-            connection.request(method, path, body, {"User-Agent": "harvestplan", **head})
-            answer = connection.getresponse()
-            data = answer.read(LARGEST_ANSWER + 1)
+            return self._exchange(method, path, body, {"User-Agent": "harvestplan", **head})
         except ssl.SSLCertVerificationError as error:
             why = f"its certificate cannot be trusted ({error.verify_message})"
             raise ServerRefused(f"{self.host}: {why}. Nothing was sent.") from None
         except (OSError, http.client.HTTPException) as error:
             why = getattr(error, "strerror", None) or type(error).__name__
+            if time.monotonic() - began >= DEADLINE:
+                why = f"after {DEADLINE} seconds it was still at the same answer"
+            elif isinstance(error, http.client.IncompleteRead):
+                why = "it broke off in the middle of its answer"
             raise ServerRefused(f"{self.host} does not answer: {printable(str(why))}.") from None
+
+    def _exchange(
+        self, method: str, path: str, body: bytes | None, head: dict[str, str]
+    ) -> tuple[int, bytes, http.client.HTTPMessage]:
+        connection = self._connection()
+        connection.connect()
+        alarm = threading.Timer(DEADLINE, _hang_up, [connection.sock])
+        alarm.daemon = True
+        alarm.start()
+        try:
+            connection.request(method, path, body, head)
+            answer = connection.getresponse()
+            data = answer.read(LARGEST_ANSWER + 1)
         finally:
+            alarm.cancel()
             connection.close()
         if len(data) > LARGEST_ANSWER:
-            raise ServerRefused(f"{self.host} sent over 50 MB; give harvestplan its own calendar.")
+            size = f"{LARGEST_ANSWER // 1_000_000} MB"
+            raise ServerRefused(f"{self.host} sent over {size}; give harvestplan its own calendar.")
+        if answer.length:
+            raise http.client.IncompleteRead(data, answer.length)
         return answer.status, data, answer.headers
 
     def _connection(self) -> http.client.HTTPConnection:
@@ -170,22 +199,28 @@ class Collection:
             return http.client.HTTPSConnection(self.host, self.port, timeout=TIMEOUT, context=trust)
         return http.client.HTTPConnection(self.host, self.port, timeout=TIMEOUT)
 
-    def _resources(self, body: bytes) -> list[Resource]:
-        # Entities are the way XML can blow up; an answer of a calendar server never needs them.
-        if b"<!DOCTYPE" in body or b"<!ENTITY" in body:
-            raise ServerRefused(f"{self.host} sent an answer that no calendar server sends.")
+    def _entry(self, href: str) -> str:
+        """The path of the calendar's entry that `href` names (RFC 4918, 8.3); Incomplete for
+        whatever is no entry of this calendar, above all the calendar itself."""
         try:
-            root = ElementTree.fromstring(body)
-        except ElementTree.ParseError:
-            raise ServerRefused(f"{self.host} sent an answer that is no XML.") from None
-        found = []
-        for response in root.iter(f"{_DAV}response"):
-            path = urlsplit(urljoin(self.url, response.findtext(f"{_DAV}href", "").strip())).path
-            data = response.findtext(f".//{_CAL}calendar-data", "")
-            etag = response.findtext(f".//{_DAV}getetag", "").strip()
-            if data and unquote(path).startswith(unquote(self.path)):
-                found.append(Resource(path, etag, data.encode("utf-8", "replace")))
-        return found
+            parts = _split(urljoin(self.url, href))
+            there = (parts.scheme, parts.hostname, parts.port or _PORTS.get(parts.scheme))
+        except (ServerRefused, ValueError):
+            raise Incomplete(f"{printable(href)} is no address") from None
+        scheme = "https" if self.secure else "http"
+        folder, _, name = parts.path.rpartition("/")
+        here = there == (scheme, self.host, self.port or _PORTS[scheme])
+        inside = _segments(folder) == _segments(self.path.rstrip("/"))
+        if not here or not inside or not _is_name(name) or parts.query or parts.fragment:
+            raise Incomplete(f"{printable(href)} is no entry of this calendar")
+        return quote(parts.path, safe=f"{_IN_PATHS}/%")
+
+    def _sound(self, path: str) -> str:
+        """The path, if it may be written to."""
+        try:
+            return self._entry(path)
+        except Incomplete as why:
+            raise ServerRefused(f"{self.host}: {why}, so nothing was written there.") from None
 
     def _refusal(self, status: int, doing: str) -> ServerRefused:
         hint = f"It answered {status}."
@@ -204,6 +239,37 @@ def connect(url: str) -> Collection:
     """The calendar at `url`, with the user's login where there is one."""
     bare = Collection(url)
     return Collection(url, find_login(bare.host))
+
+
+def _split(url: str) -> SplitResult:
+    """The address in its parts; ServerRefused for what is none."""
+    try:
+        parts = urlsplit(url.strip())
+        (parts.hostname or "").encode("idna")
+    except ValueError:
+        raise ServerRefused("That is no address; it looks like https://server/you/cal/") from None
+    return parts
+
+
+def _segments(path: str) -> list[str]:
+    return [unquote(segment) for segment in path.split("/")]
+
+
+def _is_name(segment: str) -> bool:
+    """Whether a path's last segment names an entry, however often a server decodes it."""
+    if len(segment) > _LONGEST_NAME:
+        return False
+    while segment not in ("", ".", "..") and not set(segment) & set("/\\\0"):
+        decoded = unquote(segment)
+        if decoded == segment:
+            return True
+        segment = decoded
+    return False
+
+
+def _hang_up(line: socket.socket) -> None:
+    with contextlib.suppress(OSError):
+        line.shutdown(socket.SHUT_RDWR)
 
 
 def _if_match(old: Resource) -> dict[str, str]:

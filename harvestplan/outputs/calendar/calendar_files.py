@@ -12,13 +12,15 @@ from harvestplan.foresight.worth_file import NO_WORTHS, Worths
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.calendar.entries import LIMIT, Entry, entries, entry_uid, local_date
-from harvestplan.outputs.calendar.ical import Memory, file_bytes
+from harvestplan.outputs.calendar.ical import Memory, file_bytes, moment
 from harvestplan.outputs.calendar.vtimezone import vtimezone
 from harvestplan.outputs.paper.shopping_list import buy_words, numbered
 from harvestplan.plan.models import Plan
 from harvestplan.words import one_line
 
 CATEGORY = "Preserving"
+AHEAD = dt.timedelta(days=1500)
+"""No plan looks further; what an old calendar has later is damage."""
 REMIND = dt.timedelta(hours=-2)
 
 
@@ -28,14 +30,16 @@ def calendar_bytes(
     library: Library,
     previous: bytes | None = None,
     worths: Worths = NO_WORTHS,
+    seed: str | None = None,
 ) -> bytes:
-    """The calendar file of a plan; `previous` is the file it replaces.
+    """The calendar file of a plan; `previous` is the file it replaces, `seed` what UIDs are made
+    from (`entry_uid`).
 
     Entries are in order of time. What stood in `previous` and is gone stays as cancelled until
     its date is past, so that readers that never delete learn of it.
     """
     memory = Memory(previous, "VEVENT", plan.made_at)
-    found = entries(plan, season, library, worths)
+    found = entries(plan, season, library, worths, seed)
     found += _vanished(memory, {entry.uid for entry in found}, plan.as_of)
     zone = zoneinfo.ZoneInfo(plan.season.timezone)
     rule = _zone_rule(found, zone)
@@ -48,7 +52,9 @@ def calendar_bytes(
     return file_bytes(f"Putting by, {plan.season.name}", [*([rule] if rule else []), *events])
 
 
-def shopping_ics(plan: Plan, season: Season, previous: bytes | None = None) -> bytes:
+def shopping_ics(
+    plan: Plan, season: Season, previous: bytes | None = None, seed: str | None = None
+) -> bytes:
     """The shopping list as tasks, in a file of their own since many readers refuse mixed files."""
     memory = Memory(previous, "VTODO", plan.made_at)
     todos = []
@@ -56,7 +62,7 @@ def shopping_ics(plan: Plan, season: Season, previous: bytes | None = None) -> b
         if not line.buy:
             continue
         todo = Todo()
-        todo.add("UID", entry_uid(plan, f"todo|{key}"))
+        todo.add("UID", entry_uid(plan, seed, f"todo|{key}"))
         todo.add("DUE", line.order_by)
         todo.add("SUMMARY", one_line(f"Get {buy_words(line, season)}", LIMIT))
         todo.add("CATEGORIES", [CATEGORY])
@@ -124,14 +130,21 @@ def _event(entry: Entry, zone: zoneinfo.ZoneInfo | None) -> Component:
     return event
 
 
+def _sound(start: dt.datetime | dt.date, end: dt.datetime | dt.date) -> bool:
+    """Whether both are dates, or times whose zone is told, one after the other."""
+    if isinstance(start, dt.datetime) and isinstance(end, dt.datetime):
+        return start.tzinfo is not None and end.tzinfo is not None and start < end
+    return not isinstance(start, dt.datetime) and not isinstance(end, dt.datetime) and start < end
+
+
 def _vanished(memory: Memory, kept: set[str], as_of: dt.date) -> list[Entry]:
     """Cancelled entries for what the previous file holds and the plan no longer knows."""
     gone = []
     for uid, old in memory.components.items():
-        start, end = (getattr(old.get(name), "dt", None) for name in ("DTSTART", "DTEND"))
-        if uid in kept or not uid or start is None or end is None or local_date(start) < as_of:
+        start, end = moment(old, "DTSTART"), moment(old, "DTEND")
+        if uid in kept or not uid or start is None or end is None or not _sound(start, end):
             continue
-        if isinstance(start, dt.datetime) and (start.tzinfo is None or end.tzinfo is None):
+        if not as_of <= local_date(start) <= local_date(end) < as_of + AHEAD:
             continue
         summary = str(old.get("SUMMARY", "")).removeprefix("Cancelled: ")
         gone.append(

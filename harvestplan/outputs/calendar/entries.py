@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.inputs.crops import Library
@@ -20,6 +22,8 @@ from harvestplan.words import clock, day, joined, mass, one_line
 SURE_DAYS = 14
 """Days ahead for which entries are confirmed; beyond, the forecast may still move them."""
 LIMIT = 79
+Uid = Callable[[str], str]
+"""The UID of what has this key in the season."""
 _SPACE = uuid.UUID("5b0c0f7e-6a52-5c64-9f3c-5a1f0c3c9d11")
 
 
@@ -43,9 +47,12 @@ class Entry:
         return self.status == "CANCELLED"
 
 
-def entry_uid(plan: Plan, key: str) -> str:
-    """A UUID of `key` in this season, the same in every plan (RFC 7986, 5.3)."""
-    name = f"{plan.season.name}|{plan.season.start.year}|{key}"
+def entry_uid(plan: Plan, seed: str | None, key: str) -> str:
+    """A UUID of `key` in this season, the same in every plan (RFC 7986, 5.3).
+
+    `seed` is the season's own (`SeasonId.seed`); without one it is the household's name.
+    """
+    name = f"{seed or plan.season.name}|{plan.season.start.year}|{key}"
     return str(uuid.uuid5(_SPACE, name.encode("utf-8", "backslashreplace").decode()))
 
 
@@ -55,16 +62,24 @@ def local_date(moment: dt.datetime | dt.date) -> dt.date:
 
 
 def entries(
-    plan: Plan, season: Season, library: Library, worths: Worths = NO_WORTHS
+    plan: Plan,
+    season: Season,
+    library: Library,
+    worths: Worths = NO_WORTHS,
+    seed: str | None = None,
 ) -> list[Entry]:
-    """Everything the plan puts in the calendar; cancelled sessions until their date is past."""
+    """Everything the plan puts in the calendar; cancelled sessions until their date is past.
+
+    `seed` is what UIDs are made from (`entry_uid`), but for those of sessions, which the plan has.
+    """
+    uid = partial(entry_uid, plan, seed)
     kept = [s for s in plan.sessions if s.status != "cancelled" or s.start.date() >= plan.as_of]
     return [
         *(_session_entry(session, plan, season, library, worths) for session in kept),
-        *_pick_entries(plan, season),
-        *_gift_entries(plan, season, library),
-        *_order_entries(plan, season),
-        *_kept_free_entries(plan),
+        *_pick_entries(plan, season, uid),
+        *_gift_entries(plan, season, library, uid),
+        *_order_entries(plan, season, uid),
+        *_kept_free_entries(plan, uid),
     ]
 
 
@@ -94,9 +109,9 @@ def _session_entry(
     )
 
 
-def _all_day(plan: Plan, key: str, date: dt.date, summary: str, lines: list[str]) -> Entry:
+def _all_day(plan: Plan, uid: str, date: dt.date, summary: str, lines: list[str]) -> Entry:
     return Entry(
-        uid=entry_uid(plan, key),
+        uid=uid,
         start=date,
         end=date + dt.timedelta(days=1),
         summary=one_line(summary, LIMIT),
@@ -106,7 +121,7 @@ def _all_day(plan: Plan, key: str, date: dt.date, summary: str, lines: list[str]
     )
 
 
-def _pick_entries(plan: Plan, season: Season) -> list[Entry]:
+def _pick_entries(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
     """One entry for each date with picks; named after a planting's n-th pick, not the date, so
     that it moves with the pick."""
     dates: dict[str, list[dt.date]] = defaultdict(list)
@@ -126,7 +141,7 @@ def _pick_entries(plan: Plan, season: Season) -> list[Entry]:
         amounts = [f"{crop}, {mass(total, measures)}" for crop, total in grams.items()]
         lines = [_pick_line(pick, sessions, season) for _, pick in picks]
         key = min(key for key, _ in picks)
-        found.append(_all_day(plan, key, date, f"Pick: {'; '.join(amounts)}", lines))
+        found.append(_all_day(plan, uid(key), date, f"Pick: {'; '.join(amounts)}", lines))
     return found
 
 
@@ -141,7 +156,7 @@ def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
     return f"{line}, for the session on {day(session.start.date())} at {time}"
 
 
-def _gift_entries(plan: Plan, season: Season, library: Library) -> list[Entry]:
+def _gift_entries(plan: Plan, season: Season, library: Library, uid: Uid) -> list[Entry]:
     by_date: dict[dt.date, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     first: dict[dt.date, str] = {}
     for surplus in gifts_by_lot(plan, season, library):
@@ -156,11 +171,11 @@ def _gift_entries(plan: Plan, season: Season, library: Library) -> list[Entry]:
         ]
         summary = f"Give away by today: {'; '.join(amounts)}"
         lines = ["More than is wanted or can be put by:", *amounts]
-        found.append(_all_day(plan, f"gift|{first[date]}", date, summary, lines))
+        found.append(_all_day(plan, uid(f"gift|{first[date]}"), date, summary, lines))
     return found
 
 
-def _order_entries(plan: Plan, season: Season) -> list[Entry]:
+def _order_entries(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
     by_date: dict[dt.date, list[tuple[str, str]]] = defaultdict(list)
     for key, line in numbered(plan.shopping):
         if line.buy:
@@ -170,16 +185,16 @@ def _order_entries(plan: Plan, season: Season) -> list[Entry]:
         words = [thing for _, thing in things]
         summary = f"Order or buy by today: {joined(words)}"
         key = min(key for key, _ in things)
-        found.append(_all_day(plan, f"order|{key}", date, summary, words))
+        found.append(_all_day(plan, uid(f"order|{key}"), date, summary, words))
     return found
 
 
-def _kept_free_entries(plan: Plan) -> list[Entry]:
+def _kept_free_entries(plan: Plan, uid: Uid) -> list[Entry]:
     """One entry for each evening held in which no session stands, named after its date and hour:
     the same in every plan as long as it is kept."""
     return [
         Entry(
-            uid=entry_uid(plan, f"kept free|{time.start:%Y-%m-%d %H:%M}"),
+            uid=uid(f"kept free|{time.start:%Y-%m-%d %H:%M}"),
             start=time.start,
             end=time.end,
             summary="Kept free, should the weather turn",

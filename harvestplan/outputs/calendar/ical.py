@@ -16,11 +16,14 @@ from harvestplan.words import one_line
 
 PRODID = "-//harvestplan//season plan//EN"
 REFRESH = dt.timedelta(hours=6)
+SECOND = dt.timedelta(seconds=1)
+HIGHEST = 2**31 - 2
+"""The last SEQUENCE after which another comes (RFC 5545, 3.3.8: 32 bits)."""
 STAMPS = ("DTSTAMP", "CREATED", "LAST-MODIFIED", "SEQUENCE")
 
 
 class Memory:
-    """The previous file's components by UID. An unreadable file is no memory."""
+    """The previous file's components by UID. What cannot be read of it is no memory."""
 
     def __init__(self, previous: bytes | None, kind: str, now: dt.datetime) -> None:
         self.now = now.astimezone(dt.UTC).replace(microsecond=0)
@@ -35,7 +38,7 @@ class Memory:
     def stamp(self, component: Component, least_sequence: int = 0) -> None:
         """Set DTSTAMP, CREATED, LAST-MODIFIED and SEQUENCE; `component` has all its content."""
         before = self.components.get(str(component["UID"]))
-        known = before is not None and _content(before) == _content(component)
+        known = before is not None and _remembered(before) == _content(component)
         modified, created, sequence = self.now, self.now, least_sequence
         if before is not None:
             old, number = _time(before, "LAST-MODIFIED"), _sequence(before)
@@ -44,7 +47,7 @@ class Memory:
                 modified, sequence = old, number
             else:
                 # A clock set back must not make the change look older than what it replaces.
-                modified = max(self.now, old + dt.timedelta(seconds=1)) if old else self.now
+                modified = max(self.now, _next_second(old)) if old else self.now
                 sequence = max(number + 1, least_sequence)
         stamps = (modified, created, modified, sequence)
         for name, value in zip(STAMPS, stamps, strict=True):
@@ -70,6 +73,22 @@ def file_bytes(name: str, components: Iterable[Component]) -> bytes:
     return bytes(calendar.to_ical(sorted=False))
 
 
+def moment(component: Component, name: str) -> dt.datetime | dt.date | None:
+    """The time or date that stands there; None where there is none, or none that can be read."""
+    try:
+        value = getattr(component.get(name), "dt", None)
+    except UNREADABLE:
+        return None
+    return value if isinstance(value, dt.date) else None
+
+
+def _remembered(component: Component) -> bytes | None:
+    try:
+        return _content(component)
+    except UNREADABLE:
+        return None
+
+
 def _content(component: Component) -> bytes:
     """The component without its stamps, as written."""
     lines = component.to_ical(sorted=False).replace(b"\r\n ", b"").split(b"\r\n")
@@ -79,9 +98,17 @@ def _content(component: Component) -> bytes:
 
 def _sequence(component: Component) -> int:
     written = str(component.get("SEQUENCE", 0))
-    return int(written) if written.isdecimal() else 0
+    short = written.isdecimal() and len(written) <= len(str(HIGHEST))
+    return int(written) if short and int(written) <= HIGHEST else 0
 
 
 def _time(component: Component, name: str) -> dt.datetime | None:
-    value = getattr(component.get(name), "dt", None)
-    return value.astimezone(dt.UTC) if isinstance(value, dt.datetime) else None
+    value = moment(component, name)
+    try:
+        return value.astimezone(dt.UTC) if isinstance(value, dt.datetime) else None
+    except UNREADABLE:
+        return None  # at the ends of the calendar
+
+
+def _next_second(time: dt.datetime) -> dt.datetime:
+    return min(time, dt.datetime.max.replace(tzinfo=dt.UTC) - SECOND) + SECOND

@@ -1,7 +1,8 @@
 """Bring the written calendar to where the household looks at it: a CalDAV server or a folder.
 
-On a server each entry is a resource of its own (RFC 4791, 4.1). Only entries that bear this
-season's mark, or that the ledger says we put there, are ever changed or deleted.
+On a server each entry is a resource of its own (RFC 4791, 4.1). Deleted is only what the ledger
+says we put there; changed, what besides has a UID that no other season can have. An entry that
+bears the mark of another season is never touched unasked.
 """
 
 from __future__ import annotations
@@ -16,23 +17,41 @@ from pathlib import Path
 
 from icalendar import Calendar, Component
 
+from harvestplan import so_far
 from harvestplan.disk import write_atomic
-from harvestplan.errors import FilesNeedMending, Flaw, printable
+from harvestplan.errors import FilesNeedMending, Flaw, HarvestPlanError, printable
 from harvestplan.inputs.busy_blocks import UNREADABLE
-from harvestplan.outputs.calendar.caldav import ChangedMeanwhile, Collection, Resource
-from harvestplan.outputs.calendar.entries import entry_uid
+from harvestplan.outputs.calendar.caldav import ChangedMeanwhile, Collection, ServerRefused
 from harvestplan.outputs.calendar.ical import PRODID
-from harvestplan.plan.file import read_plan
-from harvestplan.plan.file_names import PLAN, SESSIONS, TASKS
+from harvestplan.outputs.calendar.multistatus import Resource
+from harvestplan.outputs.calendar.one_entry import (
+    event_of,
+    is_cancelled,
+    moment_of,
+    newer,
+    same,
+    shown,
+    start_text,
+    titled,
+)
+from harvestplan.plan.file_names import LEDGER, SESSIONS, TASKS
+from harvestplan.plan.season_id import CODE, SeasonId, keep_season_id, season_id
 
 MARK = "X-HARVESTPLAN-SEASON"
-LEDGER = "published.json"
-"""What we put on which server: address → UID → start, under the out folder."""
-
-_COMPARED = ("DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "CATEGORIES", "STATUS",
-             "TRANSP")  # fmt: skip
-
+"""The property of each entry on a server that holds the season's id."""
+MOST_GONE = 0.5
+"""Where more than this share of our entries is gone at once, and not one alone, the calendar was
+rather emptied by accident than an evening given up."""
 Ledger = dict[str, dict[str, str]]
+"""What we put on which server: address → UID → start."""
+
+
+class MostAreGone(HarvestPlanError):
+    """Most of what we put on the server is not there any more, which seldom is anybody's wish."""
+
+
+class NotOurs(HarvestPlanError):
+    """Entries with our UIDs are there that this season's record does not know."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +65,7 @@ class EntryMoved:
     deleted: bool = False
 
     def __str__(self) -> str:
-        where = "deleted" if self.deleted else f"moved to {_shown(self.start)}"
+        where = "deleted" if self.deleted else f"moved to {shown(self.start)}"
         return f"{printable(self.summary)} (planned for {self.planned}): {where} by somebody"
 
 
@@ -62,6 +81,10 @@ class Published:
     clashes: list[str] = field(default_factory=list)
     waiting: list[str] = field(default_factory=list)
     moves: list[EntryMoved] = field(default_factory=list)
+    titles: dict[str, str] = field(default_factory=dict)
+    """Title and day of what was deleted, by UID."""
+    others: list[str] = field(default_factory=list)
+    """What another season put there."""
 
     def counts(self) -> str:
         """One line for people."""
@@ -78,34 +101,47 @@ class _There:
 
 
 def publish(
-    out: Path, collection: Collection, dry_run: bool = False, waiting: Uids[str] = ()
+    out: Path,
+    collection: Collection,
+    dry_run: bool = False,
+    waiting: Uids[str] = (),
+    sure: bool = False,
 ) -> Published:
     """Make the server's calendar hold what sessions.ics in `out` holds; same again does nothing.
 
     What the household changed there is put back, but for the UIDs in `waiting`. Raises
-    FilesNeedMending without a plan, ServerRefused where the server says no. What somebody changed
-    in the same moment is left and listed in `clashes`.
+    FilesNeedMending without a plan, ServerRefused where the server says no, and unless `sure`
+    NotOurs where what would be changed may be another season's. What somebody changed in the same
+    moment is left and listed in `clashes`.
     """
-    mark, ours = _season_mark(out), _resources(out)
-    ledger = read_ledger(out)
+    own = season_id(out)
+    ours, ledger = _resources(out, own), read_ledger(out)
     there = _events(collection.read())
     before = ledger.get(collection.url, {})
+    touched = {uid: found for uid, found in there.items() if uid in ours or uid in before}
+    if not sure:
+        _refuse_others(touched, before, own, collection)
+    if not dry_run:
+        keep_season_id(out, own)
     moves = _moves(before, ours, there)
     left = {move.uid for move in moves if move.uid in waiting}
     done = Published(waiting=sorted(left), moves=[move for move in moves if move.uid not in left])
+    marks = {uid: _mark(found) for uid, found in there.items() if uid not in touched}
+    done.others = [uid for uid, mark in marks.items() if mark not in ("", own.code)]
     put = dict(before)
     try:
         for uid, calendar in ours.items():
-            if uid not in there and _event(calendar).get("STATUS") == "CANCELLED":
+            if uid not in there and is_cancelled(calendar):
                 continue  # nobody there has it, so nobody needs to learn that it is off
             if uid in left:
                 continue
             _put(collection, uid, calendar, there.get(uid), done, dry_run)
             if uid not in done.clashes:
-                put[uid] = _start_text(_event(calendar))
-        for uid, found in there.items():
-            if uid not in ours and (uid in before or str(found.event.get(MARK, "")) == mark):
+                put[uid] = start_text(event_of(calendar))
+        for uid, found in touched.items():
+            if uid not in ours:
                 delete = partial(collection.delete, found.resource)
+                done.titles[uid] = titled(found.event)
                 _attempt(done, done.deleted, uid, delete, dry_run)
         kept = set(ours) | set(done.clashes)
         put = {uid: start for uid, start in put.items() if uid in kept}
@@ -116,10 +152,29 @@ def publish(
     return done
 
 
-def pull(out: Path, collection: Collection) -> list[EntryMoved]:
-    """What the household moved or deleted on the server since we last put it there."""
-    before = read_ledger(out).get(collection.url, {})
-    return _moves(before, _resources(out), _events(collection.read()))
+def pull(out: Path, collection: Collection, sure: bool = False) -> list[EntryMoved]:
+    """What the household moved or deleted on the server since we last put it there.
+
+    Raises ServerRefused where the server does not tell the whole, and unless `sure` MostAreGone,
+    and NotOurs where what stands there is another season's.
+    """
+    own, before = season_id(out), read_ledger(out).get(collection.url, {})
+    ours, there = _resources(out, own), _events(collection.read())
+    if not sure:
+        known = {uid: found for uid, found in there.items() if uid in before}
+        _refuse_others(known, before, own, collection)
+    moves = _moves(before, ours, there)
+    put = sum(uid in ours and not is_cancelled(ours[uid]) for uid in before)
+    gone = sum(move.deleted for move in moves)
+    if not sure and gone > max(1, MOST_GONE * put):
+        raise MostAreGone(
+            f"{gone} of the {put} entries that were put at {printable(collection.url)} are "
+            "not there any more. Perhaps somebody emptied that calendar, or made it anew, or the "
+            "address leads to another one. Nothing was written. To put them back, publish without "
+            "--pull; if they were deleted on purpose and those evenings are to be kept free, say "
+            "so with --pull --yes."
+        )
+    return moves
 
 
 def write_folder(out: Path, folder: Path) -> list[Path]:
@@ -146,10 +201,10 @@ def _put(
         data = bytes(calendar.to_ical(sorted=False))
         create = partial(collection.create, f"{uid}.ics", data)
         _attempt(done, done.created, uid, create, dry_run)
-    elif _same(_event(calendar), there.event):
+    elif same(event_of(calendar), there.event):
         done.unchanged.append(uid)
     else:
-        update = partial(collection.update, there.resource, _newer(calendar, there.event))
+        update = partial(collection.update, there.resource, newer(calendar, there.event))
         _attempt(done, done.updated, uid, update, dry_run)
 
 
@@ -159,15 +214,45 @@ def _attempt(
     try:
         if not dry_run:
             act()
+            so_far.note_sent()
         kind.append(uid)
     except ChangedMeanwhile:
         done.clashes.append(uid)
 
 
-def _resources(out: Path) -> dict[str, Calendar]:
+def _refuse_others(
+    touched: dict[str, _There], before: dict[str, str], own: SeasonId, collection: Collection
+) -> None:
+    """Raises NotOurs where a UID of ours is another season's entry, or may be."""
+    others = [
+        titled(found.event)
+        for uid, found in touched.items()
+        if not _is_ours(_mark(found), uid in before, own)
+    ]
+    if others:
+        named = "\n".join(f"  {title}" for title in others[:10])
+        raise NotOurs(
+            f"At {printable(collection.url)} are entries ({len(others)}) that look like this "
+            f"season's, but are not in its record (out/{LEDGER}), or bear another season's id. "
+            f"Nothing was written. Such are:\n{named}\nGive this season a calendar of its own. If "
+            "they are its own, from before the record or the id was lost, publish with --yes."
+        )
+
+
+def _mark(found: _There) -> str:
+    return str(found.event.get(MARK, ""))
+
+
+def _is_ours(mark: str, recorded: bool, own: SeasonId) -> bool:
+    if CODE.fullmatch(mark):
+        return mark == own.code
+    # A server may drop the mark; a UID made from the id can still be nobody else's.
+    return recorded or not own.by_name
+
+
+def _resources(out: Path, own: SeasonId) -> dict[str, Calendar]:
     """A calendar of one entry for each UID of sessions.ics, with the time zone it names."""
     whole = _read_calendar(need(out / SESSIONS))
-    mark = _season_mark(out)
     zones = {str(zone["TZID"]): zone for zone in whole.walk("VTIMEZONE")}
     found: dict[str, Calendar] = {}
     for event in whole.walk("VEVENT"):
@@ -178,7 +263,7 @@ def _resources(out: Path) -> dict[str, Calendar]:
         named = {str(event[name].params.get("TZID", "")) for name in ("DTSTART", "DTEND")}
         for name in sorted(named & zones.keys()):
             calendar.add_component(zones[name])
-        event.add(MARK, mark)
+        event.add(MARK, own.code)
         calendar.add_component(event)
         found[str(event["UID"])] = calendar
     return found
@@ -193,10 +278,6 @@ def _read_calendar(path: Path) -> Component:
         raise FilesNeedMending([Flaw(str(path), None, "", "it is torn.", hint)]) from None
 
 
-def _season_mark(out: Path) -> str:
-    return entry_uid(read_plan(need(out / PLAN)), "season")
-
-
 def need(path: Path) -> Path:
     """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
     if not path.is_file():
@@ -205,56 +286,27 @@ def need(path: Path) -> Path:
     return path
 
 
-def _event(calendar: Calendar) -> Component:
-    return calendar.walk("VEVENT")[0]
-
-
 def _events(resources: list[Resource]) -> dict[str, _There]:
-    """The server's entries by UID; what cannot be read is none of ours."""
+    """The server's entries by UID; ServerRefused for one that cannot be read, which may be ours."""
     found = {}
     for resource in resources:
         try:
-            events = Calendar.from_ical(resource.data).walk("VEVENT")
+            whole = Calendar.from_ical(resource.data)
         except UNREADABLE:
-            continue
+            raise _unreadable(resource) from None
+        events = whole.walk("VEVENT")
         if events and events[0].get("UID"):
             found[str(events[0]["UID"])] = _There(resource, events[0])
+        elif events or all(part.name == "VTIMEZONE" for part in whole.subcomponents):
+            raise _unreadable(resource)
     return found
 
 
-def _same(ours: Component, theirs: Component) -> bool:
-    """Whether they say the same to people; alarms and stamps are the reader's own affair."""
-    return all(_value(ours, name) == _value(theirs, name) for name in _COMPARED)
-
-
-def _value(event: Component, name: str) -> str:
-    value = event.get(name)
-    if name in ("DTSTART", "DTEND"):
-        return _start_text(event, name)
-    text = value.to_ical() if hasattr(value, "to_ical") else str(value or "")
-    plain = text.decode("utf-8", "replace") if isinstance(text, bytes) else text
-    return plain.strip()
-
-
-def _start_text(event: Component, name: str = "DTSTART") -> str:
-    """The instant in UTC, or the date, as ISO 8601; the zone's name is no matter."""
-    moment = _moment(event, name)
-    if isinstance(moment, dt.datetime) and moment.tzinfo is not None:
-        moment = moment.astimezone(dt.UTC)
-    return moment.isoformat() if moment is not None else ""
-
-
-def _newer(calendar: Calendar, theirs: Component) -> bytes:
-    """The calendar with a SEQUENCE above theirs, so that no reader takes it for the older."""
-    event = _event(calendar)
-    number = str(theirs.get("SEQUENCE", 0))
-    if number.isdecimal() and int(number) >= int(event.get("SEQUENCE", 0)):
-        raised = Calendar.from_ical(calendar.to_ical(sorted=False))
-        inner = _event(raised)
-        del inner["SEQUENCE"]
-        inner.add("SEQUENCE", int(number) + 1)
-        return bytes(raised.to_ical(sorted=False))
-    return bytes(calendar.to_ical(sorted=False))
+def _unreadable(resource: Resource) -> ServerRefused:
+    return ServerRefused(
+        f"{printable(resource.path)} on the server cannot be read as an entry of a calendar. "
+        "Nothing was taken from the answer. Mend or delete that entry there."
+    )
 
 
 def _moves(
@@ -263,34 +315,22 @@ def _moves(
     """What differs from where we put it, of what is still planned."""
     found = []
     for uid, start in before.items():
-        if uid not in ours or _event(ours[uid]).get("STATUS") == "CANCELLED":
+        if uid not in ours or is_cancelled(ours[uid]):
             continue
-        now = _start_text(_event(ours[uid]))
-        summary = str(_event(ours[uid]).get("SUMMARY", ""))
-        planned = _shown(_moment(_event(ours[uid])))
+        now = start_text(event_of(ours[uid]))
+        summary = str(event_of(ours[uid]).get("SUMMARY", ""))
+        planned = shown(moment_of(event_of(ours[uid])))
         if uid not in there and now != start:
             continue  # a later plan has answered it
         if uid not in there:
             found.append(EntryMoved(uid, summary, planned, None, deleted=True))
-        elif _start_text(there[uid].event) not in (start, now):
-            found.append(EntryMoved(uid, summary, planned, _moment(there[uid].event)))
+        elif start_text(there[uid].event) not in (start, now):
+            found.append(EntryMoved(uid, summary, planned, moment_of(there[uid].event)))
     return found
 
 
-def _moment(event: Component, name: str = "DTSTART") -> dt.datetime | dt.date | None:
-    found = getattr(event.get(name), "dt", None)
-    return found if isinstance(found, dt.date) else None
-
-
-def _shown(moment: dt.datetime | dt.date | None) -> str:
-    if moment is None:
-        return "no day"
-    return f"{moment:%Y-%m-%d %H:%M}" if isinstance(moment, dt.datetime) else moment.isoformat()
-
-
 def read_ledger(out: Path) -> Ledger:
-    """What was put where; empty where there is none or it is torn, since the mark still tells what
-    is ours."""
+    """What was put where; empty where there is none or it is torn: then nothing is deleted."""
     try:
         found = json.loads((out / LEDGER).read_text(encoding="utf-8"))
         return {

@@ -39,6 +39,8 @@ there is shopping.csv."""
 
 TAKEN_ADVICE = """The next plan will heed this: run harvestplan plan, then publish. harvestplan undo
 takes the last line back."""
+LOST = """If they
+are this season's, of before its folder out was lost, delete them in your calendar program."""
 LEFT_ADVICE = """What has no line here is in the diary already, or is no session: picks and orders
 follow the plan, and publishing puts them back."""
 
@@ -49,6 +51,11 @@ def published_text(done: Published, url: str, dry_run: bool) -> str:
     if done.moves:
         verb = "would be put" if dry_run else "were put"
         lines += [f"These {verb} back to where the plan has them:", *map(str, done.moves)]
+    if done.deleted:
+        verb = "Would be deleted" if dry_run else "Deleted"
+        lines += [f"{verb} there:", *(f"  {done.titles[uid]}" for uid in done.deleted)]
+    if done.others:
+        lines.append(f"{len(done.others)} of another season stand there too and are left. {LOST}")
     if done.waiting:
         lines.append(f"{len(done.waiting)} moved or deleted there are left so; now plan again.")
     if done.clashes:
@@ -59,7 +66,8 @@ def published_text(done: Published, url: str, dry_run: bool) -> str:
 def published_json(done: Published) -> str:
     """UIDs by what was done, for other programs."""
     moves = [_move_data(move) for move in done.moves]
-    return json.dumps(vars(done) | {"moves": moves}, indent=1)
+    told = {name: value for name, value in vars(done).items() if name != "titles"}
+    return json.dumps(told | {"moves": moves}, indent=1)
 
 
 def taken_json(taken: list[Taken]) -> str:

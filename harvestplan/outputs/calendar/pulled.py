@@ -35,16 +35,16 @@ class Taken:
 
 
 def take_in(
-    folder: Path, collection: Collection, on: dt.date, dry_run: bool = False
+    folder: Path, collection: Collection, on: dt.date, dry_run: bool = False, sure: bool = False
 ) -> list[Taken]:
     """Read the server and write in the diary, under the day `on`, what is new of it.
 
     A session moved back to where the plan has it takes its line back. Raises ServerRefused,
-    FilesNeedMending. With `dry_run` nothing is written.
+    FilesNeedMending, and MostAreGone unless `sure`. With `dry_run` nothing is written.
     """
     out = folder / "out"
     plan = read_plan(need(out / PLAN))
-    moves = pull(out, collection)
+    moves = pull(out, collection, sure)
     sessions = {s.uid: s for s in plan.sessions if s.status in ("planned", "firm")}
     ahead = {uid: s for uid, s in sessions.items() if s.start.date() >= on}
     ledger = read_ledger(out)

@@ -19,7 +19,7 @@ from harvestplan.outputs.paper.label_grids import (
     usual_grid,
 )
 from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html
-from harvestplan.plan.file_names import BOOK, LABELS
+from harvestplan.plan.file_names import BOOK, LABELS, must_be_folder
 from harvestplan.plan.models import Plan
 from harvestplan.words import day
 
@@ -45,7 +45,8 @@ def write_book(plan: Plan, season: Season, library: Library, out: Path, today: d
 def write_labels(plan: Plan, season: Season, library: Library, out: Path, sheet: Sheet) -> Path:
     """Sheets of labels, or a test page beside them; returns the path.
 
-    Raises GridError where the sheet cannot be read or no pouch is packed on the day.
+    Raises GridError where the sheet cannot be read or no pouch is packed on the day,
+    FilesNeedMending where the folder of labels is a link or no folder.
     """
     measures = season.household.measures
     grid = usual_grid(measures) if sheet.grid is None else read_grid(sheet.grid, measures)
@@ -57,6 +58,7 @@ def write_labels(plan: Plan, season: Season, library: Library, out: Path, sheet:
         if not labels:
             raise GridError(f"No pouch is packed on {day(sheet.day, year=True)}.")
     folder = out / LABELS
+    must_be_folder(folder)
     folder.mkdir(exist_ok=True)
     path = folder / ("test-page.html" if sheet.test_page else "labels.html")
     page = (

@@ -20,6 +20,7 @@ from harvestplan.inputs.ids import called
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.text_page import wrapped
+from harvestplan.unseen import unseen
 from harvestplan.words import joined, plural
 
 FORECAST = "forecast.json"
@@ -237,11 +238,11 @@ def read_forecast(path: Path) -> Forecast:
     """
     try:
         told = json.loads(path.read_text(encoding="utf-8"))
-        if told["format"] != 1:
+        if told["format"] != 1 or any(unseen(told)):
             raise ValueError
         plantings = tuple(_read_planting(planting) for planting in told["plantings"])
         return Forecast(dt.date.fromisoformat(told["as_of"]), plantings)
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         message = "this is no forecast that can be read here."
         hint = "Delete it, or write it anew with: harvestplan plan"
         raise FilesNeedMending([Flaw(str(path), None, "", message, hint)]) from None

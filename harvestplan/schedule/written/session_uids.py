@@ -18,10 +18,11 @@ def name_sessions(
     sessions: Sequence[Session],
     kept: Sequence[Session],
     earlier: Plan | None,
-    household: str,
+    seed: str,
     put: Mapping[str, dt.datetime],
 ) -> tuple[Session, ...]:
-    """New sessions with UIDs and sequence numbers, the kept ones, and those dropped as cancelled.
+    """New sessions with UIDs and sequence numbers, the kept ones, and those dropped as cancelled;
+    `seed` is what new UIDs are made from.
 
     A session keeps the UID of the earlier one in its window, or that the household put there
     (`put`: start by UID), else of the one nearest in time with most products in common. The
@@ -35,7 +36,7 @@ def name_sessions(
     named = []
     for index, session in enumerate(sessions):
         before = match.get(index)
-        uid = before.uid if before else new_uid(household, taken)
+        uid = before.uid if before else new_uid(seed, taken)
         taken.add(uid)
         named.append(_sequenced(session.model_copy(update={"uid": uid}), before))
     named += kept
@@ -76,11 +77,11 @@ def _products(session: Session) -> set[str]:
     return {run.product for run in session.runs}
 
 
-def new_uid(household: str, taken: set[str]) -> str:
-    """A session's identity that no session has or had."""
+def new_uid(seed: str, taken: set[str]) -> str:
+    """A session's identity that no session has or had, the same again for the same `seed`."""
     number = len(taken) + 1
     while True:
-        uid = str(uuid.uuid5(NAMESPACE, f"{household}/session/{number}"))
+        uid = str(uuid.uuid5(NAMESPACE, f"{seed}/session/{number}"))
         if uid not in taken:
             return uid
         number += 1
