@@ -41,7 +41,7 @@ EFFORT = Effort(wants=200, change=100, evenings=40)
 Say = Callable[[str], None]
 
 
-class QuickBook(TimedSessions):
+class QuicklyTimed(TimedSessions):
     """Takes the first layout that fits for the shortest: work and space are the same."""
 
     def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
@@ -50,11 +50,9 @@ class QuickBook(TimedSessions):
         assert isinstance(answer, SessionTimes)  # it was found before it was chosen
         return answer
 
-    def about(self, problem: Problem) -> QuickBook:
-        """A book for a problem with the same wants and kitchen that shares every answer."""
-        other = QuickBook(problem, self.seed)
-        other.__dict__.update(self.__dict__, problem=problem)
-        return other
+    def about(self, problem: Problem) -> QuicklyTimed:
+        """The same for a problem with the same wants and kitchen; every answer is shared."""
+        return QuicklyTimed(problem, self.seed, self.answers)
 
 
 @dataclass(frozen=True)
@@ -80,7 +78,7 @@ class Question:
     household: Household
     as_of: dt.date
     problem: Problem
-    book: QuickBook
+    timed: QuicklyTimed
     published: tuple[EarlierRun, ...] = ()
     plan: Plan | None = None
 
@@ -104,7 +102,7 @@ def state(
         raise NoValidPlan("there is no free time left to plan with")
     published = stated.earlier.runs if stated.earlier else ()
     problem = dataclasses.replace(stated, earlier=None)
-    return Question(household, as_of, problem, QuickBook(problem, EFFORT.seed), published, plan)
+    return Question(household, as_of, problem, QuicklyTimed(problem, EFFORT.seed), published, plan)
 
 
 def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
@@ -121,9 +119,9 @@ def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
         raise FilesNeedMending(flaws)
 
 
-def answer(problem: Problem, book: QuickBook, effort: Effort, say: Say, known: Known) -> Solved:
+def answer(problem: Problem, timed: QuicklyTimed, effort: Effort, say: Say, known: Known) -> Solved:
     """The question solved; Ctrl-C ends it, since half an answer to "what if" would mislead."""
-    solved = solve_levels(problem, book, effort, say, known)
+    solved = solve_levels(problem, timed, effort, say, known)
     if getattr(solved, "stopped", False):
         raise KeyboardInterrupt
     return solved
@@ -133,13 +131,13 @@ def solve_base(question: Question, say: Say, last: Level = "evenings") -> tuple[
     """The season as it stands, solved from the written plan where that still holds."""
     start = choice_from(question.problem, question.published) if question.published else None
     known = Known(start=start, near=() if start is not None else None, last=last)
-    solved = answer(question.problem, question.book, BASE_EFFORT, say, known)
+    solved = answer(question.problem, question.timed, BASE_EFFORT, say, known)
     return solved, base_of(question.problem, solved)
 
 
 def base_of(problem: Problem, solved: Solved) -> Base:
     """A solved season in words that other processes understand."""
-    floor = in_hundredths(solved.levels[0].bound)
+    floor = in_hundredths(solved.at("wants").bound)
     runs = runs_of(problem, solved.choice)
     return Base(runs, tuple(solved.cuts), ways(problem), floor)
 
@@ -158,7 +156,7 @@ def solve_from(question: Question, base: Base, last: Level) -> Solved:
         near=(),
         last=last,
     )
-    return answer(problem, question.book, EFFORT, _silent, known)
+    return answer(problem, question.timed, EFFORT, _silent, known)
 
 
 def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:
@@ -173,14 +171,14 @@ def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level)
 def outlook(name: str, question: Question, solved: Solved) -> Outlook:
     """What a solved season puts by and what it takes."""
     plan = assemble_plan(
-        question.household, question.problem, solved, question.book, None, question.as_of
+        question.household, question.problem, solved, question.timed, None, question.as_of
     )
     kept = [session for session in plan.sessions if session.status != "cancelled"]
     prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
     seconds = sum(
         t.hands * (t.end.timestamp() - t.start.timestamp()) for s in kept for t in s.tasks
     )
-    wants = solved.levels[0]
+    wants = solved.at("wants")
     return Outlook(
         name=name,
         wanted=sum(want.wanted for want in plan.wants),

@@ -51,8 +51,8 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     top = CurvePoint(
         evenings=most,
         portions=sum(solved.choice.pouches.values()),
-        short=solved.levels[0].value,
-        bound=solved.levels[0].bound,
+        short=solved.at("wants").value,
+        bound=solved.at("wants").bound,
     )
     kept = len(problem.history.sessions), sum(problem.history.pouches.values())
     points = _monotone([*up, *reversed(down[0] if down else []), top])
@@ -96,10 +96,10 @@ def _point(
 ) -> tuple[CurvePoint, tuple[EarlierRun, ...], tuple[Cut, ...]]:
     """The best with at most so many evenings, its runs, and what was learned not to fit."""
     problem = with_most_sessions(question.problem, most)
-    book = question.book.about(problem)
+    timed = question.timed.about(problem)
     known = Known(choice_from(problem, runs), cuts, floor, (), "wants")
-    solved = answer(problem, book, POINT_EFFORT, lambda text: None, known)
-    wants = solved.levels[0]
+    solved = answer(problem, timed, POINT_EFFORT, lambda text: None, known)
+    wants = solved.at("wants")
     point = CurvePoint(
         evenings=most,
         portions=sum(solved.choice.pouches.values()),

@@ -85,7 +85,7 @@ def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
     barred = without_windows(question.problem, windows)
     known = dataclasses.replace(known_without(barred, base, windows), last="change")
     problem = dataclasses.replace(barred, earlier=Earlier(base.runs))
-    less = answer(problem, question.book.about(problem), EFFORT, say, known)
+    less = answer(problem, question.timed.about(problem), EFFORT, say, known)
     without = made_by_product(problem, less.choice)
     return Loss(
         starts=tuple(question.problem.windows[w].start for w in windows),
@@ -108,8 +108,8 @@ def solve_without(
     """The wants met as well as they can be without the windows."""
     barred = without_windows(question.problem, windows)
     known = known_without(barred, base, windows)
-    book = question.book.about(barred)
-    return barred, answer(barred, book, effort, lambda text: None, known)
+    timed = question.timed.about(barred)
+    return barred, answer(barred, timed, effort, lambda text: None, known)
 
 
 def weighed(base: Solved, less: Solved) -> dict[str, float]:
@@ -117,7 +117,7 @@ def weighed(base: Solved, less: Solved) -> dict[str, float]:
 
     What is possible without is possible with, so the season as it stands is at least as good.
     """
-    stands, without = base.levels[0], less.levels[0]
+    stands, without = base.at("wants"), less.at("wants")
     short = min(stands.value, without.value)
     return {
         "short_with": short,

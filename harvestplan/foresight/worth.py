@@ -46,8 +46,8 @@ def session_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
     plan, stands = _published(question)
     solved, base = solve_base(question, say, "wants")
     # The plan itself is what sessions are left out of, even where a better one was found.
-    bound = min(solved.levels[0].bound, stands.levels[0].value)
-    stands.levels[0] = dataclasses.replace(stands.levels[0], bound=bound)
+    bound = min(solved.at("wants").bound, stands.at("wants").value)
+    stands.put(dataclasses.replace(stands.at("wants"), bound=bound))
     base = dataclasses.replace(base, runs=base_of(question.problem, stands).runs)
     ahead = _ahead(plan, question)
     say(f"{len(ahead)} sessions are left out one by one.")

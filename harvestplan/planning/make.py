@@ -72,10 +72,10 @@ def make_plan(
     refuse_changed(firm, household.impossible)
     standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of)
     refuse_full(standing_rows, household.season.household.measures)
-    book = TimedSessions(problem, effort.seed)
+    timed = TimedSessions(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
-    solved = solve_levels(problem, book, effort, say, Known(start=start, cuts=kept))
-    plan = assemble_plan(household, problem, solved, book, earlier, as_of)
+    solved = solve_levels(problem, timed, effort, say, Known(start=start, cuts=kept))
+    plan = assemble_plan(household, problem, solved, timed, earlier, as_of)
     if plan is not earlier:
         plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
     standing = _standing(earlier, household, as_of, move_firm) if earlier else None
@@ -176,7 +176,7 @@ def assemble_plan(
     household: Household,
     problem: Problem,
     solved: Solved,
-    book: TimedSessions,
+    timed: TimedSessions,
     earlier: Plan | None,
     as_of: dt.date,
 ) -> Plan:
@@ -184,7 +184,7 @@ def assemble_plan(
     season, library = household.season, household.library
     head = season.household
     sessions = name_sessions(
-        build_sessions(problem, solved.choice, book),
+        build_sessions(problem, solved.choice, timed),
         problem.history.sessions,
         earlier,
         household.seed,

@@ -30,8 +30,9 @@ from benchmarks.tables import write_rows  # noqa: E402
 
 from harvestplan.schedule.goals.all_goals import season_goals  # noqa: E402
 from harvestplan.schedule.search.cp_sat import SeasonModel  # noqa: E402
-from harvestplan.schedule.search.levels import Effort, Known, search_level  # noqa: E402
+from harvestplan.schedule.search.levels import Effort  # noqa: E402
 from harvestplan.schedule.search.one_level import LevelSearch  # noqa: E402
+from harvestplan.schedule.search.policies import POLICIES  # noqa: E402
 from harvestplan.schedule.session.timed_sessions import TimedSessions  # noqa: E402
 from harvestplan.schedule.statement.choice import Choice  # noqa: E402
 
@@ -59,11 +60,14 @@ def measure(households: int, seed: int, gap: float) -> Grown:
     problem = shared(households, seed).problem()
     began = time.process_time()
     book, model = TimedSessions(problem, seed), SeasonModel(problem, ())
-    goal = dataclasses.replace(season_goals(problem, model)[0], slight=gap)
-    search = LevelSearch(model, book, goal, Choice({}, {}), Effort().wants, seed)
+    goal = season_goals(model.season)[0]
+    assert goal.aim is not None
+    aim = dataclasses.replace(goal.aim, slight=gap)
+    effort = Effort().wants
+    search = LevelSearch(model, book, aim, best=Choice({}, {}), effort=effort, seed=seed)
     search.begin()
     first = time.process_time() - began
-    search_level(search, "wants", Known())
+    POLICIES["wants"].search(search)
     return Grown(
         households, seed, len(problem.lots), round(first, 2),
         round(time.process_time() - began, 2), search.value / goal.scale,

@@ -22,10 +22,10 @@ EFFORT = 0.2
 by hand better (20 generated households and 50 that share a kitchen)."""
 
 
-def plan_by_hand(season: SeasonRows, book: TimedSessions) -> Choice:
+def plan_by_hand(season: SeasonRows, timed: TimedSessions) -> Choice:
     """The plan made by hand, within the season's rows. Whether an evening holds its work is asked
     of the minute model."""
-    sheet = _Sheet(season, book)
+    sheet = _Sheet(season, timed)
     for window in range(len(season.problem.windows)):
         sheet.fill(window)
     return Choice(sheet.slack.pouches, sheet.shares)
@@ -34,8 +34,8 @@ def plan_by_hand(season: SeasonRows, book: TimedSessions) -> Choice:
 class _Sheet:
     """What is written down so far, and what it leaves."""
 
-    def __init__(self, season: SeasonRows, book: TimedSessions) -> None:
-        self.problem, self.season, self.book = season.problem, season, book
+    def __init__(self, season: SeasonRows, timed: TimedSessions) -> None:
+        self.problem, self.season, self.timed = season.problem, season, timed
         self.slack = Slack(season)
         self.shares: dict[int, dict[int, int]] = {}
         self.free = list(self.problem.free)
@@ -91,7 +91,7 @@ class _Sheet:
         made = self.slack.pouches | {option.number: pouches}
         shares = self.shares | {option.number: self._food_of(option, pouches)}
         runs = window_runs(self.problem, Choice(made, shares))[option.first]
-        answer = self.book.fits(option.first, runs, EFFORT)
+        answer = self.timed.fits(option.first, runs, EFFORT)
         return not isinstance(answer, DoesNotFit)
 
     def _food_of(self, option: Option, pouches: int) -> dict[int, int]:

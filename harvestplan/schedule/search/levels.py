@@ -11,7 +11,7 @@ import contextlib
 import dataclasses
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -23,6 +23,8 @@ from harvestplan.schedule.goals.goal import Aim, Goal
 from harvestplan.schedule.goals.waiting_time import WAITING_SCALE, waiting_value
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.one_level import STRETCHES, LevelSearch
+from harvestplan.schedule.search.policies import POLICIES
+from harvestplan.schedule.search.published_choice import published_choice
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
@@ -31,8 +33,6 @@ FULL = (
     "No plan keeps within the freezers as they stand: what is stored already takes more space "
     "than there is. Correct `used` or [[stored]], or add a freezer."
 )
-FIRST = 2
-"""Rounds of proving before anything is looked for nearby."""
 
 
 @dataclass(frozen=True)
@@ -93,10 +93,18 @@ class Solved:
     stopped: bool = False
     """Whether somebody pressed Ctrl-C: the choice is valid, its later levels are not proven."""
 
+    def at(self, level: Level) -> LevelResult:
+        """What the level reached; raises StopIteration where it was not taken."""
+        return next(result for result in self.levels if result.level == level)
+
+    def put(self, result: LevelResult) -> None:
+        """Puts the result in place of what its level had reached."""
+        self.levels = [result if each.level == result.level else each for each in self.levels]
+
 
 def solve_levels(
     problem: Problem,
-    book: TimedSessions,
+    timed: TimedSessions,
     effort: Effort,
     say: Callable[[str], None] = lambda text: print(text, file=sys.stderr),
     known: Known = Known(),
@@ -111,97 +119,109 @@ def solve_levels(
         Where somebody pressed Ctrl-C before there was any plan. Later it only ends the search:
         the best plan so far is given, with the bounds proven so far.
     """
-    began = time.monotonic()
     model = SeasonModel(problem, known.cuts)
-    published = _published_choice(problem, book, model)
-    solved = Solved(published or _sound(known.start, book, model) or Choice({}, {}))
-    goals = season_goals(model.season)
+    published = _sound(published_choice(problem), timed, model)
+    solved = Solved(published or _sound(known.start, timed, model) or Choice({}, {}))
+    levels = _Levels(model, timed, effort, solved=solved, known=known, say=say)
     try:
-        _take_levels(book, effort, model, goals, solved, known, say, began)
+        levels.take()
     except KeyboardInterrupt:
         if not solved.choice.pouches:
             raise
         solved.stopped = True
-        _take_levels(book, effort, model, goals, solved, known, say, began)
+        levels.take()
     if known.last != "waiting":
         return solved
     if published is not None and solved.choice.pouches == published.pouches:
         _stay_with(published, problem, solved)
     elif not solved.stopped:
-        _merge_runs(book, effort, model, solved)
+        levels.break_ties()
     return solved
 
 
-def _published_choice(problem: Problem, book: TimedSessions, model: SeasonModel) -> Choice | None:
-    """The published plan as a choice, where every run of it can still be made as it was."""
-    if problem.earlier is None:
-        return None
-    lots = {lot.id: i for i, lot in enumerate(problem.lots)}
-    starts = {window.start: w for w, window in enumerate(problem.windows)}
-    options = {(o.demand, o.first, o.second, o.freezer): o for o in problem.options}
-    demands = {demand.process.name: d for d, demand in enumerate(problem.demands)}
-    pouches: dict[int, int] = {}
-    shares: dict[int, dict[int, int]] = {}
-    for run in problem.earlier.runs:
-        second = None if run.second is None else starts.get(run.second, -1)
-        key = (demands.get(run.product, -1), starts.get(run.first, -1), second, run.freezer)
-        option = options.get(key)
-        if option is None or run.pouches > option.most:
-            return None
-        given = {lots.get(lot, -1): grams for lot, grams in run.shares.items()}
-        if not set(given) <= set(option.lots):
-            return None
-        pouches[option.number], shares[option.number] = run.pouches, given
-    return _sound(Choice(pouches, shares), book, model)
-
-
-def _sound(choice: Choice | None, book: TimedSessions, model: SeasonModel) -> Choice | None:
+def _sound(choice: Choice | None, timed: TimedSessions, model: SeasonModel) -> Choice | None:
     """The choice, where it keeps every rule and each of its sessions fits."""
-    if choice is None or not model.holds(choice) or book.cuts_for(choice):
+    if choice is None or not model.holds(choice) or timed.cuts_for(choice):
         return None
     return choice
 
 
 def _stay_with(published: Choice, problem: Problem, solved: Solved) -> None:
     """No session changed: then no lot is swapped either, and no file is written anew for it."""
-    waiting = solved.levels[-1]
+    waiting = solved.at("waiting")
     value = waiting_value(problem, published) / WAITING_SCALE
     status: Literal["optimal", "feasible"] = "optimal" if value <= waiting.bound else "feasible"
-    solved.levels[-1] = dataclasses.replace(waiting, value=value, status=status)
+    solved.put(dataclasses.replace(waiting, value=value, status=status))
     solved.choice = published
 
 
-def _merge_runs(book: TimedSessions, effort: Effort, model: SeasonModel, solved: Solved) -> None:
-    """Of plans equal on every level, one with few runs."""
-    runs = fewest_runs(model.season)
-    search = LevelSearch(model, book, runs, solved.choice, effort=0, seed=effort.seed)
-    with contextlib.suppress(KeyboardInterrupt):
-        search.sweep(STRETCHES[1:2])
-    solved.choice = search.best
+class _Levels:
+    """The goals taken one after the other, each held at its best while the next is taken."""
 
+    def __init__(
+        self,
+        model: SeasonModel,
+        timed: TimedSessions,
+        effort: Effort,
+        *,
+        solved: Solved,
+        known: Known,
+        say: Callable[[str], None],
+    ) -> None:
+        self.model, self.timed, self.effort = model, timed, effort
+        self.solved, self.known, self.say = solved, known, say
+        self.began = time.monotonic()
+        self.goals = season_goals(model.season)
 
-def _take_levels(
-    book: TimedSessions,
-    effort: Effort,
-    model: SeasonModel,
-    goals: Sequence[Goal],
-    solved: Solved,
-    known: Known,
-    say: Callable[[str], None],
-    began: float,
-) -> None:
-    """Takes the levels not taken yet, up to the last asked for: solves, holds, tells of each."""
-    while len(solved.levels) < len(goals):
-        goal = goals[len(solved.levels)]
-        if goal.aim is None:
-            solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
-            continue
-        result = _solve_level(book, effort, model, goal, goal.aim, solved, known)
-        model.limit(goal.level, goal.aim.total, most=goal.aim.value(solved.choice))
-        solved.levels.append(result)
-        say(f"{_told(result)}, after {time.monotonic() - began:.0f} s.")
-        if goal.level == known.last:
-            return
+    def take(self) -> None:
+        """Takes the levels not taken yet, up to the last asked for: solves, holds, tells of
+        each."""
+        for goal in self.goals[len(self.solved.levels) :]:
+            if goal.aim is None:
+                self.solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
+                continue
+            result = self._solve(goal, goal.aim)
+            self.model.limit(goal.level, goal.aim.total, most=goal.aim.value(self.solved.choice))
+            self.solved.levels.append(result)
+            self.say(f"{_told(result)}, after {time.monotonic() - self.began:.0f} s.")
+            if goal.level == self.known.last:
+                return
+
+    def break_ties(self) -> None:
+        """Of plans equal on every level, one with few runs."""
+        search = self._search(fewest_runs(self.model.season), effort=0)
+        with contextlib.suppress(KeyboardInterrupt):
+            search.sweep(STRETCHES[1:2])
+        self.solved.choice = search.best
+
+    def _solve(self, goal: Goal, aim: Aim) -> LevelResult:
+        began = time.monotonic()
+        floor = self.known.least_short if goal.level == "wants" else 0
+        search = self._search(aim, self.effort.of(goal.level), floor)
+        if not self.solved.stopped:
+            try:
+                POLICIES[goal.level].search(search, self.known.near)
+            except KeyboardInterrupt:
+                if not search.best.pouches:
+                    raise
+                self.solved.stopped = True
+        if search.impossible and not self.solved.levels:
+            raise NoValidPlan(FULL)
+        self.solved.choice = search.best
+        self.solved.cuts += search.cuts
+        return LevelResult(
+            level=goal.level,
+            value=search.value / goal.scale,
+            bound=search.bound / goal.scale,
+            status="optimal" if search.bound >= search.value else "feasible",
+            seconds=time.monotonic() - began,
+        )
+
+    def _search(self, aim: Aim, effort: int, floor: int = 0) -> LevelSearch:
+        best, seed = self.solved.choice, self.effort.seed
+        return LevelSearch(
+            self.model, self.timed, aim, best=best, effort=effort, seed=seed, floor=floor
+        )
 
 
 def _told(result: LevelResult) -> str:
@@ -210,67 +230,3 @@ def _told(result: LevelResult) -> str:
     if result.status == "optimal":
         return f"{best}, and no plan can have less"
     return f"{best}; no plan can have less than {result.bound:g}"
-
-
-def _solve_level(
-    book: TimedSessions,
-    effort: Effort,
-    model: SeasonModel,
-    goal: Goal,
-    aim: Aim,
-    solved: Solved,
-    known: Known,
-) -> LevelResult:
-    began = time.monotonic()
-    floor = known.least_short if goal.level == "wants" else 0
-    search = LevelSearch(
-        model,
-        book,
-        aim,
-        solved.choice,
-        effort=effort.of(goal.level),
-        seed=effort.seed,
-        floor=floor,
-    )
-    if not solved.stopped:
-        try:
-            search_level(search, goal.level, known)
-        except KeyboardInterrupt:
-            if not search.best.pouches:
-                raise
-            solved.stopped = True
-    if search.impossible and not solved.levels:
-        raise NoValidPlan(FULL)
-    solved.choice = search.best
-    solved.cuts += search.cuts
-    return LevelResult(
-        goal.level,
-        search.value / goal.scale,
-        search.bound / goal.scale,
-        "optimal" if search.bound >= search.value else "feasible",
-        time.monotonic() - began,
-    )
-
-
-def search_level(search: LevelSearch, level: Level, known: Known) -> None:
-    """The proof first; where it does not come soon, nearby, then the proof again.
-
-    Late work can mostly be done without, which is soon found nearby and needs no proof.
-    """
-    if level == "wants" and not search.best.pouches:
-        search.begin()
-    if level == "wants" and known.near is not None:
-        search.around(known.near, STRETCHES[1:])
-    if level != "overtime":
-        search.prove(rounds=FIRST)
-    search.sweep(_sweeps(level, known))
-    search.prove()
-
-
-def _sweeps(level: Level, known: Known) -> Sequence[int]:
-    """Long stretches pay where whole sessions go; the levels after that only shift within them."""
-    if known.near is not None:
-        return STRETCHES[1:2]
-    if level == "evenings":
-        return STRETCHES[1:]
-    return STRETCHES[:2] if level in ("overtime", "waiting") else STRETCHES

@@ -30,15 +30,17 @@ LEAST_EFFORT = 20
 BEGIN_EFFORT = 50
 """Nodes for a first choice where none can be made by hand."""
 MEND_EFFORT = 5
+"""Nodes for mending a choice whose sessions do not fit."""
 TOO_LARGE = 16000
-"""Nodes for mending a choice whose sessions do not fit; variables from which on even to state the
-program so often takes too long."""
+"""Variables from which on even to state the program so often takes too long."""
 STRETCHES = (8, 16, 28)
+"""Windows in a stretch that is freed at once, pass by pass."""
 TRIALS = 5
+"""Rounds of cuts for each stretch."""
 MENDS = 20
+"""Rounds of cuts for mending a choice of the whole season."""
 NEARBY_EFFORT = 0.25
-"""Windows in a stretch, pass by pass; rounds of cuts for each, and for mending a choice of the
-whole season; deterministic seconds a round."""
+"""Deterministic seconds for one look nearby."""
 ROUND = 4
 """Windows on either side of a session that does not fit, which may change with it."""
 
@@ -53,15 +55,15 @@ class LevelSearch:
     def __init__(
         self,
         model: SeasonModel,
-        book: TimedSessions,
+        timed: TimedSessions,
         aim: Aim,
-        best: Choice,
         *,
+        best: Choice,
         effort: int,
         seed: int,
         floor: int = 0,
     ) -> None:
-        self.model, self.book, self.aim = model, book, aim
+        self.model, self.timed, self.aim = model, timed, aim
         self.best = best
         self.cuts: list[Cut] = []
         self.bound = floor  # no goal can fall below nought
@@ -88,18 +90,18 @@ class LevelSearch:
     def begin(self) -> None:
         """A first choice: the plan made by hand, or else what fits of the best with no regard to
         minutes."""
-        by_hand = plan_by_hand(self.model.season, self.book)
+        by_hand = plan_by_hand(self.model.season, self.timed)
         if self.model.holds(by_hand):
             self._try(by_hand)
         elif (choice := self._whole_season(BEGIN_EFFORT)) is not None:
-            self.best = self.book.fitting_part(choice)
+            self.best = self.timed.fitting_part(choice)
 
     def sweep(self, stretches: Iterable[int]) -> None:
         """Betters the choice stretch by stretch of the season (fix and optimise).
 
         Stretches overlap; where several lengths are given they grow from pass to pass.
         """
-        windows = len(self.book.problem.windows)
+        windows = len(self.timed.problem.windows)
         for stretch in stretches:
             for first in range(0, max(1, windows - stretch // 2), stretch // 2):
                 self.within(set(range(first, first + stretch)))
@@ -136,7 +138,7 @@ class LevelSearch:
         is better than the best; gives the cuts learned."""
         learned: list[Cut] = []
         for _ in range(MENDS):
-            bad = self.book.windows_that_do_not_fit(choice)
+            bad = self.timed.windows_that_do_not_fit(choice)
             learned += self._try(choice)
             if not bad:
                 break
@@ -150,7 +152,7 @@ class LevelSearch:
 
     def _take_up_part(self, choice: Choice) -> None:
         """What has time of a choice counts meanwhile: mending a large season may take a minute."""
-        part = self.book.fitting_part(choice)
+        part = self.timed.fitting_part(choice)
         if self.model.holds(part):
             self._try(part)
 
@@ -175,7 +177,7 @@ class LevelSearch:
 
     def _try(self, choice: Choice) -> list[Cut]:
         """Takes the choice up where it is better and its sessions fit; what does not, as cuts."""
-        cuts = self.book.cuts_for(choice)
+        cuts = self.timed.cuts_for(choice)
         if not cuts and self.aim.value(choice) < self.value:
             self.best = choice
         self._learn(cuts)

@@ -94,7 +94,7 @@ def _capped(problem: Problem, held: Pinned) -> Pinned:
 
 
 def settle(
-    problem: Problem, moves: Sequence[Wish], book: TimedSessions
+    problem: Problem, moves: Sequence[Wish], timed: TimedSessions
 ) -> tuple[Problem, Choice | None] | tuple[Wish, str]:
     """The problem with the moved sessions held, and a choice to begin from; or one that cannot be
     held, and why.
@@ -106,26 +106,26 @@ def settle(
         return refused
     for pouches in (MANY, 1):
         held = hold(problem, moves, pouches)
-        start = begin(held, book)
+        start = begin(held, timed)
         if isinstance(start, Choice):
             return held, start
         if not held.held:
             return held, None
-    return _blamed(problem, moves, book)
+    return _blamed(problem, moves, timed)
 
 
-def _blamed(problem: Problem, moves: Sequence[Wish], book: TimedSessions) -> tuple[Wish, str]:
+def _blamed(problem: Problem, moves: Sequence[Wish], timed: TimedSessions) -> tuple[Wish, str]:
     """The first moved session that cannot be held with those before it."""
     live = [wish for wish in moves if not wish.why]
     for number, wish in enumerate(live):
-        why = begin(hold(problem, live[: number + 1], 1), book)
+        why = begin(hold(problem, live[: number + 1], 1), timed)
         if isinstance(why, str):
-            alone = begin(hold(problem, [wish], 1), book)
+            alone = begin(hold(problem, [wish], 1), timed)
             return wish, alone if isinstance(alone, str) else TOGETHER
     return live[-1], TOGETHER
 
 
-def begin(problem: Problem, book: TimedSessions) -> Choice | str:
+def begin(problem: Problem, timed: TimedSessions) -> Choice | str:
     """As much of the published plan as can be made with what is held, or why that cannot be."""
     model = SeasonModel(problem, [])
     most = _published(problem)
@@ -142,7 +142,7 @@ def begin(problem: Problem, book: TimedSessions) -> Choice | str:
         if solve(solver, copy) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return why
         choice = model.choice(list(solver.response_proto.solution))
-        cuts = book.cuts_for(choice)
+        cuts = timed.cuts_for(choice)
         if not cuts:
             return choice
         why = NO_TIME

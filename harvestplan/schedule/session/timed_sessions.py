@@ -118,13 +118,17 @@ def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
     return [Link(heat.key, task.key) for task in blanching]
 
 
+Answers = dict[object, tuple[float, SessionTimes | DoesNotFit]]
+"""By what was asked: with how much effort, and what came of it."""
+
+
 class TimedSessions:
     """Times sessions and remembers every answer, so that no question is asked twice."""
 
-    def __init__(self, problem: Problem, seed: int) -> None:
+    def __init__(self, problem: Problem, seed: int, answers: Answers | None = None) -> None:
         self.problem = problem
         self.seed = seed
-        self._fits: dict[object, tuple[float, SessionTimes | DoesNotFit]] = {}
+        self.answers: Answers = {} if answers is None else answers
 
     def fits(
         self, window: int, runs: tuple[WindowRun, ...], effort: float = FIT_EFFORT
@@ -134,11 +138,11 @@ class TimedSessions:
             self.problem.length(window),
             self.problem.windows[window].hands,
         )
-        known = self._fits.get(key)
+        known = self.answers.get(key)
         if known is None or (effort > known[0] and known[1] == DoesNotFit(proven=False)):
             tasks = session_tasks(self.problem, window, runs)
             answer = time_session(tasks, effort, improve=False, seed=self.seed)
-            self._fits[key] = (effort, answer)
+            self.answers[key] = (effort, answer)
             return answer
         return known[1]
 

@@ -25,7 +25,7 @@ from harvestplan.schedule.statement.problem import Problem
 SECOND = dt.timedelta(seconds=1)
 
 
-def build_sessions(problem: Problem, choice: Choice, book: TimedSessions) -> tuple[Session, ...]:
+def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tuple[Session, ...]:
     """Sessions in order of time, not yet named."""
     by_window = window_runs(problem, choice)
     first_ids = {
@@ -37,7 +37,7 @@ def build_sessions(problem: Problem, choice: Choice, book: TimedSessions) -> tup
     sessions = []
     for window, runs in by_window.items():
         span = problem.windows[window]
-        times = book.shortest(window, runs)
+        times = timed.shortest(window, runs)
         sessions.append(
             Session(
                 uid="",
