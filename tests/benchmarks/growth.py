@@ -59,8 +59,10 @@ def measure(households: int, seed: int, gap: float) -> Grown:
     problem = shared(households, seed).problem()
     began = time.process_time()
     book, model = TimedSessions(problem, seed), SeasonModel(problem, ())
-    goal = dataclasses.replace(season_goals(problem, model)[0], slight=gap)
-    search = LevelSearch(model, book, goal, Choice({}, {}), Effort().wants, seed)
+    goal = season_goals(model.season)[0]
+    assert goal.aim is not None
+    aim = dataclasses.replace(goal.aim, slight=gap)
+    search = LevelSearch(model, book, aim, Choice({}, {}), effort=Effort().wants, seed=seed)
     search.begin()
     first = time.process_time() - began
     search_level(search, "wants", Known())

@@ -27,7 +27,10 @@ from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
 from harvestplan.foresight.worker_processes import as_they_come
 from harvestplan.outputs.terminal.risk_text import risk_text
-from harvestplan.schedule.search.filled_up import FREEZING, HANDS, SPACE, FilledSessions
+from harvestplan.schedule.rules.freezing import REASON as FREEZING
+from harvestplan.schedule.rules.space import REASON as SPACE
+from harvestplan.schedule.rules.work import HANDS
+from harvestplan.schedule.search.filled_up import FilledSessions
 from harvestplan.schedule.search.weekly_plan import quick_choice
 
 BEANS, DRY = 0, 1

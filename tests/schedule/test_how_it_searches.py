@@ -139,8 +139,10 @@ def test_where_the_freezer_is_too_full_already_there_is_no_plan() -> None:
 
 def search(stated: Problem, level: str = "wants", best: Choice | None = None) -> LevelSearch:
     model = SeasonModel(stated, ())
-    goal = next(goal for goal in season_goals(stated, model) if goal.level == level)
-    return LevelSearch(model, TimedSessions(stated, 1), goal, best or Choice({}, {}), 400, 1)
+    aim = next(goal.aim for goal in season_goals(model.season) if goal.level == level)
+    assert aim is not None
+    book = TimedSessions(stated, 1)
+    return LevelSearch(model, book, aim, best or Choice({}, {}), effort=400, seed=1)
 
 
 @pytest.mark.parametrize("windows", [1, 3, 4, 5, 8, 9, 12, 13, 27, 50])
@@ -228,7 +230,7 @@ def test_of_a_larger_season_fewer_nodes_are_looked_at(monkeypatch: pytest.Monkey
 
     monkeypatch.setattr(searching, "least", nowhere)
     stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9))
-    size = len(SeasonModel(stated, ()).model.proto.variables)
+    size = SeasonModel(stated, ()).size
     for usual in (2 * size, size, size / 2):
         monkeypatch.setattr(searching, "USUAL", usual)
         search(stated).prove()

@@ -15,6 +15,7 @@ from test_statement_by_hand import BEANS, FIRST, PUREE, RAW, bean_lots, lot, pro
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Session, Wish
+from harvestplan.records.moved_sessions import chosen_windows, places
 from harvestplan.schedule.search import pinned_sessions as wishes
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice
@@ -194,12 +195,12 @@ def test_the_times_that_were_chosen_are_windows() -> None:
     the clocks go back, an hour by the clock is two hours long."""
     night = dt.datetime(2027, 11, 7, 0, 30, tzinfo=ZoneInfo("America/Denver"))
     move = Wish(session="a", moved_from=night, moved_to=night, seconds=7200, hands=2)
-    (found,) = wishes.chosen_windows([move], night.date())
+    (found,) = chosen_windows([move], night.date())
     assert (found.start, found.hands, found.extra) == (night, 2, True)
     assert f"{found.end:%H:%M}" == "01:30"
-    assert wishes.chosen_windows([move], night.date() + dt.timedelta(days=1)) == ()
-    assert wishes.places([move], night.date()) == {"a": night}
-    assert wishes.places([move], night.date() + dt.timedelta(days=1)) == {}
+    assert chosen_windows([move], night.date() + dt.timedelta(days=1)) == ()
+    assert places([move], night.date()) == {"a": night}
+    assert places([move], night.date() + dt.timedelta(days=1)) == {}
 
 
 def test_what_could_not_be_is_told_while_it_lies_ahead() -> None:

@@ -29,7 +29,9 @@ from test_statement_by_hand import (
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer
 from harvestplan.plan.models import Session, Task
-from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.rules.row import Sum
+from harvestplan.schedule.search.conversion import choice_of, values_of
+from harvestplan.schedule.search.cp_sat import Fixed, SeasonModel
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import session_tasks, window_runs
@@ -388,14 +390,24 @@ def test_what_does_not_fit_does_not_in_whichever_freezer() -> None:
     assert allowed(stated, (1, 3), cuts=(cut,))
 
 
-def best(model: cp_model.CpModel, goal: cp_model.LinearExprT) -> float:
-    """The most of the goal that the rules allow."""
-    copy = model.clone()
-    copy.maximize(goal)
+def greatest(model: SeasonModel, total: Sum, fixed: Fixed) -> float:
+    """The most of a sum that the rules allow with variables fixed."""
+    copy = model.copy(None, fixed)
+    copy.maximize(model.expression(total))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     assert solver.solve(copy) == cp_model.OPTIMAL
     return solver.objective_value
+
+
+def most(model: SeasonModel, option: int, fixed: Fixed) -> float:
+    """The most pouches of an option that the rules allow."""
+    return greatest(model, Sum({model.season.pouches[option]: 1}), fixed)
+
+
+def fewest(model: SeasonModel, option: int, fixed: Fixed) -> float:
+    """The fewest pouches of an option that the rules allow."""
+    return -greatest(model, Sum({model.season.pouches[option]: -1}), fixed)
 
 
 def test_what_is_not_proven_holds_where_plans_are_sought_and_not_where_bounds_are() -> None:
@@ -403,8 +415,8 @@ def test_what_is_not_proven_holds_where_plans_are_sought_and_not_where_bounds_ar
     for proven, bound in ((True, 3), (False, 9)):
         cut = Cut(((0, "whole", 4),), stated.length(0), 2, proven)
         model = SeasonModel(stated, (cut,))
-        assert best(model.model, model.pouches[0]) == bound
-        assert best(model.heedful(), model.pouches[0]) == 3
+        assert most(model, 0, {}) == bound
+        assert most(model, 0, model.heedful()) == 3
 
 
 # What may differ from a choice.
@@ -418,16 +430,16 @@ def three_evenings() -> tuple[SeasonModel, Choice]:
 
 def test_near_a_choice_only_the_free_evenings_differ() -> None:
     model, made = three_evenings()
-    near = model.near(made, {0})
-    assert [best(near, pouches) for pouches in model.pouches] == [5, 4, 0]
-    assert [best(near, -pouches) for pouches in model.pouches] == [0, -4, 0]
+    held = model.outside(made, {0})
+    assert [most(model, option, held) for option in range(3)] == [5, 4, 0]
+    assert [fewest(model, option, held) for option in range(3)] == [0, 4, 0]
 
 
 def test_in_the_same_evenings_anything_differs_but_the_evenings() -> None:
     model, made = three_evenings()
-    same = model.same_evenings(made)
-    assert [best(same, pouches) for pouches in model.pouches] == [9, 9, 0]
-    assert [best(same, -used) for used in model.used] == [0, 0, 0]
+    held = model.on_same_windows(made)
+    assert [most(model, option, held) for option in range(3)] == [9, 9, 0]
+    assert [greatest(model, Sum({used: -1}), held) for used in model.season.used] == [0, 0, 0]
 
 
 def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sitting() -> None:
@@ -436,10 +448,9 @@ def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sittin
     stated = problem(squash, [window(d, 6) for d in range(3)], (PUREE, 4))
     model = SeasonModel(stated, ())
     options = {(o.first, o.second): o.number for o in stated.options}
-    for free in (0, 1):
-        near = model.near(Choice({}, {}), {free})
-        assert best(near, model.pouches[options[0, 1]]) == 4
-    assert best(model.near(Choice({}, {}), {2}), model.pouches[options[0, 1]]) == 0
+    for free, pouches in ((0, 4), (1, 4), (2, 0)):
+        held = model.outside(Choice({}, {}), {free})
+        assert most(model, options[0, 1], held) == pouches
 
 
 def test_a_choice_is_held_by_its_grams_too() -> None:
@@ -452,10 +463,10 @@ def test_a_choice_is_held_by_its_grams_too() -> None:
 
 def test_the_choice_comes_back_from_its_values() -> None:
     model, made = three_evenings()
-    values = model.values_of(made)
-    assert model.choice([values.get(n, 0) for n in range(len(model.model.proto.variables))]) == made
-    assert [values[used.index] for used in model.used] == [1, 1, 0]
-    assert [values[pouches.index] for pouches in model.pouches] == [4, 4, 0]
+    values = values_of(model.season, made)
+    assert choice_of(model.season, [values.get(n, 0) for n in range(model.size)]) == made
+    assert [values[used] for used in model.season.used] == [1, 1, 0]
+    assert [values[pouches] for pouches in model.season.pouches] == [4, 4, 0]
 
 
 def test_a_run_takes_to_the_gram_what_it_takes_and_of_other_lots_nothing() -> None:
@@ -464,5 +475,5 @@ def test_a_run_takes_to_the_gram_what_it_takes_and_of_other_lots_nothing() -> No
     made = Choice({0: 2}, {0: {0: 1, 2: 2 * RAW - 1}})
     model = SeasonModel(stated, ())
     assert model.holds(made)
-    values = model.values_of(made)
-    assert model.choice([values.get(n, 0) for n in range(len(model.model.proto.variables))]) == made
+    values = values_of(model.season, made)
+    assert choice_of(model.season, [values.get(n, 0) for n in range(model.size)]) == made

@@ -208,7 +208,7 @@ def test_a_line_never_exceeds_its_table_and_touches_it() -> None:
         values = [draw.randint(0, 900)]
         for _ in range(draw.randint(0, 12)):
             values.append(values[-1] + draw.randint(0, 400))
-        fixed, slope = lower_line(values)
+        fixed, slope = lower_line(tuple(values))
         gaps = [value - fixed - slope * n for n, value in enumerate(values, start=1)]
         assert min(gaps) == 0
 

@@ -22,17 +22,13 @@ from harvestplan.schedule.goals.late_minutes import overtime_value
 from harvestplan.schedule.goals.moved_pouches import ADDED, CHANGE_SCALE, change_value, nearness
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.goals.waiting_time import waiting_cost, waiting_value
+from harvestplan.schedule.rules.freezing import REASON as FREEZING
 from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.space import REASON as SPACE
+from harvestplan.schedule.rules.trays import REASON as TRAYS
+from harvestplan.schedule.rules.work import HANDS
 from harvestplan.schedule.search.by_hand import plan_by_hand
-from harvestplan.schedule.search.filled_up import (
-    ANOTHER,
-    FREEZING,
-    HANDS,
-    SPACE,
-    TIME,
-    TRAYS,
-    FilledSessions,
-)
+from harvestplan.schedule.search.filled_up import ANOTHER, TIME, FilledSessions
 from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.search.weekly_plan import key_of
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -216,7 +212,7 @@ def test_of_the_lines_below_a_table_the_nearest_is_taken(steps: list[int]) -> No
         for (n, v), (m, w) in combinations(points, 2)
         if all((x - v) * (m - n) >= (w - v) * (k - n) for k, x in points)
     ]
-    fixed, slope = lower_line(values)
+    fixed, slope = lower_line(tuple(values))
     gaps = [value - fixed - slope * n for n, value in points]
     assert min(gaps) == 0
     assert sum(gaps) == min(map(gap, slopes or [0]))
@@ -242,14 +238,15 @@ def test_an_evening_names_the_limit_that_is_reached() -> None:
 
 def test_an_evening_is_over_at_its_end() -> None:
     """The longest way through the work is just there, or a second too long."""
-    stated = beans()
-    work = stated.work_of(stated.options[0], "whole", 5)
+    roomy = beans()
+    work = roomy.work_of(roomy.options[0], "whole", 9)
     for spare, said in ((0, None), (1, TIME)):
         room = dt.timedelta(seconds=work.path - spare + SET_UP + CLEAN_UP)
-        short = replace(stated.windows[0], hands=9, end=stated.windows[0].start + room)
-        there = FilledSessions(replace(stated, windows=(short,)))
-        assert there.limit(stated.options[0], 5) == said
-        assert there.most(stated.options[0], 5) == 5 - spare
+        short = replace(roomy.windows[0], hands=9, end=roomy.windows[0].start + room)
+        stated = problem(bean_lots(10 * RAW), [short], (BEANS, 20))
+        there = FilledSessions(stated)
+        assert there.limit(stated.options[0], 9) == said
+        assert there.most(stated.options[0], 9) == 9 - spare
 
 
 def test_two_foods_share_the_hands() -> None:
@@ -271,24 +268,42 @@ def test_two_foods_share_the_hands() -> None:
 
 def test_two_foods_share_a_machine() -> None:
     """Two foods on one stove, each with hands of its own: the pot is the limit."""
-    lots = [*bean_lots(20 * RAW), lot("broccoli", FIRST, 5, 20_000)]
-    both = problem(lots, [window(0, 12, start=8, hands=9)], (BEANS, 20), ("broccoli, florets", 30))
-    beans_here, broccoli = both.options
-    pot = both.work.machines.index(frozenset({"pot"}))
-    works = [both.work_of(beans_here, "whole", 9), both.work_of(broccoli, "whole", 9)]
-    heat = max(work.heat[pot] for work in works)  # it boils once, for both
-    busy = (
-        sum(work.machine[pot] for work in works)
-        + max(heat, min(work.heads[pot] for work in works))
-        + min(work.tails[pot] for work in works)
-    )
-    assert all(work.path < busy for work in works)
+    both, pot = two_foods_for_the_pot()
+    first, other = both.options
+    bodies = [both.work_of(option, "whole", 9).machine[pot] for option in both.options]
     for spare, said in ((0, None), (1, "pot")):
-        room = dt.timedelta(seconds=busy - spare + SET_UP + CLEAN_UP)
-        day = replace(both.windows[0], end=both.windows[0].start + room)
-        evening = FilledSessions(replace(both, windows=(day,)))
-        evening.add(beans_here, 9)
-        assert evening.limit(broccoli, 9) == said
+        evening = FilledSessions(in_seconds(both, sum(bodies) - spare))
+        evening.add(first, 9)
+        assert evening.limit(other, 9) == said
+
+
+def test_what_comes_before_a_machine_and_after_it_takes_time_too() -> None:
+    """As little as before the smallest of its runs, and as little as after it."""
+    both, pot = two_foods_for_the_pot()
+    for option in both.options:
+        sizes = [both.work_of(option, "whole", n) for n in range(1, option.most + 1)]
+        busy = (
+            min(work.heads[pot] for work in sizes)
+            + sizes[9 - 1].machine[pot]
+            + min(work.tails[pot] for work in sizes)
+        )
+        for spare, said in ((0, None), (1, "pot")):
+            assert FilledSessions(in_seconds(both, busy - spare)).limit(option, 9) == said
+
+
+def two_foods_for_the_pot() -> tuple[Problem, int]:
+    """Beans and broccoli on a long day with nine at work, and the number of the pot."""
+    lots = [*bean_lots(20 * RAW), lot("broccoli", FIRST, 5, 20_000)]
+    day = window(0, 12, start=8, hands=9)
+    both = problem(lots, [day], (BEANS, 20), ("broccoli, florets", 30))
+    return both, both.work.machines.index(frozenset({"pot"}))
+
+
+def in_seconds(stated: Problem, seconds: int) -> Problem:
+    """The same with so much time between setting up and cleaning up."""
+    (day,) = stated.windows
+    end = day.start + dt.timedelta(seconds=seconds + SET_UP + CLEAN_UP)
+    return replace(stated, windows=(replace(day, end=end),))
 
 
 def test_the_same_food_is_made_once_in_an_evening() -> None:

@@ -17,9 +17,11 @@ from ortools.sat.python import cp_model
 from harvestplan.check import check_plan
 from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Level
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search import levels
+from harvestplan.schedule.search.levels import Effort, Known
 from harvestplan.schedule.search.one_level import LevelSearch
 from harvestplan.schedule.solver_call import one_worker, solve
 
@@ -31,14 +33,14 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    prove = LevelSearch.prove
+    search_level = levels.search_level
 
-    def stop(search: LevelSearch, rounds: int | None = None) -> None:
-        if search.goal.level == "evenings":
+    def stop(search: LevelSearch, level: Level, known: Known) -> None:
+        if level == "evenings":
             raise KeyboardInterrupt
-        prove(search, rounds)
+        search_level(search, level, known)
 
-    monkeypatch.setattr(LevelSearch, "prove", stop)
+    monkeypatch.setattr(levels, "search_level", stop)
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
     assert check_plan(plan, household.season, household.library, household.windows) == ()
     assert [row.level for row in plan.proof] == [

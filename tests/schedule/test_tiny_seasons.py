@@ -21,7 +21,7 @@ from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.schedule.goals import season_goals as goals
+from harvestplan.schedule.goals import waiting_time
 from harvestplan.schedule.goals.waiting_time import SLIGHT, waiting_cost
 from harvestplan.schedule.search.levels import Effort, solve_levels
 from harvestplan.schedule.session.tasks import DoesNotFit
@@ -311,7 +311,7 @@ def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
 @pytest.fixture
 def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
     """Waiting is sought and proven to the last gram, not only as near as anybody tastes."""
-    monkeypatch.setattr(goals, "SLIGHT", 0.0)
+    monkeypatch.setattr(waiting_time, "SLIGHT", 0.0)
 
 
 def judge(seed: int) -> None:
