@@ -14,7 +14,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from risk_folder import AS_OF, WARMER, write_risk_folder
+from foresight.risk_folder import AS_OF, WARMER, write_risk_folder
+from places import DEMO
 
 from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending
@@ -293,7 +294,7 @@ def test_the_command_prints_json(
 def test_the_example_season_is_replayed_in_time(tmp_path: Path) -> None:
     import shutil
 
-    demo = Path(__file__).parents[2] / "demo" / "willow-bend"
+    demo = DEMO
     folder = tmp_path / "willow-bend"
     shutil.copytree(demo, folder, ignore=shutil.ignore_patterns("out"))
     found = risk(folder, dt.date(2027, 3, 15), 1, silent)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import os
 import subprocess
 import sys
 import time
 from pathlib import Path
 
 import pytest
-from test_busy import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, wrap
+from inputs.busy_calendar import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, work, wrap
 
 from harvestplan.inputs import busy_guard as guarded_module
 from harvestplan.inputs.busy import read_busy
@@ -27,11 +26,6 @@ HOSTILE = [
     f"FREQ=MONTHLY;BYDAY=7MO;COUNT=5;{EVERY_HOUR}",
     "FREQ=DAILY;INTERVAL=7;BYDAY=TH;COUNT=9",
 ]
-
-
-def work() -> float:
-    """s of processor time, children's included: a busy computer does not draw it out."""
-    return sum(os.times()[:4])
 
 
 @pytest.mark.parametrize("rule", HOSTILE)

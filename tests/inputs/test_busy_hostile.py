@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from test_busy import BERLIN, TIMED, event, read, wrap
-from test_busy_guard import work
+from inputs.busy_calendar import BERLIN, TIMED, event, read, work, wrap
 
 from harvestplan.errors import FilesNeedMending
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from written_plans import make_library, make_plan, make_season, plan_data
+from outputs.written_plans import make_library, make_plan, make_season, plan_data
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs import write_all

@@ -8,7 +8,8 @@ import time
 from pathlib import Path
 
 import pytest
-from diary_folder import make_folder
+from places import ROOT
+from records.diary_folder import make_folder
 
 from harvestplan import disk
 from harvestplan.errors import FilesNeedMending
@@ -17,7 +18,6 @@ from harvestplan.records.events import Picked
 from harvestplan.records.names import names_in
 from harvestplan.records.phrases import NotUnderstoodError
 
-ROOT = Path(__file__).parents[2]
 DAY = dt.date(2027, 7, 14)
 
 

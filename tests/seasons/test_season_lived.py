@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from gardener import Gardener, Weather, best_made, true_lots
+from places import DEMO
+from seasons.gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Level
@@ -18,7 +19,6 @@ from harvestplan.schedule.search import levels
 from harvestplan.schedule.search.levels import Effort, Known
 
 SPRING = dt.date(2027, 4, 1)
-DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 KEPT_OF_BEST = 0.9
 """Measured: all of it in 2012 and 2017, with two evenings missed."""
 DEMO_KEPT_OF_BEST = 0.9

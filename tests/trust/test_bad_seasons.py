@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from small_folder import FILES, GARDEN, KITCHEN, command, write_small
+from trust.small_folder import FILES, GARDEN, KITCHEN, command, write_small
 
 MENDING, NO_PLAN, FINE = 3, 4, 0
 HOUSE, KITCH, GARD = FILES

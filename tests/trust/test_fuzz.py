@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from places import ROOT
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.library import load_library
@@ -22,7 +23,6 @@ from harvestplan.inputs.windows import free_windows_and_warnings
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 
-ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo" / "willow-bend"
 AS_OF = dt.date(2027, 6, 1)
 LIMIT = 5.0
