@@ -27,14 +27,17 @@ from lengths import HEAVY, turn
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = {
-    "kitchen": ("not slow and not heavy", ["tests/kitchen", "tests/outputs/test_card.py"]),
+    "kitchen": (
+        "not slow and not heavy",
+        ["tests/kitchen", "tests/outputs/terminal/test_capacity.py"],
+    ),
     "forecast": ("not slow and not heavy", ["tests/forecast"]),
     "schedule": (
         "not slow",
         [
             "tests/schedule",
-            "tests/outputs/test_why_short.py",
-            "tests/outputs/test_pull.py",
+            "tests/planning",
+            "tests/outputs/calendar/test_pulled.py",
             "tests/foresight/test_risk.py",
         ],
     ),
@@ -194,15 +197,15 @@ def _tests_fail(change: Change) -> int:
 def _quickest_first(change: Change) -> list[str]:
     """The package's test files: the heavy ones last, and of the others those named like the module
     first, then those that import it."""
-    _, package, module = change.module.split(".")
+    _, package, *_, module = change.module.split(".")
     files: list[Path] = []
     for place in PACKAGES[package][1]:
-        files += sorted((ROOT / place).glob("test_*.py")) or [ROOT / place]
+        files += sorted((ROOT / place).rglob("test_*.py")) or [ROOT / place]
 
     def far(file: Path) -> tuple[bool, bool, bool, int]:
         place = file.relative_to(ROOT / "tests").as_posix()
         named = module.split("_")[0] in file.stem
-        imported = f"{package}.{module} import" in file.read_text(encoding="utf-8")
+        imported = f"{change.module} import" in file.read_text(encoding="utf-8")
         return place.startswith(HEAVY), not named, not imported, -turn(place)
 
     return [str(file) for file in sorted(files, key=far)]
@@ -258,7 +261,7 @@ def draw(packages: Sequence[str], count: int, seed: int) -> list[Change]:
     for number, package in enumerate(packages):
         places = [
             (path, place)
-            for path in sorted((ROOT / "harvestplan" / package).glob("*.py"))
+            for path in sorted((ROOT / "harvestplan" / package).rglob("*.py"))
             for place in range(len(list(_places(ast.parse(path.read_text(encoding="utf-8"))))))
         ]
         share = count // len(packages) + (number < count % len(packages))

@@ -14,13 +14,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
+from places import ROOT
 
 from harvestplan.check import check_plan
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
 from harvestplan.planning.read import read_household
 
-ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "willow-bend"
 AS_OF = "2027-03-15"
 COUNTING = """

@@ -18,10 +18,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
+from schedule.program_in_cp_sat import in_cp_sat
 
 from harvestplan.kitchen.layout import Sitting, TaskSpec
 from harvestplan.schedule.goals.all_goals import season_goals
-from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.goals.goal import Aim
+from harvestplan.schedule.rules.register import RULES
+from harvestplan.schedule.rules.row import Sum
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.rules.work import limit_work
+from harvestplan.schedule.search.conversion import choice_of, values_of
+from harvestplan.schedule.search.program import Bounds, Program
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
 from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
@@ -44,12 +51,45 @@ class Share:
     machines: dict[tuple[int, int], int]
 
 
-class PlainModel(SeasonModel):
-    """Our season model's variables and rules, with time in slots in place of work and cuts."""
+class PlainModel:
+    """Our season's variables and rules, with time in slots in place of work and cuts."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.season = SeasonRows(problem)
+        for rule in RULES:
+            if rule is not limit_work:
+                rule(self.season)
+        self.goals = [(goal.level, goal.aim) for goal in season_goals(self.season) if goal.aim]
+        rows = [Bounds(self.season.linear(row), row.least, row.most) for row in self.season.rows]
+        self.model, self.variables = in_cp_sat(Program(self.season.variables, rows, Sum({})))
+        self._add_work()
+
+    def minimize(self, aim: Aim) -> None:
+        """What is looked for from now on."""
+        self.model.minimize(self._total(aim.total))
+
+    def hold(self, aim: Aim, known: Choice) -> None:
+        """Keeps a goal from now on where the choice has it."""
+        self.model.add(self._total(aim.total) <= aim.value(known))
+
+    def hint(self, known: Choice) -> None:
+        """Starts the search from a known solution."""
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
+        for number, value in values_of(self.season, known).items():
+            self.model.add_hint(self.variables[number], value)
+
+    def read(self, value: Callable[[cp_model.IntVar], int]) -> Choice:
+        """The pouches and shares of the runs that are made."""
+        return choice_of(self.season, [int(value(variable)) for variable in self.variables])
+
+    def _total(self, total: Sum) -> cp_model.LinearExprT:
+        weighted = (weight * self.variables[number] for number, weight in total.terms.items())
+        return sum(weighted) + total.constant
 
     def _add_work(self) -> None:
         self.shares: dict[tuple[int, Sitting, int], Share | None] = {}
-        for window, runs in self.by_window.items():
+        for window, runs in self.season.by_window.items():
             rows: dict[tuple[str, int, int], list[tuple[cp_model.IntVar, int]]] = defaultdict(list)
             for option, sitting in runs:
                 self._add_starts(window, option, sitting, rows)
@@ -64,7 +104,9 @@ class PlainModel(SeasonModel):
         sitting: Sitting,
         rows: dict[tuple[str, int, int], list[tuple[cp_model.IntVar, int]]],
     ) -> None:
-        pouches, hands = self.pouches[option.number], self.problem.windows[window].hands
+        pouches = self.variables[self.season.pouches[option.number]]
+        made = self.variables[self.season.made[option.number]]
+        hands = self.problem.windows[window].hands
         share = self._share(option.demand, sitting, hands)
         starts = self.problem.length(window) // SLOT - share.slots + 1 if share else 0
         if share is None or starts <= 0:
@@ -73,7 +115,7 @@ class PlainModel(SeasonModel):
         most = -(-option.most // share.pouches)
         begun = [self.model.new_int_var(0, most, "") for _ in range(starts)]
         self.model.add(share.pouches * sum(begun) >= pouches)
-        self.model.add(sum(begun) <= most * self.made[option.number])
+        self.model.add(sum(begun) <= most * made)
         for slot, var in enumerate(begun):
             for after, seconds in share.hands.items():
                 rows["hands", hands, slot + after].append((var, seconds))
@@ -123,44 +165,35 @@ def plain_plan(
 ) -> None:
     """Solves level by level within `limit` s; every better plan goes, mended, to `found`."""
     until = time.monotonic() + limit
-    model = PlainModel(problem, [])
+    model = PlainModel(problem)
     known: Choice | None = None
-    for goal in season_goals(problem, model):
-        if goal.linear is None:
-            continue
-        model.model.minimize(goal.linear)
+    for level, aim in model.goals:
+        model.minimize(aim)
         if known is not None:
             model.hint(known)
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = seed
-        left = (until - time.monotonic()) * SHARES[goal.level]
+        left = (until - time.monotonic()) * SHARES[level]
         solver.parameters.max_time_in_seconds = max(0.1, left)
         report = _Report(model, lambda choice: found(mended(problem, book, choice)))
         if solver.solve(model.model, report) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return
-        known = _read(model, solver.value)
+        known = model.read(solver.value)
         found(mended(problem, book, known))
-        model.model.add(goal.linear <= goal.value(known))
+        model.hold(aim, known)
 
 
 class _Report(cp_model.CpSolverSolutionCallback):
     """Hands on the first solution, and then one in five seconds at most."""
 
-    def __init__(self, model: SeasonModel, found: Found) -> None:
+    def __init__(self, model: PlainModel, found: Found) -> None:
         super().__init__()
-        self.season, self.found, self.last = model, found, 0.0
+        self.model, self.found, self.last = model, found, 0.0
 
     def on_solution_callback(self) -> None:
         if time.monotonic() - self.last >= 5:
-            self.found(_read(self.season, self.value))
+            self.found(self.model.read(self.value))
             self.last = time.monotonic()
-
-
-def _read(season: SeasonModel, value: Callable[[cp_model.IntVar], int]) -> Choice:
-    """The pouches and shares of the runs that are made."""
-    numbers = range(len(season.model.proto.variables))
-    variables = (season.model.get_int_var_from_proto_index(number) for number in numbers)
-    return season.choice([int(value(variable)) for variable in variables])
 
 
 def mended(problem: Problem, book: TimedSessions, choice: Choice) -> Choice:

@@ -6,12 +6,12 @@ Operations are tasks, machines are units, resources that several activities shar
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
+
+from places import DATA
 
 from harvestplan.kitchen.layout import Link, TaskSpec
 from harvestplan.schedule.session.tasks import Pool, SessionTasks, chain_links
 
-DATA = Path(__file__).parents[1] / "data"
 Jobs = Sequence[Sequence[tuple[int, int]]]
 """Per job its operations (machine, time) in their order."""
 

@@ -20,6 +20,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from places import CHAMPION
+
 from harvestplan.forecast.lots import lots_from
 from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
@@ -30,7 +32,6 @@ from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 
-WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 FRIDGE = 60
 """Litres of a household's fridge for food that waits."""
 YEAR = 2027
@@ -167,7 +168,7 @@ def _read(name: str, tables: list[str]) -> Instance:
     """The season written into a folder of its own and read back as any household's."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder)
-        shutil.copyfile(WEATHER, path / "weather.csv")
+        shutil.copyfile(CHAMPION, path / "weather.csv")
         (path / "season.toml").write_text("\n\n".join(tables) + "\n", encoding="utf-8")
         read = read_household(path, AS_OF)
     return Instance(name, read, lots_from(read.forecast, read.season, read.library))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from saved_plan import demo_data, demo_folder, write_pages
+from browser.saved_plan import demo_data, demo_folder, write_pages
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 Pages = dict[str, Path]

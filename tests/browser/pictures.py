@@ -11,14 +11,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from saved_plan import demo_data, demo_folder, write_pages
+sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
-from harvestplan.inputs.library import load_library
-from harvestplan.inputs.load import load_season
-from harvestplan.outputs.paper.printed import write_book
-from harvestplan.plan.models import Plan
+from browser.saved_plan import demo_data, demo_folder, write_pages  # noqa: E402  (needs the paths above)
+from places import ROOT  # noqa: E402  (needs the paths above)
 
-FOLDER = Path(__file__).resolve().parents[2] / "demo" / "pictures"
+from harvestplan.inputs.library import load_library  # noqa: E402
+from harvestplan.inputs.load import load_season  # noqa: E402
+from harvestplan.outputs.paper.printed import write_book  # noqa: E402
+from harvestplan.plan.models import Plan  # noqa: E402
+
+FOLDER = ROOT / "demo" / "pictures"
 WIDTH = 820
 TODAY = dt.date(2027, 8, 15)
 

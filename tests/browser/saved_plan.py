@@ -11,13 +11,18 @@ import datetime as dt
 import gzip
 import json
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
-from harvestplan.inputs.library import load_library
-from harvestplan.inputs.load import load_season
-from harvestplan.outputs.write_all import write_outputs
-from harvestplan.plan.models import Plan
+sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
+
+from places import DEMO  # noqa: E402  (needs the paths above)
+
+from harvestplan.inputs.library import load_library  # noqa: E402
+from harvestplan.inputs.load import load_season  # noqa: E402
+from harvestplan.outputs.write_all import write_outputs  # noqa: E402
+from harvestplan.plan.models import Plan  # noqa: E402
 
 HERE = Path(__file__).resolve().parent
 SAVED = HERE / "willow_bend_plan.json.gz"
@@ -37,7 +42,7 @@ NASTY = {
 
 
 def demo_folder() -> Path:
-    return HERE.parents[1] / "demo" / "willow-bend"
+    return DEMO
 
 
 def demo_data() -> dict[str, Any]:

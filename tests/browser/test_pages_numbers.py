@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from measures import OPEN_ALL, TABLE
+from browser.measures import OPEN_ALL, TABLE
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from saved_plan import demo_data, demo_folder
+from browser.saved_plan import demo_data, demo_folder
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browser.measures import AXE, CHART_WORDS, FEWER, OPEN_ALL, OVERLAPS, SIDEWAYS, SMALL_TEXT
+from browser.saved_plan import NASTY, big, demo_data, demo_folder, nasty, write_pages
 from counted import counted
-from measures import AXE, CHART_WORDS, FEWER, OPEN_ALL, OVERLAPS, SIDEWAYS, SMALL_TEXT
-from saved_plan import NASTY, big, demo_data, demo_folder, nasty, write_pages
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season

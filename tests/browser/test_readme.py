@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from pictures import FOLDER, PICTURES, WIDTH, take, write_shown
+from browser.pictures import FOLDER, PICTURES, WIDTH, take, write_shown
+from places import ROOT
 
-README = FOLDER.parents[1] / "README.md"
+README = ROOT / "README.md"
 LINK = re.compile(r"!\[(.+?)\]\((.+?)\)")
 
 

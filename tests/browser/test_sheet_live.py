@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from saved_plan import demo_data, demo_folder, write_pages
+from browser.saved_plan import demo_data, demo_folder, write_pages
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from small_season import (
+from check.small_season import (
     AS_OF,
     BEANS,
     LIBRARY,
@@ -30,45 +30,30 @@ from small_season import (
     plan_data,
     sound_plan,
 )
+from check.spoilt_plan import (
+    DAY,
+    MINUTE,
+    SECOND,
+    SOUND,
+    Data,
+    codes,
+    judge,
+    move_session,
+    run,
+    session,
+    shift,
+    task,
+)
 
 import harvestplan.check
-from harvestplan.check import Finding, check_plan
+from harvestplan.check import check_plan
 from harvestplan.inputs.season import Season
 from harvestplan.plan.models import Plan
-
-Data = dict[str, Any]
-SOUND = plan_data(SEASON, LIBRARY)
-SECOND, MINUTE, DAY = (dt.timedelta(seconds=n) for n in (1, 60, 86400))
-
-
-def judge(data: Data, season: Season = SEASON, earlier: Plan | None = None) -> tuple[Finding, ...]:
-    return check_plan(Plan.model_validate(data), season, LIBRARY, WINDOWS, earlier)
-
-
-def codes(findings: tuple[Finding, ...]) -> set[str]:
-    return {finding.code for finding in findings}
-
-
-def session(data: Data, uid: str) -> Data:
-    return next(each for each in data["sessions"] if each["uid"] == uid)
-
-
-def run(data: Data, name: str) -> Data:
-    return next(r for each in data["sessions"] for r in each["runs"] if r["id"] == name)
-
-
-def task(data: Data, name: str) -> Data:
-    return next(t for each in data["sessions"] for t in each["tasks"] if t["id"] == name)
 
 
 def drop(data: Data, name: str) -> None:
     for each in data["sessions"]:
         each["tasks"] = [t for t in each["tasks"] if t["id"] != name]
-
-
-def shift(data: Data, name: str, by: dt.timedelta) -> None:
-    spoilt = task(data, name)
-    spoilt["start"], spoilt["end"] = spoilt["start"] + by, spoilt["end"] + by
 
 
 def shift_packing(data: Data, by: dt.timedelta) -> None:
@@ -88,14 +73,6 @@ def settings(data: Data, name: str) -> Data:
 
 def row(data: Data, day: dt.date, name: str = "chest") -> Data:
     return next(r for r in data["freezer"] if r["date"] == day and r["name"] == name)
-
-
-def move_session(data: Data, uid: str, by: dt.timedelta) -> None:
-    moved = session(data, uid)
-    for part in (moved, *moved["tasks"]):
-        part["start"], part["end"] = part["start"] + by, part["end"] + by
-    for edge in ("window_start", "window_end"):
-        moved[edge] += by
 
 
 def test_a_sound_plan_has_no_finding() -> None:

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from small_season import (
+from check.small_season import (
     BEANS,
     LIBRARY,
     SEASON,

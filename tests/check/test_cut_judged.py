@@ -10,8 +10,8 @@ import datetime as dt
 from collections.abc import Callable
 
 import pytest
-from small_season import BEANS
-from test_check_plan import (
+from check.small_season import BEANS
+from check.spoilt_plan import (
     DAY,
     MINUTE,
     SOUND,

@@ -6,7 +6,7 @@ import copy
 import datetime as dt
 from typing import Any
 
-from small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, plan_data
+from check.small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, plan_data
 
 from harvestplan.check import check_plan
 from harvestplan.kitchen.experience import Experience, Pace, Sealing

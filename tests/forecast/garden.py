@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from places import DATA
 
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.season import Season
-
-DATA = Path(__file__).parents[1] / "data"
 
 
 def figure(value: Any, **more: Any) -> dict[str, Any]:

@@ -2,14 +2,14 @@
 
 import importlib.util
 import sys
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
+from places import TESTS
 
-BENCHMARK = Path(__file__).parents[1] / "benchmarks" / "forecast_backtest.py"
+BENCHMARK = TESTS / "benchmarks" / "forecast_backtest.py"
 
 
 @pytest.fixture(scope="module")

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from garden import champion, even_weather, figure, make_crop, make_season
+from forecast.garden import champion, even_weather, figure, make_crop, make_season
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.climate import Climate

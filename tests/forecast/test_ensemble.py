@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from counted import counted
-from garden import DATA, champion, even_weather
+from forecast.garden import DATA, champion, even_weather
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON, first_pick, observed_days

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from garden import champion, even_weather, figure, make_crop, make_library, make_season
+from forecast.garden import champion, even_weather, figure, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.amounts import season_yield, weekly_warmth

@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
-from garden import champion, make_crop, make_library, make_season
+from forecast.garden import champion, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.season_forecast import Forecast, make_forecast

@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from garden import figure, make_crop, make_library, make_season
+from forecast.garden import figure, make_crop, make_library, make_season
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.lots import lots_from, pick_by

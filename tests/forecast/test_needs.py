@@ -4,7 +4,7 @@ import datetime as dt
 from typing import Any
 
 import pytest
-from garden import figure, make_crop, make_library, make_season
+from forecast.garden import figure, make_crop, make_library, make_season
 
 from harvestplan.forecast.needs import Need, needs_for_wants
 from harvestplan.forecast.season_forecast import make_forecast

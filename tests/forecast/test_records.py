@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from garden import champion, even_weather, figure, make_crop, make_library, make_season
+from forecast.garden import champion, even_weather, figure, make_crop, make_library, make_season
 
 from harvestplan.forecast.amounts import YieldSpread
 from harvestplan.forecast.clock import Clock

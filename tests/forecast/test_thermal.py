@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 import numpy as np
 import pytest
-from garden import DATA
+from forecast.garden import DATA
 from hypothesis import given
 from hypothesis import strategies as st
 

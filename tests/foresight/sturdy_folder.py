@@ -10,9 +10,9 @@ import datetime as dt
 import shutil
 from pathlib import Path
 
+from places import CHAMPION
 from season_tables import house, kitchen, write_season
 
-WEATHER = Path(__file__).parents[1] / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 AS_OF = dt.date(2027, 4, 20)
 SEASON = house(
     "2027-06-01", "2027-09-30", "tue thu sat", ("17:30", "20:30"), "America/Denver",
@@ -58,5 +58,5 @@ def write_sturdy_folder(folder: Path, *changes: tuple[str, str]) -> Path:
     """The season with texts replaced, and its weather."""
     own = kitchen("12 qt", "2.4 kW", "6 gal", pouch="pack = 50\nprice = 8.25\n")
     write_season(folder, f"{SEASON}{own}\n{GARDEN}", *changes)
-    shutil.copyfile(WEATHER, folder / "weather.csv")
+    shutil.copyfile(CHAMPION, folder / "weather.csv")
     return folder

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from foresight.what_if_folder import write_folder
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from what_if_folder import write_folder
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.foresight.apply import change_of

@@ -11,10 +11,10 @@ import time
 from pathlib import Path
 
 import pytest
+from places import ROOT
 
 from harvestplan.foresight.worker_processes import in_parallel
 
-ROOT = Path(__file__).resolve().parents[2]
 LONG = """
 import os, sys, time
 from harvestplan.foresight.worker_processes import in_parallel

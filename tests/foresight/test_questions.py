@@ -12,7 +12,7 @@ import json
 from pathlib import Path
 
 import pytest
-from what_if_folder import AS_OF, MEAT_DAY, SHRIMP_DAY, write_folder, write_plan
+from foresight.what_if_folder import AS_OF, MEAT_DAY, SHRIMP_DAY, write_folder, write_plan
 
 from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending

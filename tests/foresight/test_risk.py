@@ -14,7 +14,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from risk_folder import AS_OF, WARMER, write_risk_folder
+from foresight.risk_folder import AS_OF, WARMER, write_risk_folder
+from places import DEMO
 
 from harvestplan.commands.cli import main
 from harvestplan.errors import FilesNeedMending
@@ -27,7 +28,10 @@ from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
 from harvestplan.foresight.worker_processes import as_they_come
 from harvestplan.outputs.terminal.risk_text import risk_text
-from harvestplan.schedule.search.filled_up import FREEZING, HANDS, SPACE, FilledSessions
+from harvestplan.schedule.rules.freezing import REASON as FREEZING
+from harvestplan.schedule.rules.space import REASON as SPACE
+from harvestplan.schedule.rules.work import HANDS
+from harvestplan.schedule.search.filled_up import FilledSessions
 from harvestplan.schedule.search.weekly_plan import quick_choice
 
 BEANS, DRY = 0, 1
@@ -290,7 +294,7 @@ def test_the_command_prints_json(
 def test_the_example_season_is_replayed_in_time(tmp_path: Path) -> None:
     import shutil
 
-    demo = Path(__file__).parents[2] / "demo" / "willow-bend"
+    demo = DEMO
     folder = tmp_path / "willow-bend"
     shutil.copytree(demo, folder, ignore=shutil.ignore_patterns("out"))
     found = risk(folder, dt.date(2027, 3, 15), 1, silent)

@@ -12,7 +12,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from risk_folder import AS_OF, write_risk_folder
+from foresight.risk_folder import AS_OF, write_risk_folder
 
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight import sowing as searching

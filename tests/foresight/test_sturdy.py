@@ -17,9 +17,9 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
-from risk_folder import AS_OF, write_risk_folder
-from sturdy_folder import AS_OF as SPRING
-from sturdy_folder import write_sturdy_folder
+from foresight.risk_folder import AS_OF, write_risk_folder
+from foresight.sturdy_folder import AS_OF as SPRING
+from foresight.sturdy_folder import write_sturdy_folder
 
 from harvestplan.check import check_plan
 from harvestplan.commands import sturdy_command

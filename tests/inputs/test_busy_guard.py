@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from counted import counted
-from test_busy import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, soon, wrap
+from inputs.busy_calendar import BERLIN, FIRST, LAST, TIMED, ZONE, event, read, soon, wrap
 
 from harvestplan.inputs import busy_guard as guarded_module
 from harvestplan.inputs.busy import read_busy

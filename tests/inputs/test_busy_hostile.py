@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from test_busy import BERLIN, TIMED, event, soon, wrap
+from inputs.busy_calendar import BERLIN, TIMED, event, soon, wrap
 
 from harvestplan.errors import FilesNeedMending
 

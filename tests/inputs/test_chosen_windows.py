@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_windows import shown
+from inputs.shown_windows import shown
 
 from harvestplan.inputs.windows import SHORTEST_PIECE, FreeWindow, keep_free, with_chosen
 

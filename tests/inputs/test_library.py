@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 from counted import counted
-from season_folder import write
+from inputs.season_folder import write
+from places import CROPS
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs import library as library_module
 from harvestplan.inputs.library import load_library
 
-CROPS = Path(library_module.__file__).parents[2] / "crops"
 BEAN = (CROPS / "snap-bean.toml").read_text("utf-8")
 SOURCE = '[OWN]\ntitle = "Our own scales"\n'
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from season_folder import LIBRARY, SOUND, flaws_of, load, write
+from inputs.season_folder import LIBRARY, SOUND, flaws_of, load, write
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.ids import called

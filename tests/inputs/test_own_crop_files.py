@@ -6,11 +6,11 @@ import re
 from pathlib import Path
 
 import pytest
+from places import CROPS
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.library import load_library
 
-CROPS = Path(__file__).parents[2] / "crops"
 VALUE = r" = \{.*?\}\s*\n(?=[a-z_]+ = |\[|\n)"
 """A figure over one or more lines."""
 WRONG = [

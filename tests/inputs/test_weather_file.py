@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from season_folder import write
+from inputs.season_folder import write
+from places import DATA
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.weather import load_weather
@@ -117,7 +118,7 @@ def test_a_missing_file(tmp_path: Path) -> None:
 
 def test_real_series_are_read_whole() -> None:
     """Two open weather series of 30 and more years, without a gap."""
-    series = sorted((Path(__file__).parents[1] / "data" / "weather").glob("*_????_????.csv"))
+    series = sorted((DATA / "weather").glob("*_????_????.csv"))
     assert len(series) == 2
     for path in series:
         frame = load_weather(path)

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from season_folder import write
+from inputs.season_folder import write
+from inputs.shown_windows import shown
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.season import Season
-from harvestplan.inputs.windows import FreeWindow, free_windows, free_windows_and_warnings
+from harvestplan.inputs.windows import free_windows, free_windows_and_warnings
 
 HERE = Path(__file__).parent
 
@@ -32,13 +33,6 @@ def window(days: str, start: str, end: str, hands: int | None = None) -> dict[st
 
 def extra(date: str, start: str, end: str, hands: int | None = None) -> dict[str, Any]:
     return {"date": date, "start": start, "end": end, "hands": hands}
-
-
-def shown(windows: tuple[FreeWindow, ...]) -> list[str]:
-    return [
-        f"{w.start:%m-%d %H:%M}-{w.end:%H:%M} {w.hands}{' extra' if w.extra else ''}"
-        for w in windows
-    ]
 
 
 def test_pattern_extra_and_days_away() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from foods import TRIM, WASH, crop, fig, kitchen, product, step
+from kitchen.foods import TRIM, WASH, crop, fig, kitchen, product, step
 from pydantic import ValidationError
 
 from harvestplan.check import check_plan

@@ -6,7 +6,7 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
-from foods import BEANS, crop, kitchen, product
+from kitchen.foods import BEANS, crop, kitchen, product
 
 from harvestplan.inputs.season import Freezer, Sealer
 from harvestplan.kitchen.equipment import Kitchen

@@ -7,9 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from foods import POUND
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import POUND
 
 from harvestplan.inputs.season import Freezer
 from harvestplan.kitchen import freezing_time as plank

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from foods import BEANS, PUREE, fig, kitchen, process
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import BEANS, PUREE, fig, kitchen, process
 
 from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.ice import MELT, PER_BLANCHED, PER_CHILLED, freezing_load, ice_grams

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from typing import Any
 
 import pytest
-from foods import (
+from hypothesis import given
+from hypothesis import strategies as st
+from kitchen.foods import (
     BEANS,
     CHILL,
     OUNCE,
@@ -21,8 +23,6 @@ from foods import (
     sealer,
     step,
 )
-from hypothesis import given
-from hypothesis import strategies as st
 
 from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.batches import BLANCH_WORK, Begun

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from foods import BEANS, POUND, blanch, crop, fig, product
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import BEANS, POUND, blanch, crop, fig, product
 
 from harvestplan.inputs.crops import Step
 from harvestplan.inputs.season import Pot

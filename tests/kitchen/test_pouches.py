@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import pytest
-from foods import BEANS, OUNCE, POUCHES, POUND, PUREE, fig, pouch, product, sealer
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import BEANS, OUNCE, POUCHES, POUND, PUREE, fig, pouch, product, sealer
 
 from harvestplan.inputs.season import Pouch
 from harvestplan.kitchen import pouches

@@ -6,7 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from foods import (
+from hypothesis import given
+from hypothesis import strategies as st
+from kitchen.foods import (
     BEANS,
     CHILL,
     OUNCE,
@@ -25,8 +27,6 @@ from foods import (
     sealer,
     step,
 )
-from hypothesis import given
-from hypothesis import strategies as st
 
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.quantities import Quantity, read_quantity

@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 import season_tables
-from foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
+from kitchen.foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
+from places import ROOT
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
@@ -145,7 +146,7 @@ def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
 
 
 def test_every_source_to_read_is_listed() -> None:
-    code = Path(__file__).parents[2] / "harvestplan" / "kitchen" / "refusals.py"
+    code = ROOT / "harvestplan" / "kitchen" / "refusals.py"
     text = code.read_text(encoding="utf-8")
     for cited in ("nchfp-vac-copy", "msu-beans-news", "nchfp-garlicoil-2015", "psu-oil",
                   "common-practice", "usu-vac", "snhd-cool", "cool-2stage", "clemson-vac",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from foods import BEANS, PUREE, pouch, product
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import BEANS, PUREE, pouch, product
 
 from harvestplan.kitchen.machine_settings import (
     Bracket,

@@ -5,9 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from foods import BEANS, COOL, DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import (
+    BEANS,
+    COOL,
+    DRAIN,
+    TO_FREEZER,
+    TRIM,
+    WASH,
+    blanch,
+    crop,
+    fig,
+    kitchen,
+    product,
+)
 from pydantic import ValidationError
 
 from harvestplan.inputs.season import Pot

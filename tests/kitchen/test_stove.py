@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from foods import CHILL, TO_FREEZER, TRIM, WASH, crop, fig, product, step
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import CHILL, TO_FREEZER, TRIM, WASH, crop, fig, product, step
 
 from harvestplan.inputs.crops import Piece, Step
 from harvestplan.inputs.season import Pot, Season, Stove

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from foods import BEANS, pouch, product, sealer
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen.foods import BEANS, pouch, product, sealer
 
 from harvestplan.kitchen import vacuum
 from harvestplan.kitchen.sealing import CHILL_LIMIT, cycles, seal_seconds, settings_for

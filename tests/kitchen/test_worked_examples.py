@@ -9,10 +9,10 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
+from places import DATA
 
 from harvestplan.inputs.quantities import read_quantity, read_rate
 from harvestplan.inputs.season import Pouch
@@ -21,7 +21,7 @@ from harvestplan.kitchen import freezing_time as plank
 from harvestplan.kitchen import heat, pouches, vacuum, water
 from harvestplan.kitchen.pot import TAP_TEMPERATURE, Blancher
 
-TABLE = Path(__file__).parents[1] / "data" / "worked_examples.csv"
+TABLE = DATA / "worked_examples.csv"
 PSI, BTU, POUND = 6894.757293, 1055.05585262, 453.59237
 CUBIC_FOOT, QUART = 28316.846592, 946.352946
 Inputs = dict[str, Any]

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from written_plans import AS_OF, make_library, make_plan, make_season, plan_data
+from outputs.written_plans import AS_OF, make_library, make_plan, make_season, plan_data
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Crop, Library

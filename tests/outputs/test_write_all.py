@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from written_plans import make_library, make_plan, make_season, plan_data
+from outputs.written_plans import make_library, make_plan, make_season, plan_data
 
 from harvestplan import so_far
 from harvestplan.errors import FilesNeedMending

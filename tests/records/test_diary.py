@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from counted import counted
-from diary_folder import make_folder
+from places import ROOT
+from records.diary_folder import make_folder
 
 from harvestplan import disk
 from harvestplan.errors import FilesNeedMending
@@ -18,7 +19,6 @@ from harvestplan.records.events import Picked
 from harvestplan.records.names import names_in
 from harvestplan.records.phrases import NotUnderstoodError
 
-ROOT = Path(__file__).parents[2]
 DAY = dt.date(2027, 7, 14)
 
 

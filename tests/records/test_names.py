@@ -3,15 +3,14 @@
 from pathlib import Path
 
 import pytest
-from diary_folder import GARDEN, make_folder
+from places import DEMO
+from records.diary_folder import GARDEN, make_folder
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.records.names import Names, names_in
-
-DEMO = Path(__file__).parents[2] / "demo" / "willow-bend"
 
 
 @pytest.mark.parametrize("which", ["demo", "small"])

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from diary_folder import make_folder
 from hypothesis import given
 from hypothesis import strategies as st
+from records.diary_folder import make_folder
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season

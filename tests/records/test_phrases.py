@@ -4,7 +4,7 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
-from diary_folder import make_folder
+from records.diary_folder import make_folder
 
 from harvestplan.records import events
 from harvestplan.records.names import Names, names_in

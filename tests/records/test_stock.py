@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from places import DEMO
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
@@ -15,7 +16,6 @@ from harvestplan.outputs.terminal.stock_text import stock_json, stock_shown, sto
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import StoredProduct, stock, use_first
 
-DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 BEANS = "snap bean, cut"
 
 

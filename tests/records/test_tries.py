@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from places import DEMO
 
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
@@ -14,7 +15,6 @@ from harvestplan.outputs.terminal.settings_text import settings_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.tries import pump_down_tries
 
-DEMO = Path(__file__).resolve().parents[2] / "demo" / "willow-bend"
 PUREE = "winter squash, purée"
 DIARY = """\
 2027-09-03 setting "winter squash, purée" pump-down 22 s foamed #b002

@@ -8,7 +8,7 @@ import sys
 from functools import partial
 from typing import Any
 
-from forked import Before
+from trust.forked import Before
 
 LOGIN = {"HARVESTPLAN_CALDAV_USER": "household", "HARVESTPLAN_CALDAV_PASSWORD": "spoon"}
 REQUESTS = {"http.client.connect", "http.client.send"}

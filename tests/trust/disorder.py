@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from seasons import YEAR, write_season
+from trust.seasons import YEAR, write_season
 
 from harvestplan.inputs.crops import Library
 from harvestplan.plan.file import sound_plan

@@ -9,10 +9,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from places import CHAMPION
+
 from harvestplan.inputs.crops import Crop, Library
 
 YEAR = 2027
-WEATHER = Path(__file__).parent.parent / "data" / "weather" / "champion_nebraska_1982_2018.csv"
 ZONES = ("America/Denver", "America/Chicago", "Europe/London", "Europe/Berlin", "Pacific/Auckland")
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 Entry = dict[str, Any]
@@ -30,7 +31,7 @@ def write_season(folder: Path, seed: int, library: Library) -> dt.date:
     with_weather = draw.random() < 0.5
     batch = (400, 1500)[seed % 2] if seed % 3 == 2 else None  # not drawn: the rest stays as it was
     if with_weather:
-        shutil.copyfile(WEATHER, folder / "weather.csv")
+        shutil.copyfile(CHAMPION, folder / "weather.csv")
     parts = {
         "household.toml": [*_household(draw, metric, with_weather, batch), *_times(draw)],
         "kitchen.toml": list(_kitchen(draw, metric)),

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from counted import counted
-from small_folder import FILES, GARDEN, KITCHEN, command, write_small
+from trust.small_folder import FILES, GARDEN, KITCHEN, command, write_small
 
 MENDING, NO_PLAN, FINE = 3, 4, 0
 MUCH = 20_000_000

@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from small_folder import HOUSEHOLD, KITCHEN, command
+from trust.small_folder import HOUSEHOLD, KITCHEN, command
 
 from harvestplan.commands.cli import main
 from harvestplan.inputs.library import load_library

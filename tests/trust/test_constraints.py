@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 import importlib.metadata
-import sys
 import tomllib
-from pathlib import Path
 
 import pytest
+from audit import read_answer
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
-
-TESTS = Path(__file__).parents[1]
-sys.path.insert(0, str(TESTS))
-
-from audit import read_answer  # noqa: E402  (needs the path above)
+from places import ROOT, TESTS
 
 TEXT = (TESTS / "constraints.txt").read_text(encoding="utf-8")
 LINES = [line for line in TEXT.splitlines() if line and not line.startswith("#")]
 PINNED = {canonicalize_name(each.name): each for each in map(Requirement, LINES)}
-PROJECT = tomllib.loads((TESTS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 NEEDED = [Requirement(text) for text in PROJECT["dependencies"]]
 DEV = [Requirement(text) for text in PROJECT["optional-dependencies"]["dev"]]
 RUNNERS = {"pytest-xdist", "execnet"}

@@ -8,8 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from disorder import Disorder
-from small_folder import command
+from trust.disorder import Disorder
+from trust.small_folder import command
 
 from harvestplan.inputs.library import load_library
 from harvestplan.schedule.search import levels

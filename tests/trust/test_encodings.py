@@ -16,11 +16,11 @@ from pathlib import Path
 
 import pytest
 import typer
-from small_folder import write_small
+from places import CROPS
+from trust.small_folder import write_small
 
 from harvestplan.commands.cli import app, main
 
-CROPS = Path(__file__).parents[2] / "crops"
 DAY = "2027-06-06"
 HOUSE = "Zoë’s “Küche” ½ → 野菜 👩‍👩‍👧‍👦"
 BEAN, POUCH = "grüne böhnchen ½ 豆", "Größe → ½ 袋"

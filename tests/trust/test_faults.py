@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-import csv
 import errno
 import io
-import json
 import multiprocessing
 import os
 import random
@@ -19,14 +17,13 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 import pytest
-import vobject
-from small_folder import GARDEN, command, write_small
+from trust.judged_folder import judge_whole
+from trust.small_folder import GARDEN, command, write_small
 
 from harvestplan import disk
 from harvestplan.commands import cli
 from harvestplan.outputs import write_all
-from harvestplan.plan.file import read_plan
-from harvestplan.planning.make import lock
+from harvestplan.planning import lock
 
 SPRING = "2027-05-01"
 MODULES = ["harvestplan.planning.make", "harvestplan.outputs.write_all", "harvestplan.commands.cli"]
@@ -70,22 +67,6 @@ def finish(process: Any, about: Connection) -> tuple[int, str]:
     code, said = heard
     process.join()
     return int(code), str(said)
-
-
-def judge_whole(out: Path) -> None:
-    """Every file that a person or program opens is complete."""
-    read_plan(out / "plan.json")
-    for path in (p for p in out.rglob("*") if p.is_file()):
-        if any(part.startswith(".") for part in path.relative_to(out).parts):
-            continue
-        text = path.read_text(encoding="utf-8")
-        assert text.endswith(("\n", "}", "</html>")), path
-        if path.suffix == ".json":
-            assert json.loads(text)
-        elif path.suffix == ".ics":
-            vobject.readOne(text)
-        elif path.suffix == ".csv":
-            assert len({len(row) for row in csv.reader(io.StringIO(text))}) == 1
 
 
 def test_a_command_killed_while_it_writes_leaves_whole_files(tmp_path: Path) -> None:

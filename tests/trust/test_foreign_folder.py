@@ -9,13 +9,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from small_folder import command, write_small
+from places import CROPS
+from trust.small_folder import command, write_small
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.library import load_library
 from harvestplan.records.names import names_in
 
-CROPS = Path(__file__).resolve().parents[2] / "crops"
 BEAN = (CROPS / "snap-bean.toml").read_text(encoding="utf-8")
 DAY = ("--as-of", "2027-05-01")
 ON = ("--on", "2027-07-14")

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 from counted import counted
+from places import ROOT
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.library import load_library
@@ -23,7 +24,6 @@ from harvestplan.inputs.windows import free_windows_and_warnings
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 
-ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "demo" / "willow-bend"
 AS_OF = dt.date(2027, 6, 1)
 MUCH = 2_000_000

@@ -11,9 +11,8 @@ from typing import Any, NoReturn, TextIO
 
 import pytest
 from season_tables import house
-from small_folder import command, write_small
-from test_kills import PLAN, WORTH, WRITING, fresh, line
-from test_kills import planned as planned
+from trust.killed_command import PLAN, WORTH, WRITING, fresh, line
+from trust.small_folder import command, write_small
 
 from harvestplan import disk
 from harvestplan.commands import cli

@@ -7,24 +7,20 @@ import json
 import random
 import shutil
 import signal
-import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
 import vobject
-from at_server import LOGIN, killed_at_request, logged_in
-from forked import Before, killed_at, run
-from small_folder import write_small
-from test_faults import judge_whole
-from test_kills import changes, fresh, kill_and_judge
-from test_kills import planned as planned
+from outputs.calendar.dav_server import ask, calendar_server
+from places import CROPS
+from trust.at_server import LOGIN, killed_at_request, logged_in
+from trust.forked import Before, killed_at, run
+from trust.judged_folder import judge_whole
+from trust.killed_command import changes, fresh, kill_and_judge
+from trust.small_folder import write_small
 
 from harvestplan.outputs.calendar.caldav import Collection, Login
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "outputs"))
-
-from dav_server import ask, calendar_server
 
 CUT_SHORT = ("plan", "--quiet", "--as-of", "2027-06-05", "--now", "09:25")
 """In the middle of the small season's only session."""
@@ -60,7 +56,7 @@ def test_next_years_folder_killed(planned: Path, tmp_path: Path) -> None:
     """Whole files or none in the new folder, nothing of another's, and last year's as it was."""
     old = fresh(planned, tmp_path / "old")
     (old / "crops").mkdir()
-    shutil.copyfile(Path(__file__).parents[2] / "crops" / "kale.toml", old / "crops" / "kale.toml")
+    shutil.copyfile(CROPS / "kale.toml", old / "crops" / "kale.toml")
     kept = {path: path.read_bytes() for path in old.rglob("*") if path.is_file()}
     words = ["--from", str(old), "--as-of", NEXT_YEAR]
     whole, new = tmp_path / "whole", tmp_path / "new"

@@ -8,8 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from forked import run
-from small_folder import GARDEN, write_small
+from trust.forked import run
+from trust.small_folder import GARDEN, write_small
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="there are no named pipes here")
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 import vobject
-from small_folder import FILES, command, write_small
+from trust.small_folder import FILES, command, write_small
 
 import harvestplan
 from harvestplan.commands.cli import main

@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from forked import run
-from small_folder import write_small
+from places import ROOT
+from trust.forked import run
+from trust.small_folder import write_small
 
-ROOT = Path(__file__).parents[2]
 SPRING, EVE, MORNING, LATE = "2027-05-01", "2027-06-04", "2027-06-05", "2027-06-20"
 
 

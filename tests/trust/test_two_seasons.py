@@ -7,21 +7,18 @@ import datetime as dt
 import json
 import re
 import shutil
-import sys
 from pathlib import Path
 
-from at_server import killed_at_request, logged_in
-from forked import run
-from small_folder import write_small
+from outputs.calendar.dav_server import calendar_server
+from trust.at_server import killed_at_request, logged_in
+from trust.forked import run
+from trust.small_folder import write_small
 
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.season_id import season_id
-from harvestplan.planning.make import make_plan, read_household
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "outputs"))
-
-from dav_server import calendar_server
 
 SPRING, SUMMER = "2027-05-01", "2027-05-10"
 

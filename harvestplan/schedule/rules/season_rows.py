@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
+from harvestplan.schedule.rules.freezer_stock import Stock
 from harvestplan.schedule.rules.row import Row, RunLine, Terms, Variable, linear
-from harvestplan.schedule.rules.stock import Stock
 from harvestplan.schedule.statement.problem import Option, Problem
 
 

@@ -11,9 +11,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from itertools import pairwise
 
+from harvestplan.schedule.rules.freezer_stock import Stock, StockDay
 from harvestplan.schedule.rules.own_ice import OwnIce
 from harvestplan.schedule.rules.season_rows import SeasonRows
-from harvestplan.schedule.rules.stock import Stock, StockDay
 from harvestplan.schedule.statement.freezer_loads import arrivals
 
 RULE = REASON = "freezer space"

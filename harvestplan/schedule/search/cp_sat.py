@@ -38,7 +38,7 @@ class SeasonModel:
     @property
     def size(self) -> int:
         """The number of variables."""
-        return len(self._variables)
+        return len(self.season.variables)
 
     def program(self, fixed: Fixed | None = None) -> Program:
         """The rows with the goal, and with some variables fixed."""
@@ -57,6 +57,7 @@ class SeasonModel:
 
     def minimize(self, goal: Sum) -> None:
         """What is looked for from now on."""
+        self._follow()
         self.goal = goal
         self.model.minimize(self.expression(goal))
 

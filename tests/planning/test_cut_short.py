@@ -1,0 +1,374 @@
+"""An evening cut short: what is begun stands, the rest fits the minutes left, nothing is lost."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from collections import Counter
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from planning.starter_folder import SPRING, folder_in, plan_on
+
+from harvestplan.check import check_plan
+from harvestplan.commands.cli import main
+from harvestplan.errors import NoValidPlan
+from harvestplan.household import Household
+from harvestplan.outputs.paper.runsheet import runsheet_text
+from harvestplan.outputs.terminal.cut_text import cut_text
+from harvestplan.plan.models import Plan, Session
+from harvestplan.planning.make import cut_session, make_plan
+from harvestplan.planning.read import read_household
+from harvestplan.schedule.search.levels import Effort
+
+DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
+
+
+def clock(session: Session, time: str) -> dt.datetime:
+    """A time of the session's day by the household's clock."""
+    zone = ZoneInfo("America/Chicago")
+    return dt.datetime.combine(session.start.date(), dt.time.fromisoformat(time), zone)
+
+
+def promised(plan: Plan, day: dt.date) -> Plan:
+    """The plan as it stands that day: its session firm."""
+    sessions = (
+        s.model_copy(update={"status": "firm"}) if s.start.date() == day else s
+        for s in plan.sessions
+    )
+    return plan.model_copy(update={"sessions": tuple(sessions)})
+
+
+def session_with(plan: Plan, product: str) -> Session:
+    return next(s for s in plan.sessions if any(r.product == product for r in s.runs))
+
+
+ON_TIME = dt.timedelta()
+
+
+def cut(
+    folder: Path,
+    before: Plan,
+    now: dt.datetime,
+    until: dt.datetime | None,
+    behind: dt.timedelta = ON_TIME,
+) -> Plan:
+    """The season planned on from the evening cut short; it keeps every rule, V11 among them."""
+    household = read_household(folder, now.date())
+    there, stands = cut_session(household, before, now, until, behind)
+    after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
+    found = check_plan(
+        after, household.season, household.library, household.windows, before,
+        household.experience,
+    )  # fmt: skip
+    assert found == ()
+    return after
+
+
+@pytest.fixture(scope="module")
+def spring(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
+    """The plan, and an afternoon that is kept free for the day after the first tomatoes."""
+    folder = folder_in(tmp_path_factory.mktemp("cut"))
+    plan = plan_on(folder, SPRING, None)
+    day = session_with(plan, "tomato, purée").start.date() + dt.timedelta(days=1)
+    household = folder / "household.toml"
+    household.write_text(household.read_text("utf-8") + DAY_AFTER.format(day), "utf-8")
+    return folder, plan
+
+
+def test_what_is_begun_stands_and_the_rest_fits(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    now, until = clock(was, "19:10"), clock(was, "20:30")
+    after = cut(folder, before, now, until)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    assert (session.status, session.sequence) == ("firm", was.sequence + 1)
+    assert session.cut_at == now
+    assert session.end <= until
+    begun = {t.id: (t.start, t.end) for t in was.tasks if t.start < now}
+    times = {t.id: (t.start, t.end) for t in session.tasks}
+    assert begun.items() <= times.items()
+    assert all(t.start >= now for t in session.tasks if t.id not in begun)
+    # All beans were cut by then; the dry ones were still in their bag.
+    assert [run.product for run in session.runs] == ["snap bean, cut"]
+    assert session.runs[0] == next(r for r in was.runs if r.product == "snap bean, cut")
+
+
+def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    after = cut(folder, before, clock(was, "19:10"), clock(was, "20:30"))
+    wanted = {line.product: line for line in after.wants}
+    assert wanted["dry bean, sealed"].short == 0  # it keeps for another evening
+    again = [s for s in after.sessions if s.start > was.start and s.status != "cancelled"]
+    assert any(r.product == "dry bean, sealed" for s in again for r in s.runs)
+    household = read_household(folder, was.start.date())
+    told = cut_text(before, after, household.season, household.library)
+    assert "Laid out again from 7:10 pm" in told
+    assert "dry bean, sealed: not begun" in told
+    assert "of dry bean are left" in told
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    sheet = runsheet_text(session, household.season, household.library)
+    assert "Laid out again at 7:10 pm" in sheet
+    done = sum(task.end <= clock(was, "19:10") for task in session.tasks)
+    assert sheet.count("[x]") == done > 0
+
+
+def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
+    before = promised(plan, was.start.date())
+    now, until = clock(was, "18:30"), clock(was, "19:30")
+    after = cut(folder, before, now, until)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    (run,) = session.runs
+    assert 0 < run.pouches < 7
+    assert session.end <= until
+    lots = {lot.id: lot for lot in before.lots}
+    kept = [lots[share.lot].keep_until for share in run.lots]
+    planned = Counter({s.lot: s.grams for s in was.runs[0].lots})
+    left = planned - Counter({s.lot: s.grams for s in run.lots})
+    assert sum(left.values()) == was.runs[0].grams_in - run.grams_in
+    # What spoils first is used first.
+    assert all(lots[lot].keep_until >= max(kept) for lot in left)
+
+
+def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "tomato, purée")
+    assert len(was.runs) == 1
+    before = promised(plan, was.start.date())
+    chilled = max(t.end for t in was.tasks if t.step == "chill")
+    packing = min(t.start for t in was.tasks if t.step == "portion")
+    assert chilled <= packing
+    now = was.start + dt.timedelta(minutes=90)
+    until = chilled + dt.timedelta(minutes=21)
+    after = cut(folder, before, now, until.replace(second=0))
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    (first,) = session.runs
+    assert first.pouches == 0
+    assert not [t for t in session.tasks if t.step in ("portion", "seal", "freeze")]
+    packs = next(s for s in after.sessions if any(r.second_sitting_of == first.id for r in s.runs))
+    assert packs.start.date() == was.start.date() + dt.timedelta(days=1)
+    assert packs.uid not in {s.uid for s in before.sessions}
+    household = read_household(folder, now.date())
+    told = cut_text(before, after, household.season, household.library)
+    day = f"{packs.start:%a} {packs.start.day} {packs.start:%B}"
+    assert f"is put by cold, packed on {day}" in " ".join(told.split())
+
+
+def test_nothing_changes_where_there_is_time_enough(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    household = read_household(folder, was.start.date())
+    _, stands = cut_session(household, before, clock(was, "19:10"), None)
+    assert stands == before
+
+
+def test_what_cannot_be_is_said_with_the_way_out(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    household = read_household(folder, was.start.date())
+
+    def refused(now: str, until: str | None) -> str:
+        end = None if until is None else clock(was, until)
+        with pytest.raises(NoValidPlan) as error:
+            cut_session(household, before, clock(was, now), end)
+        return str(error.value)
+
+    assert "No session is going on at 17:00" in refused("17:00", None)
+    assert "18:00 to" in refused("17:00", None)
+    assert "is not after" in refused("19:10", "19:00")
+    assert "window ends at 21:00" in refused("19:10", "21:30")
+    told = refused("19:10", "19:40")
+    assert "cannot be finished by 19:40" in told
+    earliest = told.rpartition("--until ")[2].strip(".")
+    _, stands = cut_session(household, before, clock(was, "19:10"), clock(was, earliest))
+    session = next(s for s in stands.sessions if s.uid == was.uid)
+    assert session.end <= clock(was, earliest)
+
+
+def test_the_judge_sees_what_was_begun_moved(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    after = cut(folder, before, clock(was, "19:10"), clock(was, "20:30"))
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    begun = next(t for t in session.tasks if t.step == "trim")
+    late = begun.model_copy(update={"start": begun.start + dt.timedelta(seconds=30)})
+    tasks = tuple(late if task == begun else task for task in session.tasks)
+    other = session.model_copy(update={"tasks": tasks})
+    spoiled = after.model_copy(
+        update={"sessions": tuple(other if s == session else s for s in after.sessions)}
+    )
+    household = read_household(folder, was.start.date())
+    found = check_plan(
+        spoiled, household.season, household.library, household.windows, before,
+        household.experience,
+    )  # fmt: skip
+    assert any(f.code == "V11" and "was begun" in f.message for f in found)
+
+
+def test_an_evening_cut_twice_keeps_what_the_first_cut_made(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    once = cut(folder, before, clock(was, "19:10"), clock(was, "20:50"))
+    twice = cut(folder, once, clock(was, "19:40"), clock(was, "20:30"))
+    session = next(s for s in twice.sessions if s.uid == was.uid)
+    assert session.end <= clock(was, "20:30")
+    tomorrow = plan_on(folder, was.start.date() + dt.timedelta(days=1), twice)
+    done = next(s for s in tomorrow.sessions if s.uid == was.uid)
+    assert (done.status, done.runs, done.tasks) == ("done", session.runs, session.tasks)
+
+
+def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    cut_ones = cut_again = 0
+    for was in plan.sessions:
+        before = promised(plan, was.start.date())
+        household = read_household(folder, was.start.date())
+        minutes = range(11, int((was.end - was.start).total_seconds() / 60), 27)
+        for now in (was.start + dt.timedelta(minutes=m) for m in minutes):
+            for left in (31, 62, 93):
+                until = min(now + dt.timedelta(minutes=left), was.window_end)
+                if until <= now:
+                    continue
+                try:
+                    _, stands = cut_session(household, before, now, until)
+                except NoValidPlan as error:
+                    assert "cannot be finished by" in str(error)
+                    continue
+                keeps_its_rules(household, before, stands)
+                cut_ones += stands != before
+                if stands != before:
+                    cut_again += sum(
+                        cut_once_more(household, stands, was.uid, now, until, minutes)
+                        for minutes in ((8, 5), (8, 20), (25, 5), (40, 5))
+                    )
+    assert cut_ones >= 20
+    assert cut_again > 10
+
+
+def cut_once_more(
+    household: Household,
+    before: Plan,
+    uid: str,
+    now: dt.datetime,
+    until: dt.datetime,
+    minutes: tuple[int, int],
+) -> bool:
+    """Whether the evening cut at `now` can be cut again, so many minutes later and shorter."""
+    session = next(s for s in before.sessions if s.uid == uid)
+    later, end = now + dt.timedelta(minutes=minutes[0]), until - dt.timedelta(minutes=minutes[1])
+    if session.status == "cancelled" or later >= min(session.end, end):
+        return False
+    try:
+        _, stands = cut_session(household, before, later, end)
+    except NoValidPlan as error:
+        assert "cannot be finished by" in str(error)
+        return False
+    keeps_its_rules(household, before, stands)
+    return stands != before
+
+
+def keeps_its_rules(household: Household, before: Plan, stands: Plan) -> None:
+    """The evening itself, be it cut again, breaks no rule."""
+    found = check_plan(
+        stands, household.season, household.library, household.windows, before,
+        household.experience,
+    )  # fmt: skip
+    # Picks, wants, shopping and freezer days are those of the season planned on.
+    whole = [f for f in found if f.code in ("V8", "V9", "V10", "V12")]
+    assert [f for f in found if f not in whole] == []
+    own = ("go in", "go through", "are packed", "sitting", "is used", "are used")
+    assert not [f for f in whole if any(words in f.message for words in own)]
+
+
+@pytest.mark.parametrize(
+    ("words", "told", "code"),
+    [
+        (("--until", "20:00"), "say from when with --now", 2),
+        (("--behind", "15"), "say from when with --now", 2),
+        (("--now", "soon"), '"soon" is no time of day', 2),
+        (("--now", "19:10"), "There is no plan yet", 4),
+    ],
+)
+def test_wrong_times_are_refused(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    words: tuple[str, ...],
+    told: str,
+    code: int,
+) -> None:
+    folder = folder_in(tmp_path / "season")
+    line = ["harvestplan", "plan", "--in", str(folder), "--as-of", "2027-07-15", *words]
+    monkeypatch.setattr(sys, "argv", line)
+    with pytest.raises(SystemExit) as left:
+        main()
+    assert left.value.code == code
+    assert told in " ".join(capsys.readouterr().err.replace("│", " ").split())
+    if words[0] == "--now" and code == 4:
+        assert not (folder / "out" / "plan.json").exists()
+
+
+def test_running_late_what_is_begun_ends_later_and_the_rest_fits_what_is_left(
+    spring: tuple[Path, Plan],
+) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    late = dt.timedelta(minutes=20)
+    now = clock(was, "19:10")
+    after = cut(folder, before, now, None, late)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    assert (session.cut_at, session.behind) == (now, 20 * 60)
+    assert session.end <= session.window_end
+    begun = {t.id: (t.start + late, t.end + late) for t in was.tasks if t.start + late < now}
+    fixed = {t.id: (t.start, t.end) for t in session.tasks if t.start < now}
+    assert begun == fixed
+    # It stands as it was to stand 20 minutes before: nothing that was to begin since is begun.
+    on_time = cut(folder, before, now - late, was.end - late)
+    (there,) = (s for s in on_time.sessions if s.uid == was.uid)
+    assert {t.id for t in there.tasks if t.start < now - late} == begun.keys()
+    household = read_household(folder, was.start.date())
+    told = cut_text(before, after, household.season, household.library)
+    assert "Laid out again from 7:10 pm, 20 minutes late" in told
+    assert any(f"{r.product}: " in told for r in was.runs)
+
+
+def test_later_still_the_same_evening(spring: tuple[Path, Plan]) -> None:
+    folder, plan = spring
+    was = session_with(plan, "dry bean, sealed")
+    before = promised(plan, was.start.date())
+    once = cut(folder, before, clock(was, "19:10"), None, dt.timedelta(minutes=20))
+    twice = cut(folder, once, clock(was, "19:50"), None, dt.timedelta(minutes=10))
+    on_time = cut(folder, twice, clock(was, "20:10"), clock(was, "20:55"))
+    for plan_then, behind in ((once, 1200), (twice, 600)):
+        session = next(s for s in plan_then.sessions if s.uid == was.uid)
+        assert session.behind == behind
+        assert session.end <= session.window_end
+    session = next(s for s in on_time.sessions if s.uid == was.uid)
+    assert session.end <= clock(was, "20:55")
+
+
+def test_a_session_not_begun_in_time_is_not_over_at_its_planned_end(
+    spring: tuple[Path, Plan],
+) -> None:
+    folder, plan = spring
+    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
+    before = promised(plan, was.start.date())
+    household = read_household(folder, was.start.date())
+    now = was.end + dt.timedelta(minutes=5)
+    with pytest.raises(NoValidPlan, match="No session is going on"):
+        cut_session(household, before, now, None)
+    late = now - was.start  # nothing at all is begun
+    after = cut(folder, before, now, None, late)
+    session = next(s for s in after.sessions if s.uid == was.uid)
+    assert session.status == "cancelled" or min(t.start for t in session.tasks) >= now

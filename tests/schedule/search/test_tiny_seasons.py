@@ -1,0 +1,275 @@
+"""Tiny random seasons, small enough to try every plan: the levels reach the true best, each time.
+
+Trying every plan uses plain sums for wants, batches, supply, fridge, freezing, space and weeks;
+whether a session fits is asked of the minute model, which has its own proofs (test_minutes,
+test_minutes_published).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import math
+from collections import Counter, defaultdict
+from dataclasses import replace
+
+import pytest
+from schedule.tiny_seasons import PORTION, tiny
+
+from harvestplan.inputs.season import Cold
+from harvestplan.schedule.goals import waiting_time
+from harvestplan.schedule.goals.waiting_time import SLIGHT, waiting_cost
+from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.session.tasks import DoesNotFit
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
+from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.problem import Problem
+
+Value = tuple[int, int, int, int]
+"""Weighted portions short, evenings, minutes of extra windows, waiting: in that order."""
+
+
+def best_of_all(problem: Problem) -> Value:
+    """The best value over every set of pouches that keeps every rule."""
+    book = TimedSessions(problem, 1)
+    by_value: dict[tuple[int, int, int], list[dict[int, int]]] = defaultdict(list)
+    for pouches in itertools.product(*(range(o.most + 1) for o in problem.options)):
+        made = {o.number: n for o, n in zip(problem.options, pouches, strict=True) if n}
+        by_value[_value(problem, made)].append(made)
+    for value in sorted(by_value):
+        waits = [
+            waiting
+            for made in by_value[value]
+            if _allowed(problem, made)
+            and (waiting := _least_waiting(problem, made)) is not None
+            and _fits(problem, book, made)
+        ]
+        if waits:
+            return (*value, min(waits))
+    raise AssertionError("not even the empty plan is allowed")
+
+
+def _value(problem: Problem, made: dict[int, int]) -> tuple[int, int, int]:
+    per = Counter[int]()
+    for o, n in made.items():
+        per[problem.options[o].demand] += n
+    short = sum(
+        round(100 * demand.priority) * (demand.portions - per[d])
+        for d, demand in enumerate(problem.demands)
+    )
+    used = {w for o in made for w, _ in problem.options[o].sittings()}
+    spans = [problem.windows[w] for w in used if problem.windows[w].extra]
+    extra = sum(int((s.end - s.start).total_seconds()) // 60 for s in spans)
+    return short, len(used), extra
+
+
+def _allowed(problem: Problem, made: dict[int, int]) -> bool:
+    return (
+        _wanted(problem, made)
+        and _worth_the_pot(problem, made)
+        and _one_run_each(problem, made)
+        and _waits_cold(problem, made)
+        and _weeks(problem, made)
+        and _freezes(problem, made)
+    )
+
+
+def _wanted(problem: Problem, made: dict[int, int]) -> bool:
+    return all(
+        sum(n for o, n in made.items() if problem.options[o].demand == d) <= demand.portions
+        for d, demand in enumerate(problem.demands)
+    )
+
+
+def _worth_the_pot(problem: Problem, made: dict[int, int]) -> bool:
+    """Each run takes the smallest batch, or makes the whole want."""
+    least = problem.season.season.smallest_batch or 0.0
+    demands = {o: problem.demands[problem.options[o].demand] for o in made}
+    return all(
+        n * demands[o].process.raw_per_portion >= least or n == demands[o].portions
+        for o, n in made.items()
+    )
+
+
+def _waits_cold(problem: Problem, made: dict[int, int]) -> bool:
+    """Every night's food in the fridge: raw of the one lot of each food, and chilled purée.
+
+    There is no cellar; squash alone keeps longer in the room. What is not picked stands as many
+    days as its crop file says.
+    """
+    room = problem.season.cold.fridge
+    if room is None:
+        return True
+    nights: Counter[dt.date] = Counter()
+    for o, n in made.items():
+        option = problem.options[o]
+        process = problem.demands[option.demand].process
+        (lot,) = [problem.lots[i] for i in option.lots]
+        assert process.crop.picking is not None
+        stands = 0 if lot.picked else int(process.crop.picking.stands.value / 86400)
+        first = problem.windows[option.first].start.date()
+        grams = n * process.raw_per_portion
+        if process.crop.name != "winter squash":
+            for day in range(lot.ready.toordinal() + stands, first.toordinal()):
+                nights[dt.date.fromordinal(day)] += grams / process.crop.raw_density.value
+        if option.second is not None:
+            leaves = math.prod(s.leaves.value for s in process.product.steps if s.leaves)
+            second = problem.windows[option.second].start.date()
+            for day in range(first.toordinal(), second.toordinal()):
+                nights[dt.date.fromordinal(day)] += grams * leaves / process.product.density.value
+    return max(nights.values(), default=0) <= room
+
+
+def _one_run_each(problem: Problem, made: dict[int, int]) -> bool:
+    """A product is begun, or packed, once in a session."""
+    sittings = Counter(
+        (w, sitting, problem.options[o].demand)
+        for o in made
+        for w, sitting in problem.options[o].sittings()
+    )
+    return max(sittings.values(), default=0) <= 1
+
+
+def _weeks(problem: Problem, made: dict[int, int]) -> bool:
+    most = problem.season.season.max_sessions_per_week
+    used = {w for o in made for w, _ in problem.options[o].sittings()}
+    weeks = Counter(problem.windows[w].start.isocalendar()[:2] for w in used)
+    return most is None or max(weeks.values(), default=0) <= most
+
+
+def _freezes(problem: Problem, made: dict[int, int]) -> bool:
+    """Each freezer: its load in 24 hours from any session's start on, and its space."""
+    for freezer in problem.kitchen.freezers:
+        loads, space = [0] * len(problem.windows), 0
+        for o, n in made.items():
+            option = problem.options[o]
+            if option.freezer == freezer.name:
+                loads[option.packs_in] += n * PORTION
+                space += n * problem.demands[option.demand].process.packing.space
+        if space > freezer.volume - freezer.used:
+            return False
+        for window in problem.windows:
+            until = window.end + dt.timedelta(days=1)
+            near = [w.start >= window.start and w.start < until for w in problem.windows]
+            if sum(itertools.compress(loads, near)) > problem.kitchen.freezing_limit(freezer.name):
+                return False
+    return True
+
+
+def _least_waiting(problem: Problem, made: dict[int, int]) -> int | None:
+    """The least waiting with which the lots supply all that is made, or None."""
+    total = 0
+    for d, demand in enumerate(problem.demands):
+        runs = [o for o in made if problem.options[o].demand == d]
+        lots = [i for i, lot in enumerate(problem.lots) if lot.crop == demand.process.crop.name]
+        needs = {o: made[o] * demand.process.raw_per_portion for o in runs}
+        waiting = _supply(problem, needs, lots[0], lots[-1])
+        if waiting is None:
+            return None
+        total += waiting
+    return total
+
+
+def _supply(problem: Problem, needs: dict[int, int], one: int, other: int) -> int | None:
+    """Waiting with two lots (or one, named twice): grams move to where they wait less.
+
+    Each run takes all it can of the other lot; then grams are moved to the one lot, those that
+    gain most (or lose least) first, as few as the other's size asks for and as many as pay.
+    """
+    usable = {o: set(problem.options[o].lots) for o in needs}
+    if any(not usable[o] & {one, other} for o in needs):
+        return None
+    cost = {
+        (o, lot): waiting_cost(problem, problem.options[o], lot) for o in needs for lot in usable[o]
+    }
+    moved = {o: 0 if other in usable[o] else need for o, need in needs.items()}
+    total = sum(
+        need * (cost[o, other] if other in usable[o] else cost[o, one]) for o, need in needs.items()
+    )
+    stock = 0 if one == other else problem.free[one]
+    must = sum(needs.values()) - problem.free[other]
+    both = [o for o in needs if one != other and {one, other} <= usable[o]]
+    for o in sorted(both, key=lambda o: cost[o, one] - cost[o, other]):
+        gain = cost[o, other] - cost[o, one]
+        done = sum(moved.values())
+        grams = min(needs[o], stock - done) if gain > 0 else min(needs[o], must - done)
+        moved[o] += max(0, min(grams, stock - done))
+        total -= moved[o] * gain
+    return total if must <= sum(moved.values()) <= stock else None
+
+
+def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
+    raw = {
+        o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
+        for o, n in made.items()
+    }
+    runs = window_runs(problem, Choice(made, raw))
+    return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
+
+
+@pytest.fixture
+def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Waiting is sought and proven to the last gram, not only as near as anybody tastes."""
+    monkeypatch.setattr(waiting_time, "SLIGHT", 0.0)
+
+
+def judge(seed: int) -> None:
+    """The levels' values are the true best ones, and proven where the plan matters."""
+    problem = tiny(seed)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
+    found = {level.level: level for level in solved.levels}
+    reached = (
+        round(100 * found["wants"].value),
+        round(found["evenings"].value),
+        round(found["overtime"].value),
+        round(1000 * found["waiting"].value),
+    )
+    assert reached == best_of_all(problem)
+    assert {level.status for level in solved.levels} <= {"optimal", "skipped"}
+
+
+@pytest.mark.usefixtures("to_the_gram")
+@pytest.mark.parametrize("seed", range(200))
+def test_every_level_is_the_true_best(seed: int) -> None:
+    judge(seed)
+
+
+@pytest.mark.parametrize("seed", range(0, 200, 5))
+def test_the_waiting_is_as_near_the_best_as_anybody_tastes(seed: int) -> None:
+    problem = tiny(seed)
+    waiting = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None).levels[
+        -1
+    ]
+    best = best_of_all(problem)[-1] / 1000
+    assert waiting.bound <= best <= waiting.value
+    assert waiting.gap <= SLIGHT
+
+
+@pytest.mark.usefixtures("to_the_gram")
+@pytest.mark.slow
+@pytest.mark.parametrize("part", range(8))
+def test_every_level_is_the_true_best_of_many(part: int) -> None:
+    for seed in range(200 + part * 100, 300 + part * 100):
+        judge(seed)
+
+
+def test_the_tiny_seasons_are_not_all_alike() -> None:
+    """Among 60 there are sittings in two parts, two freezers, and wants that cannot all be met."""
+    problems = [tiny(seed) for seed in range(60)]
+    assert sum(any(o.second is not None for o in p.options) for p in problems) >= 5
+    assert sum(len(p.kitchen.freezers) == 2 for p in problems) >= 10
+    assert sum(len(p.windows) >= 3 for p in problems) >= 20
+
+
+def test_fridge_and_smallest_batch_cost_something_in_some_tiny_seasons() -> None:
+    """Among 100 there are some where without the one or the other more could be had."""
+    fridge = batch = 0
+    for problem in (tiny(seed) for seed in range(100)):
+        season, best = problem.season, best_of_all(problem)
+        roomy = season.model_copy(update={"cold": Cold()})
+        fridge += best_of_all(replace(problem, season=roomy)) < best
+        span = season.season.model_copy(update={"smallest_batch": None})
+        any_size = season.model_copy(update={"season": span})
+        batch += best_of_all(replace(problem, season=any_size)) < best
+    assert fridge >= 15
+    assert batch >= 4

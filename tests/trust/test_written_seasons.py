@@ -1,0 +1,103 @@
+"""Whatever a household writes: a sentence, or a plan that keeps every rule, twice in a season."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+from pathlib import Path
+
+import pytest
+import vobject
+from trust.seasons import write_season
+
+from harvestplan.check import check_plan
+from harvestplan.errors import HarvestPlanError
+from harvestplan.household import Household
+from harvestplan.inputs.library import load_library
+from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.models import Plan
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
+from harvestplan.schedule.search.levels import Effort
+
+LIBRARY = load_library()
+LITTLE = Effort(wants=100, change=100, evenings=100, overtime=40, waiting=300)
+TWO_MONTHS = dt.timedelta(days=61)
+
+
+STUMBLED = (114, 217, 223)
+"""Once they brought the solver down, packed food before it was there, or let it stand."""
+
+
+@pytest.mark.parametrize("seed", (*range(27), *STUMBLED))
+def test_a_random_season_is_planned_and_planned_again(tmp_path: Path, seed: int) -> None:
+    live_through(tmp_path, seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(27, 527))
+def test_many_random_seasons(tmp_path: Path, seed: int) -> None:
+    live_through(tmp_path, seed)
+
+
+def live_through(folder: Path, seed: int) -> None:
+    """Plan the season of `seed`, write it, and in the middle of it plan and write it again."""
+    day = write_season(folder, seed, LIBRARY)
+    first = planned(folder, day, None)
+    if first is None:
+        return
+    again = planned(folder, max(day, dt.date(2027, 6, 10)) + TWO_MONTHS, first)
+    if again is not None:
+        judge_past(first, again)
+
+
+def planned(folder: Path, day: dt.date, earlier: Plan | None) -> Plan | None:
+    """The written and judged plan, or None where a sentence says why there is none."""
+    household = read_household(folder, day)  # what the generator writes is sound
+    try:
+        plan = make_plan(household, day, earlier, LITTLE, lambda text: None)
+    except HarvestPlanError as error:
+        assert error.exit_code == 4, error  # never "breaks its own rules"
+        assert str(error).endswith(".") and len(str(error)) > 30
+        return None
+    season, windows = household.season, household.windows
+    assert check_plan(plan, season, LIBRARY, windows, earlier) == ()
+    for proof in plan.proof:
+        assert proof.bound <= proof.value + 1e-6, proof
+    for line in plan.balance:
+        parts = line.preserved_grams + line.fresh_grams + line.surplus_grams
+        assert line.grams == parts, line
+    judge_written(plan, household)
+    return plan
+
+
+def judge_written(plan: Plan, household: Household) -> None:
+    """Everything written is read back by the ordinary readers of its format."""
+    out = household.folder / "out"
+    for path in write_outputs(plan, household.season, household.library, out):
+        assert path.read_bytes(), path
+    assert read_plan(out / "plan.json") == plan
+    calendar = vobject.readOne((out / "sessions.ics").read_text(encoding="utf-8"))
+    events = {event.uid.value for event in calendar.contents.get("vevent", [])}
+    assert {session.uid for session in plan.sessions} <= events
+    vobject.readOne((out / "tasks.ics").read_text(encoding="utf-8"))
+    rows = list(csv.reader(io.StringIO((out / "shopping.csv").read_text(encoding="utf-8-sig"))))
+    assert len({len(row) for row in rows}) == 1
+    assert len(rows) == 1 + len(plan.shopping)
+
+
+def judge_past(first: Plan, again: Plan) -> None:
+    """Done sessions stand as they were, and nothing that is gone lends its UID to another."""
+    was = {session.uid: session for session in first.sessions}
+    now = {session.uid: session for session in again.sessions}
+    assert len(now) == len(again.sessions)
+    assert set(was) <= set(now)
+    for uid, session in was.items():
+        if session.start.date() < again.as_of:
+            kept = now[uid]
+            assert kept.status == "done"
+            assert (kept.start, kept.end, kept.runs, kept.tasks) == (
+                session.start, session.end, session.runs, session.tasks,
+            )  # fmt: skip
