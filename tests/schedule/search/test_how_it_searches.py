@@ -133,7 +133,7 @@ def search(stated: Problem, level: str = "wants", best: Choice | None = None) ->
     aim = next(goal.aim for goal in season_goals(model.season) if goal.level == level)
     assert aim is not None
     book = TimedSessions(stated, 1)
-    return LevelSearch(model, book, aim, best or Choice({}, {}), effort=400, seed=1)
+    return LevelSearch(model, book, aim, best=best or Choice({}, {}), effort=400, seed=1)
 
 
 @pytest.mark.parametrize("windows", [1, 3, 4, 5, 8, 9, 12, 13, 27, 50])
@@ -288,8 +288,8 @@ def test_what_does_not_fit_is_mended_at_once() -> None:
     stated = problem(bean_lots(9 * RAW), [window(0, 6), window(1, 6)], (BEANS, 9))
     for proven in (True, False):
         looking = search(stated)
-        looking.book = Busy(stated, 1)
-        looking.book.proven = proven
+        looking.timed = Busy(stated, 1)
+        looking.timed.proven = proven
         looking.prove(rounds=1)
         assert sorted(looking.best.pouches.values()) == [2, 2]
 
@@ -317,8 +317,8 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
         for o, n in pouches.items()
     }  # fmt: skip
     looking = search(stated)
-    looking.book = Busy(stated, 1)
-    part = looking.book.fitting_part(Choice(pouches, shares))
+    looking.timed = Busy(stated, 1)
+    part = looking.timed.fitting_part(Choice(pouches, shares))
     assert part.pouches == {number[key]: made[key] for key in made if key != (BEANS, 0)}
     assert part.shares.keys() == part.pouches.keys()
     looking._mend = lambda choice, bad: None  # type: ignore[method-assign]

@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import threading
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -18,12 +19,12 @@ from places import ROOT
 from harvestplan.check import check_plan
 from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.plan.file import read_plan
-from harvestplan.plan.models import Level
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort, Known
+from harvestplan.schedule.search.levels import Effort
 from harvestplan.schedule.search.one_level import LevelSearch
+from harvestplan.schedule.search.policies import POLICIES, Policy
 from harvestplan.schedule.solver_call import one_worker, solve
 
 SPRING = dt.date(2027, 4, 1)
@@ -33,14 +34,11 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    search_level = levels.search_level
-
-    def stop(search: LevelSearch, level: Level, known: Known) -> None:
-        if level == "evenings":
+    class Stopped(Policy):
+        def search(self, search: LevelSearch, near: Sequence[int] | None = None) -> None:
             raise KeyboardInterrupt
-        search_level(search, level, known)
 
-    monkeypatch.setattr(levels, "search_level", stop)
+    monkeypatch.setattr(levels, "POLICIES", {**POLICIES, "evenings": Stopped()})
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
     assert check_plan(plan, household.season, household.library, household.windows) == ()
     assert [row.level for row in plan.proof] == [
