@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from harvestplan.forecast.past_years import Temperatures
 from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
@@ -24,17 +25,22 @@ from harvestplan.records.moved_sessions import (
     chosen_windows,
 )
 
+NOT_FORECAST = Forecast(dt.date.min, ())
+
 
 @dataclass(frozen=True)
 class Household:
     """A season folder, read: what was written, what is known, when there is time."""
 
-    folder: Path
     season: Season
     library: Library
-    windows: tuple[FreeWindow, ...]
-    forecast: Forecast
-    notes: tuple[str, ...]
+    windows: tuple[FreeWindow, ...] = ()
+    """When there is time, those times among them to which it moved sessions."""
+    folder: Path = Path()
+    weather: Temperatures | None = None
+    """Daily temperatures of past years and this one, where there is a file of them."""
+    forecast: Forecast = NOT_FORECAST
+    notes: tuple[str, ...] = ()
     """Sentences about the files worth knowing (skipped calendar entries, filled weather)."""
     experience: Experience = NOTHING_YET
     """What the days before taught: own paces, failed seals, the machine's hours."""

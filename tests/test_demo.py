@@ -181,10 +181,5 @@ def test_dried_food_is_packed_no_sooner_than_it_is_dry(planned: Planned, plan: P
     spoiled = first.model_copy(update={"tasks": tasks})
     sessions = tuple(spoiled if s.uid == first.uid else s for s in plan.sessions)
     household = read_household(planned[0], plan.as_of)
-    findings = check_plan(
-        plan.model_copy(update={"sessions": sessions}),
-        household.season,
-        household.library,
-        household.windows,
-    )
+    findings = check_plan(plan.model_copy(update={"sessions": sessions}), household)
     assert any("at least" in f.message for f in findings if f.code == "V4")

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from harvestplan.household import Household
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
@@ -98,14 +99,8 @@ class Facts:
     experience: Experience = NOTHING_YET
 
     @classmethod
-    def of(
-        cls,
-        plan: Plan,
-        season: Season,
-        library: Library,
-        windows: Sequence[FreeWindow],
-        experience: Experience = NOTHING_YET,
-    ) -> Facts:
+    def of(cls, plan: Plan, household: Household) -> Facts:
+        season, library = household.season, household.library
         zone = ZoneInfo(season.household.timezone)
         live = (session for session in plan.sessions if session.status != "cancelled")
         sessions = tuple(in_utc(session, zone) for session in live)
@@ -115,14 +110,14 @@ class Facts:
             library=library,
             windows=tuple(
                 replace(window, start=_utc(window.start, zone), end=_utc(window.end, zone))
-                for window in windows
+                for window in household.windows
             ),
             zone=zone,
             sessions=sessions,
             sittings=tuple(_sittings(sessions, library, zone)),
             lots={lot.id: lot for lot in plan.lots},
             pots=blanchers(season),
-            experience=experience,
+            experience=household.experience,
         )
 
     @property

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import Any
 
@@ -20,10 +20,7 @@ from harvestplan.check.resources import check_equipment, check_hands, check_tray
 from harvestplan.check.safety import check_safety
 from harvestplan.check.shopping_covers import check_purchases
 from harvestplan.check.time_windows import check_windows
-from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Season
-from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import NOTHING_YET, Experience
+from harvestplan.household import Household
 from harvestplan.plan.models import Plan
 
 RULES = (
@@ -35,18 +32,16 @@ RULES = (
 
 def check_plan(
     plan: Plan,
-    season: Season,
-    library: Library,
-    windows: Sequence[FreeWindow],
+    household: Household,
     earlier: Plan | None = None,
-    experience: Experience = NOTHING_YET,
+    *,
     in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
     """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
 
-    `windows` are the season's free windows; with `earlier`, the plan published before, what was
-    done or firm there must not have moved. `experience` is what the diary taught before the plan's
-    day: own paces, failed seals, the machine's hours.
+    The household's windows are the season's free windows, its experience is what the diary taught
+    before the plan's day. With `earlier`, the plan published before, what was done or firm there
+    must not have moved.
     `in_store` are the portions by product and freezer that the season file, the finished sessions
     and the diary know on the plan's day; the plan must open with them. A plan that no program wrote
     is judged all the same: what is missing or makes no sense is a finding, never an error.
@@ -54,7 +49,7 @@ def check_plan(
     absurd = next(_absurd(plan.model_dump()), None)
     if absurd is not None:
         return (Finding("V10", f"The plan holds {absurd}, which cannot be meant."),)
-    facts = Facts.of(plan, season, library, windows, experience)
+    facts = Facts.of(plan, household)
     found = chain(chain.from_iterable(rule(facts) for rule in RULES), check_past(facts, earlier))
     found = chain(found, check_opening(facts, in_store))
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: int(finding.code[1:])))

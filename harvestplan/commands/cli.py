@@ -178,10 +178,7 @@ def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
 
     written = _written_plan(folder)
     household = read_household(folder, written.as_of)
-    findings = check_plan(
-        written, household.season, household.library, household.windows, None,
-        household.experience, known_store(written, household),
-    )  # fmt: skip
+    findings = check_plan(written, household, in_store=known_store(written, household))
     if as_json:
         print(json.dumps([{"code": f.code, "message": f.message} for f in findings], indent=1))
     else:

@@ -26,7 +26,6 @@ from harvestplan.forecast.seen import Seen
 from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.inputs.weather import load_weather
 from harvestplan.plan.models import Lot
 from harvestplan.records.events import Picked
 
@@ -51,12 +50,11 @@ class Year:
 
 def weather_of(household: Household) -> Temperatures:
     """The household's daily temperatures. Raises FilesNeedMending where it has none."""
-    name = household.season.weather.daily
-    if name is None:
+    if household.weather is None:
         hint = 'Write daily = "weather.csv" under [weather], with as many past years as you have.'
         message = "There are no past years of weather to try the season in."
         raise FilesNeedMending([Flaw("[weather]", None, "", message, hint)])
-    return load_weather(household.folder / name)
+    return household.weather
 
 
 def true_year(

@@ -4,14 +4,12 @@ they were planned, food that is begun, freezers that are too full."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
 from harvestplan.check import Finding, check_plan
 from harvestplan.errors import NoValidPlan
-from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Measures, Season
-from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import Experience
+from harvestplan.household import Household
+from harvestplan.inputs.season import Measures
 from harvestplan.plan.models import FreezerDay, Plan, Session
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.words import day, joined, volume
@@ -28,14 +26,7 @@ WHY = {
 """Rules that hold a session against the kitchen, the wants and the crop files, in plain words."""
 
 
-def no_longer_possible(
-    plan: Plan,
-    season: Season,
-    library: Library,
-    windows: Sequence[FreeWindow],
-    experience: Experience,
-    as_of: dt.date,
-) -> dict[str, str]:
+def no_longer_possible(plan: Plan, household: Household, as_of: dt.date) -> dict[str, str]:
     """Why, by uid, each session promised on `as_of` (those of the day and the next, and those that
     pack what a past one began) is forbidden by the files as they are now; with those that pack what
     such a session begins.
@@ -58,9 +49,7 @@ def no_longer_possible(
             why = "what it packs is begun in a session that is planned anew"
         else:
             alone = _alone(session, plan, as_of)
-            why = _gone(session, season, library, windows) or _forbidden(
-                check_plan(alone, season, library, windows, None, experience)
-            )
+            why = _gone(session, household) or _forbidden(check_plan(alone, household))
         if why:
             found[session.uid] = why
     return found
@@ -102,8 +91,9 @@ def refuse_full(rows: Iterable[FreezerDay], measures: Measures) -> None:
         )
 
 
-def _gone(session: Session, season: Season, library: Library, windows: Iterable[FreeWindow]) -> str:
+def _gone(session: Session, household: Household) -> str:
     """What of a session is wanted no more, has no freezer to go to, or nobody to do it."""
+    season, library = household.season, household.library
     found = (library.find_product(want.product) for want in season.want)
     wanted = {f"{crop.name}, {product.form}" for crop, product in filter(None, found)}
     for run in session.runs:
@@ -114,7 +104,7 @@ def _gone(session: Session, season: Season, library: Library, windows: Iterable[
         name = task.settings.get("freezer")
         if name is not None and name not in freezers:
             return f"there is no freezer {name}"
-    for window in windows:
+    for window in household.windows:
         edges = (session.window_start, session.window_end)
         if (window.start, window.end) == edges and session.hands > window.hands:
             return "fewer people are there then"

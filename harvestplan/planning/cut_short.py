@@ -13,12 +13,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Season
+from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.batches import Begun
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import NOTHING_YET, Experience, pace_of
+from harvestplan.kitchen.experience import pace_of
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process, make_process
 from harvestplan.plan.models import BeforeCut, LotShare, Plan, Run, Session
@@ -32,19 +31,15 @@ DAY = dt.timedelta(days=1)
 
 def cut_short(
     plan: Plan,
-    season: Season,
-    library: Library,
-    windows: Sequence[FreeWindow],
+    household: Household,
     now: dt.datetime,
+    *,
     until: dt.datetime | None = None,
-    experience: Experience = NOTHING_YET,
     behind: dt.timedelta = dt.timedelta(),
-    seed: str = "",
 ) -> Plan:
     """The plan in which the session going on at `now` is laid out again, to end by `until` (its
     window's end where None); the sessions ahead of it are as before, but for what it puts to chill.
-    Where it runs `behind`, it stands at `now` where it was to stand so much earlier. UIDs of new
-    sessions are made from `seed`.
+    Where it runs `behind`, it stands at `now` where it was to stand so much earlier.
 
     Raises
     ------
@@ -58,9 +53,7 @@ def cut_short(
     limit = _limit(session, now, until)
     sessions = tuple(session if each == planned else each for each in plan.sessions)
     plan = plan.model_copy(update={"sessions": sessions})
-    return _Cutter(
-        plan, season, library, windows, experience, session, now, limit, seconds, seed
-    ).cut()
+    return _Cutter(plan, household, session, now=now, limit=limit, behind=seconds).cut()
 
 
 def late(session: Session, behind: int) -> Session:
@@ -105,15 +98,11 @@ def _limit(session: Session, now: dt.datetime, until: dt.datetime | None) -> dt.
 @dataclass(frozen=True)
 class _Cutter:
     plan: Plan
-    season: Season
-    library: Library
-    windows: Sequence[FreeWindow]
-    experience: Experience
+    household: Household
     session: Session
     now: dt.datetime
     limit: dt.datetime
     behind: int = 0
-    seed: str = ""
 
     def cut(self) -> Plan:
         evening = self._evening(self.session).as_of(self.now)
@@ -135,7 +124,7 @@ class _Cutter:
 
     def _evening(self, session: Session) -> AtWork:
         paces = {run.product: pace_of(run) for run in session.runs}
-        kitchen = Kitchen.from_season(self.season, paces, self.experience.tries)
+        kitchen = Kitchen.from_season(self.household.season, paces, self.household.experience.tries)
         parts = tuple(self._part(kitchen, session, run) for run in session.runs)
         return AtWork(session, kitchen, parts)
 
@@ -155,13 +144,13 @@ class _Cutter:
         return Part(run, process, sitting, raw, pouches, _freezer(session, run), before=before)
 
     def _process(self, kitchen: Kitchen, session: Session, run: Run) -> Process:
-        found = self.library.find_product(run.product)
+        found = self.household.library.find_product(run.product)
         why: Process | str = "no crop file knows it"
         if found is not None:
             crop, product = found
             steam = any(t.settings.get("over") == "steam" for t in session.tasks if t.run == run.id)
-            wanted = (w.portions for w in self.season.want
-                      if self.library.find_product(w.product) == found)  # fmt: skip
+            wanted = (w.portions for w in self.household.season.want
+                      if self.household.library.find_product(w.product) == found)  # fmt: skip
             why = make_process(kitchen, crop, product, run.portion_grams, steam, next(wanted, None))
         if isinstance(why, str):
             raise NoValidPlan(f"{run.product} cannot be laid out again: {why}.")
@@ -169,10 +158,11 @@ class _Cutter:
 
     def _most(self, evening: AtWork, length: int) -> dict[str, int] | None:
         """As many pouches as fit: of what is begun first, then by the wants' priority."""
-        priority = {self.library.find_product(w.product): w.priority for w in self.season.want}
+        find = self.household.library.find_product
+        priority = {find(want.product): want.priority for want in self.household.season.want}
 
         def rank(part: Part) -> tuple[bool, float]:
-            known = self.library.find_product(part.run.product)
+            known = self.household.library.find_product(part.run.product)
             return (not part.begun, -priority.get(known, 0.0))
 
         return evening.most(length, sorted(evening.parts, key=rank))
@@ -303,7 +293,7 @@ class _Cutter:
 
     def _uid(self, others: Sequence[Session]) -> str:
         taken = {session.uid for session in (*self.plan.sessions, *others)}
-        return new_uid(self.seed, taken)
+        return new_uid(self.household.seed, taken)
 
     def _window_for(
         self, part: Part, pouches: int, others: Sequence[Session]
@@ -343,7 +333,7 @@ class _Cutter:
         firm = [s for s in live if s.start.date() < today + FIRM_DAYS * DAY or s in others]
         windows = [
             w
-            for w in self.windows
+            for w in self.household.windows
             if w.start.date() > today and w.end <= last and not _meet(w, firm)
         ]
         return sorted(windows, key=lambda window: (_meet(window, live), window.start))

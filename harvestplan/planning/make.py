@@ -99,10 +99,7 @@ def cut_session(
     zone = ZoneInfo(household.season.household.timezone)
     earlier = on_the_rules_of(earlier, household.season.household.timezone)
     refuse_changed([going_on(earlier, now, behind)], household.impossible)
-    cut = cut_short(
-        earlier, household.season, household.library, household.windows, now, until,
-        household.experience, behind, household.seed,
-    )  # fmt: skip
+    cut = cut_short(earlier, household, now, until=until, behind=behind)
     tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
     return replace(household, begins=tomorrow), cut
 
@@ -135,20 +132,21 @@ def state_problem(
     household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
 ) -> Problem:
     """The season's decision, from its forecast and what the earlier plan has fixed."""
-    season, library = household.season, household.library
-    lots = lots_from(household.forecast, season, library)
+    lots = lots_from(household.forecast, household.season, household.library)
     let_go: Collection[str] = ()
     put = places(household.wishes.moves, as_of)
-    windows = household.windows
-    if household.begins is not None:
-        windows = tuple(window for window in windows if window.start >= household.begins)
     if earlier is not None:
         let_go = _let_go(earlier, household, as_of)
         earlier = as_wished(earlier, household.wishes.moves, as_of)
     return build_problem(
-        season, library, lots, windows, as_of, earlier, move_firm,
-        household.experience, household.diary, let_go, put.keys(),
-    )  # fmt: skip
+        household,
+        lots,
+        as_of,
+        earlier=earlier,
+        move_firm=move_firm,
+        released=let_go,
+        moved=put.keys(),
+    )
 
 
 def _freezer_rows(
@@ -296,10 +294,7 @@ def _standing(earlier: Plan, household: Household, as_of: dt.date, move_firm: bo
 
 
 def _refuse_invalid(plan: Plan, household: Household, earlier: Plan | None = None) -> None:
-    findings = check_plan(
-        plan, household.season, household.library, household.windows, earlier,
-        household.experience, known_store(plan, household),
-    )  # fmt: skip
+    findings = check_plan(plan, household, earlier, in_store=known_store(plan, household))
     if findings:
         shown: Sequence[str] = [f"{finding.code}: {finding.message}" for finding in findings[:10]]
         raise HarvestPlanError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -57,24 +58,24 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
     usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
     windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
-    notes = (*notes, *wishes.notes)
-    impossible: dict[str, str] = {}
-    if published is not None:
-        impossible = no_longer_possible(published, season, library, windows, learned, as_of)
-        notes = (*notes, *planned_anew(published, impossible))
-    return Household(
-        folder,
+    household = Household(
         season,
         library,
         windows,
-        forecast,
-        notes,
-        learned,
-        diary,
+        folder=folder,
+        weather=weather,
+        forecast=forecast,
+        notes=(*notes, *wishes.notes),
+        experience=learned,
+        diary=diary,
         wishes=wishes,
         usual=usual,
-        impossible=impossible,
     )
+    if published is None:
+        return household
+    impossible = no_longer_possible(published, household, as_of)
+    told = (*household.notes, *planned_anew(published, impossible))
+    return replace(household, notes=told, impossible=impossible)
 
 
 def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:

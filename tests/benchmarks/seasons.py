@@ -60,7 +60,7 @@ class Instance:
 
     def problem(self, as_of: dt.date = AS_OF, earlier: Plan | None = None) -> Problem:
         """The decision to take on `as_of`, against the earlier plan where there is one."""
-        return build_problem(self.season, self.library, self.lots, self.windows, as_of, earlier)
+        return build_problem(self.household, self.lots, as_of, earlier=earlier)
 
 
 @dataclass(frozen=True)

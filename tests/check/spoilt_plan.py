@@ -13,6 +13,7 @@ from check.small_season import (
 )
 
 from harvestplan.check import Finding, check_plan
+from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.plan.models import Plan
 
@@ -26,7 +27,9 @@ SECOND, MINUTE, DAY = (dt.timedelta(seconds=n) for n in (1, 60, 86400))
 
 
 def judge(data: Data, season: Season = SEASON, earlier: Plan | None = None) -> tuple[Finding, ...]:
-    return check_plan(Plan.model_validate(data), season, LIBRARY, WINDOWS, earlier)
+    return check_plan(
+        Plan.model_validate(data), Household(season, LIBRARY, tuple(WINDOWS)), earlier
+    )
 
 
 def codes(findings: tuple[Finding, ...]) -> set[str]:

@@ -47,6 +47,7 @@ from check.spoilt_plan import (
 
 import harvestplan.check
 from harvestplan.check import check_plan
+from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.plan.models import Plan
 
@@ -76,12 +77,12 @@ def row(data: Data, day: dt.date, name: str = "chest") -> Data:
 
 
 def test_a_sound_plan_has_no_finding() -> None:
-    assert check_plan(sound_plan(), SEASON, LIBRARY, WINDOWS) == ()
+    assert check_plan(sound_plan(), Household(SEASON, LIBRARY, tuple(WINDOWS))) == ()
 
 
 def test_a_sound_plan_read_back_from_json_has_no_finding() -> None:
     again = Plan.model_validate_json(sound_plan().model_dump_json())
-    assert check_plan(again, SEASON, LIBRARY, WINDOWS) == ()
+    assert check_plan(again, Household(SEASON, LIBRARY, tuple(WINDOWS))) == ()
 
 
 # Each entry: the rule, and what is spoilt.
@@ -370,7 +371,7 @@ def test_moist_food_stored_on_the_shelf() -> None:
     moist = beans.products[0].model_copy(update={"storage": "shelf"})
     crops = LIBRARY.crops | {"snap bean": beans.model_copy(update={"products": (moist,)})}
     shelf = LIBRARY.model_copy(update={"crops": crops})
-    found = check_plan(sound_plan(), SEASON, shelf, WINDOWS)
+    found = check_plan(sound_plan(), Household(SEASON, shelf, tuple(WINDOWS)))
     assert "V13" in codes(found)
 
 

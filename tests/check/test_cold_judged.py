@@ -24,6 +24,7 @@ from check.small_season import (
 )
 
 from harvestplan.check import Finding, check_plan
+from harvestplan.household import Household
 from harvestplan.inputs.crops import Keeping, Library
 from harvestplan.plan.models import Plan
 
@@ -33,7 +34,7 @@ SOUND = plan_data(SEASON, LIBRARY)
 
 def judge(data: Data, litres: float, library: Library = LIBRARY) -> list[Finding]:
     season = make_season(cold={"fridge": f"{litres} L"})
-    return list(check_plan(Plan.model_validate(data), season, library, WINDOWS))
+    return list(check_plan(Plan.model_validate(data), Household(season, library, tuple(WINDOWS))))
 
 
 def of_the_fridge(data: Data, litres: float) -> list[Finding]:
@@ -72,7 +73,7 @@ def test_all_that_waits_on_a_night_fits_the_fridge(
 
 
 def test_where_nothing_is_said_of_the_fridge_it_holds_all() -> None:
-    assert check_plan(Plan.model_validate(SOUND), SEASON, LIBRARY, WINDOWS) == ()
+    assert check_plan(Plan.model_validate(SOUND), Household(SEASON, LIBRARY, tuple(WINDOWS))) == ()
 
 
 def pick(data: Data, planting: str) -> Data:
@@ -137,7 +138,7 @@ def test_nights_that_are_past_are_not_judged() -> None:
 def batches(data: Data, smallest: str) -> list[Finding]:
     span = SEASON.season.model_dump() | {"smallest_batch": smallest}
     season = make_season(season=span)
-    return list(check_plan(Plan.model_validate(data), season, LIBRARY, WINDOWS))
+    return list(check_plan(Plan.model_validate(data), Household(season, LIBRARY, tuple(WINDOWS))))
 
 
 def test_a_run_of_less_than_the_smallest_batch_is_found() -> None:

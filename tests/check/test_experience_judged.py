@@ -9,6 +9,7 @@ from typing import Any
 from check.small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, plan_data
 
 from harvestplan.check import check_plan
+from harvestplan.household import Household
 from harvestplan.kitchen.experience import Experience, Pace, Sealing
 from harvestplan.plan.models import Plan
 
@@ -17,7 +18,7 @@ SOUND = plan_data(SEASON, LIBRARY)
 
 def findings(data: dict[str, Any], experience: Experience) -> list[tuple[str, str]]:
     plan = Plan.model_validate(data)
-    found = check_plan(plan, SEASON, LIBRARY, WINDOWS, None, experience)
+    found = check_plan(plan, Household(SEASON, LIBRARY, tuple(WINDOWS), experience=experience))
     return [(finding.code, finding.message) for finding in found]
 
 

@@ -22,6 +22,7 @@ from harvestplan.foresight.starts import (
     with_most_sessions,
     without_windows,
 )
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
@@ -72,7 +73,9 @@ def problem(seed: int, more: str = "", amount: int = 1) -> Problem:
     extra_grams = 900 * amount if more == "gram" else 0
     lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0], extra_grams)]
     windows = _windows(draw, more, amount)
-    return build_problem(Season.model_validate(season), LIBRARY, lots, windows, FIRST, None)
+    return build_problem(
+        Household(Season.model_validate(season), LIBRARY, tuple(windows)), lots, FIRST
+    )
 
 
 def _want(draw: random.Random, food: str) -> dict[str, Any]:

@@ -215,7 +215,7 @@ def test_a_small_season_is_made_sturdier(folder: Path) -> None:
 def test_the_judge_accepts_the_evenings_and_their_pouches(folder: Path) -> None:
     household, plan = read_household(folder, AS_OF), planned(folder)
     held = holding(plan, household, found_for(folder))
-    assert check_plan(held, household.season, household.library, household.windows) == ()
+    assert check_plan(held, household) == ()
     (line,) = [line for line in held.shopping if line.item == "quart"]
     assert line.need >= 90 and line.packs * 50 >= line.buy  # packs of 50, as the folder says
     (before,) = [line for line in plan.shopping if line.item == "quart"]

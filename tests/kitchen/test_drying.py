@@ -209,5 +209,5 @@ def test_the_judge_lets_cut_food_wait_two_hours_at_most_for_the_dryer(
 
 
 def _standing(plan: Plan, household: Household) -> list[str]:
-    found = check_plan(plan, household.season, household.library, household.windows)
+    found = check_plan(plan, household)
     return [f.message for f in found if f.code == "V4" and "min in the room" in f.message]

@@ -81,9 +81,7 @@ def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Pl
     household = read_household(folder, date)
     plan = make_plan(household, date, earlier, Effort(), lambda text: None)
     found = check_plan(
-        plan, household.season, household.library, household.windows, earlier,
-        household.experience,
-    )  # fmt: skip
+        plan, household, earlier)  # fmt: skip
     assert found == ()
     (folder / "out").mkdir(exist_ok=True)
     write_plan(plan, folder / "out" / "plan.json")

@@ -35,6 +35,5 @@ def folder_in(tmp_path: Path, *changes: tuple[str, str]) -> Path:
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None, move_firm: bool = False) -> Plan:
     household = read_household(folder, day)
     plan = make_plan(household, day, earlier, Effort(), lambda text: None, move_firm)
-    windows = household.windows
-    assert check_plan(plan, household.season, household.library, windows, earlier) == ()
+    assert check_plan(plan, household, earlier) == ()
     return plan

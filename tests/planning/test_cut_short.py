@@ -59,9 +59,7 @@ def cut(
     there, stands = cut_session(household, before, now, until, behind)
     after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
     found = check_plan(
-        after, household.season, household.library, household.windows, before,
-        household.experience,
-    )  # fmt: skip
+        after, household, before)  # fmt: skip
     assert found == ()
     return after
 
@@ -208,9 +206,7 @@ def test_the_judge_sees_what_was_begun_moved(spring: tuple[Path, Plan]) -> None:
     )
     household = read_household(folder, was.start.date())
     found = check_plan(
-        spoiled, household.season, household.library, household.windows, before,
-        household.experience,
-    )  # fmt: skip
+        spoiled, household, before)  # fmt: skip
     assert any(f.code == "V11" and "was begun" in f.message for f in found)
 
 
@@ -280,9 +276,7 @@ def cut_once_more(
 def keeps_its_rules(household: Household, before: Plan, stands: Plan) -> None:
     """The evening itself, be it cut again, breaks no rule."""
     found = check_plan(
-        stands, household.season, household.library, household.windows, before,
-        household.experience,
-    )  # fmt: skip
+        stands, household, before)  # fmt: skip
     # Picks, wants, shopping and freezer days are those of the season planned on.
     whole = [f for f in found if f.code in ("V8", "V9", "V10", "V12")]
     assert [f for f in found if f not in whole] == []

@@ -166,9 +166,7 @@ def test_the_judge_counts_from_what_the_plan_opens_with(tmp_path: Path, publishe
         for row in plan.opening
     ]
     found = check_plan(
-        plan.model_copy(update={"opening": tuple(forged)}),
-        household.season, household.library, household.windows,
-    )  # fmt: skip
+        plan.model_copy(update={"opening": tuple(forged)}), household)  # fmt: skip
     assert {finding.code for finding in found} == {"V8"}
 
 
@@ -184,9 +182,7 @@ def test_the_judge_asks_the_diary_what_the_plan_opens_with(tmp_path: Path, publi
         (folder / "diary.txt").write_text(diary, encoding="utf-8")
         household = read_household(folder, JULY)
         found = check_plan(
-            plan, household.season, household.library, household.windows,
-            in_store=known_store(plan, household),
-        )  # fmt: skip
+            plan, household, in_store=known_store(plan, household))  # fmt: skip
         assert {finding.code for finding in found} == codes
 
 

@@ -93,8 +93,7 @@ def test_the_plan_that_follows_keeps_every_rule_and_makes_the_rest_later(
                   for t in (dt.time(18, 26), dt.time(20, 40)))  # fmt: skip
     there, stands = cut_session(household, before, now, until)
     after = make_plan(there, start.date(), stands, Effort(), lambda text: None)
-    found = check_plan(after, household.season, household.library, household.windows, before,
-                       household.experience)  # fmt: skip
+    found = check_plan(after, household, before)  # fmt: skip
     assert found == ()
     assert after.wants[0].short == 0
 

@@ -142,7 +142,7 @@ def test_the_judge_reckons_the_ice_itself(made: tuple[Path, Plan]) -> None:
         row.model_copy(update={"load_grams": 0}) if row.date == day else row for row in plan.freezer
     ]
     forged = plan.model_copy(update={"freezer": tuple(rows)})
-    found = check_plan(forged, household.season, household.library, household.windows)
+    found = check_plan(forged, household)
     assert [finding.code for finding in found] == ["V8"]
     assert "load_grams" in found[0].message
 

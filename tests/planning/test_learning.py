@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from harvestplan.check import check_plan
 from harvestplan.household import Household
-from harvestplan.kitchen.experience import Experience
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import make_plan
@@ -86,18 +87,17 @@ def test_what_is_done_stays_as_it_was_planned_and_all_of_it_is_valid(
     assert done
     assert all(session.tasks == before[session.uid].tasks for session in done)
     assert all(run.pace == 1.0 for session in done for run in session.runs)
-    judged = (july, household.season, household.library, household.windows)
-    assert check_plan(*judged, spring, household.experience) == ()
+    assert check_plan(july, household, spring) == ()
 
 
 def test_the_judge_refuses_the_books_minutes_for_a_slow_kitchen(
     plans: tuple[Household, Plan, Plan],
 ) -> None:
     household, spring, july = plans
-    slow = Experience(household.experience.paces)
-    judged = (spring, household.season, household.library, household.windows)
-    assert check_plan(*judged) == ()
-    assert "V5" in {finding.code for finding in check_plan(*judged, None, slow)}
+    by_the_book = replace(household, experience=NOTHING_YET)
+    assert check_plan(spring, by_the_book) == ()
+    slow = replace(household, experience=Experience(household.experience.paces))
+    assert "V5" in {finding.code for finding in check_plan(spring, slow)}
     assert [w for w in july.warnings if w.code == "pace" and BEANS in w.message]
 
 

@@ -102,7 +102,7 @@ def test_the_judge_knows_each_machine(tmp_path: Path) -> None:
 
     def judged(changed: str) -> set[str]:
         spoilt = Plan.model_validate_json(changed)
-        findings = check_plan(spoilt, household.season, household.library, household.windows)
+        findings = check_plan(spoilt, household)
         return {finding.code for finding in findings}
 
     assert judged(text) == set()

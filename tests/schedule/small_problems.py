@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from schedule.small_seasons import FIRST, ZONE, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
@@ -53,7 +54,7 @@ def problem(
 ) -> Problem:
     wanted = [{"product": p, "portions": n, "portion": "340 g"} for p, n in wants]
     season = kitchen_season(wanted, **freezer)
-    return build_problem(season, LIBRARY, lots, windows, FIRST, None)
+    return build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST)
 
 
 def beans(**freezer: str) -> Problem:

@@ -7,6 +7,7 @@ import math
 import random
 from zoneinfo import ZoneInfo
 
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
@@ -85,7 +86,7 @@ def _drawn(draw: random.Random) -> Problem:
     )
     most = 2 if fridge is None else 1
     lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0], most)]
-    return build_problem(season, LIBRARY, lots, _windows(draw), FIRST, None)
+    return build_problem(Household(season, LIBRARY, tuple(_windows(draw))), lots, FIRST)
 
 
 def _freezer(draw: random.Random, number: int) -> dict[str, str]:

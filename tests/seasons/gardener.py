@@ -9,7 +9,7 @@ import math
 import random
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from harvestplan.check import Finding, check_plan
@@ -186,9 +186,7 @@ class Gardener:
         household = read_household(self.folder, day)
         new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
         self.seen.findings += check_plan(
-            new, household.season, household.library, household.windows, None,
-            household.experience, known_store(new, household),
-        )  # fmt: skip
+            new, household, in_store=known_store(new, household))  # fmt: skip
         if self.plan is not None:
             self._compare(self.plan, new)
         (self.folder / "out").mkdir(exist_ok=True)
@@ -349,9 +347,7 @@ def best_made(
     (folder / "diary.txt").unlink(missing_ok=True)
     household = read_household(folder, first_plan)
     windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
-    problem = build_problem(
-        household.season, household.library, gardener.lots, windows, first_plan, None
-    )
+    problem = build_problem(replace(household, windows=tuple(windows)), gardener.lots, first_plan)
     solved = solve_levels(problem, TimedSessions(problem, 1), effort, silent, Known(last="wants"))
     made: Counter[str] = Counter()
     grams = 0

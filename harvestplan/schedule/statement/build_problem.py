@@ -6,15 +6,14 @@ import datetime as dt
 import math
 from collections.abc import Collection, Mapping, Sequence
 
+from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.process import make_process, portion_in_grams
 from harvestplan.plan.models import Lot, Plan, Run, Session
-from harvestplan.records.diary import NOTHING_WRITTEN, Diary
 from harvestplan.records.stock import stock
 from harvestplan.schedule.statement.freezer_loads import FreezerProduct
 from harvestplan.schedule.statement.fresh import fresh_grams
@@ -34,30 +33,35 @@ from harvestplan.schedule.statement.run_work import WorkTable
 
 
 def build_problem(
-    season: Season,
-    library: Library,
+    household: Household,
     lots: Sequence[Lot],
-    windows: Sequence[FreeWindow],
     as_of: dt.date,
-    earlier: Plan | None,
+    *,
+    earlier: Plan | None = None,
     move_firm: bool = False,
-    experience: Experience = NOTHING_YET,
-    diary: Diary = NOTHING_WRITTEN,
     released: Collection[str] = (),
     moved: Collection[str] = (),
 ) -> Problem:
     """The season's decision in whole numbers, from what is known on `as_of`.
 
-    `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions
-    drew on is taken over from it, what was put by, eaten and spoiled from the `diary`.
+    `lots` are the forecast's and the purchases; what the earlier plan's done and firm sessions drew
+    on is taken over from it, what was put by, eaten and spoiled from the household's diary.
     `released` sessions need not stand, however near; the `moved` are where the household put them.
     """
+    season, library = household.season, household.library
+    experience, diary = household.experience, household.diary
     kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
     history = take_over(earlier, as_of, move_firm, diary, released, moved)
     gone = tuple(given_or_lost(diary, library, as_of))
     spent = spent_lots(history, lots, as_of, gone)
     lots = lots_from_now(history, lots, as_of, gone)
-    ahead = tuple(w for w in windows if w.start.date() >= as_of and not _taken(w, history))
+    ahead = tuple(
+        window
+        for window in household.windows
+        if window.start.date() >= as_of
+        and (household.begins is None or window.start >= household.begins)
+        and not _taken(window, history)
+    )
     store = stock(season, library, diary, as_of, history.done, as_meant=True)
     corrected = {shelf.product: shelf.corrected for shelf in store}
     demands, wants = _demands(season, library, kitchen, history, corrected)

@@ -25,6 +25,7 @@ from schedule.small_problems import (
 )
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer
 from harvestplan.plan.models import Session
@@ -170,13 +171,15 @@ def onions_and_beans() -> Problem:
         window(2, 3, start=12, hands=9), window(5, 9, start=9, hands=9),
     ]  # fmt: skip
     season = kitchen_season(wants)
-    process = build_problem(season, LIBRARY, lots, windows, FIRST, None).demands[0].process
+    process = (
+        build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST).demands[0].process
+    )
     area = 3 * (process.loose_area + process.packing.footprint) + 0.5
     (chest,) = season.freezer
     upright = chest.model_copy(update={"name": "upright"})
     chest = chest.model_copy(update={"tray_area": area / 1e6})
     season = season.model_copy(update={"freezer": (chest, upright)})
-    return build_problem(season, LIBRARY, lots, windows, FIRST, None)
+    return build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST)
 
 
 @pytest.mark.parametrize(
@@ -226,7 +229,7 @@ def dried(starts: list[int], *sessions: Session) -> Problem:
     season = season.model_copy(update={"dryer": dryers})
     windows = [window(0), *(window(1, 3, start=hour) for hour in starts), window(3), window(4)]
     lots = [lot("onion", FIRST, 30, 20_000)]
-    stated = build_problem(season, LIBRARY, lots, windows, FIRST, None)
+    stated = build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST)
     return replace(stated, history=History(sessions))
 
 
@@ -360,7 +363,7 @@ def test_what_does_not_fit_does_not_in_whichever_freezer() -> None:
     )
     upright = season.freezer[0].model_copy(update={"name": "upright", "used": 0.0})
     season = season.model_copy(update={"freezer": (*season.freezer, upright)})
-    stated = build_problem(season, LIBRARY, bean_lots(9 * RAW), [window(0, 6)], FIRST, None)
+    stated = build_problem(Household(season, LIBRARY, (window(0, 6),)), bean_lots(9 * RAW), FIRST)
     assert [(o.freezer, o.most) for o in stated.options] == [("chest", 3), ("upright", 9)]
     cut = Cut(((0, "whole", 4),), stated.length(0), 2, True)
     assert allowed(stated, (1, 4)) and not allowed(stated, (1, 4), cuts=(cut,))

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
@@ -51,7 +52,7 @@ def problem(**changes: dict[str, object]) -> Problem:
         )
         for day in days
     ]  # fmt: skip
-    return build_problem(season, load_library(), lots, windows, FIRST, None)
+    return build_problem(Household(season, load_library(), tuple(windows)), lots, FIRST)
 
 
 def solved(stated: Problem) -> Solved:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Season
@@ -61,7 +62,7 @@ def tiny_problem(seed: int) -> Problem:
     )
     windows = _windows(draw)
     lots = [lot for food in foods for lot in _lots(draw, food.split(",")[0])]
-    return build_problem(season, load_library(), lots, windows, FIRST, None)
+    return build_problem(Household(season, load_library(), tuple(windows)), lots, FIRST)
 
 
 def _windows(draw: random.Random) -> list[FreeWindow]:
@@ -233,7 +234,7 @@ def test_the_last_pouch_of_a_purchase_is_part_full_and_only_that() -> None:
         )
         for n in (0, 1)
     ]  # fmt: skip
-    problem = build_problem(season, load_library(), [lot], windows, FIRST, None)
+    problem = build_problem(Household(season, load_library(), tuple(windows)), [lot], FIRST)
     solved = solve(problem)
     assert sum(solved.choice.pouches.values()) == 6
     assert sum(sum(s.values()) for s in solved.choice.shares.values()) == 1814

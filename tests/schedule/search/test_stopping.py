@@ -40,7 +40,7 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
 
     monkeypatch.setattr(levels, "POLICIES", {**POLICIES, "evenings": Stopped()})
     plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
-    assert check_plan(plan, household.season, household.library, household.windows) == ()
+    assert check_plan(plan, household) == ()
     assert [row.level for row in plan.proof] == [
         "wants", "change", "evenings", "overtime", "waiting"
     ]  # fmt: skip

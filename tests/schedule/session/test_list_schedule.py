@@ -20,6 +20,7 @@ from schedule.small_problems import (
 )
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.plan.models import Lot
@@ -160,7 +161,7 @@ def test_the_season_counts_the_pot_as_taken_while_it_is_heated() -> None:
     wants = [{"product": p, "portions": 4, "portion": "340 g"} for p in (BEANS, "beet, sliced")]
     kettle = Pot(name="pot", volume="24 L", power="2 kW")
     season = kitchen_season(wants).model_copy(update={"pot": (kettle,)})
-    stated = build_problem(season, LIBRARY, lots, [window(0, 12, 8, 9)], FIRST, None)
+    stated = build_problem(Household(season, LIBRARY, (window(0, 12, 8, 9),)), lots, FIRST)
     pot = stated.work.machines.index(frozenset({"pot"}))
     works = [stated.work_of(option, "whole", 4) for option in stated.options]
     heat, tail = max(w.heat[pot] for w in works), min(w.tails[pot] for w in works)

@@ -8,6 +8,7 @@ import pytest
 from schedule.small_problems import BEANS, LIBRARY, PUREE, bean_lots, choice, lot, window
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.season import Pot
 from harvestplan.plan.models import TooMuch
 from harvestplan.schedule.search.cp_sat import SeasonModel
@@ -27,7 +28,7 @@ def stated(watts: str = "2.5 kW", portion: str = "340 g", swapped: bool = False)
     pot = Pot(name="pot", volume="8 qt", power=watts)
     season = kitchen_season(wants).model_copy(update={"pot": (pot,)})
     lots = [*bean_lots(9000), lot("winter squash", FIRST, 30, 9000)]
-    return build_problem(season, LIBRARY, lots, [window(0), window(1, hands=1)], FIRST, None)
+    return build_problem(Household(season, LIBRARY, (window(0), window(1, hands=1))), lots, FIRST)
 
 
 def kept(*cuts: Cut) -> tuple[TooMuch, ...]:
@@ -53,7 +54,7 @@ def test_in_another_kitchen_or_of_another_portion_nothing_is_known(change: dict[
 def test_of_a_product_no_longer_wanted_nothing_is_known() -> None:
     beans = stated().season.want[:1]
     season = stated().season.model_copy(update={"want": beans})
-    alone = build_problem(season, LIBRARY, bean_lots(9000), [window(0)], FIRST, None)
+    alone = build_problem(Household(season, LIBRARY, (window(0),)), bean_lots(9000), FIRST)
     assert cuts_from(alone, kept(FULL)) == []
 
 

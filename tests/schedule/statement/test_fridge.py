@@ -18,6 +18,7 @@ from schedule.small_seasons import FIRST, ZONE, kitchen_season
 from schedule.tiny_seasons import tiny
 
 from harvestplan.check import check_plan
+from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
@@ -72,7 +73,9 @@ def stated(
             "season": type(season.season).model_validate(span),
         }
     )
-    return build_problem(season, LIBRARY, lots, [window(w) for w in windows], FIRST, None)
+    return build_problem(
+        Household(season, LIBRARY, tuple([window(w) for w in windows])), lots, FIRST
+    )
 
 
 def raw(problem: Problem) -> int:
@@ -399,5 +402,5 @@ def test_it_is_planned_again_in_summer(planned: tuple[Path, Plan]) -> None:
     july = dt.date(2027, 7, 17)
     after = plan_on(folder, july, before)
     household = read_household(folder, july)
-    assert check_plan(after, household.season, household.library, household.windows, before) == ()
+    assert check_plan(after, household, before) == ()
     assert fullest(after, folder) <= math.floor(household.season.cold.fridge or 0)

@@ -10,6 +10,7 @@ from schedule.kept_sessions import BEANS, MONDAY, PUREE, day, lot, plan_of, run,
 from schedule.small_problems import LIBRARY
 from schedule.small_seasons import kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import LotShare, Plan
 from harvestplan.schedule.statement.build_problem import build_problem
@@ -93,7 +94,7 @@ def test_a_session_that_stands_counts_where_its_freezing_could_meet_the_windows(
             edge if after else edge - dt.timedelta(hours=1),
             edge + dt.timedelta(hours=1) if after else edge, 1, extra=False,
         )  # fmt: skip
-        stated = build_problem(kitchen_season(), LIBRARY, [], [there], MONDAY, None)
+        stated = build_problem(Household(kitchen_season(), LIBRARY, (there,)), [], MONDAY)
         stated = replace(stated, history=History((stands,)))
         assert (stated.kept_near([0]) == [stands]) == near, (begin, end)
 
@@ -107,7 +108,10 @@ def test_time_is_free_up_to_a_session_that_stands_and_from_its_end_on() -> None:
             stands.start.replace(hour=begin), stands.start.replace(hour=end), 1, extra=False
         )
         stated = build_problem(
-            kitchen_season(), LIBRARY, [], [there], MONDAY, plan_of(stands), False
+            Household(kitchen_season(), LIBRARY, (there,)),
+            [],
+            MONDAY,
+            earlier=plan_of(stands),
         )
         assert stated.history.sessions[0].status == "firm"
         assert (stated.windows == (there,)) == free

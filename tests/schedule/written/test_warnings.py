@@ -23,7 +23,7 @@ AS_OF = dt.date(2027, 3, 15)
 def problem() -> Problem:
     household = read_household(demo_folder(), AS_OF)
     lots = lots_from(household.forecast, household.season, household.library)
-    return build_problem(household.season, household.library, lots, household.windows, AS_OF, None)
+    return build_problem(household, lots, AS_OF)
 
 
 def test_one_warning_for_each_pot_that_is_slow_to_boil_again(problem: Problem) -> None:
