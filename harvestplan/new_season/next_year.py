@@ -177,9 +177,10 @@ def _learned(back: Hindsight) -> Iterator[str]:
             experience.paces.get(product),
             experience.seals.get(product, (0, 0)),
         )
-        lines = [f"\n[[learned]]\nproduct = {quoted(product)}"]
+        lines = ["\n[[learned]]"]
         if first:
-            lines[0] = "\n# What your own evenings taught; plans reckon with it." + lines[0]
+            lines.append("# What your own evenings taught; plans reckon with it.")
+        lines.append(f"product = {quoted(product)}")
         if pace is not None and pace.evenings:
             lines.append(f"pace = {pace.median:g}\nevenings = {pace.evenings}")
         if pace is not None and pace.steps:
