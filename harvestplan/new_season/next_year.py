@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import tempfile
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from harvestplan.inputs.ids import called
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
+from harvestplan.inputs.toml_file import read_toml
 from harvestplan.new_season.season_text import TableText, blocks, joined
 from harvestplan.new_season.starter import quoted
 from harvestplan.planning.look_back import (
@@ -32,6 +34,8 @@ from harvestplan.words import day, mass, plural, portion_mass
 YEARS = 1
 DATED = {"season": ("start", "end"), "bought": ("on",), "want": ("from", "until")}
 DROPPED = ("stored", "learned")
+SILENCED = ("extra_window", "away")
+CHANGED = (*DATED, *DROPPED, *SILENCED, "sealer", "planting")
 LAST_YEARS = "Last year's; write this year's and take the # away:"
 LEARNED = "garden.toml"
 
@@ -62,16 +66,17 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
     paths = [p for p in sorted(old.glob("*.toml")) if not p.name.startswith(".")]
     grown = iter(back.plantings)
     notes: list[str] = []
+    texts: dict[str, str] = {}
     for path in paths:
-        parts = blocks(path.read_text(encoding="utf-8-sig"))
+        parts = _tables(path)
         for block in parts:
             notes += _carry(block, back, grown)
-        (draft / path.name).write_text(joined(parts), encoding="utf-8")
-    names = [path.name for path in paths]
-    home = draft / (LEARNED if LEARNED in names else names[-1])
-    added = "".join([*_stored(back), *_learned(back)])
-    with home.open("a", encoding="utf-8") as file:
-        file.write(added)
+        texts[path.name] = joined(parts)
+    home = LEARNED if LEARNED in texts else paths[-1].name
+    texts[home] += "".join([*_stored(back), *_learned(back)])
+    for path in paths:
+        line_end = "\r\n" if b"\r\n" in path.read_bytes() else "\n"
+        (draft / path.name).write_text(texts[path.name], encoding="utf-8", newline=line_end)
     in_store = sum(shelf.portions for shelf in back.shelves)
     return (
         *notes,
@@ -81,13 +86,32 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
     )
 
 
+def _tables(path: Path) -> list[TableText]:
+    """The file's tables; FilesNeedMending where one that changes has no heading of its own, so that
+    none is left in the old year in silence, nor what one planting taught written to another."""
+    file = read_toml(path, path.name)
+    parts = blocks(file.index.lines)
+    headed = Counter(block.name for block in parts)
+    there = {n: len(v) if isinstance(v, list) else 1 for n, v in file.data.items()}
+    if any(headed[name] != there.get(name, 0) for name in CHANGED):
+        raise _unmovable(path.name)
+    return parts
+
+
+def _unmovable(file: str) -> FilesNeedMending:
+    return FilesNeedMending([
+        Flaw(file, None, "", "Its tables cannot be moved to a new year.",
+             "Write each table under a heading of its own, like [[stored]], one key a line.")
+    ])  # fmt: skip
+
+
 def _carry(block: TableText, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iterator[str]:
     """Moves one table to next year; tells what a person should know of it."""
     if block.name in DATED:
         block.shift(DATED[block.name], YEARS)
     elif block.name in DROPPED:
         block.clear()
-    elif block.name in ("extra_window", "away"):
+    elif block.name in SILENCED:
         block.silence(LAST_YEARS)
     elif block.name == "sealer":
         _carry_sealer(block, back)
@@ -153,9 +177,10 @@ def _learned(back: Hindsight) -> Iterator[str]:
             experience.paces.get(product),
             experience.seals.get(product, (0, 0)),
         )
-        lines = [f"\n[[learned]]\nproduct = {quoted(product)}"]
+        lines = ["\n[[learned]]"]
         if first:
-            lines[0] = "\n# What your own evenings taught; plans reckon with it." + lines[0]
+            lines.append("# What your own evenings taught; plans reckon with it.")
+        lines.append(f"product = {quoted(product)}")
         if pace is not None and pace.evenings:
             lines.append(f"pace = {pace.median:g}\nevenings = {pace.evenings}")
         if pace is not None and pace.steps:
@@ -189,18 +214,10 @@ def _copy_linked(back: Hindsight, old: Path, draft: Path) -> None:
 
 
 def _refuse_unsound(back: Hindsight, draft: Path) -> None:
-    """The new folder must load, a year later, with what lies in store and nothing twice."""
-    season = load_season(draft, back.library).season
-    start = back.season.season.start
-    expected = anniversary(start, start.year + YEARS)
-    portions = sum(item.portions for item in season.stored)
-    same = len(season.planting) == len(back.season.planting)
-    known = sum(shelf.portions for shelf in back.shelves)
-    if season.season.start != expected or portions > known or not same:
-        raise FilesNeedMending([
-            Flaw("last year's folder", None, "", "Its tables cannot be moved to a new year.",
-                 "Write each table under a heading of its own, like [[stored]], one key a line.")
-        ])  # fmt: skip
+    """The new folder must load, a year later."""
+    old, new = back.season.season.start, load_season(draft, back.library).season.season.start
+    if new != anniversary(old, old.year + YEARS):
+        raise _unmovable("last year's folder")
 
 
 def _moved(draft: Path, new: Path) -> list[Path]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from harvestplan.inputs.dates import anniversary
 
-_HEADING = re.compile(r"\s*\[\[?\s*([A-Za-z_]+)\s*\]\]?\s*(?:#.*)?")
+_HEADING = re.compile(r"\s*\[\[?\s*[\"']?([A-Za-z_]+)[\"']?\s*\]\]?\s*(?:#.*)?")
 _DATE = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
 
 
@@ -50,10 +51,10 @@ class TableText:
         self.lines, self.after = [], [line for line in self.after if line.strip()]
 
 
-def blocks(text: str) -> list[TableText]:
+def blocks(lines: Sequence[str]) -> list[TableText]:
     """The tables of a file in their order."""
     found = [TableText("", [])]
-    for line in text.splitlines():
+    for line in lines:
         heading = _HEADING.fullmatch(line)
         if heading:
             found.append(TableText(heading[1], []))
@@ -67,7 +68,7 @@ def blocks(text: str) -> list[TableText]:
 def joined(parts: list[TableText]) -> str:
     """The file's text again."""
     lines = [line for block in parts for line in (*block.lines, *block.after)]
-    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n") + "\n"
+    return "\n".join(lines).strip("\n") + "\n"
 
 
 def _later(written: str, years: int) -> str:
