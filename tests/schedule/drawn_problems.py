@@ -7,6 +7,7 @@ dryer, draws, a limit on sessions, and a session that is promised.
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import random
 
 from schedule.kept_sessions import frozen_on, kept
@@ -40,8 +41,9 @@ def drawn_problem(seed: int, *foods: str) -> Problem:
         for day, start in times
     ]
     lots = [
-        lot(FOODS[food], FIRST, draw.choice((4, 9)), draw.choice((2000, 6000)), bought=food == DRY)
+        lot(FOODS[food], FIRST + dt.timedelta(days=n), draw.choice((4, 9)), grams, food == DRY)
         for food in chosen
+        for n, grams in enumerate(draw.choice(((2000,), (6000,), (900, 1900))))
     ]
     stated = build_problem(_season(draw, chosen), LIBRARY, lots, windows, FIRST, None)
     draws = [draw.choice((None, None, Draw(14, FIRST, None))) for _ in stated.demands]

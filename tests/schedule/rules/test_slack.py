@@ -202,6 +202,20 @@ def test_what_was_too_much_before_forbids_only_what_makes_it_worse() -> None:
         assert slack.most(option, 9) == (3 if row is None else 0)
 
 
+def test_what_was_written_down_too_large_may_stay_and_not_grow() -> None:
+    """Seven pouches where hands have time for fewer."""
+    stated = problem(bean_lots(9 * RAW), [window(0, 1.25, hands=1)], (BEANS, 9))
+    (option,) = stated.options
+    slack = Slack(state_rules(replace(stated, options=(replace(option, most=9),))))
+    (option,) = slack.season.problem.options
+    fits = slack.most(option, 9)
+    assert 0 < fits < 7
+    slack.put(option, 7)
+    assert slack.forbids(option, 7) is None
+    row = slack.forbids(option, 8)
+    assert row is not None and row.rule == "hands"
+
+
 def test_rules_that_are_left_out_forbid_nothing() -> None:
     """One session at the most, and one is made."""
     stated = problem(bean_lots(9 * RAW), [window(0, 6), window(1, 6)], (BEANS, 9))
