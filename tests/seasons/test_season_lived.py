@@ -6,7 +6,7 @@ import datetime as dt
 import shutil
 import statistics
 from collections import Counter
-from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,9 +14,9 @@ from places import DEMO
 from seasons.gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.new_season.starter import Answers, files_for
-from harvestplan.plan.models import Level
 from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort, Known
+from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.policies import POLICIES
 
 SPRING = dt.date(2027, 4, 1)
 KEPT_OF_BEST = 0.9
@@ -98,13 +98,10 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
 ) -> None:
     """Some forty plans, so each is searched less than a household's would be: one pass through the
     season for the wants, none for the other levels, and short proofs."""
-    sweeps = levels._sweeps
-
-    def once(level: Level, known: Known) -> Sequence[int]:
-        return sweeps(level, known)[-1:] if level == "wants" else ()
-
-    monkeypatch.setattr(levels, "_sweeps", once)
-    monkeypatch.setattr(levels, "_merge_runs", lambda *asked: None)
+    for level, policy in POLICIES.items():
+        stretches = policy.stretches[-1:] if level == "wants" else ()
+        monkeypatch.setitem(POLICIES, level, replace(policy, stretches=stretches))
+    monkeypatch.setattr(levels._Levels, "break_ties", lambda taken: None)
     effort = Effort(wants=100, change=60, evenings=40, overtime=20, waiting=20)
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
