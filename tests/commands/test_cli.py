@@ -122,15 +122,6 @@ def test_crops_lists_and_shows_with_sources() -> None:
     assert "sweet corn" in missed.stderr
 
 
-def test_letters_that_the_terminal_lacks_are_left_out_and_nothing_else() -> None:
-    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "ascii"}
-    command = [sys.executable, "-m", "harvestplan", "crops", "sweet corn"]
-    done = subprocess.run(command, capture_output=True, text=True, env=env)
-    assert done.returncode == 0, done.stderr
-    whole = run("crops", "sweet corn").stdout
-    assert not whole.isascii()
-    assert done.stdout == whole.encode("ascii", "replace").decode()
-
 
 def test_schema_is_json_schema() -> None:
     schema = json.loads(run("schema").stdout)
