@@ -15,7 +15,7 @@ import pytest
 from pydantic import BaseModel
 
 from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 
 DATA = Path(__file__).parent / "data"
 LIBRARY: Library = load_library()

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from harvestplan.inputs.crops import Figure, Library, Product, Step
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 
 DATA = Path(__file__).parent / "data"
 LIBRARY: Library = load_library()

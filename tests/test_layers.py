@@ -14,7 +14,7 @@ MAY_IMPORT = {
     "inputs": {"inputs"},
     "records": {"inputs", "kitchen", "records"},
     "forecast": {"inputs", "records", "forecast"},
-    "kitchen": {"inputs", "kitchen"},
+    "kitchen": {"inputs", "kitchen", "words"},
     "schedule": {"inputs", "records", "kitchen", "schedule"},
     "check": {"inputs", "kitchen", "check"},
     "foresight": {

@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.new_season.starter import Answers, files_for
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -13,8 +13,10 @@ from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace, pace_of
+from harvestplan.kitchen.at_pace import at_pace
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.machine_settings import own_settings
+from harvestplan.kitchen.own_pace import pace_of
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.sealing import CycleSettings
 from harvestplan.kitchen.steaming import steamed

@@ -13,7 +13,7 @@ from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
-from harvestplan.kitchen.step_times import CHILL_TO, HOT, ROOM
+from harvestplan.kitchen.steps.chill import CHILL_TO, HOT, ROOM
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.plan.models import OpeningRow
 

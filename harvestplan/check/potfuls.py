@@ -16,8 +16,8 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
-from harvestplan.kitchen.experience import BOOK_PACE, pace_of
 from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
 from harvestplan.plan.models import Task

@@ -12,6 +12,7 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.experience import Experience
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import FreezerDay, Plan, Session
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.words import day, joined, volume
@@ -111,7 +112,7 @@ def _gone(session: Session, season: Season, library: Library, windows: Iterable[
             return f"{run.product} is wanted no more"
     freezers = {freezer.name for freezer in season.freezer}
     for task in session.tasks:
-        name = task.settings.get("freezer")
+        name = freezer_of(task)
         if name is not None and name not in freezers:
             return f"there is no freezer {name}"
     for window in windows:

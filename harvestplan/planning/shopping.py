@@ -11,6 +11,9 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Pouch, Purchase, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.register import ice_of
 from harvestplan.plan.models import Session, ShoppingLine
 from harvestplan.words import day
 
@@ -53,11 +56,11 @@ def ice_grams(session: Session) -> int:
 
     As the tasks say; where none does, by the mass blanched and chilled.
     """
-    said = [task.settings["ice_g"] for task in session.tasks if "ice_g" in task.settings]
+    said = sum(map(ice_of, session.tasks))
     if said:
-        return math.ceil(math.fsum(said))
-    blanched = sum(task.grams for task in session.tasks if task.step == "blanch")
-    chilled = sum(task.grams for task in session.tasks if task.step == "chill")
+        return said
+    blanched = sum(task.grams for task in session.tasks if task.step == Blanch.name)
+    chilled = sum(task.grams for task in session.tasks if task.step == Chill.name)
     return math.ceil(round(PER_BLANCHED * blanched + PER_CHILLED * chilled, 6))
 
 

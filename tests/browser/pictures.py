@@ -13,8 +13,8 @@ from typing import Any
 
 from saved_plan import demo_data, demo_folder, write_pages
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.paper.printed import write_book
 from harvestplan.plan.models import Plan
 

@@ -14,8 +14,8 @@ import re
 from pathlib import Path
 from typing import Any
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
 

@@ -22,9 +22,9 @@ from harvestplan.foresight.starts import (
     with_most_sessions,
     without_windows,
 )
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels

@@ -10,7 +10,7 @@ from season_folder import write
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs import library as library_module
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 
 CROPS = Path(library_module.__file__).parents[2] / "crops"
 BEAN = (CROPS / "snap-bean.toml").read_text("utf-8")

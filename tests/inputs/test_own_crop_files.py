@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 
 CROPS = Path(__file__).parents[2] / "crops"
 VALUE = r" = \{.*?\}\s*\n(?=[a-z_]+ = |\[|\n)"

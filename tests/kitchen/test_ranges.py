@@ -9,19 +9,18 @@ from types import ModuleType
 import pytest
 
 from harvestplan.kitchen import (
-    freezing,
+    freezing_capacity,
+    freezing_time,
     heat,
     ice,
-    plank,
     pot,
     pouches,
     sealing,
     steaming,
-    vacuum,
     water,
 )
 
-FOOD = plank.FreezingFood.from_water(0.9)
+FOOD = freezing_time.FreezingFood.from_water(0.9)
 
 
 @pytest.mark.parametrize(
@@ -40,13 +39,11 @@ FOOD = plank.FreezingFood.from_water(0.9)
         lambda: heat.ice_per_mass(0.9, 100, 4, 5),
         lambda: heat.stirred_cooling_seconds(0.05, 95, 0.5, 0.5),
         lambda: FOOD.heat_to_freeze(-5, -18),
-        lambda: plank.plank_seconds("slab", 0.02, FOOD, 0, 7.5),
-        lambda: plank.pham_seconds("slab", 0.02, FOOD, -12, 7.5, 5),
-        lambda: plank.pham_seconds("slab", 0.02, FOOD, -60, 7.5, 5),
-        lambda: plank.pham_seconds("slab", 0.02, FOOD, -18, 7.5, 95),
-        lambda: plank.cleland_earle_seconds(0.02, FOOD, -5, 7.5, 5),
-        lambda: vacuum.pump_down_seconds(1e4, 2e3, 101_325, 100, lowest=200),
-        lambda: vacuum.boils_above(100),
+        lambda: freezing_time.plank_seconds("slab", 0.02, FOOD, 0, 7.5),
+        lambda: freezing_time.pham_seconds("slab", 0.02, FOOD, -12, 7.5, 5),
+        lambda: freezing_time.pham_seconds("slab", 0.02, FOOD, -60, 7.5, 5),
+        lambda: freezing_time.pham_seconds("slab", 0.02, FOOD, -18, 7.5, 95),
+        lambda: freezing_time.cleland_earle_seconds(0.02, FOOD, -5, 7.5, 5),
     ],
 )
 def test_out_of_range_is_refused(asked: Callable[[], float]) -> None:
@@ -82,7 +79,17 @@ def formulas(module: ModuleType) -> list[Callable[..., object]]:
     "formula",
     [
         formula
-        for module in (freezing, heat, ice, plank, pot, pouches, sealing, steaming, vacuum, water)
+        for module in (
+            freezing_capacity,
+            freezing_time,
+            heat,
+            ice,
+            pot,
+            pouches,
+            sealing,
+            steaming,
+            water,
+        )
         for formula in formulas(module)
         if formula is not pot.leaves
     ],

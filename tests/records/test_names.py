@@ -6,8 +6,8 @@ import pytest
 from diary_folder import GARDEN, make_folder
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.records.names import Names, fold, names_in
 
 DEMO = Path(__file__).parents[2] / "demo" / "willow-bend"

@@ -12,10 +12,10 @@ import pytest
 from small_seasons import kitchen_season
 
 from harvestplan.inputs.draws import Draw
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Fresh
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
+from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.pouches import BOX, EVACUATED, GAPS
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session, Task
 from harvestplan.records.diary import read_diary

@@ -15,8 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_seasons import FIRST, ZONE, kitchen_season
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.late_minutes import overtime_value
 from harvestplan.schedule.goals.moved_pouches import ADDED, CHANGE_SCALE, change_value, nearness
@@ -42,7 +44,6 @@ from harvestplan.schedule.statement.freezer_burden import load_per_pouch
 from harvestplan.schedule.statement.lower_line import lower_line
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem, max_pouches
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 BEANS, PUREE, DRY, ONIONS = (
     "snap bean, cut", "winter squash, purée", "dry bean, sealed", "onion, chopped",

@@ -17,9 +17,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold, Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals import season_goals as goals
 from harvestplan.schedule.goals.waiting_time import SLIGHT, waiting_cost

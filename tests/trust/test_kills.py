@@ -25,7 +25,7 @@ from seasons import write_season
 from small_folder import GARDEN, write_small
 from test_faults import judge_whole
 
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 from harvestplan.records.diary import read_diary
 
 DAY = "2027-07-14"

@@ -1,0 +1,21 @@
+"""Cleaning up the kitchen after everything else."""
+
+from __future__ import annotations
+
+from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.plan.models import Task
+
+CLEAN_UP = 20 * 60
+"""Seconds after every session (common practice, no source)."""
+
+
+class CleanUp(StepKind):
+    """Tools and machine washed, baths emptied."""
+
+    name = "clean up"
+    scope = "session"
+
+    def words(self, task: Task, what: str, measures: Measures) -> str:
+        """What is washed and written down."""
+        return "Clean up: wash tools and bar, empty the baths, note what was frozen"
