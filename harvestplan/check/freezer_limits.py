@@ -11,6 +11,7 @@ from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, numb
 from harvestplan.check.freezer_count import Day, Freezing, freezing_loads, opened_spaces, recount
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
+from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.plan.models import FreezerDay, Task
 
 DAY = dt.timedelta(days=1)
@@ -22,7 +23,7 @@ def check_freezing(facts: Facts) -> Iterator[Finding]:
     for each in freezing_loads(facts):
         loads[each.freezer].append(each)
     for sitting in facts.ahead:
-        for task in sitting.tasks_of("freeze"):
+        for task in sitting.tasks_of(Freeze.name):
             for message in _area(facts, sitting, task):
                 yield Finding("V7", message)
     for freezer in facts.season.freezer:
@@ -95,8 +96,8 @@ def _opening(facts: Facts) -> Iterator[str]:
 def _freeze_tasks(facts: Facts) -> Iterator[str]:
     for sitting in facts.ahead:
         pouch = facts.pouch(sitting.run.pouch)
-        for task in sitting.tasks_of("freeze"):
-            name = task.settings.get("freezer")
+        for task in sitting.tasks_of(Freeze.name):
+            name = task.settings.get("freezer")  # as it is written, to be told so
             if facts.freezer(name) is None:
                 yield f"{sitting.where}: {task.id} goes to {name!r}, which is no freezer of the " \
                     "kitchen."  # fmt: skip

@@ -17,6 +17,9 @@ from harvestplan.check.facts import (
 from harvestplan.inputs.season import Pouch, Sealer
 from harvestplan.kitchen.pouches import capacity, content_volume, fits_machine, per_cycle
 from harvestplan.kitchen.sealing import cycles
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.portion import Portion
+from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import Task
 
 
@@ -40,9 +43,9 @@ def _messages(facts: Facts) -> Iterator[str]:
             yield f"{sitting.where}: pouches are sealed and the kitchen has no sealer."
         else:
             yield from _fit(sitting, pouch, sealer)
-            for task in sitting.tasks_of("seal"):
+            for task in sitting.tasks_of(Seal.name):
                 yield from _seal(facts, sitting, task, pouch, sealer)
-            for task in sitting.tasks_of("portion"):
+            for task in sitting.tasks_of(Portion.name):
                 expected: dict[str, object] = {
                     "pouch": pouch.name, "portion_g": sitting.run.portion_grams
                 }  # fmt: skip
@@ -73,7 +76,7 @@ def _counts(sitting: Sitting) -> Iterator[str]:
     if run.pouches != needed or run.pouches == 0:
         yield f"{sitting.where}: {run.grams_packed} g in portions of {run.portion_grams} g fill " \
             f"{needed} pouches; {run.pouches} are planned."  # fmt: skip
-    for step in ("portion", "seal", "freeze"):
+    for step in (Portion.name, Seal.name, Freeze.name):
         tasks = sitting.tasks_of(step)
         counts = [number(task, "pouches") for task in tasks]
         for task, count in zip(tasks, counts, strict=True):

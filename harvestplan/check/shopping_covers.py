@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
+from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import ShoppingLine
 
 
@@ -82,7 +83,7 @@ def _machine(facts: Facts) -> Iterator[str]:
     running = facts.experience.running_seconds(sealer, facts.sessions)
     for sitting in facts.sittings:
         pouch = facts.pouch(sitting.run.pouch)
-        for task in sitting.tasks_of("seal"):
+        for task in sitting.tasks_of(Seal.name):
             closings = number(task, "cycles")
             if pouch is not None and closings is not None:
                 each = facts.cycle(sitting, pouch, task).machine_seconds()

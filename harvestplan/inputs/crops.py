@@ -22,9 +22,9 @@ from pydantic import (
     field_validator,
     model_validator,
 )
-from pydantic_core import PydanticCustomError
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.quantity_types import (
     Density,
     Duration,
@@ -172,11 +172,12 @@ class Steam(CropTable):
 
 @dataclass(frozen=True)
 class KnownSteps:
-    """What the kitchen knows of steps: their names, what a step lacks, and what is wrong with a
-    chain of them, as sentences without full stop. It is handed in as "steps" of the context of
-    validation; without it neither is judged."""
+    """What the kitchen knows of steps: their names, those whose time hands alone set, what a step
+    lacks, and what is wrong with a chain of them, as sentences without full stop. It is handed in
+    as "steps" of the context of validation; without it no step is judged."""
 
     names: tuple[str, ...]
+    by_hand: tuple[str, ...]
     flaw: Callable[[Step], str | None]
     chain_flaw: Callable[[Sequence[Step]], str | None]
 
@@ -225,8 +226,7 @@ class Step(CropTable):
     def _known(cls, name: Any, info: ValidationInfo) -> Any:
         known = _known_steps(info)
         if known is not None and name not in known.names:
-            allowed = ", ".join(f"'{each}'" for each in known.names)
-            raise PydanticCustomError("literal_error", "a known step", {"expected": allowed})
+            raise not_among(known.names)
         return name
 
     @model_validator(mode="after")
@@ -327,10 +327,12 @@ class Source(CropTable):
 
 
 class Library(CropTable):
-    """All crops by name and all sources by id."""
+    """All crops by name and all sources by id; the steps whose time hands alone set, where they are
+    known."""
 
     crops: dict[str, Crop]
     sources: dict[str, Source]
+    by_hand: Annotated[tuple[str, ...], Field(exclude=True)] = ()
 
     def find_crop(self, name: str) -> Crop | None:
         """The crop called `name` (its own name or another trade name, any case), or None."""

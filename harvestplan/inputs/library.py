@@ -34,7 +34,8 @@ def read_library(extra_folder: Path | None, steps: KnownSteps) -> Library:
     crops, sources = _read_folder(extra_folder / "crops", own.sources, steps)
     merged = {**own.crops, **crops}
     _refuse_shared_names(merged)
-    return Library.model_construct(crops=merged, sources={**own.sources, **sources})
+    both = {**own.sources, **sources}
+    return Library.model_construct(crops=merged, sources=both, by_hand=steps.by_hand)
 
 
 def _refuse_links(season: Path) -> None:
@@ -57,7 +58,7 @@ def _own_library(steps: KnownSteps) -> Library:
         )
     crops, sources = _read_folder(folder, {}, steps)
     _refuse_shared_names(crops)
-    return Library.model_construct(crops=crops, sources=sources)
+    return Library.model_construct(crops=crops, sources=sources, by_hand=steps.by_hand)
 
 
 def _read_folder(

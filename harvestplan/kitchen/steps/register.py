@@ -75,5 +75,10 @@ def _chain_flaw(steps: Sequence[Step]) -> str | None:
     return next((flaw for flaw in said if flaw), None)
 
 
-KNOWN_STEPS = KnownSteps(names_where(lambda kind: kind.scope != "session"), _flaw, _chain_flaw)
+KNOWN_STEPS = KnownSteps(
+    names=names_where(lambda kind: kind.scope != "session"),
+    by_hand=names_where(lambda kind: kind.by_hand),
+    flaw=_flaw,
+    chain_flaw=_chain_flaw,
+)
 """What crop files are judged by."""
