@@ -123,15 +123,13 @@ class _Builder:
         self.group_path: dict[int, list[TaskSpec]] = {group.number: [] for group in groups}
 
     def add_step(self, index: int, step: Step) -> None:
-        match kind_of(step.step).scope:
-            case "run":
-                self._add_run_step(index, step)
-            case "batch":
-                self._add_batch_step(index, step)
-            case "table":
-                self._add_group_step(step)
-            case "session":
-                raise ValueError(f"{step.step} is no step of a chain")
+        scope = kind_of(step.step).scope
+        if scope == "run":
+            self._add_run_step(index, step)
+        elif scope == "batch":
+            self._add_batch_step(index, step)
+        else:
+            self._add_group_step(step)
 
     def _add_run_step(self, index: int, step: Step) -> None:
         grams = self.raw * self.process.share_before(index)

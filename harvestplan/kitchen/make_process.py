@@ -17,7 +17,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.refusals import judge
 from harvestplan.kitchen.steaming import steamed
 from harvestplan.kitchen.steps.register import kind_of
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import ChainStep
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 
 
@@ -79,7 +79,7 @@ def _over_steam(product: Product) -> Product:
     return changed
 
 
-def _entering(product: Product) -> Iterator[tuple[StepKind, Step, float]]:
+def _entering(product: Product) -> Iterator[tuple[ChainStep, Step, float]]:
     """Each step with its kind, and the mass that enters it per mass of raw food."""
     share = 1.0
     for step in product.steps:

@@ -13,7 +13,7 @@ from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steaming import over_steam
 from harvestplan.kitchen.steps.settings import Settings, Told
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import mass, span, volume
 
@@ -37,7 +37,7 @@ class BlanchSettings(Settings):
         return self.blanch_s or 0.0
 
 
-class Blanch(StepKind):
+class Blanch(ChainStep):
     """A short time in the heat that stops what makes raw food age."""
 
     name = "blanch"

@@ -14,7 +14,7 @@ from harvestplan.kitchen.ice import ice_grams
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.cool import ice_words
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import span, temperature
 
@@ -43,7 +43,7 @@ class ChillSettings(Settings):
         return int(self.ice_g or 0)
 
 
-class Chill(StepKind):
+class Chill(ChainStep):
     """Cold enough for the fridge or the chamber; a second sitting may follow another day."""
 
     name = "chill"

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from harvestplan.inputs.season import Measures
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import SessionStep
 from harvestplan.plan.models import Task
 
 CLEAN_UP = 20 * 60
 """Seconds after every session (common practice, no source)."""
 
 
-class CleanUp(StepKind):
+class CleanUp(SessionStep):
     """Tools and machine washed, baths emptied."""
 
     name = "clean up"
-    scope = "session"
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is washed and written down."""

@@ -15,7 +15,7 @@ from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.plan.models import Task
 from harvestplan.words import mass, span
@@ -37,7 +37,7 @@ class CoolSettings(Settings):
         return int(self.ice_g or 0)
 
 
-class Cool(StepKind):
+class Cool(ChainStep):
     """As long in ice water as it was in the heat, or what the crop file says."""
 
     name = "cool"

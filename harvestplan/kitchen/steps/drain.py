@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from harvestplan.kitchen.steps.cool import Cool
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
-class Drain(StepKind):
+class Drain(PlainStep):
     """Out of the ice water at once, so that it takes up no more of it."""
 
     name = "drain"

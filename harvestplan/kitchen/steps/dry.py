@@ -10,7 +10,7 @@ from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.kitchen.steps.tray_freeze import tray_area
 from harvestplan.plan.models import Task
 from harvestplan.words import area, plural
@@ -32,7 +32,7 @@ class DrySettings(Settings):
     pasteurise: str | None
 
 
-class Dry(StepKind):
+class Dry(ChainStep):
     """Laid out on trays; its task is the loading, the drying goes on by itself."""
 
     name = "dry"

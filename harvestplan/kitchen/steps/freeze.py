@@ -9,7 +9,7 @@ from harvestplan.inputs.crops import Step
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import area, plural
 
@@ -26,7 +26,7 @@ class FreezeSettings(Settings):
     hours: float | None
 
 
-class Freeze(StepKind):
+class Freeze(ChainStep):
     """The pouches laid in the freezer."""
 
     name = "freeze"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import SessionStep
 from harvestplan.plan.models import Task
 from harvestplan.words import volume
 
@@ -18,11 +18,10 @@ class HeatSettings(Settings):
     water_ml: int | None
 
 
-class HeatPot(StepKind):
+class HeatPot(SessionStep):
     """A pot brought from cold to the boil; its time is the pot's own (`Blancher`)."""
 
     name = "heat"
-    scope = "session"
     vessel = "pot"
     settings = HeatSettings
     boils = True

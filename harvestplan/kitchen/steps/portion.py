@@ -8,7 +8,7 @@ from harvestplan.inputs.crops import Step
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import mass, plural
 
@@ -22,7 +22,7 @@ class PortionSettings(Settings):
     pouch: str | None
 
 
-class Portion(StepKind):
+class Portion(ChainStep):
     """Weighed and filled; food from the fridge warms meanwhile."""
 
     name = "portion"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
-class Press(StepKind):
+class Press(PlainStep):
     """What flows parted from what does not."""
 
     name = "press"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
-class Puree(StepKind):
+class Puree(PlainStep):
     """Soft food made fine."""
 
     name = "puree"

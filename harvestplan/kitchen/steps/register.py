@@ -22,28 +22,45 @@ from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.settings import Settings, Told
 from harvestplan.kitchen.steps.shell import Shell
 from harvestplan.kitchen.steps.simmer import Simmer
-from harvestplan.kitchen.steps.step_kind import NO_SETTINGS, StepKind
+from harvestplan.kitchen.steps.step_kind import NO_SETTINGS, ChainStep, StepKind
 from harvestplan.kitchen.steps.store import Store
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.steps.trim import Trim
 from harvestplan.kitchen.steps.wash import Wash
 
-KINDS: tuple[StepKind, ...] = (
-    SetUp(), HeatPot(), Wash(), Trim(), Shell(), Blanch(), Cool(), Drain(), Roast(), Simmer(),
-    Puree(), Press(), Chill(), TrayFreeze(), Portion(), Seal(), Freeze(), Dry(), Store(),
-    CleanUp(),
-)  # fmt: skip
+CHAIN_STEPS: tuple[ChainStep, ...] = (
+    Wash(),
+    Trim(),
+    Shell(),
+    Blanch(),
+    Cool(),
+    Drain(),
+    Roast(),
+    Simmer(),
+    Puree(),
+    Press(),
+    Chill(),
+    TrayFreeze(),
+    Portion(),
+    Seal(),
+    Freeze(),
+    Dry(),
+    Store(),
+)
+KINDS: tuple[StepKind, ...] = (SetUp(), HeatPot(), *CHAIN_STEPS, CleanUp())
+_OF_CHAINS = {kind.name: kind for kind in CHAIN_STEPS}
 _BY_NAME = {kind.name: kind for kind in KINDS}
 
 
+def kind_of(name: str) -> ChainStep:
+    """The kind of a chain's step; raises KeyError for a name that none has."""
+    return _OF_CHAINS[name]
+
+
 def find_kind(name: str) -> StepKind | None:
-    """The kind called so; None for a name that no kind has, as a plan changed by hand may say."""
+    """The kind of a task, of the kitchen's own as well; None for a name that none has, as a plan
+    changed by hand may say."""
     return _BY_NAME.get(name)
-
-
-def kind_of(name: str) -> StepKind:
-    """The kind called so; raises KeyError for a name that no kind has."""
-    return _BY_NAME[name]
 
 
 def settings_of(task: Told) -> Settings:
@@ -76,7 +93,7 @@ def _chain_flaw(steps: Sequence[Step]) -> str | None:
 
 
 KNOWN_STEPS = KnownSteps(
-    names=names_where(lambda kind: kind.scope != "session"),
+    names=tuple(kind.name for kind in CHAIN_STEPS),
     by_hand=names_where(lambda kind: kind.by_hand),
     flaw=_flaw,
     chain_flaw=_chain_flaw,

@@ -10,7 +10,7 @@ from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import span
 
@@ -26,7 +26,7 @@ class RoastSettings(Settings):
         return 60 * (self.minutes or 0.0)
 
 
-class Roast(StepKind):
+class Roast(ChainStep):
     """Cooked through in dry heat."""
 
     name = "roast"

@@ -13,7 +13,7 @@ from harvestplan.kitchen.machine_settings import own_settings
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.sealing import cycles
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in
 from harvestplan.plan.models import Task
 from harvestplan.words import one_line, plural, span
 
@@ -33,7 +33,7 @@ class SealSettings(Settings):
     note: str | None
 
 
-class Seal(StepKind):
+class Seal(ChainStep):
     """The machine's cycles set the time, whatever a crop file says."""
 
     name = "seal"

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from harvestplan.inputs.season import Measures
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import SessionStep
 from harvestplan.plan.models import Task
 
 SET_UP = 20 * 60
 """Seconds before every session (common practice, no source)."""
 
 
-class SetUp(StepKind):
+class SetUp(SessionStep):
     """Table, tools, ice and machine made ready."""
 
     name = "set up"
-    scope = "session"
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is made ready."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
-class Shell(StepKind):
+class Shell(PlainStep):
     """What is eaten taken out of what is not."""
 
     name = "shell"

@@ -12,7 +12,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pot import cooked_limit
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import span, volume
 
@@ -30,7 +30,7 @@ class SimmerSettings(Settings):
         return 60 * (self.minutes or 0.0)
 
 
-class Simmer(StepKind):
+class Simmer(ChainStep):
     """Cooked through in a pot."""
 
     name = "simmer"

@@ -1,12 +1,13 @@
-"""What every kind of step says of itself: the base of the classes beside it.
+"""What every kind of step says of itself: the bases of the classes beside it.
 
 A kind is one class with one instance in the register. Its attributes say how its tasks behave among
 others, its methods what a crop file must give, what it is done in, how long it takes and how the
-sheet puts it.
+sheet puts it. None can be made that says no words, nor one of a chain that says no time.
 """
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Literal
@@ -46,12 +47,12 @@ class StepTime:
     settings: Settings = NO_SETTINGS
 
 
-class StepKind:
+class StepKind(ABC):
     """A kind of step; what is said here holds unless a kind says otherwise."""
 
     name: ClassVar[str]
     """As crop files and plans write it."""
-    scope: ClassVar[Scope] = "batch"
+    scope: ClassVar[Scope]
     vessel: ClassVar[Vessel | None] = None
     """What a task holds one of while it lasts."""
     settings: ClassVar[type[Settings]] = Settings
@@ -98,6 +99,22 @@ class StepKind:
         """Whether food is begun with it; what is only washed or drained can wait."""
         return self.opens or self.controlled
 
+    @abstractmethod
+    def words(self, task: Task, what: str, measures: Measures) -> str:
+        """One line for the sheet without full stop; `what` names batch and food."""
+
+
+class SessionStep(StepKind):
+    """A step of the kitchen itself, once for a session or a pot; the session says how long."""
+
+    scope: ClassVar[Scope] = "session"
+
+
+class ChainStep(StepKind):
+    """A step of a chain, for one batch unless it says otherwise."""
+
+    scope: ClassVar[Scope] = "batch"
+
     def flaw(self, step: Step) -> str | None:
         """What a crop file's step of this kind lacks, as a sentence without full stop."""
         return None
@@ -115,12 +132,20 @@ class StepKind:
         """
         return {}
 
+    @abstractmethod
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
-        """How long one task of it takes, and its settings: by the crop file's work alone."""
+        """How long one task of it takes, and its settings."""
+
+
+class PlainStep(ChainStep):
+    """Work that a crop file gives the minutes of, with nothing to set."""
+
+    def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
+        """As the crop file says."""
         return StepTime(work_seconds(step, amount.grams, amount.rounds))
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
-        """One line for the sheet without full stop; `what` names batch and food."""
+        """Like "Wash snap bean, cut (2 lb)"."""
         return plain_words(task, what)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, PlainStep, StepTime, work_seconds
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,7 +17,7 @@ class StoreSettings(Settings):
     pouches: int | None
 
 
-class Store(StepKind):
+class Store(PlainStep):
     """Marked and put away, in the room or the fridge."""
 
     name = "store"

@@ -9,7 +9,7 @@ from harvestplan.inputs.crops import Step
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, StepKind, StepTime, work_seconds
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
 from harvestplan.words import area, span
 
@@ -27,7 +27,7 @@ class TrayFreezeSettings(Settings):
         return 60 * (self.minutes or 0.0)
 
 
-class TrayFreeze(StepKind):
+class TrayFreeze(ChainStep):
     """One layer, so that it can be poured later; a second sitting may follow."""
 
     name = "tray freeze"

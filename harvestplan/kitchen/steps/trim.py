@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from harvestplan.inputs.season import Measures
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 from harvestplan.plan.models import Task
 
 
-class Trim(StepKind):
+class Trim(PlainStep):
     """Ends off, cut to size."""
 
     name = "trim"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import StepKind
+from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
-class Wash(StepKind):
+class Wash(PlainStep):
     """Raw food washed whole."""
 
     name = "wash"
