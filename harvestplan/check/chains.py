@@ -82,14 +82,18 @@ def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
             continue
         heats = [task for task in holding if task.step == HeatPot.name]
         if not any(heat.end <= min(blanching) for heat in heats):
-            yield f"{where}: {pot.name} is not brought to the boil before blanching begins at " \
-                f"{facts.clock(min(blanching))}."  # fmt: skip
+            yield (
+                f"{where}: {pot.name} is not brought to the boil before blanching begins at "
+                f"{facts.clock(min(blanching))}."
+            )
         steaming = all(is_over_steam(task) for task in holding if task.step == Blanch.name)
         need = pot.heat_up_seconds(pot.steam_water if steaming else None)
         for heat in heats:
             if seconds(heat) < need - 1:
-                yield f"{where}: {pot.name} needs {need:.0f} s to boil from cold; " \
-                    f"{seconds(heat):.0f} s are planned."  # fmt: skip
+                yield (
+                    f"{where}: {pot.name} needs {need:.0f} s to boil from cold; "
+                    f"{seconds(heat):.0f} s are planned."
+                )
 
 
 @dataclass(frozen=True)

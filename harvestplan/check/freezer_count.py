@@ -142,8 +142,13 @@ def _ice_loads(facts: Facts) -> Iterator[Freezing]:
         mine = (s for s in facts.sittings if s.session is session)
         grams = sum(_ice_grams(facts, sitting) for sitting in mine)
         if grams and date > facts.plan.as_of:
-            yield Freezing(session.start - DAY, date - DAY, facts.season.freezer[0].name,
-                       math.ceil(freezing_load(grams)), ice_space(grams))  # fmt: skip
+            yield Freezing(
+                session.start - DAY,
+                date - DAY,
+                facts.season.freezer[0].name,
+                math.ceil(freezing_load(grams)),
+                ice_space(grams),
+            )
 
 
 def _ice_grams(facts: Facts, sitting: Sitting) -> int:

@@ -160,8 +160,10 @@ def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) ->
         cooked = any(kind_of(s.step).cooks for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])
     if seconds(task) < least - 1:
-        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need " \
-            f"{least:.0f} s to {task.step}."  # fmt: skip
+        yield (
+            f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need "
+            f"{least:.0f} s to {task.step}."
+        )
 
 
 def _packing_time(sitting: Sitting) -> Iterator[str]:
@@ -176,8 +178,10 @@ def _packing_time(sitting: Sitting) -> Iterator[str]:
             least -= work_seconds(step, 0.0)
         planned = sum(seconds(task) for task in tasks)
         if tasks and planned < least - 1:
-            yield f"{sitting.where}: {planned:.0f} s are planned to {step.step}, " \
-                f"{sitting.run.grams_packed} g need {least:.0f} s."  # fmt: skip
+            yield (
+                f"{sitting.where}: {planned:.0f} s are planned to {step.step}, "
+                f"{sitting.run.grams_packed} g need {least:.0f} s."
+            )
 
 
 def _blanch(
@@ -201,13 +205,17 @@ def _blanch(
     if step.clock == "return to boil":
         least += back
     if seconds(task) < least - 1:
-        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g in {pot.name} " \
-            f"need {least:.0f} s, return to the boil and altitude included."  # fmt: skip
+        yield (
+            f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g in {pot.name} "
+            f"need {least:.0f} s, return to the boil and altitude included."
+        )
     if back > ONE_MINUTE + 0.01:
         slow[sitting.run.product] = max(back, slow.get(sitting.run.product, 0.0))
         if pot.one_minute:
-            yield f"{where}: {task.grams} g take {back:.0f} s to boil again in {pot.name}, which " \
-                "must be back in one minute."  # fmt: skip
+            yield (
+                f"{where}: {task.grams} g take {back:.0f} s to boil again in {pot.name}, which "
+                "must be back in one minute."
+            )
 
 
 def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
@@ -241,8 +249,10 @@ def _blanch_settings(
     if step.clock == "return to boil" and written is not None and step.time is not None:
         least = written + step.time.value
         if seconds(task) < least - 1:
-            yield f"{where}: {task.id} lasts {seconds(task):.0f} s, less than its own return to " \
-                f"the boil and blanching time, {least:.0f} s."  # fmt: skip
+            yield (
+                f"{where}: {task.id} lasts {seconds(task):.0f} s, less than its own return to "
+                f"the boil and blanching time, {least:.0f} s."
+            )
 
 
 def _cool(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:

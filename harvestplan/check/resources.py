@@ -52,8 +52,10 @@ def _unit_names(facts: Facts) -> Iterator[str]:
                 elif name not in serving.get(task.step, known):
                     yield f'{where}: the task {task.id} cannot {task.step} in "{name}".'
             if task.step in serving and len(task.equipment) != 1:
-                yield f"{where}: the task {task.id} needs one unit to {task.step} in, it names " \
-                    f"{len(task.equipment)}."  # fmt: skip
+                yield (
+                    f"{where}: the task {task.id} needs one unit to {task.step} in, it names "
+                    f"{len(task.equipment)}."
+                )
 
 
 def _double_use(facts: Facts) -> Iterator[str]:

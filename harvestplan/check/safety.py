@@ -60,8 +60,10 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
         if task.step == Chill.name:
             cold = number(task, "to_c")
             if cold is None or cold > CHILL_LIMIT:
-                yield f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder " \
-                    "goes into the chamber."  # fmt: skip
+                yield (
+                    f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder "
+                    "goes into the chamber."
+                )
 
 
 def _raw(sitting: Sitting, done: set[str]) -> Iterator[str]:

@@ -41,8 +41,11 @@ def read_library(extra_folder: Path | None, steps: KnownSteps) -> Library:
 def _refuse_links(season: Path) -> None:
     paths = [season / "crops", *sorted((season / "crops").glob("*.toml"))]
     hint = "Put the file itself into the season folder."
-    flaws = [Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
-             for path in paths if not lies_in(season, path)]  # fmt: skip
+    flaws = [
+        Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
+        for path in paths
+        if not lies_in(season, path)
+    ]
     if flaws:
         raise FilesNeedMending(flaws)
 

@@ -93,8 +93,11 @@ class Experience:
         """
         planned = 0.0
         for session in sessions:
-            known = {run.id for run in session.runs if session.status == "done"
-                     and self._tells_of(run.product, session.start.date())}  # fmt: skip
+            known = {
+                run.id
+                for run in session.runs
+                if session.status == "done" and self._tells_of(run.product, session.start.date())
+            }
             planned += sum(
                 float(SealSettings.of(task).machine_s or 0.0)
                 for task in session.tasks

@@ -195,7 +195,9 @@ class _Builder:
 
     def _group_task(self, step: Step, group: Group) -> TaskSpec:
         # The fixed part of a run's step is shared out over its groups, as they were planned.
-        amount = Amount(group.grams, group.pouches, self.rounds, self.freezer)
+        amount = Amount(
+            group.grams, pouches=group.pouches, rounds=self.rounds, freezer=self.freezer
+        )
         time = kind_of(step.step).time(self.process, step, amount)
         return TaskSpec(
             key=f"{step.step}-g{group.number}",

@@ -26,6 +26,7 @@ def make_process(
     crop: Crop,
     product: Product,
     portion_grams: int,
+    *,
     steam: bool = False,
     portions: int | None = None,
 ) -> Process:

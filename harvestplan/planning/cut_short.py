@@ -161,7 +161,9 @@ class _Cutter:
             steam = any(is_over_steam(task) for task in session.tasks if task.run == run.id)
             wants = self.season.want
             same = (w.portions for w in wants if self.library.find_product(w.product) == found)
-            return make_process(kitchen, *found, run.portion_grams, steam, next(same, None))
+            return make_process(
+                kitchen, *found, run.portion_grams, steam=steam, portions=next(same, None)
+            )
         except CannotBeMade as refused:
             message = f"{run.product} cannot be laid out again: {refused.why}."
             raise NoValidPlan(message) from None
@@ -325,10 +327,17 @@ class _Cutter:
         kitchen = part.process.kitchen
         for window in self._free(last, others):
             session = Session(
-                uid="", sequence=0, status="firm", start=window.start, end=window.end,
-                window_start=window.start, window_end=window.end, hands=window.hands,
-                runs=(run,), tasks=(),
-            )  # fmt: skip
+                uid="",
+                sequence=0,
+                status="firm",
+                start=window.start,
+                end=window.end,
+                window_start=window.start,
+                window_end=window.end,
+                hands=window.hands,
+                runs=(run,),
+                tasks=(),
+            )
             evening = AtWork(session, kitchen, (second,))
             cold = self._freezes(second, window, others)
             if cold and evening.fits({run.id: made}, _length(window)):

@@ -101,9 +101,16 @@ def _pouch_line(
     packs = math.ceil(buy / (pack or 1))
     price = None if size is None or size.price is None else round(packs * size.price, 2)
     return ShoppingLine(
-        item=name, kind="pouch", need=need, in_stock=in_stock, buy=buy, packs=packs, pack=pack,
-        price=price, order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
-    )  # fmt: skip
+        item=name,
+        kind="pouch",
+        need=need,
+        in_stock=in_stock,
+        buy=buy,
+        packs=packs,
+        pack=pack,
+        price=price,
+        order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
+    )
 
 
 def _short_on(uses: list[tuple[dt.date, int]], in_stock: int, experience: Experience) -> dt.date:
@@ -126,10 +133,14 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
             first, before = weeks.get(monday, (date, 0))
             weeks[monday] = (first, before + grams)
     return [
-        _loose(f"ice for the week of {day(monday)}", "ice", grams,
-               max(as_of, first - dt.timedelta(days=1)))
+        _loose(
+            f"ice for the week of {day(monday)}",
+            "ice",
+            grams,
+            max(as_of, first - dt.timedelta(days=1)),
+        )
         for monday, (first, grams) in weeks.items()
-    ]  # fmt: skip
+    ]
 
 
 def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
@@ -141,9 +152,16 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
 
 def _loose(item: str, kind: str, grams: int, order_by: dt.date) -> ShoppingLine:
     return ShoppingLine(
-        item=item, kind=kind, need=grams, in_stock=0, buy=grams, packs=0, pack=None, price=None,
+        item=item,
+        kind=kind,
+        need=grams,
+        in_stock=0,
+        buy=grams,
+        packs=0,
+        pack=None,
+        price=None,
         order_by=order_by,
-    )  # fmt: skip
+    )
 
 
 def by_date(line: ShoppingLine) -> tuple[dt.date, str, str]:

@@ -212,7 +212,7 @@ def _processes(
         if key not in made:
             grams = portion_in_grams(found[1], portion)
             try:
-                made[key] = make_process(kitchen, *found, grams, event.product in steamed)
+                made[key] = make_process(kitchen, *found, grams, steam=event.product in steamed)
             except CannotBeMade:
                 made[key] = None
         process = made[key]

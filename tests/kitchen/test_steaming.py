@@ -39,7 +39,7 @@ def steamer(basket: str = "500 cm2", power: str = "3.5 kW", altitude: float = 0)
 
 def made(where: Kitchen, steam: bool = True, **keys: Any) -> Process:
     item = product(CHAIN, **keys)
-    return make_process(where, crop(item), item, 340, steam)
+    return make_process(where, crop(item), item, 340, steam=steam)
 
 
 def of_step(layout: Layout, name: str) -> list[TaskSpec]:

@@ -50,7 +50,7 @@ def uses(kind: ChainStep) -> Iterator[tuple[Process, Step]]:
         for product in crop.products:
             for steam in (False, True):
                 try:
-                    process = make_process(FULL, crop, product, 113, steam)
+                    process = make_process(FULL, crop, product, 113, steam=steam)
                 except CannotBeMade:
                     continue  # no steaming time is known
                 yield from ((process, s) for s in process.product.steps if s.step == kind.name)

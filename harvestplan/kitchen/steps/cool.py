@@ -51,9 +51,9 @@ class Cool(ChainStep):
 
     def flaw(self, step: Step) -> str | None:
         """It needs a time, of its own or by the blanching."""
-        return None if step.ratio or step.fixed else (
-            "cool needs ratio (to the blanching time) or fixed"
-        )  # fmt: skip
+        if step.ratio or step.fixed:
+            return None
+        return "cool needs ratio (to the blanching time) or fixed"
 
     def misplaced(self, steps: Sequence[Step], index: int) -> str | None:
         """A ratio is one to a blanching."""

@@ -80,9 +80,8 @@ class Seal(ChainStep):
             words += f" in {plural(known.cycles, 'cycle')}"
         if known.per_cycle is not None:
             words += f", {known.per_cycle} at a time"
-        for name, seconds in (
-            ("pump-down", known.pump_down_s), ("seal", known.seal_s), ("a cycle", known.cycle_s)
-        ):  # fmt: skip
+        settings = {"pump-down": known.pump_down_s, "seal": known.seal_s, "a cycle": known.cycle_s}
+        for name, seconds in settings.items():
             words += "" if seconds is None else f", {name} {span(seconds)}"
         note = one_line(known.note or "").rstrip(".")
         return f"{words}; {note}" if note else words

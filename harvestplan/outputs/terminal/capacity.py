@@ -165,7 +165,7 @@ def capacities(
         name = f"{crop.name}, {product.form}"
         steam, portions = (want.steam, want.portions) if want else (False, None)
         try:
-            process = make_process(kitchen, crop, product, grams, steam, portions)
+            process = make_process(kitchen, crop, product, grams, steam=steam, portions=portions)
         except CannotBeMade as refused:
             rows.append(CannotMake(name, refused.why))
         else:

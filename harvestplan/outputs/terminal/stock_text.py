@@ -108,8 +108,10 @@ def _use_lines(use: Use) -> Iterator[str]:
     beyond = f", {more} more than your weekly draw" if use.pressing and use.meant else ""
     yield f"  {use.product}: {plural(use.portions, 'portion')}{beyond}"
     for batch in use.batches:
-        yield f"    {batch.portions} of {day(batch.put_by, year=True)}, best before " \
-            f"{day(batch.best_before, year=True)}"  # fmt: skip
+        yield (
+            f"    {batch.portions} of {day(batch.put_by, year=True)}, best before "
+            f"{day(batch.best_before, year=True)}"
+        )
 
 
 def stock_json(

@@ -122,7 +122,9 @@ def _demands(
         grams = portion_in_grams(product, want.portion)
         there, more = stored_portions(season, library, name), corrected.get(name, 0)
         try:
-            process = make_process(kitchen, crop, product, grams, want.steam, want.portions)
+            process = make_process(
+                kitchen, crop, product, grams, steam=want.steam, portions=want.portions
+            )
         except CannotBeMade as refused:
             why = refused.why
             wants.append(WantStated(name, want.portions, there, None, why, corrected=more))
