@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import yardsticks
 
 from harvestplan.inputs.quantities import read_quantity, read_rate
 from harvestplan.inputs.season import Pouch
@@ -70,8 +71,8 @@ def blancher(net_power: float, water_ml: float, boil: float) -> Blancher:
 
 def saturation_pressure(i: Inputs) -> float:
     if "T_K" in i:
-        return water.saturation_pressure(i["T_K"] - 273.15) / 1e6
-    return water.saturation_pressure(i["T_C"]) / 1e3
+        return yardsticks.saturation_pressure(i["T_K"] - 273.15) / 1e6
+    return yardsticks.saturation_pressure(i["T_C"]) / 1e3
 
 
 def boiling_point(i: Inputs) -> float:
@@ -170,7 +171,7 @@ def slow_freeze(i: Inputs) -> float:
 
 
 def thaw_heat(i: Inputs) -> float:
-    return float(i["m_kg"] * plank.latent_heat(1.0) / 4186)
+    return float(i["m_kg"] * yardsticks.latent_heat(1.0) / 4186)
 
 
 def earle(quantity: str) -> Callable[[Inputs], float]:
@@ -198,9 +199,9 @@ def frozen_food(i: Inputs) -> plank.FreezingFood:
 def plank_time(i: Inputs) -> float:
     surface = i["h_W_m2K"]
     if "wrap_m" in i:
-        surface = plank.wrapped(surface, (i["wrap_m"], i["wrap_k_W_mK"]))
+        surface = yardsticks.wrapped(surface, (i["wrap_m"], i["wrap_k_W_mK"]))
     air = i["Ta_K"] - 273.15 if "Ta_K" in i else i["Ta_C"]
-    return plank.plank_seconds(i["shape"], i["a_m"], frozen_food(i), air, surface)
+    return yardsticks.plank_seconds(i["shape"], i["a_m"], frozen_food(i), air, surface)
 
 
 def pham_time(i: Inputs) -> float:
@@ -259,7 +260,7 @@ CHECKS: dict[tuple[str, str], Callable[[Inputs], float]] = {
     ),
     ("pouch_volume", "nominal / largest volume"): nominal_gallon,
     ("pouch_volume", "flat pack volume"): flat_litres,
-    ("latent_heat", "latent heat"): lambda i: plank.latent_heat(i["x_w"]) / 1000,
+    ("latent_heat", "latent heat"): lambda i: yardsticks.latent_heat(i["x_w"]) / 1000,
     ("specific_heat.chen", "specific heat above freezing"): lambda i: (
         heat.specific_heat(1 - i["x_solids"]) / 1000
     ),
