@@ -18,6 +18,7 @@ from harvestplan.plan.models import Task
 from harvestplan.words import mass, span, volume
 
 STEAM = "steam"
+STEAM_FLAW = "steam belongs to blanch, and needs the piece that lies in one layer"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,9 +103,6 @@ class Blanch(ChainStep):
             most = mass(known.pot_limit_g, measures)
             words += f"; at most {most} in the {'basket, one layer' if steam else 'pot'}"
         return words
-
-
-STEAM_FLAW = "steam belongs to blanch, and needs the piece that lies in one layer"
 
 
 def is_over_steam(task: Told) -> bool:
