@@ -2,8 +2,8 @@
 
 Their kinds are told apart by the exit code: a line typed is not understood, or names what is not
 there (2); a file that a person wrote cannot be used (3, FilesNeedMending); nothing fits, and the
-message says what to relax (4, NoValidPlan); all else that cannot go on (1). Errors that one module
-alone raises stand in it.
+message says what to relax (4, NoValidPlan, CannotBeMade); all else that cannot go on (1). Errors
+that one module alone raises stand in it.
 """
 
 from __future__ import annotations
@@ -76,6 +76,17 @@ class FilesNeedMending(HarvestPlanError):
         more = len(self.flaws) - MOST
         rest = [f"... and {more} more like these."] if more > 0 else []
         super().__init__("\n".join([*(str(flaw) for flaw in self.flaws[:MOST]), *rest]))
+
+
+class CannotBeMade(HarvestPlanError):
+    """A product that a kitchen cannot make, or not safely; why, as a sentence without full stop."""
+
+    exit_code = 4
+
+    @property
+    def why(self) -> str:
+        """The sentence, to go into a longer one."""
+        return str(self)
 
 
 class NoValidPlan(HarvestPlanError):

@@ -82,8 +82,9 @@ def _crop_row(row: Balance, grown: int, preserved: int) -> Iterator[str]:
         yield f"{row.crop}: the balance preserves {row.preserved_grams} g, the runs {preserved} g."
     parts = row.preserved_grams + row.fresh_grams + row.surplus_grams
     if parts != row.grams:
-        yield f"{row.crop}: preserved, fresh and surplus are {parts} g together, not " \
-            f"{row.grams} g."  # fmt: skip
+        yield (
+            f"{row.crop}: preserved, fresh and surplus are {parts} g together, not {row.grams} g."
+        )
 
 
 def _picks(facts: Facts) -> Iterator[str]:
@@ -152,8 +153,10 @@ def _chilled(sitting: Sitting) -> Iterator[str]:
     if sitting.kind == "second" and sitting.first is not None and sitting.pause is not None:
         chilled = sitting.raw * sitting.share_before(sitting.pause + 1)
         if abs(sitting.run.grams_in - chilled) > 1:
-            yield f"{sitting.where}: {sitting.run.grams_in} g go in, the first sitting put away " \
-                f"{chilled:.0f} g."  # fmt: skip
+            yield (
+                f"{sitting.where}: {sitting.run.grams_in} g go in, the first sitting put away "
+                f"{chilled:.0f} g."
+            )
 
 
 def _grams_packed(sitting: Sitting) -> Iterator[str]:
@@ -171,8 +174,10 @@ def _grams_packed(sitting: Sitting) -> Iterator[str]:
                 f"are {full} g."
             )
     if run.grams_packed <= made - max(run.portion_grams, 1):
-        yield f"{sitting.where}: only {run.grams_packed} of {made:.0f} g are packed; a whole " \
-            "portion is left over."  # fmt: skip
+        yield (
+            f"{sitting.where}: only {run.grams_packed} of {made:.0f} g are packed; a whole "
+            "portion is left over."
+        )
 
 
 def _through(sitting: Sitting) -> Iterator[str]:
@@ -189,8 +194,10 @@ def _through(sitting: Sitting) -> Iterator[str]:
             expected = sitting.raw * sitting.share_before(index)
             slack = len(tasks) / 2 + 0.01  # each task states whole grams
         if math.fabs(carried - expected) > slack:
-            yield f"{sitting.where}: {carried} g go through {step.step}; the run has " \
-                f"{expected:.0f} g."  # fmt: skip
+            yield (
+                f"{sitting.where}: {carried} g go through {step.step}; the run has "
+                f"{expected:.0f} g."
+            )
 
 
 def _wants(facts: Facts) -> Iterator[str]:
@@ -206,16 +213,20 @@ def _wants(facts: Facts) -> Iterator[str]:
     lines = Counter(line.product for line in facts.plan.wants)
     for product in sorted({*wanted, *lines, *ahead}):
         if lines[product] != 1 or product not in wanted:
-            yield f"{product}: wanted {int(product in wanted)} times, with {lines[product]} " \
-                f"lines in the plan's wants and {made[product]} pouches."  # fmt: skip
+            yield (
+                f"{product}: wanted {int(product in wanted)} times, with {lines[product]} "
+                f"lines in the plan's wants and {made[product]} pouches."
+            )
     for line in facts.plan.wants:
         counted = {"planned": made[line.product], "stored": stored[line.product]}
         if line.product in wanted:
             counted["wanted"] = wanted[line.product]
         for key, value in counted.items():
             if getattr(line, key) != value:
-                yield f"{line.product}: {key} is {getattr(line, key)} portions, counted anew it " \
-                    f"is {value}."  # fmt: skip
+                yield (
+                    f"{line.product}: {key} is {getattr(line, key)} portions, counted anew it "
+                    f"is {value}."
+                )
         short = max(0, line.wanted - line.planned - line.stored - line.corrected)
         if line.short != short:
             yield f"{line.product}: short is {line.short} portions, it must be {short}."

@@ -18,15 +18,20 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.cool import Cool
+from harvestplan.kitchen.steps.heat_pot import HeatPot
+from harvestplan.kitchen.steps.register import names_where
 from harvestplan.plan.models import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)
 """Cut, blanched or cooked food stays in the room two hours in all (USDA / eatright.org)."""
-CUTS = ("trim", "shell", "puree", "press")
-CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze", "dry")
-"""While these run the food is hot, in ice water, freezing or in the dryer; between them it stands
-in the room."""
-BATCH_HOURS = {"blanch", "simmer", "roast", "cool", "chill"}
+CUTS = names_where(lambda kind: kind.cuts)
+WARMS = names_where(lambda kind: kind.warms)
+CONTROLLED = names_where(lambda kind: kind.controlled)
+FINAL = names_where(lambda kind: kind.final)
+"""Between steps that keep food hot or cold it stands in the room, until the last of them."""
+OWN_TIME = names_where(lambda kind: kind.own_time)
 
 
 def check_chains(facts: Facts) -> Iterator[Finding]:
@@ -72,21 +77,23 @@ def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
     where = facts.clock(session.start)
     for pot in facts.pots:
         holding = [task for task in session.tasks if pot.name in task.equipment]
-        blanching = [task.start for task in holding if task.step == "blanch"]
+        blanching = [task.start for task in holding if task.step == Blanch.name]
         if not blanching:
             continue
-        heats = [task for task in holding if task.step == "heat"]
+        heats = [task for task in holding if task.step == HeatPot.name]
         if not any(heat.end <= min(blanching) for heat in heats):
-            yield f"{where}: {pot.name} is not brought to the boil before blanching begins at " \
-                f"{facts.clock(min(blanching))}."  # fmt: skip
-        steaming = all(
-            task.settings.get("over") == "steam" for task in holding if task.step == "blanch"
-        )
+            yield (
+                f"{where}: {pot.name} is not brought to the boil before blanching begins at "
+                f"{facts.clock(min(blanching))}."
+            )
+        steaming = all(is_over_steam(task) for task in holding if task.step == Blanch.name)
         need = pot.heat_up_seconds(pot.steam_water if steaming else None)
         for heat in heats:
             if seconds(heat) < need - 1:
-                yield f"{where}: {pot.name} needs {need:.0f} s to boil from cold; " \
-                    f"{seconds(heat):.0f} s are planned."  # fmt: skip
+                yield (
+                    f"{where}: {pot.name} needs {need:.0f} s to boil from cold; "
+                    f"{seconds(heat):.0f} s are planned."
+                )
 
 
 @dataclass(frozen=True)
@@ -138,7 +145,7 @@ def _numbered(batch: int | None) -> int:
 
 def _must_be(step: Step) -> bool:
     """A step on a batch that takes no time may be left out of the tasks."""
-    return step.step in BATCH_HOURS or work_seconds(step, 1.0) > 0
+    return step.step in OWN_TIME or work_seconds(step, 1.0) > 0
 
 
 def _matched(
@@ -174,7 +181,7 @@ def _order(facts: Facts, sitting: Sitting, chain: _Chain) -> Iterator[str]:
                 )
         for (_, before), (_, after) in pairwise(path):
             late = (after.start - before.end).total_seconds()
-            if (before.step, after.step) == ("blanch", "cool") and late > 0:
+            if (before.step, after.step) == (Blanch.name, Cool.name) and late > 0:
                 yield (
                     f"{sitting.where}: batch {after.batch} waits {late:.0f} s between blanching "
                     "and cooling; it is cooled at once."
@@ -242,10 +249,10 @@ def _stood(path: Sequence[Task]) -> dt.timedelta:
         if task.step in CONTROLLED:
             if since is not None:
                 stood += max(dt.timedelta(), task.start - since)
-            since = None if task.step in ("freeze", "dry") else task.end
+            since = None if task.step in FINAL else task.end
         elif since is None and task.step in CUTS:
             since = task.end
-        elif since is None and task.step == "portion":
+        elif since is None and task.step in WARMS:
             since = task.start  # taken cold from the fridge, it warms from the start
     return stood
 

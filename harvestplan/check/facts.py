@@ -14,16 +14,20 @@ from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.experience import NOTHING_YET, Experience, at_pace, pace_of
+from harvestplan.kitchen.at_pace import at_pace
+from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.machine_settings import own_settings
+from harvestplan.kitchen.own_pace import pace_of
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.sealing import CycleSettings
 from harvestplan.kitchen.steaming import steamed
+from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.register import names_where
 from harvestplan.plan.models import Lot, Plan, Run, Session, Task
 
-RUN_STEPS = ("wash",)
+RUN_STEPS = names_where(lambda kind: kind.scope == "run")
 """Steps done once for the whole run."""
-PACK_STEPS = ("portion", "seal", "freeze", "store")
+PACK_STEPS = names_where(lambda kind: kind.scope == "table")
 """Steps done for several batches at once, at the packing table."""
 
 
@@ -264,7 +268,7 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
 
 def _as_blanched(product: Product, tasks: Sequence[Task]) -> Product:
     """Over steam where a task says so and a steaming time is known, else in water."""
-    over = any(task.settings.get("over") == "steam" for task in tasks if task.step == "blanch")
+    over = any(is_over_steam(task) for task in tasks if task.step == Blanch.name)
     return (steamed(product) if over else None) or product
 
 

@@ -13,7 +13,12 @@ from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
-from harvestplan.kitchen.step_times import CHILL_TO, HOT, ROOM
+from harvestplan.kitchen.steps.chill import CHILL_TO, HOT, ROOM, Chill
+from harvestplan.kitchen.steps.cool import Cool
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.settings import freezer_of
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.plan.models import OpeningRow
 
@@ -120,9 +125,9 @@ def freezing_loads(facts: Facts) -> list[Freezing]:
     found = list(_ice_loads(facts))
     for sitting in facts.sittings:
         steps = [step.step for step in sitting.product.steps]
-        first = "tray freeze" if "tray freeze" in steps else "freeze"
+        first = TrayFreeze.name if TrayFreeze.name in steps else Freeze.name
         for task in sitting.tasks_of(first):
-            freezer = facts.freezer(task.settings.get("freezer"))
+            freezer = facts.freezer(freezer_of(task))
             if freezer is not None:
                 found.append(Freezing(task.start, facts.day(task.start), freezer.name, task.grams))
     return found
@@ -137,16 +142,21 @@ def _ice_loads(facts: Facts) -> Iterator[Freezing]:
         mine = (s for s in facts.sittings if s.session is session)
         grams = sum(_ice_grams(facts, sitting) for sitting in mine)
         if grams and date > facts.plan.as_of:
-            yield Freezing(session.start - DAY, date - DAY, facts.season.freezer[0].name,
-                       math.ceil(freezing_load(grams)), ice_space(grams))  # fmt: skip
+            yield Freezing(
+                session.start - DAY,
+                date - DAY,
+                facts.season.freezer[0].name,
+                math.ceil(freezing_load(grams)),
+                ice_space(grams),
+            )
 
 
 def _ice_grams(facts: Facts, sitting: Sitting) -> int:
     """Ice that a sitting's cooling and chilling take, batch by batch: as the tasks say where that
     agrees with the mass they state, which is rounded to the gram."""
-    cooked = any(step.step in ("roast", "simmer") for step in sitting.product.steps)
+    cooked = any(kind_of(step.step).cooks for step in sitting.product.steps)
     boiling = boiling_point(facts.season.household.altitude)
-    spans = {"cool": (boiling, COOLED), "chill": (HOT if cooked else ROOM, CHILL_TO)}
+    spans = {Cool.name: (boiling, COOLED), Chill.name: (HOT if cooked else ROOM, CHILL_TO)}
     total = 0
     for task in sitting.tasks:
         if task.step in spans:
@@ -209,13 +219,10 @@ def _made_here(facts: Facts) -> Iterator[tuple[str, Want, int]]:
 
 
 def _equipped(season: Season, product: Product) -> bool:
-    steps = {step.step for step in product.steps}
-    return not (
-        (steps & {"blanch", "simmer"} and not season.pot)
-        or (steps & {"cool", "chill"} and not season.bath)
-        or ("roast" in steps and not season.oven)
-        or "dry" in steps
-    )
+    """Whether the kitchen has what a frozen product is made in; what dries is none."""
+    missing = {"dryer"}
+    missing |= {name for name in ("pot", "bath", "oven") if not getattr(season, name)}
+    return not missing & {kind_of(step.step).vessel for step in product.steps}
 
 
 def _draws(facts: Facts) -> dict[str, _Draw]:
@@ -234,8 +241,8 @@ def _arrivals(facts: Facts) -> Iterator[_Arrival]:
             continue
         pouch = facts.pouch(sitting.run.pouch)
         grams = sitting.run.portion_grams
-        for task in sitting.tasks_of("freeze"):
-            freezer = facts.freezer(task.settings.get("freezer"))
+        for task in sitting.tasks_of(Freeze.name):
+            freezer = facts.freezer(freezer_of(task))
             if freezer is None:
                 continue
             count = int(max(0, number(task, "pouches") or 0))

@@ -11,6 +11,7 @@ from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, numb
 from harvestplan.check.freezer_count import Day, Freezing, freezing_loads, opened_spaces, recount
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
+from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.plan.models import FreezerDay, Task
 
 DAY = dt.timedelta(days=1)
@@ -22,7 +23,7 @@ def check_freezing(facts: Facts) -> Iterator[Finding]:
     for each in freezing_loads(facts):
         loads[each.freezer].append(each)
     for sitting in facts.ahead:
-        for task in sitting.tasks_of("freeze"):
+        for task in sitting.tasks_of(Freeze.name):
             for message in _area(facts, sitting, task):
                 yield Finding("V7", message)
     for freezer in facts.season.freezer:
@@ -85,8 +86,10 @@ def _opening(facts: Facts) -> Iterator[str]:
             yield f"{row.product} lies in {row.freezer!r}, which is no freezer of the kitchen."
         each = spaces.get(row.product)
         if each is not None and row.volume_ml != each * row.portions:
-            yield f"{row.product} in {row.freezer}: {row.portions} portions take " \
-                f"{each * row.portions} mL, the plan says {row.volume_ml} mL."  # fmt: skip
+            yield (
+                f"{row.product} in {row.freezer}: {row.portions} portions take "
+                f"{each * row.portions} mL, the plan says {row.volume_ml} mL."
+            )
     for session in facts.sessions:
         if session.status == "done" and facts.day(session.start) > facts.plan.as_of:
             yield f"{facts.clock(session.start)}: a session is done that is still to come."
@@ -95,11 +98,13 @@ def _opening(facts: Facts) -> Iterator[str]:
 def _freeze_tasks(facts: Facts) -> Iterator[str]:
     for sitting in facts.ahead:
         pouch = facts.pouch(sitting.run.pouch)
-        for task in sitting.tasks_of("freeze"):
-            name = task.settings.get("freezer")
+        for task in sitting.tasks_of(Freeze.name):
+            name = task.settings.get("freezer")  # as it is written, to be told so
             if facts.freezer(name) is None:
-                yield f"{sitting.where}: {task.id} goes to {name!r}, which is no freezer of the " \
-                    "kitchen."  # fmt: skip
+                yield (
+                    f"{sitting.where}: {task.id} goes to {name!r}, which is no freezer of the "
+                    "kitchen."
+                )
             expected: dict[str, object] = {"grams": task.grams}
             count = number(task, "pouches")
             if pouch is not None and count is not None:
@@ -125,8 +130,9 @@ def _rows(facts: Facts) -> Iterator[str]:
         yield from _differ(freezer.name, "used_ml", both, rows, {d: days[d].used for d in both})
         yield from _differ(freezer.name, "load_grams", both, rows, {d: days[d].load for d in both})
         for key, value in (
-            ("capacity_ml", int(freezer.volume)), ("load_limit_grams", freezing_limit(freezer))
-        ):  # fmt: skip
+            ("capacity_ml", int(freezer.volume)),
+            ("load_limit_grams", freezing_limit(freezer)),
+        ):
             yield from _differ(freezer.name, key, both, rows, dict.fromkeys(both, value))
     names = {freezer.name for freezer in facts.season.freezer}
     for stray in sorted({row.name for row in facts.plan.freezer} - names):
@@ -142,8 +148,10 @@ def _full(name: str, days: dict[dt.date, Day], room: int) -> Iterator[str]:
     over = [day for day, row in sorted(days.items()) if row.used > room]
     if over:
         most = max(days[day].used for day in over)
-        yield f"{name} is over-full on {over[0]}: {days[over[0]].used} mL of {room} mL" \
-            f"{_more(over)}; at most {most} mL."  # fmt: skip
+        yield (
+            f"{name} is over-full on {over[0]}: {days[over[0]].used} mL of {room} mL"
+            f"{_more(over)}; at most {most} mL."
+        )
 
 
 def _differ(
@@ -155,8 +163,10 @@ def _differ(
 ) -> Iterator[str]:
     wrong = [day for day in days if getattr(rows[day], key) != counted[day]]
     if wrong:
-        yield f"{name} on {wrong[0]}: {key} is {getattr(rows[wrong[0]], key)}, counted anew it " \
-            f"is {counted[wrong[0]]}{_more(wrong)}."  # fmt: skip
+        yield (
+            f"{name} on {wrong[0]}: {key} is {getattr(rows[wrong[0]], key)}, counted anew it "
+            f"is {counted[wrong[0]]}{_more(wrong)}."
+        )
 
 
 def _more(days: Sequence[dt.date]) -> str:

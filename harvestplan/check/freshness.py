@@ -34,18 +34,20 @@ def _picked_ripe(facts: Facts) -> Iterator[str]:
     days = {session.uid: facts.day(session.start) for session in facts.sessions}
     for pick in facts.plan.picks:
         if not any(
-            lot.planting == pick.planting and lot.crop == pick.crop
+            lot.planting == pick.planting
+            and lot.crop == pick.crop
             and lot.ready <= pick.date <= lot.ready + _stands(facts, pick)
             for lot in facts.plan.lots
-        ):  # fmt: skip
+        ):
             yield f"{pick.planting} is picked on {pick.date}, when no lot of it is ripe."
         if pick.session is None:
             continue
         if pick.session not in days:
             yield f"{pick.planting}, picked on {pick.date}: there is no session {pick.session}."
         elif pick.date > days[pick.session]:
-            yield f"{pick.planting} is picked on {pick.date} for a session on " \
-                f"{days[pick.session]}."  # fmt: skip
+            yield (
+                f"{pick.planting} is picked on {pick.date} for a session on {days[pick.session]}."
+            )
 
 
 def _stands(facts: Facts, pick: Pick) -> dt.timedelta:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from harvestplan.check.facts import Facts, Finding
 from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.quantities import show
+from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.plan.models import Session
 
 
@@ -86,7 +87,7 @@ def _chilled(facts: Facts) -> Iterator[Waiting]:
         second = facts.second_of(sitting) if sitting.kind == "first" else None
         if second is None or sitting.pause is None:
             continue
-        if sitting.product.steps[sitting.pause].step == "chill":
+        if sitting.product.steps[sitting.pause].step == Chill.name:
             grams = sitting.raw * sitting.share_before(sitting.pause + 1)
             volume = grams / sitting.product.density.value
             since, until = facts.day(sitting.session.start), facts.day(second.session.start)

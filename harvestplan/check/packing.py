@@ -17,6 +17,9 @@ from harvestplan.check.facts import (
 from harvestplan.inputs.season import Pouch, Sealer
 from harvestplan.kitchen.pouches import capacity, content_volume, fits_machine, per_cycle
 from harvestplan.kitchen.sealing import cycles
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.portion import Portion
+from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import Task
 
 
@@ -40,12 +43,13 @@ def _messages(facts: Facts) -> Iterator[str]:
             yield f"{sitting.where}: pouches are sealed and the kitchen has no sealer."
         else:
             yield from _fit(sitting, pouch, sealer)
-            for task in sitting.tasks_of("seal"):
+            for task in sitting.tasks_of(Seal.name):
                 yield from _seal(facts, sitting, task, pouch, sealer)
-            for task in sitting.tasks_of("portion"):
+            for task in sitting.tasks_of(Portion.name):
                 expected: dict[str, object] = {
-                    "pouch": pouch.name, "portion_g": sitting.run.portion_grams
-                }  # fmt: skip
+                    "pouch": pouch.name,
+                    "portion_g": sitting.run.portion_grams,
+                }
                 yield from disagreements(sitting.where, task, expected)
 
 
@@ -53,15 +57,19 @@ def _portion(facts: Facts, sitting: Sitting) -> Iterator[str]:
     wants = [w for w in facts.season.want if facts.product_name(w.product) == sitting.name]
     wanted = {portion_grams(sitting.product, want.portion) for want in wants}
     if wanted and sitting.run.portion_grams not in wanted:
-        yield f"{sitting.where}: portions of {sitting.run.portion_grams} g are planned, " \
-            f"{min(wanted)} g are wanted."  # fmt: skip
+        yield (
+            f"{sitting.where}: portions of {sitting.run.portion_grams} g are planned, "
+            f"{min(wanted)} g are wanted."
+        )
 
 
 def _packs_nothing(sitting: Sitting) -> Iterator[str]:
     run = sitting.run
     if run.pouches or run.grams_packed:
-        yield f"{sitting.where}: a first sitting packs nothing, but {run.pouches} pouches with " \
-            f"{run.grams_packed} g are planned."  # fmt: skip
+        yield (
+            f"{sitting.where}: a first sitting packs nothing, but {run.pouches} pouches with "
+            f"{run.grams_packed} g are planned."
+        )
 
 
 def _counts(sitting: Sitting) -> Iterator[str]:
@@ -71,9 +79,11 @@ def _counts(sitting: Sitting) -> Iterator[str]:
         return
     needed = math.ceil(run.grams_packed / run.portion_grams)
     if run.pouches != needed or run.pouches == 0:
-        yield f"{sitting.where}: {run.grams_packed} g in portions of {run.portion_grams} g fill " \
-            f"{needed} pouches; {run.pouches} are planned."  # fmt: skip
-    for step in ("portion", "seal", "freeze"):
+        yield (
+            f"{sitting.where}: {run.grams_packed} g in portions of {run.portion_grams} g fill "
+            f"{needed} pouches; {run.pouches} are planned."
+        )
+    for step in (Portion.name, Seal.name, Freeze.name):
         tasks = sitting.tasks_of(step)
         counts = [number(task, "pouches") for task in tasks]
         for task, count in zip(tasks, counts, strict=True):
@@ -81,19 +91,25 @@ def _counts(sitting: Sitting) -> Iterator[str]:
                 yield f'{sitting.where}: {task.id} does not name "pouches".'
         total = sum(count for count in counts if count is not None)
         if tasks and total != run.pouches:
-            yield f"{sitting.where}: {total:g} pouches are planned to {step}, the run has " \
-                f"{run.pouches}."  # fmt: skip
+            yield (
+                f"{sitting.where}: {total:g} pouches are planned to {step}, the run has "
+                f"{run.pouches}."
+            )
 
 
 def _fit(sitting: Sitting, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
     volume = content_volume(sitting.product, sitting.run.portion_grams)
     room = capacity(pouch, sitting.product)
     if volume > room + 1e-6:
-        yield f"{sitting.where}: a portion takes {volume:.0f} mL; the pouch {pouch.name} may " \
-            f"hold {room:.0f} mL."  # fmt: skip
+        yield (
+            f"{sitting.where}: a portion takes {volume:.0f} mL; the pouch {pouch.name} may "
+            f"hold {room:.0f} mL."
+        )
     if not fits_machine(pouch, sealer):
-        yield f"{sitting.where}: the pouch {pouch.name} does not fit the bar or chamber of " \
-            f"{sealer.name}."  # fmt: skip
+        yield (
+            f"{sitting.where}: the pouch {pouch.name} does not fit the bar or chamber of "
+            f"{sealer.name}."
+        )
 
 
 def _seal(
@@ -106,10 +122,14 @@ def _seal(
     together = per_cycle(pouch, sealer)
     closings = cycles(math.ceil(count), together)
     expected: dict[str, object] = {
-        "per_cycle": together, "cycles": closings, "pump_down_s": round(cycle.pump_down)
-    }  # fmt: skip
+        "per_cycle": together,
+        "cycles": closings,
+        "pump_down_s": round(cycle.pump_down),
+    }
     yield from disagreements(sitting.where, task, expected)
     each = cycle.seconds(sealer, together)
     if seconds(task) < closings * each - 1:
-        yield f"{sitting.where}: {task.id} lasts {seconds(task):.0f} s; {closings} cycles of " \
-            f"{each:.0f} s are needed."  # fmt: skip
+        yield (
+            f"{sitting.where}: {task.id} lasts {seconds(task):.0f} s; {closings} cycles of "
+            f"{each:.0f} s are needed."
+        )

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, in_utc
+from harvestplan.kitchen.steps.register import names_where
 from harvestplan.plan.models import Plan, Session
 
 
@@ -39,7 +40,7 @@ def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
             yield Finding("V11", f"{where} has other runs than before.")
 
 
-WITHOUT_FOOD = ("set up", "heat", "wash", "clean up")
+WITHOUT_FOOD = names_where(lambda kind: kind.scope in ("session", "run"))
 """Steps that begin no food; what is only washed can wait."""
 
 

@@ -16,10 +16,26 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
-from harvestplan.kitchen.experience import BOOK_PACE, pace_of
 from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
+from harvestplan.kitchen.steps.blanch import STEAM, Blanch, is_over_steam
+from harvestplan.kitchen.steps.chill import (
+    CHILL_BATH,
+    CHILL_DEPTH,
+    CHILL_SHARE,
+    CHILL_TO,
+    HOT,
+    ROOM,
+    Chill,
+)
+from harvestplan.kitchen.steps.cool import Cool
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.roast import Roast
+from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.simmer import Simmer
 from harvestplan.plan.models import Task
 
 ONE_MINUTE = 60.0
@@ -28,14 +44,11 @@ PACE_SLACK = 0.85
 than this share of the household's own minutes is too short (own judgement)."""
 HALF_GRAM = 0.5
 """Tasks state whole grams; a batch may be this much lighter or heavier."""
-CHILL_SHARE = 0.5
-"""Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
 LEAST_CHILL = {
-    cooked: stirred_cooling_seconds(depth=0.05, start=start, end=5.0, bath=0.5)
-    for cooked, start in ((True, 95.0), (False, 20.0))
+    cooked: stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, CHILL_BATH)
+    for cooked, start in ((True, HOT), (False, ROOM))
 }
-"""Seconds from the heat or from the room's 20 °C to 5 °C in a shallow pan 2 in deep, stirred in ice
-water (two-stage rule: Southern Nevada Health District)."""
+"""Seconds from the heat, or from the room, in a shallow pan stirred in ice water."""
 
 
 def check_potfuls(facts: Facts) -> Iterator[Finding]:
@@ -54,9 +67,9 @@ def _messages(facts: Facts) -> Iterator[str]:
                 continue
             where = f"{sitting.where}, batch {task.batch}" if task.batch else sitting.where
             yield from _time(facts, where, task, step, sitting)
-            if step.step == "blanch":
+            if step.step == Blanch.name:
                 yield from _blanch(facts, sitting, where, task, step, slow)
-            elif step.step == "cool":
+            elif step.step == Cool.name:
                 yield from _cool(facts, sitting, where, task, step)
             else:
                 yield from _load(facts, where, task, step)
@@ -90,10 +103,10 @@ def _pace(facts: Facts, sitting: Sitting) -> Iterator[str]:
 def _dryer_load(facts: Facts, sitting: Sitting) -> Iterator[str]:
     """What is in a dryer at once lies in a single layer on its trays."""
     for _, step in sitting.steps:
-        if step.step != "dry" or step.tray_load is None:
+        if step.step != Dry.name or step.tray_load is None:
             continue
-        grams = sum(task.grams for task in sitting.tasks_of("dry"))
-        for name in {name for task in sitting.tasks_of("dry") for name in task.equipment}:
+        grams = sum(task.grams for task in sitting.tasks_of(Dry.name))
+        for name in {name for task in sitting.tasks_of(Dry.name) for name in task.equipment}:
             room = sum(
                 dryer.trays * dryer.tray_area * step.tray_load.value
                 for dryer in facts.season.dryer
@@ -136,26 +149,28 @@ def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) ->
     if step.step in PACK_STEPS or [s.step for _, s in sitting.steps].count(step.step) > 1:
         return
     least = work_seconds(step, max(0.0, task.grams - HALF_GRAM))
-    if step.step in ("roast", "simmer") and step.time is not None:
+    if kind_of(step.step).cooks and step.time is not None:
         least += step.time.value
         yield from disagreements(where, task, {"minutes": step.time.value / 60})
         pot = facts.pot(task.equipment[0]) if task.equipment else None
-        if step.step == "simmer" and pot is not None:
+        if step.step == Simmer.name and pot is not None:
             grams = max(0.0, task.grams - HALF_GRAM)
             least += pot.cook_up_seconds(step, grams, sitting.crop.water_share.value)
-    elif step.step == "chill":
-        cooked = any(s.step in ("roast", "simmer") for s in sitting.product.steps)
+    elif step.step == Chill.name:
+        cooked = any(kind_of(s.step).cooks for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])
     if seconds(task) < least - 1:
-        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need " \
-            f"{least:.0f} s to {task.step}."  # fmt: skip
+        yield (
+            f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need "
+            f"{least:.0f} s to {task.step}."
+        )
 
 
 def _packing_time(sitting: Sitting) -> Iterator[str]:
     """The run's packing groups share out the fixed part of a step; of a session cut short some of
     them are never begun."""
     for _, step in sitting.steps:
-        if step.step not in PACK_STEPS or step.step == "seal":
+        if step.step not in PACK_STEPS or step.step == Seal.name:
             continue
         tasks = sitting.tasks_of(step.step)
         least = work_seconds(step, sitting.run.grams_packed)
@@ -163,8 +178,10 @@ def _packing_time(sitting: Sitting) -> Iterator[str]:
             least -= work_seconds(step, 0.0)
         planned = sum(seconds(task) for task in tasks)
         if tasks and planned < least - 1:
-            yield f"{sitting.where}: {planned:.0f} s are planned to {step.step}, " \
-                f"{sitting.run.grams_packed} g need {least:.0f} s."  # fmt: skip
+            yield (
+                f"{sitting.where}: {planned:.0f} s are planned to {step.step}, "
+                f"{sitting.run.grams_packed} g need {least:.0f} s."
+            )
 
 
 def _blanch(
@@ -188,22 +205,26 @@ def _blanch(
     if step.clock == "return to boil":
         least += back
     if seconds(task) < least - 1:
-        yield f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g in {pot.name} " \
-            f"need {least:.0f} s, return to the boil and altitude included."  # fmt: skip
+        yield (
+            f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g in {pot.name} "
+            f"need {least:.0f} s, return to the boil and altitude included."
+        )
     if back > ONE_MINUTE + 0.01:
         slow[sitting.run.product] = max(back, slow.get(sitting.run.product, 0.0))
         if pot.one_minute:
-            yield f"{where}: {task.grams} g take {back:.0f} s to boil again in {pot.name}, which " \
-                "must be back in one minute."  # fmt: skip
+            yield (
+                f"{where}: {task.grams} g take {back:.0f} s to boil again in {pot.name}, which "
+                "must be back in one minute."
+            )
 
 
 def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
     """A run is blanched in one way: evenings ahead as the household wants it."""
-    if (task.settings.get("over") == "steam") != over_steam(step):
+    if is_over_steam(task) != over_steam(step):
         yield f"{where}: {task.id} and the other batches are not all blanched in one way."
     ways = {w.steam for w in facts.season.want if facts.product_name(w.product) == sitting.name}
     if sitting.session.status == "planned" and ways and over_steam(step) not in ways:
-        planned, wanted = ("over steam", "in water") if over_steam(step) else ("in water", "steam")
+        planned, wanted = ("over steam", "in water") if over_steam(step) else ("in water", STEAM)
         yield f"{where}: it is blanched {planned}, and {wanted} is wanted."
 
 
@@ -228,12 +249,14 @@ def _blanch_settings(
     if step.clock == "return to boil" and written is not None and step.time is not None:
         least = written + step.time.value
         if seconds(task) < least - 1:
-            yield f"{where}: {task.id} lasts {seconds(task):.0f} s, less than its own return to " \
-                f"the boil and blanching time, {least:.0f} s."  # fmt: skip
+            yield (
+                f"{where}: {task.id} lasts {seconds(task):.0f} s, less than its own return to "
+                f"the boil and blanching time, {least:.0f} s."
+            )
 
 
 def _cool(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
-    blanch = next((s for s in sitting.product.steps if s.step == "blanch"), None)
+    blanch = next((s for s in sitting.product.steps if s.step == Blanch.name), None)
     if step.ratio is None or blanch is None:
         return
     least = step.ratio.value * blanch_seconds(blanch, facts.season.household.altitude)
@@ -246,9 +269,9 @@ def _load(facts: Facts, where: str, task: Task, step: Step) -> Iterator[str]:
     """What an oven, a pot to cook in or a pan in the bath holds, in g."""
     name = task.equipment[0] if task.equipment else None
     limits: dict[str, dict[str, float]] = {
-        "roast": {oven.name: oven.trays * oven.tray_load for oven in facts.season.oven},
-        "simmer": {pot.name: cooked_limit(pot.volume, step) for pot in facts.season.pot},
-        "chill": {bath.name: CHILL_SHARE * bath.volume for bath in facts.season.bath},
+        Roast.name: {oven.name: oven.trays * oven.tray_load for oven in facts.season.oven},
+        Simmer.name: {pot.name: cooked_limit(pot.volume, step) for pot in facts.season.pot},
+        Chill.name: {bath.name: CHILL_SHARE * bath.volume for bath in facts.season.bath},
     }
     limit = limits.get(step.step, {}).get(name or "", math.inf)
     if task.grams - HALF_GRAM > limit:

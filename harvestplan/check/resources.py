@@ -11,6 +11,13 @@ from itertools import pairwise
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.pouches import content_volume, footprint
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.portion import Portion
+from harvestplan.kitchen.steps.register import KINDS
+from harvestplan.kitchen.steps.settings import freezer_of
+from harvestplan.kitchen.steps.step_kind import Vessel
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Task
 
 DAY = dt.timedelta(days=1)
@@ -23,18 +30,14 @@ def check_equipment(facts: Facts) -> Iterator[Finding]:
 
 
 def _units_by_step(season: Season) -> dict[str, set[str]]:
-    pots = {pot.name for pot in season.pot}
-    baths = {bath.name for bath in season.bath}
-    return {
-        "heat": pots,
-        "blanch": pots,
-        "simmer": pots,
-        "cool": baths,
-        "chill": baths,
-        "roast": {oven.name for oven in season.oven},
-        "dry": {dryer.name for dryer in season.dryer},
-        "seal": set(season.sealer.units) if season.sealer else set(),
+    units: dict[Vessel, set[str]] = {
+        "pot": {pot.name for pot in season.pot},
+        "bath": {bath.name for bath in season.bath},
+        "oven": {oven.name for oven in season.oven},
+        "dryer": {dryer.name for dryer in season.dryer},
+        "sealer": set(season.sealer.units) if season.sealer else set(),
     }
+    return {kind.name: units[kind.vessel] for kind in KINDS if kind.vessel is not None}
 
 
 def _unit_names(facts: Facts) -> Iterator[str]:
@@ -49,8 +52,10 @@ def _unit_names(facts: Facts) -> Iterator[str]:
                 elif name not in serving.get(task.step, known):
                     yield f'{where}: the task {task.id} cannot {task.step} in "{name}".'
             if task.step in serving and len(task.equipment) != 1:
-                yield f"{where}: the task {task.id} needs one unit to {task.step} in, it names " \
-                    f"{len(task.equipment)}."  # fmt: skip
+                yield (
+                    f"{where}: the task {task.id} needs one unit to {task.step} in, it names "
+                    f"{len(task.equipment)}."
+                )
 
 
 def _double_use(facts: Facts) -> Iterator[str]:
@@ -75,8 +80,8 @@ def _drying_at_once(facts: Facts) -> Iterator[str]:
     """A dryer is taken from its filling until the food is dry, long after the session."""
     held: dict[str, list[tuple[dt.datetime, dt.datetime, str]]] = defaultdict(list)
     for sitting in facts.sittings:
-        hours = next((s.pause_least for _, s in sitting.steps if s.step == "dry"), None)
-        for task in sitting.tasks_of("dry"):
+        hours = next((s.pause_least for _, s in sitting.steps if s.step == Dry.name), None)
+        for task in sitting.tasks_of(Dry.name):
             until = task.end + dt.timedelta(seconds=hours.value if hours else 0)
             for name in task.equipment:
                 held[name].append((task.start, until, sitting.run.id))
@@ -151,14 +156,14 @@ def check_trays(facts: Facts) -> Iterator[Finding]:
 
 def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
     pouch = facts.pouch(sitting.run.pouch)
-    loads = {i: step.tray_load for i, step in sitting.steps if step.step == "tray freeze"}
+    loads = {i: step.tray_load for i, step in sitting.steps if step.step == TrayFreeze.name}
     load = next((load for load in loads.values() if load is not None), None)
     for task in sitting.tasks:
-        freezer = task.settings.get("freezer")
-        if task.step == "tray freeze" and load is not None:
+        freezer = freezer_of(task)
+        if task.step == TrayFreeze.name and load is not None:
             until = _portioned(facts, sitting, task)
             yield _OnTrays(freezer, task.start, until, task.grams / load.value * 1e6, True)
-        elif task.step == "freeze" and pouch is not None:
+        elif task.step == Freeze.name and pouch is not None:
             volume = content_volume(sitting.product, sitting.run.portion_grams)
             area = footprint(pouch, volume) * (number(task, "pouches") or 0)
             yield _OnTrays(freezer, task.start, task.start + DAY, area, False)
@@ -167,6 +172,6 @@ def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
 def _portioned(facts: Facts, sitting: Sitting, task: Task) -> dt.datetime:
     """When what was frozen on trays is taken off them: at the next portioning."""
     packing = facts.second_of(sitting) if sitting.kind == "first" else sitting
-    portions = packing.tasks_of("portion") if packing else []
+    portions = packing.tasks_of(Portion.name) if packing else []
     starts = [portion.start for portion in portions if portion.start >= task.end]
     return min(starts, default=max(task.end, task.start + DAY))

@@ -10,6 +10,8 @@ from harvestplan.kitchen.refusals import (
     CABBAGE_KIN,
     COOKED,
     DRY_CROP,
+    FROZEN,
+    HEAT,
     NEVER_RAW,
     SOFT_CHEESE,
     is_kin,
@@ -17,9 +19,11 @@ from harvestplan.kitchen.refusals import (
     ways_to_cool,
 )
 from harvestplan.kitchen.sealing import CHILL_LIMIT
+from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.puree import Puree
+from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import Task
-
-FROZEN = ("tray freeze", "freeze")
 
 
 def check_safety(facts: Facts) -> Iterator[Finding]:
@@ -43,7 +47,7 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     refused = judge(product, sitting.crop)
     if refused is not None:
         yield f"{where}: {refused}."
-    seals = sitting.tasks_of("seal")
+    seals = sitting.tasks_of(Seal.name)
     if sitting.kind == "first" or not seals:
         return
     if product.storage == "shelf" and product.texture != "dry":
@@ -53,11 +57,13 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     yield from _raw(sitting, set(done))
     yield from _warm(sitting, before)
     for task in (*before, *sitting.tasks):
-        if task.step == "chill":
+        if task.step == Chill.name:
             cold = number(task, "to_c")
             if cold is None or cold > CHILL_LIMIT:
-                yield f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder " \
-                    "goes into the chamber."  # fmt: skip
+                yield (
+                    f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder "
+                    "goes into the chamber."
+                )
 
 
 def _raw(sitting: Sitting, done: set[str]) -> Iterator[str]:
@@ -67,9 +73,9 @@ def _raw(sitting: Sitting, done: set[str]) -> Iterator[str]:
     if is_kin(crop, SOFT_CHEESE):
         safe = set(FROZEN)
     elif is_kin(crop, NEVER_RAW):
-        safe = {"blanch", "dry", *COOKED, *FROZEN}
+        safe = {*HEAT, Dry.name, *FROZEN}
     elif is_kin(crop, CABBAGE_KIN):
-        safe = {"blanch", "dry", *COOKED}
+        safe = {*HEAT, Dry.name}
     else:
         return
     if crop.water_share.value >= DRY_CROP and not safe & done:
@@ -86,8 +92,8 @@ def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[T
 def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
     """Cooked food goes into the chamber cold."""
     steps = [step.step for step in sitting.product.steps]
-    cooked = any(step in (*COOKED, "puree") for step in steps)
-    if not cooked or "seal" not in steps:
+    cooked = any(step in (*COOKED, Puree.name) for step in steps)
+    if not cooked or Seal.name not in steps:
         return
     ways = ways_to_cool(sitting.product)
     # Each batch's own order is judged by its chain; here the first of all must be cold.

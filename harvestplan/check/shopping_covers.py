@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
+from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import ShoppingLine
 
 
@@ -29,8 +30,10 @@ def _pouches(facts: Facts) -> Iterator[str]:
     listed = Counter(line.item for line in lines)
     for name, count in sorted(used.items()):
         if count and listed[name] != 1:
-            yield f"{count} pouches {name} are used; the shopping list has {listed[name]} lines " \
-                "for them."  # fmt: skip
+            yield (
+                f"{count} pouches {name} are used; the shopping list has {listed[name]} lines "
+                "for them."
+            )
     for line in lines:
         yield from _pouch_line(facts, line, used[line.item])
 
@@ -38,15 +41,19 @@ def _pouches(facts: Facts) -> Iterator[str]:
 def _pouch_line(facts: Facts, line: ShoppingLine, used: int) -> Iterator[str]:
     needed = used + facts.experience.spares(used)
     if line.need < needed:
-        yield f"{line.item}: {used} pouches and their spares are {needed}; the list counts " \
-            f"{line.need}."  # fmt: skip
+        yield (
+            f"{line.item}: {used} pouches and their spares are {needed}; the list counts "
+            f"{line.need}."
+        )
     pouch = facts.pouch(line.item)
     if pouch is None:
         yield f'The shopping list has "{line.item}", which is no pouch of the kitchen.'
         return
     if (line.in_stock, line.pack) != (pouch.in_stock, pouch.pack):
-        yield f"{line.item}: the list has {line.in_stock} in stock and packs of {line.pack}, the " \
-            f"kitchen {pouch.in_stock} and {pouch.pack}."  # fmt: skip
+        yield (
+            f"{line.item}: the list has {line.in_stock} in stock and packs of {line.pack}, the "
+            f"kitchen {pouch.in_stock} and {pouch.pack}."
+        )
     if line.buy < line.need - pouch.in_stock:
         yield f"{line.item}: {line.buy} are bought, {line.need - pouch.in_stock} are lacking."
     if line.packs * (line.pack or 1) < line.buy:
@@ -82,7 +89,7 @@ def _machine(facts: Facts) -> Iterator[str]:
     running = facts.experience.running_seconds(sealer, facts.sessions)
     for sitting in facts.sittings:
         pouch = facts.pouch(sitting.run.pouch)
-        for task in sitting.tasks_of("seal"):
+        for task in sitting.tasks_of(Seal.name):
             closings = number(task, "cycles")
             if pouch is not None and closings is not None:
                 each = facts.cycle(sitting, pouch, task).machine_seconds()

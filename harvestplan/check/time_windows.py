@@ -74,8 +74,9 @@ def _window(facts: Facts, session: Session) -> Iterator[str]:
             f"{where}: no free window runs from {facts.clock(edges[0])} to {facts.clock(edges[1])}."
         )
     elif session.hands > window.hands:
-        yield f"{where}: the session counts on {session.hands} people, the window has " \
-            f"{window.hands}."  # fmt: skip
+        yield (
+            f"{where}: the session counts on {session.hands} people, the window has {window.hands}."
+        )
 
 
 def _too_many(facts: Facts) -> Iterator[str]:

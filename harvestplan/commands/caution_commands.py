@@ -20,8 +20,8 @@ def _cautions(
     as_json: AsJson = False,
 ) -> None:
     """Show every caution with its hazard, its source and where it is shown."""
-    from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.terminal.cautions_text import cautions_json, cautions_text
 
     library = load_library(folder)

@@ -201,8 +201,8 @@ def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> 
 @app.command()
 def settings(folder: InDir = HERE) -> None:
     """Show the settings book: where to start with each product, and what you found since."""
-    from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.terminal.settings_text import settings_text
     from harvestplan.records.diary import read_diary
     from harvestplan.records.tries import pump_down_tries
@@ -219,7 +219,7 @@ def crops(
     as_json: AsJson = False,
 ) -> None:
     """List crops, bought goods and their products; with a name, show one with its sources."""
-    from harvestplan.inputs.library import load_library
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
 
     library = load_library(folder)
@@ -238,8 +238,8 @@ def card(
     as_json: AsJson = False,
 ) -> None:
     """Say what the kitchen takes of each food per evening and hour, and what limits it."""
-    from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.terminal.card_text import card_json, card_text
     from harvestplan.records.diary import read_diary
     from harvestplan.records.pace import experience_from
@@ -288,8 +288,8 @@ def book(
     ] = None,
 ) -> None:
     """Write the season's book for today, or sheets of labels, and say where they are."""
-    from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.paper.label_grids import GridError
     from harvestplan.outputs.paper.printed import Sheet, write_book, write_labels
 
@@ -348,8 +348,8 @@ def _measures(folder: Path, library: Library) -> Measures:
 
 
 def _next(folder: Path, today: dt.date) -> str:
-    from harvestplan.inputs.library import load_library
     from harvestplan.inputs.load import load_season
+    from harvestplan.kitchen.library import load_library
     from harvestplan.outputs.terminal.summary import next_text
 
     written = _written_plan(folder)

@@ -11,10 +11,10 @@ from harvestplan.foresight.answers import Help, Outlook, WhatHelps
 from harvestplan.foresight.asking import Say
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.compare import compare
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season, Window
 from harvestplan.inputs.windows import WEEKDAYS
+from harvestplan.kitchen.library import load_library
 
 EVENING = ("18:00", "21:00")
 """An evening where no window shows the usual hours (common practice, no source)."""

@@ -10,11 +10,22 @@ figure is from memory; `low`/`high` give its range; `other` records what other s
 
 from __future__ import annotations
 
-from typing import Annotated, Generic, Literal, TypeVar
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Generic, Literal, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
 from harvestplan.inputs.quantity_types import (
     Density,
@@ -30,10 +41,6 @@ from harvestplan.inputs.quantity_types import (
 
 T = TypeVar("T")
 
-StepName = Literal[
-    "wash", "trim", "shell", "blanch", "cool", "drain", "roast", "simmer", "puree", "press",
-    "chill", "tray freeze", "portion", "seal", "freeze", "dry", "cure", "store",
-]  # fmt: skip
 ThermalMethod = Literal["mw1", "mw2", "sine"]
 Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
@@ -184,8 +191,25 @@ class Steam(CropTable):
     """Steaming is timed from lid on (NCHFP, nchfp-blanching)."""
 
 
+@dataclass(frozen=True)
+class KnownSteps:
+    """What the kitchen knows of steps: their names, those whose time hands alone set, what a step
+    lacks, and what is wrong with a chain of them, as sentences without full stop. It is handed in
+    as "steps" of the context of validation; without it no step is judged."""
+
+    names: tuple[str, ...]
+    by_hand: tuple[str, ...]
+    flaw: Callable[[Step], str | None]
+    chain_flaw: Callable[[Sequence[Step]], str | None]
+
+
+def _known_steps(info: ValidationInfo) -> KnownSteps | None:
+    found = (info.context or {}).get("steps")
+    return found if isinstance(found, KnownSteps) else None
+
+
 class Step(CropTable):
-    """One step of a chain.
+    """One step of a chain: all that any kind of step may say.
 
     per_kg   work or time for each kg that enters the step
     fixed    time for each run (batch steps: for each batch), whatever the mass
@@ -193,7 +217,7 @@ class Step(CropTable):
     leaves   mass after the step ÷ mass before it
     """
 
-    step: StepName
+    step: Name
     per_kg: Figure[TimePerMass] | None = None
     fixed: Figure[Duration] | None = None
     hands: Annotated[int, Field(ge=0, le=4)] = 1
@@ -218,20 +242,19 @@ class Step(CropTable):
     tray_load: Figure[MassPerArea] | None = None
     caution: str = ""
 
+    @field_validator("step", mode="before")
+    @classmethod
+    def _known(cls, name: Any, info: ValidationInfo) -> Any:
+        known = _known_steps(info)
+        if known is not None and name not in known.names:
+            raise not_among(known.names)
+        return name
+
     @model_validator(mode="after")
-    def _complete(self) -> Step:
-        if self.step == "blanch" and not (self.time and self.clock and self.water):
-            raise ValueError("blanch needs time, clock and water")
-        if self.steam and not (self.step == "blanch" and self.piece):
-            raise ValueError("steam belongs to blanch, and needs the piece that lies in one layer")
-        if self.step == "cool" and not (self.ratio or self.fixed):
-            raise ValueError("cool needs ratio (to the blanching time) or fixed")
-        if self.step in ("roast", "simmer") and not self.time:
-            raise ValueError(f"{self.step} needs time")
-        if self.step == "dry" and not (
-            self.time and self.tray_load and self.leaves and self.pause_least
-        ):
-            raise ValueError("dry needs time, tray_load, leaves and pause_least")
+    def _complete(self, info: ValidationInfo) -> Step:
+        known = _known_steps(info)
+        if known is not None and (flaw := known.flaw(self)):
+            raise ValueError(flaw)
         return self
 
     @model_validator(mode="after")
@@ -259,11 +282,10 @@ class Product(CropTable):
     cautions: tuple[str, ...] = ()
 
     @model_validator(mode="after")
-    def _ratio_to_a_blanching(self) -> Product:
-        names = [step.step for step in self.steps]
-        for index, step in enumerate(self.steps):
-            if step.step == "cool" and step.ratio and "blanch" not in names[:index]:
-                raise ValueError("cool with ratio needs a blanch before it; else write fixed")
+    def _in_order(self, info: ValidationInfo) -> Product:
+        known = _known_steps(info)
+        if known is not None and (flaw := known.chain_flaw(self.steps)):
+            raise ValueError(flaw)
         return self
 
     @property
@@ -274,11 +296,6 @@ class Product(CropTable):
             if step.leaves is not None:
                 share *= step.leaves.value
         return share
-
-    @property
-    def waits_chilled(self) -> bool:
-        """Whether what a first sitting made waits in the fridge for the second."""
-        return any(step.step == "chill" and step.pause_limit for step in self.steps)
 
 
 class Refusal(CropTable):
@@ -333,10 +350,12 @@ class Source(CropTable):
 
 
 class Library(CropTable):
-    """All crops by name and all sources by id."""
+    """All crops by name and all sources by id; the steps whose time hands alone set, where they are
+    known."""
 
     crops: dict[str, Crop]
     sources: dict[str, Source]
+    by_hand: Annotated[tuple[str, ...], Field(exclude=True)] = ()
 
     def find_crop(self, name: str) -> Crop | None:
         """The crop called `name` (its own name or another trade name, any case), or None."""

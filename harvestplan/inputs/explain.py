@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
+from pydantic_core import PydanticCustomError
 
 from harvestplan.inputs.quantities import QuantityError
 
@@ -49,6 +50,13 @@ def suggestion(word: str, names: Iterable[str]) -> str:
     if near:
         return f'Did you mean "{near}"?'
     return f"Allowed are: {', '.join(names)}." if 0 < len(names) <= 24 else ""
+
+
+def not_among(names: Iterable[str]) -> PydanticCustomError:
+    """What a validator raises for a word that is none of `names`, as a model's own list of allowed
+    words would."""
+    expected = ", ".join(f"'{name}'" for name in names)
+    return PydanticCustomError("literal_error", "an unknown word", {"expected": expected})
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:

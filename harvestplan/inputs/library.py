@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.crops import Crop, Library, Source
+from harvestplan.inputs.crops import Crop, KnownSteps, Library, Source
 from harvestplan.inputs.explain import explain
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.line_numbers import Path as Place
@@ -22,34 +22,38 @@ from harvestplan.unseen import unseen
 SOURCES = "sources.toml"
 
 
-def load_library(extra_folder: Path | None = None) -> Library:
-    """All crops by name and all sources by id.
+def read_library(extra_folder: Path | None, steps: KnownSteps) -> Library:
+    """All crops by name and all sources by id, their chains judged by what is known of `steps`.
 
     `extra_folder` is a season folder: its ``crops/*.toml`` add crops or stand in for those of the
     same name, and its ``crops/sources.toml`` adds sources. Raises FilesNeedMending for a file that
     is no crop, a figure whose source is not listed, or a name that two crops claim.
     """
-    own = _own_library()
+    own = _own_library(steps)
     if extra_folder is None or not (extra_folder / "crops").is_dir():
         return own
     _refuse_links(extra_folder)
-    crops, sources = _read_folder(extra_folder / "crops", own.sources)
+    crops, sources = _read_folder(extra_folder / "crops", own.sources, steps)
     merged = {**own.crops, **crops}
     _refuse_shared_names(merged)
-    return Library.model_construct(crops=merged, sources={**own.sources, **sources})
+    both = {**own.sources, **sources}
+    return Library.model_construct(crops=merged, sources=both, by_hand=steps.by_hand)
 
 
 def _refuse_links(season: Path) -> None:
     paths = [season / "crops", *sorted((season / "crops").glob("*.toml"))]
     hint = "Put the file itself into the season folder."
-    flaws = [Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
-             for path in paths if not lies_in(season, path)]  # fmt: skip
+    flaws = [
+        Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
+        for path in paths
+        if not lies_in(season, path)
+    ]
     if flaws:
         raise FilesNeedMending(flaws)
 
 
 @lru_cache(maxsize=1)
-def _own_library() -> Library:
+def _own_library(steps: KnownSteps) -> Library:
     package = Path(__file__).resolve().parents[1]
     folders = (package / "crops", package.parent / "crops")
     folder = next((folder for folder in folders if folder.is_dir()), None)
@@ -57,13 +61,13 @@ def _own_library() -> Library:
         raise FilesNeedMending(
             [Flaw("crops", None, "", "The crop files are missing.", "Install the program again.")]
         )
-    crops, sources = _read_folder(folder, {})
+    crops, sources = _read_folder(folder, {}, steps)
     _refuse_shared_names(crops)
-    return Library.model_construct(crops=crops, sources=sources)
+    return Library.model_construct(crops=crops, sources=sources, by_hand=steps.by_hand)
 
 
 def _read_folder(
-    folder: Path, known: dict[str, Source]
+    folder: Path, known: dict[str, Source], steps: KnownSteps
 ) -> tuple[dict[str, Crop], dict[str, Source]]:
     """Crops by name and sources by id of one folder; figures may also cite `known` sources."""
     flaws: list[Flaw] = []
@@ -74,7 +78,7 @@ def _read_folder(
     for path in sorted(folder.glob("*.toml")):
         if path.name == SOURCES or path.name.startswith("."):
             continue
-        crop = _read_crop(path, {**known, **sources}, flaws)
+        crop = _read_crop(path, {**known, **sources}, steps, flaws)
         if crop is not None and crop.name in crops:
             flaws.append(Flaw(_called(path), None, "", f'There is a second "{crop.name}".'))
         elif crop is not None:
@@ -101,7 +105,9 @@ def _read_sources(path: Path, flaws: list[Flaw]) -> dict[str, Source]:
     return sources
 
 
-def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Crop | None:
+def _read_crop(
+    path: Path, sources: dict[str, Source], steps: KnownSteps, flaws: list[Flaw]
+) -> Crop | None:
     """The crop of one file; on any flaw notes it and returns None.
 
     The plain reading is fast; lines are looked up only where there is something to say.
@@ -110,20 +116,24 @@ def _read_crop(path: Path, sources: dict[str, Source], flaws: list[Flaw]) -> Cro
         if not path.is_file():
             raise OSError  # a pipe would keep us waiting
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-        crop = Crop.model_validate(data, context={"measures": "US"})
+        crop = Crop.model_validate(data, context=_context(steps))
         cited = all(name in sources for _, name in _cited(data, ()))
         if cited and not any(unseen(data)):
             return crop
     except (ValueError, OSError, RecursionError):
         pass  # read again below, with the lines
     file = read_toml(path, _called(path))
-    flaws += file.flaws or _crop_flaws(file, sources)
+    flaws += file.flaws or _crop_flaws(file, sources, steps)
     return None
 
 
-def _crop_flaws(file: TomlFile, sources: dict[str, Source]) -> Iterator[Flaw]:
+def _context(steps: KnownSteps) -> dict[str, object]:
+    return {"measures": "US", "steps": steps}
+
+
+def _crop_flaws(file: TomlFile, sources: dict[str, Source], steps: KnownSteps) -> Iterator[Flaw]:
     try:
-        Crop.model_validate(file.data, context={"measures": "US"})
+        Crop.model_validate(file.data, context=_context(steps))
     except ValidationError as refused:
         for error in refused.errors(include_url=False):
             yield file.flaw(error["loc"], *explain(error, Crop, "a crop"))

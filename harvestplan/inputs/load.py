@@ -54,10 +54,9 @@ def load_season(folder: Path, library: Library, change: Change | None = None) ->
 def _validate(draft: Draft, number: int, name: str, content: dict[str, Any]) -> None:
     """Add the table to the draft, or its flaws to the files."""
     model = MODELS[name]
+    context = {"measures": draft.measures, "by_hand": draft.library.by_hand}
     try:
-        entry = model.model_validate(
-            _as_tuples(content), strict=True, context={"measures": draft.measures}
-        )
+        entry = model.model_validate(_as_tuples(content), strict=True, context=context)
     except ValidationError as refused:
         for error in refused.errors(include_url=False):
             if draft.files.torn and (error["type"] == "missing" or not error["loc"]):

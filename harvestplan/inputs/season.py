@@ -7,10 +7,19 @@ library (does this crop exist?) live in `inputs.checks`.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PrivateAttr,
+    ValidationInfo,
+    model_validator,
+)
 
+from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.quantity_types import (
     Area,
@@ -275,7 +284,15 @@ class Stored(SeasonTable):
     frozen_on: dt.date
 
 
-HandStep = Literal["wash", "trim", "shell", "puree", "press", "portion"]
+def _by_hand(step: Any, info: ValidationInfo) -> Any:
+    """A step whose time hands alone set, where the context of validation knows them."""
+    known = (info.context or {}).get("by_hand")
+    if known and step not in known:
+        raise not_among(known)
+    return step
+
+
+HandStep = Annotated[str, BeforeValidator(_by_hand)]
 
 
 class LearnedStep(SeasonTable):

@@ -7,8 +7,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from harvestplan.kitchen.process import GROUP_STEPS, Process
-from harvestplan.kitchen.step_times import work_seconds
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.step_kind import Scope, work_seconds
 
 PREP_CHUNK = 1200
 """Hand work without a vessel is split into pieces of about 20 minutes, so that two can share it
@@ -80,7 +82,7 @@ def _batches(process: Process, raw: int) -> list[Batch]:
     """As few as the vessels take, more where hand work is to be shared."""
     limit = process.batch_limit
     potfuls = 0 if limit is None else math.ceil(raw / limit - 1e-9)
-    shares = math.ceil(_hand_estimate(process, raw, GROUP_STEPS) / _most_work(process))
+    shares = math.ceil(_hand_estimate(process, raw, without="table") / _most_work(process))
     count = max(1, potfuls, shares)
     base, rest = divmod(raw, count)
     return [Batch(i + 1, base + (1 if i < rest else 0)) for i in range(count)]
@@ -90,7 +92,7 @@ def _most_work(process: Process) -> float:
     """Seconds of hand work for one batch at the most."""
     if process.batch_limit is None:
         return PREP_CHUNK
-    return BLANCH_WORK if "blanch" in process.vessels else math.inf
+    return BLANCH_WORK if Blanch.name in process.vessels else math.inf
 
 
 def _first_of(batches: list[Batch], raw: int) -> list[Batch]:
@@ -103,10 +105,10 @@ def _first_of(batches: list[Batch], raw: int) -> list[Batch]:
     return found
 
 
-def _hand_estimate(process: Process, raw: int, without: tuple[str, ...]) -> float:
+def _hand_estimate(process: Process, raw: int, without: Scope) -> float:
     total = 0.0
     for index, step in enumerate(process.product.steps):
-        if step.step not in without and step.hands:
+        if kind_of(step.step).scope != without and step.hands:
             total += step.hands * work_seconds(step, raw * process.share_before(index))
     return total
 
@@ -121,7 +123,7 @@ def _groups(
     """Pouches filled after each group of batches: whole cycles, the rest with the last group; those
     `kept` come first."""
     packed = process.packed(raw, pouches)
-    per_batch = _hand_estimate(process, batches[0].raw, ("wash",)) + 1
+    per_batch = _hand_estimate(process, batches[0].raw, without="run") + 1
     size = max(1, int(GROUP_WORK // per_batch))
     at = kept[-1].last if kept else 0
     ends = [*(end for end in range(size, len(batches), size) if end > at), len(batches)]

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 from harvestplan.kitchen.layout import TaskSpec, ticks
 from harvestplan.kitchen.pot import Blancher
+from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.heat_pot import HeatPot, HeatSettings
 
 
 def blanched_in(pot: Blancher, tasks: Sequence[TaskSpec]) -> list[TaskSpec]:
     """The tasks that may blanch in the pot."""
-    return [task for task in tasks if task.step == "blanch" and pot.name in task.units]
+    return [task for task in tasks if task.step == Blanch.name and pot.name in task.units]
 
 
 def heating(pot: Blancher, tasks: Sequence[TaskSpec]) -> TaskSpec | None:
@@ -21,9 +23,14 @@ def heating(pot: Blancher, tasks: Sequence[TaskSpec]) -> TaskSpec | None:
     blanching = blanched_in(pot, tasks)
     if not blanching:
         return None
-    steaming = all(task.settings.get("over") == "steam" for task in blanching)
-    water = pot.steam_water if steaming else pot.water
+    water = pot.steam_water if all(map(is_over_steam, blanching)) else pot.water
     return TaskSpec(
-        f"heat:{pot.name}", "heat", None, ticks(pot.heat_up_seconds(water)), 0, (pot.name,), 0,
-        {"water_ml": round(water)},
-    )  # fmt: skip
+        key=f"{HeatPot.name}:{pot.name}",
+        step=HeatPot.name,
+        batch=None,
+        seconds=ticks(pot.heat_up_seconds(water)),
+        hands=0,
+        units=(pot.name,),
+        grams=0,
+        settings=HeatSettings(water_ml=round(water)).as_json(),
+    )

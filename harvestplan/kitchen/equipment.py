@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
-from harvestplan.kitchen.experience import OwnPace
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.machine_settings import Tries
+from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.kitchen.pot import Blancher, blanchers
 
 

@@ -10,35 +10,19 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from harvestplan.inputs.crops import Product, Step
 from harvestplan.inputs.season import Sealer
 from harvestplan.kitchen.machine_settings import Tries
-from harvestplan.plan.models import Run, Session
+from harvestplan.kitchen.own_pace import OwnPace
+from harvestplan.kitchen.steps.seal import Seal, SealSettings
+from harvestplan.plan.models import Session
 
 SLOWEST, FASTEST = 2.0, 0.5
 """Own paces stay between these; beyond them a slip of the pen is likelier (own judgement)."""
 SPARE_FAILED, SPARE_SEALED = 5, 100
 """Before anything is written down, five pouches in a hundred fail (common practice, no source);
 the household's own count is added to these."""
-UNATTENDED = ("cool", "drain", "chill", "tray freeze")
-"""Here water and cold set the time, whoever stands by."""
 NEAR = 3
 """Days between an evening and the line that tells of it, at most."""
-
-
-@dataclass(frozen=True)
-class OwnPace:
-    """What plans reckon with: minutes of hand work per minute of the crop file, of those `steps`
-    that were timed by themselves, and of all others (`factor`)."""
-
-    factor: float = 1.0
-    steps: Mapping[str, float] = field(default_factory=dict)
-
-    def of(self, step: str) -> float:
-        return self.steps.get(step, self.factor)
-
-
-BOOK_PACE = OwnPace()
 
 
 @dataclass(frozen=True)
@@ -109,12 +93,15 @@ class Experience:
         """
         planned = 0.0
         for session in sessions:
-            known = {run.id for run in session.runs if session.status == "done"
-                     and self._tells_of(run.product, session.start.date())}  # fmt: skip
+            known = {
+                run.id
+                for run in session.runs
+                if session.status == "done" and self._tells_of(run.product, session.start.date())
+            }
             planned += sum(
-                _seconds(task.settings.get("machine_s"))
+                float(SealSettings.of(task).machine_s or 0.0)
                 for task in session.tasks
-                if task.step == "seal" and task.run not in known
+                if task.step == Seal.name and task.run not in known
             )
         return planned + math.fsum(sealing.seconds for sealing in self.sealings)
 
@@ -126,12 +113,6 @@ class Experience:
 
 
 NOTHING_YET = Experience()
-
-
-def _seconds(value: object) -> float:
-    """A plan that no program wrote may say anything here."""
-    sound = isinstance(value, int | float) and not isinstance(value, bool)
-    return float(value) if sound and abs(float(value)) < 1e15 else 0.0  # type: ignore[arg-type]
 
 
 def pace_words(product: str, pace: Pace) -> str:
@@ -158,28 +139,3 @@ def _step_words(pace: Pace) -> str:
 def bounded(ratio: float) -> float:
     """A pace within the bounds."""
     return min(SLOWEST, max(FASTEST, ratio))
-
-
-def pace_of(run: Run) -> OwnPace:
-    """The pace that a run of a plan was laid out at."""
-    return OwnPace(run.pace, run.step_paces)
-
-
-def at_pace(product: Product, pace: OwnPace) -> Product:
-    """The product with the hand work of its steps at the household's own pace.
-
-    Cooking, cooling, freezing and the sealing machine keep their own time.
-    """
-    steps = tuple(_step_at(step, pace.of(step.step)) for step in product.steps)
-    return product.model_copy(update={"steps": steps})
-
-
-def _step_at(step: Step, pace: float) -> Step:
-    if not step.hands or step.step in UNATTENDED or pace == 1.0:
-        return step
-    work = {
-        key: figure.model_copy(update={"value": figure.value * pace})
-        for key, figure in (("per_kg", step.per_kg), ("fixed", step.fixed))
-        if figure is not None
-    }
-    return step.model_copy(update=work)

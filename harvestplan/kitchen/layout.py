@@ -12,10 +12,9 @@ from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
-from harvestplan.kitchen.machine_settings import own_settings
-from harvestplan.kitchen.process import GROUP_STEPS, Process
-from harvestplan.kitchen.sealing import cycles
-from harvestplan.kitchen.step_times import batch_time, work_seconds
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.step_kind import Amount
 
 TICK = 30
 ROOM_LIMIT = 2 * 3600
@@ -124,23 +123,26 @@ class _Builder:
         self.group_path: dict[int, list[TaskSpec]] = {group.number: [] for group in groups}
 
     def add_step(self, index: int, step: Step) -> None:
-        if step.step == "wash":
+        scope = kind_of(step.step).scope
+        if scope == "run":
             self._add_run_step(index, step)
-        elif step.step in GROUP_STEPS:
-            self._add_group_step(step)
-        else:
+        elif scope == "batch":
             self._add_batch_step(index, step)
+        else:
+            self._add_group_step(step)
 
     def _add_run_step(self, index: int, step: Step) -> None:
         grams = self.raw * self.process.share_before(index)
+        time = kind_of(step.step).time(self.process, step, Amount(grams, freezer=self.freezer))
         task = TaskSpec(
-            f"{index}.{step.step}",
-            step.step,
-            None,
-            ticks(work_seconds(step, grams)),
-            step.hands,
-            (),
-            round(grams),
+            key=f"{index}.{step.step}",
+            step=step.step,
+            batch=None,
+            seconds=ticks(time.seconds),
+            hands=step.hands,
+            units=self.process.vessels.get(step.step, ()),
+            grams=round(grams),
+            settings=time.settings.as_json(),
         )
         self.tasks.append(task)
         if self.run_last:
@@ -157,23 +159,22 @@ class _Builder:
             self.tasks.append(task)
             self.path[batch.number].append(task)
             if before:
-                after = self.steps.get(before, "")
-                at_once = (after, step.step) in (("blanch", "cool"), ("cool", "drain"))
+                at_once = self.steps.get(before, "") in kind_of(step.step).at_once_after
                 self.links.append(Link(before, task.key, no_wait=at_once))
             self.batch_last[batch.number] = task.key
             self.steps[task.key] = step.step
 
     def _batch_task(self, index: int, step: Step, batch: Batch, grams: float) -> TaskSpec:
-        seconds, settings = batch_time(self.process, step, grams, self.freezer)
+        time = kind_of(step.step).time(self.process, step, Amount(grams, freezer=self.freezer))
         return TaskSpec(
             key=f"{index}.{step.step}-{batch.number}",
             step=step.step,
             batch=batch.number,
-            seconds=ticks(seconds),
+            seconds=ticks(time.seconds),
             hands=step.hands,
             units=self.process.vessels.get(step.step, ()),
             grams=round(grams),
-            settings=settings,
+            settings=time.settings.as_json(),
         )
 
     def _add_group_step(self, step: Step) -> None:
@@ -193,57 +194,21 @@ class _Builder:
         return found or ([self.run_last] if self.run_last else [])
 
     def _group_task(self, step: Step, group: Group) -> TaskSpec:
-        process, packing = self.process, self.process.packing
         # The fixed part of a run's step is shared out over its groups, as they were planned.
-        fixed = (step.fixed.value if step.fixed else 0.0) / max(1, self.rounds)
-        seconds = fixed + (step.per_kg.value * group.grams if step.per_kg else 0.0)
-        units: tuple[str, ...] = ()
-        settings: dict[str, Any] = {"pouches": group.pouches}
-        match step.step:
-            case "portion":
-                settings |= {"portion_g": process.portion_grams, "pouch": packing.pouch.name}
-            case "seal":
-                seconds, settings = self._sealing(group)
-                units = process.kitchen.sealer.units if process.kitchen.sealer else ()
-            case "freeze":
-                settings |= {
-                    "freezer": self.freezer,
-                    "volume_ml": packing.space * group.pouches,
-                    "grams": group.grams,
-                    "area_cm2": math.ceil(packing.footprint * group.pouches / 100),
-                    "hours": round(process.freezing_hours(), 1),
-                }
-            case _:
-                pass
+        amount = Amount(
+            group.grams, pouches=group.pouches, rounds=self.rounds, freezer=self.freezer
+        )
+        time = kind_of(step.step).time(self.process, step, amount)
         return TaskSpec(
             key=f"{step.step}-g{group.number}",
             step=step.step,
             batch=None if self.rounds == 1 else group.number,
-            seconds=max(TICK, ticks(seconds)),
+            seconds=max(TICK, ticks(time.seconds)),
             hands=step.hands,
-            units=units,
+            units=self.process.vessels.get(step.step, ()),
             grams=group.grams,
-            settings=settings,
+            settings=time.settings.as_json(),
         )
-
-    def _sealing(self, group: Group) -> tuple[float, dict[str, Any]]:
-        process, packing = self.process, self.process.packing
-        sealer = process.kitchen.sealer
-        assert sealer is not None
-        tries = process.kitchen.tries.get(process.name, ())
-        cycle = own_settings(process.product, packing.pouch, tries)
-        count = cycles(group.pouches, packing.per_cycle)
-        each = cycle.seconds(sealer, packing.per_cycle)
-        return count * each, {
-            "cycles": count,
-            "pouches": group.pouches,
-            "per_cycle": packing.per_cycle,
-            "pump_down_s": round(cycle.pump_down),
-            "seal_s": round(cycle.seal, 1),
-            "cycle_s": math.ceil(each),
-            "machine_s": math.ceil(count * cycle.machine_seconds()),
-            "note": cycle.note,
-        }
 
     def finish(self) -> Layout:
         shelf, dried = self.process.product.storage == "shelf", self.process.dryer is not None
@@ -261,7 +226,7 @@ class _Builder:
                     continue
                 # Food taken cold from the fridge stands in the room while it is portioned, too.
                 opener = next(task for task in path if task.key == waits[0][0])
-                spent = opener.seconds if opener.step == "portion" else 0
+                spent = opener.seconds if kind_of(opener.step).warms else 0
                 limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
         return list(dict.fromkeys(limits))
 
@@ -280,21 +245,17 @@ class _Builder:
         return found or [[]]
 
 
-CONTROLLED = ("blanch", "cool", "chill", "roast", "simmer", "tray freeze", "freeze", "dry")
-"""While these run the food is hot, in ice water, freezing or in the dryer; between them it stands
-in the room."""
-
-
 def _waits(path: list[TaskSpec]) -> list[tuple[str, str]]:
     """Pairs (task whose end opens a wait, task whose start closes it)."""
     waits: list[tuple[str, str]] = []
     opened: str | None = None
     for task in path:
-        if task.step in CONTROLLED:
+        kind = kind_of(task.step)
+        if kind.controlled:
             if opened is not None:
                 waits.append((opened, task.key))
-            opened = task.key if task.step not in ("freeze", "dry") else None
-        elif opened is None and task.step in ("trim", "shell", "puree", "press", "portion"):
+            opened = None if kind.final else task.key
+        elif opened is None and kind.opens:
             opened = task.key
     # A sitting that ends with a pause step leaves the food cold: nothing stays open.
     return waits

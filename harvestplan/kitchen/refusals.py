@@ -13,6 +13,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.cool import Cool
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.portion import Portion
+from harvestplan.kitchen.steps.puree import Puree
+from harvestplan.kitchen.steps.register import names_where
+from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.simmer import Simmer
+from harvestplan.kitchen.steps.store import Store
 
 DAY = 86400.0
 CHILLED_LIMIT = 10 * DAY
@@ -37,10 +48,10 @@ CABBAGE_KIN = frozenset({
     "kohlrabi", "turnip", "rutabaga", "swede", "radish", "daikon", "horseradish", "mustard green",
     "bok choy", "pak choi", "arugula", "rocket", "watercress", "cress", "savoy", "romanesco",
 })  # fmt: skip
-COOKED = ("roast", "simmer")
-"""Steps that cook food through."""
-HEAT = ("blanch", *COOKED)
-COLD = ("cool", "chill", "tray freeze", "freeze", "dry")
+COOKED = names_where(lambda kind: kind.cooks)
+HEAT = names_where(lambda kind: kind.heats)
+COLD = names_where(lambda kind: kind.cools)
+FROZEN = names_where(lambda kind: kind.freezes)
 
 
 @dataclass(frozen=True)
@@ -82,17 +93,17 @@ def is_kin(crop: Crop, kinds: frozenset[str]) -> bool:
 
 def _before_sealing(product: Product) -> list[str]:
     """Steps before the pouch is closed; all of them where no step says so."""
-    names = [str(step.step) for step in product.steps]
-    ends = [names.index(name) for name in ("seal", "portion") if name in names]
-    return names[: ends[0]] if ends else [n for n in names if n not in ("freeze", "store")]
+    names = [step.step for step in product.steps]
+    ends = [names.index(name) for name in (Seal.name, Portion.name) if name in names]
+    return names[: ends[0]] if ends else [n for n in names if n not in (Freeze.name, Store.name)]
 
 
 def _dry(product: Product, crop: Crop) -> bool:
     """Bought dry, or dried until little water is left."""
     if crop.water_share.value < DRY_CROP:
-        return not {"simmer", "blanch"} & set(_before_sealing(product))
-    shares = [s.leaves.value for s in product.steps if s.step == "dry" and s.leaves]
-    if "dry" not in _before_sealing(product) or not shares:
+        return not {Simmer.name, Blanch.name} & set(_before_sealing(product))
+    shares = [s.leaves.value for s in product.steps if s.step == Dry.name and s.leaves]
+    if Dry.name not in _before_sealing(product) or not shares:
         return False
     return 1 - (1 - crop.water_share.value) / math.prod(shares) <= DRIED
 
@@ -124,7 +135,7 @@ def _raw_kin_of_onions(product: Product, crop: Crop) -> Refused | None:
     cheese = is_kin(crop, SOFT_CHEESE)
     if not (cheese or is_kin(crop, NEVER_RAW)) or crop.water_share.value < DRY_CROP:
         return None
-    enough = {"tray freeze", "freeze"} | (set() if cheese else {*HEAT, "dry"})
+    enough = set(FROZEN) if cheese else {*FROZEN, *HEAT, Dry.name}
     if enough & set(_before_sealing(product)):
         return None
     return Refused(
@@ -137,7 +148,7 @@ def _raw_kin_of_onions(product: Product, crop: Crop) -> Refused | None:
 def _raw_cabbage_kin(product: Product, crop: Crop) -> Refused | None:
     if not is_kin(crop, CABBAGE_KIN) or crop.water_share.value < DRY_CROP:
         return None
-    if {*HEAT, "dry"} & set(_before_sealing(product)):
+    if {*HEAT, Dry.name} & set(_before_sealing(product)):
         return None
     return Refused(
         f"raw {crop.name} gives off gas that swells the pack; blanch, cool and drain it before it "
@@ -149,13 +160,13 @@ def _raw_cabbage_kin(product: Product, crop: Crop) -> Refused | None:
 def _warm(product: Product, crop: Crop) -> Refused | None:
     steps = _before_sealing(product)
     hot = max((i for i, step in enumerate(steps) if step in HEAT), default=-1)
-    if hot < 0 and "puree" not in steps:
+    if hot < 0 and Puree.name not in steps:
         return None
     ways = ways_to_cool(product)
     if set(ways) & set(steps[hot + 1 :]):
         return None
     return Refused(
-        f"after the {steps[hot] if hot >= 0 else 'puree'} nothing chills it as it should "
+        f"after the {steps[hot] if hot >= 0 else Puree.name} nothing chills it as it should "
         f"({' or '.join(ways)}), and warm food in the chamber boils and stays long in the heat in "
         "which bacteria grow",
         ("snhd-cool", "cool-2stage"),
@@ -169,11 +180,11 @@ def ways_to_cool(product: Product) -> tuple[str, ...]:
     food on trays would thaw its neighbours in the freezer; drying ends on another day, cold. What
     was only blanched is so thin that every cold way serves.
     """
-    cooked = any(step.step in (*COOKED, "puree") for step in product.steps)
+    cooked = any(step.step in (*COOKED, Puree.name) for step in product.steps)
     if product.texture == "pieces" and cooked:
-        return ("cool", "chill", "dry")
+        return (Cool.name, Chill.name, Dry.name)
     if cooked or product.texture in ("puree", "liquid"):
-        return ("chill", "dry")
+        return (Chill.name, Dry.name)
     return COLD
 
 

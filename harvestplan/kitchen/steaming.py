@@ -13,7 +13,7 @@ WATER_DEPTH = 2 * 0.0254
 
 def over_steam(step: Step) -> bool:
     """Whether a blanching step is done over steam: it has no water."""
-    return step.step == "blanch" and step.water is None
+    return step.water is None
 
 
 def steamed(product: Product) -> Product | None:
@@ -22,9 +22,9 @@ def steamed(product: Product) -> Product | None:
     Time and clock are the steam's own; the cooling, given as a ratio, follows. A time for water is
     never turned into one for steam.
     """
-    steps = tuple(_over_steam(step) for step in product.steps)
-    if not any(over_steam(step) for step in steps):
+    if not any(step.steam for step in product.steps):
         return None
+    steps = tuple(_over_steam(step) for step in product.steps)
     return product.model_copy(update={"steps": steps})
 
 

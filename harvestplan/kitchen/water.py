@@ -1,4 +1,4 @@
-"""Water: air pressure by altitude, boiling point, vapour pressure."""
+"""Water: air pressure by altitude, and the boiling point."""
 
 from __future__ import annotations
 
@@ -41,24 +41,6 @@ def saturation_temperature(pressure: float) -> float:
     d = 2 * g / (-f - math.sqrt(f**2 - 4 * e * g))
     root = math.sqrt((n[9] + d) ** 2 - 4 * (n[8] + n[9] * d))
     return float(0.5 * (n[9] + d - root) - 273.15)
-
-
-def saturation_pressure(temperature: float) -> float:
-    """Vapour pressure of water in Pa at `temperature` in °C (0 to 373.946).
-
-    IAPWS R7-97, region 4, basic equation (30).
-
-    Raises ValueError outside that range.
-    """
-    if not 0 <= temperature <= 373.946:
-        raise ValueError(f"water has no vapour pressure by this formula at {temperature:g} °C")
-    n = _N
-    kelvin = temperature + 273.15
-    theta = kelvin + n[8] / (kelvin - n[9])
-    a = theta**2 + n[0] * theta + n[1]
-    b = n[2] * theta**2 + n[3] * theta + n[4]
-    c = n[5] * theta**2 + n[6] * theta + n[7]
-    return float((2 * c / (-b + math.sqrt(b**2 - 4 * a * c))) ** 4 * 1e6)
 
 
 def boiling_point(altitude: float) -> float:

@@ -10,6 +10,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.heat_pot import HeatPot
+from harvestplan.kitchen.steps.puree import Puree
+from harvestplan.kitchen.steps.register import names_where
+from harvestplan.kitchen.steps.roast import Roast
+from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.set_up import SetUp
+from harvestplan.kitchen.steps.trim import Trim
+
 Page = Literal["book", "card", "stock", "crops"]
 """Pages that show a caution whole; the steps of run sheets and calendar entries do it as well."""
 TRADE = ("common-practice",)
@@ -34,77 +44,77 @@ class Caution:
 STEAM = Caution(
     "steam and boiling water",
     "Steam and boiling water: lift the lid away from you, dry gloves, drain away from you.",
-    steps=("heat", "blanch", "simmer"),
+    steps=names_where(lambda kind: kind.boils),
 )
 LIFTING = Caution(
     "lifting hot and heavy pots",
     "Heavy: the water alone weighs {}. Fill and empty the pot with a jug where it stands; nobody "
     "carries it hot.",
-    steps=("heat",),
+    steps=(HeatPot.name,),
     when="the water weighs 11 lb (5 kg) or more",
 )
 HOT_TRAYS = Caution(
     "burns from trays and oven",
     "Hot trays: dry gloves, and a free place to put them down before the oven opens.",
-    steps=("roast",),
+    steps=(Roast.name,),
 )
 KNIVES = Caution(
     "knives",
     "Knives: board on a damp cloth, blade away from the fingers.",
-    steps=("trim",),
+    steps=(Trim.name,),
 )
 BLADES = Caution(
     "blades of mill and blender, hot purée",
     "Blades: unplug before fingers or spoons go in; hot food only to half, a cloth on the lid.",
-    steps=("puree",),
+    steps=(Puree.name,),
 )
 GLOVES = Caution(
     "hot pepper on skin and eyes",
     "Hot pepper: wear gloves, keep hands off the face, open a window.",
-    steps=("trim", "shell", "puree", "press"),
+    steps=names_where(lambda kind: kind.cuts),
     when="the food is hot pepper",
 )
 ROOM = Caution(
     "bacteria in food that stands about",
     "From the first cut to the cold: 2 hours in the room at most, 1 hour above 90 °F (32 °C).",
     sources=("eatright",),
-    steps=("trim", "shell", "puree", "press"),
+    steps=names_where(lambda kind: kind.cuts),
 )
 ELECTRICITY = Caution(
     "electricity beside water",
     "Electricity: machines and cords away from sink and baths, dry hands at the switch, unplug "
     "before anything is wiped.",
-    steps=("set up",),
+    steps=(SetUp.name,),
 )
 HOT_BAR = Caution(
     "burns from the sealing bar",
     "The bar stays hot after a seal: fingers and cloths off it.",
-    steps=("seal",),
+    steps=(Seal.name,),
 )
 COLD_ONLY = Caution(
     "warm food in the vacuum chamber",
     "Only cold food in the chamber: {} or colder.",
     sources=("iapws",),
-    steps=("seal",),
+    steps=(Seal.name,),
     when="the sealing machine is a chamber machine",
 )
 FOAMS = Caution(
     "purée that foams over",
     "It foams: keep the pump-down short, stop when it rises.",
-    steps=("seal",),
+    steps=(Seal.name,),
     when="the food foams",
 )
 GLASS = Caution(
     "glass",
     "Glass: no chipped or cracked jar; where one breaks, throw out the open food near it. No jar "
     "from hot to cold, none in the vacuum chamber.",
-    steps=("dry",),
+    steps=(Dry.name,),
 )
 NOT_KEPT = Caution(
     "sealed food taken for preserved",
     "Sealed is not preserved: what is sealed goes into the freezer at once.",
     sources=("usu-vac", "clemson-vac", "nchfp-vac-copy"),
-    steps=("freeze",),
+    steps=(Freeze.name,),
 )
 BOTULISM = Caution(
     "botulism",

@@ -10,6 +10,7 @@ from harvestplan.check import Finding, check_plan
 from harvestplan.errors import NoValidPlan
 from harvestplan.household import Household
 from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import FreezerDay, Plan, Session
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.words import day, joined, volume
@@ -101,7 +102,7 @@ def _gone(session: Session, household: Household) -> str:
             return f"{run.product} is wanted no more"
     freezers = {freezer.name for freezer in season.freezer}
     for task in session.tasks:
-        name = task.settings.get("freezer")
+        name = freezer_of(task)
         if name is not None and name not in freezers:
             return f"there is no freezer {name}"
     for window in household.windows:

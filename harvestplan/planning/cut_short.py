@@ -12,14 +12,17 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from harvestplan.errors import NoValidPlan
+from harvestplan.errors import CannotBeMade, NoValidPlan
 from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.batches import Begun
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import pace_of
 from harvestplan.kitchen.layout import Sitting
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.own_pace import pace_of
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.blanch import is_over_steam
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import BeforeCut, LotShare, Plan, Run, Session
 from harvestplan.schedule.session.session_in_progress import AtWork, Part, after, seconds_between
 from harvestplan.schedule.statement.freezer_loads import loads
@@ -145,16 +148,20 @@ class _Cutter:
 
     def _process(self, kitchen: Kitchen, session: Session, run: Run) -> Process:
         found = self.household.library.find_product(run.product)
-        why: Process | str = "no crop file knows it"
-        if found is not None:
-            crop, product = found
-            steam = any(t.settings.get("over") == "steam" for t in session.tasks if t.run == run.id)
-            wanted = (w.portions for w in self.household.season.want
-                      if self.household.library.find_product(w.product) == found)  # fmt: skip
-            why = make_process(kitchen, crop, product, run.portion_grams, steam, next(wanted, None))
-        if isinstance(why, str):
-            raise NoValidPlan(f"{run.product} cannot be laid out again: {why}.")
-        return why
+        try:
+            if found is None:
+                raise CannotBeMade("no crop file knows it")
+            steam = any(is_over_steam(task) for task in session.tasks if task.run == run.id)
+            wants = self.household.season.want
+            same = (
+                w.portions for w in wants if self.household.library.find_product(w.product) == found
+            )
+            return make_process(
+                kitchen, *found, run.portion_grams, steam=steam, portions=next(same, None)
+            )
+        except CannotBeMade as refused:
+            message = f"{run.product} cannot be laid out again: {refused.why}."
+            raise NoValidPlan(message) from None
 
     def _most(self, evening: AtWork, length: int) -> dict[str, int] | None:
         """As many pouches as fit: of what is begun first, then by the wants' priority."""
@@ -316,10 +323,17 @@ class _Cutter:
         kitchen = part.process.kitchen
         for window in self._free(last, others):
             session = Session(
-                uid="", sequence=0, status="firm", start=window.start, end=window.end,
-                window_start=window.start, window_end=window.end, hands=window.hands,
-                runs=(run,), tasks=(),
-            )  # fmt: skip
+                uid="",
+                sequence=0,
+                status="firm",
+                start=window.start,
+                end=window.end,
+                window_start=window.start,
+                window_end=window.end,
+                hands=window.hands,
+                runs=(run,),
+                tasks=(),
+            )
             evening = AtWork(session, kitchen, (second,))
             cold = self._freezes(second, window, others)
             if cold and evening.fits({run.id: made}, _length(window)):
@@ -362,8 +376,8 @@ def _length(window: FreeWindow) -> int:
 
 
 def _freezer(session: Session, run: Run) -> str | None:
-    named = (t.settings.get("freezer") for t in session.tasks if t.run == run.id)
-    return next((name for name in named if isinstance(name, str)), None)
+    named = (freezer_of(task) for task in session.tasks if task.run == run.id)
+    return next(filter(None, named), None)
 
 
 def _next_minute(time: dt.datetime) -> dt.datetime:

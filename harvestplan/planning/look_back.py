@@ -10,16 +10,18 @@ import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.forecast.clock import MOST_CREDIT, POT_DAYS, as_days
 from harvestplan.forecast.season_forecast import PlantingForecast, make_forecast, seen_plantings
 from harvestplan.inputs.crops import Crop, Library
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Planting, Season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.process import portion_in_grams
 from harvestplan.plan.file import sound_plan
 from harvestplan.plan.models import Plan, Session
 from harvestplan.records.diary import Diary, read_diary
@@ -163,8 +165,11 @@ def raw_per_portion(back: Hindsight, product: str) -> float:
     if found is None or want is None:
         return 0.0
     kitchen = Kitchen.from_season(back.season)
-    process = make_process(kitchen, *found, portion_in_grams(found[1], want.portion))
-    return float(process.raw_per_portion) if isinstance(process, Process) else 0.0
+    try:
+        process = make_process(kitchen, *found, portion_in_grams(found[1], want.portion))
+    except CannotBeMade:
+        return 0.0
+    return float(process.raw_per_portion)
 
 
 def raw_put_by(back: Hindsight, crop: str) -> float:

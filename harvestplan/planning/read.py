@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.household import Household
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import Change, load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import (
@@ -17,6 +16,7 @@ from harvestplan.inputs.windows import (
     keep_free,
     with_chosen,
 )
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.file import sound_plan
 from harvestplan.plan.models import Plan
 from harvestplan.planning.broken_promises import (

@@ -11,6 +11,9 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Pouch, Purchase, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.register import ice_of
 from harvestplan.plan.models import Session, ShoppingLine
 from harvestplan.words import day
 
@@ -53,11 +56,11 @@ def ice_grams(session: Session) -> int:
 
     As the tasks say; where none does, by the mass blanched and chilled.
     """
-    said = [task.settings["ice_g"] for task in session.tasks if "ice_g" in task.settings]
+    said = sum(map(ice_of, session.tasks))
     if said:
-        return math.ceil(math.fsum(said))
-    blanched = sum(task.grams for task in session.tasks if task.step == "blanch")
-    chilled = sum(task.grams for task in session.tasks if task.step == "chill")
+        return said
+    blanched = sum(task.grams for task in session.tasks if task.step == Blanch.name)
+    chilled = sum(task.grams for task in session.tasks if task.step == Chill.name)
     return math.ceil(round(PER_BLANCHED * blanched + PER_CHILLED * chilled, 6))
 
 
@@ -98,9 +101,16 @@ def _pouch_line(
     packs = math.ceil(buy / (pack or 1))
     price = None if size is None or size.price is None else round(packs * size.price, 2)
     return ShoppingLine(
-        item=name, kind="pouch", need=need, in_stock=in_stock, buy=buy, packs=packs, pack=pack,
-        price=price, order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
-    )  # fmt: skip
+        item=name,
+        kind="pouch",
+        need=need,
+        in_stock=in_stock,
+        buy=buy,
+        packs=packs,
+        pack=pack,
+        price=price,
+        order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
+    )
 
 
 def _short_on(uses: list[tuple[dt.date, int]], in_stock: int, experience: Experience) -> dt.date:
@@ -123,10 +133,14 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
             first, before = weeks.get(monday, (date, 0))
             weeks[monday] = (first, before + grams)
     return [
-        _loose(f"ice for the week of {day(monday)}", "ice", grams,
-               max(as_of, first - dt.timedelta(days=1)))
+        _loose(
+            f"ice for the week of {day(monday)}",
+            "ice",
+            grams,
+            max(as_of, first - dt.timedelta(days=1)),
+        )
         for monday, (first, grams) in weeks.items()
-    ]  # fmt: skip
+    ]
 
 
 def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
@@ -138,9 +152,16 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
 
 def _loose(item: str, kind: str, grams: int, order_by: dt.date) -> ShoppingLine:
     return ShoppingLine(
-        item=item, kind=kind, need=grams, in_stock=0, buy=grams, packs=0, pack=None, price=None,
+        item=item,
+        kind=kind,
+        need=grams,
+        in_stock=0,
+        buy=grams,
+        packs=0,
+        pack=None,
+        price=None,
         order_by=order_by,
-    )  # fmt: skip
+    )
 
 
 def by_date(line: ShoppingLine) -> tuple[dt.date, str, str]:

@@ -7,9 +7,6 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.quantities import Quantity
 
-TIMED_STEPS = ("wash", "trim", "shell", "puree", "press", "portion")
-"""Steps whose time hands alone set, so that it may be taken with a watch."""
-
 
 @dataclass(frozen=True)
 class Event:

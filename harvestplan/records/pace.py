@@ -12,16 +12,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Library, Step
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import BOOK_PACE, Experience, OwnPace, Pace, Sealing, bounded
+from harvestplan.kitchen.experience import Experience, Pace, Sealing, bounded
 from harvestplan.kitchen.layout import Sitting, lay_out
+from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.machine_settings import Tries, own_settings
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.own_pace import BOOK_PACE, OwnPace
+from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles
-from harvestplan.kitchen.step_times import work_seconds
+from harvestplan.kitchen.steps.step_kind import work_seconds
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Event, Froze, Serviced, TimedStep
 from harvestplan.records.tries import pump_down_tries
@@ -171,7 +174,6 @@ def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> f
     """Minutes somebody's hands are at a run of so many pouches, all people's together."""
     kitchen = replace(process.kitchen, paces={process.name: pace})
     found = make_process(kitchen, process.crop, process.product, process.portion_grams)
-    assert isinstance(found, Process)
     raw = pouches * found.raw_per_portion
     freezer = kitchen.freezers[0].name if found.frozen else None
     sittings: tuple[Sitting, ...] = ("first", "second") if found.wait_least else ("whole",)
@@ -200,7 +202,7 @@ def _processes(
     kitchen = Kitchen.from_season(season)
     wanted = {want.product: want.portion for want in season.want}
     steamed = {want.product for want in season.want if want.steam}
-    made: dict[tuple[str, object], Process | str] = {}
+    made: dict[tuple[str, object], Process | None] = {}
     for event in frozen:
         found = library.find_product(event.product)
         portion = event.portion or wanted.get(event.product)
@@ -209,9 +211,12 @@ def _processes(
         key = event.product, portion
         if key not in made:
             grams = portion_in_grams(found[1], portion)
-            made[key] = make_process(kitchen, *found, grams, event.product in steamed)
+            try:
+                made[key] = make_process(kitchen, *found, grams, steam=event.product in steamed)
+            except CannotBeMade:
+                made[key] = None
         process = made[key]
-        if isinstance(process, Process):
+        if process is not None:
             yield event, process
 
 

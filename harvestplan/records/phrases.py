@@ -6,13 +6,13 @@ import contextlib
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 
 from harvestplan.errors import HarvestPlanError, steers
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.ids import QUOTES, fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
-    TIMED_STEPS,
     Ate,
     Bought,
     Count,
@@ -134,23 +134,29 @@ def _minutes(written: str | None) -> float | None:
     return minutes
 
 
-_STEPS = {**{step: step for step in TIMED_STEPS}, "cut": "trim", "slice": "trim", "peel": "trim",
-          "purée": "puree", "fill": "portion"}  # fmt: skip
-_TIMED = re.compile(rf"(?P<step>{'|'.join(_STEPS)}),? {_WORK} for (?P<amount>.+)")
+@cache
+def _timed_steps() -> dict[str, str]:
+    """The words for the steps that hands alone set the time of, each with the step's name."""
+    # Only who times a step waits until the kitchen is read.
+    from harvestplan.kitchen.steps.register import KINDS
+
+    timed = [kind for kind in KINDS if kind.by_hand]
+    return {word: kind.name for kind in timed for word in (kind.name, *kind.also)}
 
 
 def _timed(rest: str, names: Names, head: Head) -> TimedStep:
     product, rest = _known(rest, names.products, "product")
-    found = _TIMED.fullmatch(rest)
+    steps = _timed_steps()
+    found = re.fullmatch(rf"(?P<step>{'|'.join(steps)}),? {_WORK} for (?P<amount>.+)", rest)
     if found is None:
         raise NotUnderstoodError(
             f'I cannot read "{rest}" as a step that was timed.',
             f'Write: timed "{product}" trim 25 minutes for 6 lb; the steps are '
-            + ", ".join(TIMED_STEPS) + ".",
+            + ", ".join(dict.fromkeys(steps.values())) + ".",
         )  # fmt: skip
     minutes = _minutes(found["work"])
     assert minutes is not None  # the pattern asks for it
-    step, amount = _STEPS[found["step"]], _amount(found["amount"], names)
+    step, amount = steps[found["step"]], _amount(found["amount"], names)
     return TimedStep(*head, f'timed "{product}" {rest}', product, step, minutes, amount)
 
 

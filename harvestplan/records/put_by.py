@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.quantities import Quantity
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Run, Session
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze
@@ -85,8 +86,8 @@ def _planned(done: Iterable[Session]) -> list[PutBy]:
 
 
 def _freezer_of(session: Session, run: Run) -> str | None:
-    named = (t.settings.get("freezer") for t in session.tasks if t.run == run.id)
-    return next((name for name in named if isinstance(name, str)), None)
+    named = (freezer_of(task) for task in session.tasks if task.run == run.id)
+    return next(filter(None, named), None)
 
 
 def _nearest(planned: Sequence[PutBy], event: Froze) -> int | None:

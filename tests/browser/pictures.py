@@ -16,8 +16,8 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 from browser.saved_plan import demo_data, demo_folder, write_pages  # noqa: E402  (needs the paths above)
 from places import ROOT  # noqa: E402  (needs the paths above)
 
-from harvestplan.inputs.library import load_library  # noqa: E402
 from harvestplan.inputs.load import load_season  # noqa: E402
+from harvestplan.kitchen.library import load_library  # noqa: E402
 from harvestplan.outputs.paper.printed import write_book  # noqa: E402
 from harvestplan.plan.models import Plan  # noqa: E402
 

@@ -11,8 +11,8 @@ from browser.measures import AXE, CHART_WORDS, FEWER, OPEN_ALL, OVERLAPS, SIDEWA
 from browser.saved_plan import NASTY, big, demo_data, demo_folder, nasty, write_pages
 from counted import counted
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.plan.models import Plan
 

@@ -18,7 +18,8 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import TICK, Sitting, TaskSpec, lay_out
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.plan.models import Plan
 
 ZONE = ZoneInfo("America/Chicago")
@@ -213,9 +214,7 @@ def process_of(season: Season, library: Library, product: str) -> Process:
     assert found is not None
     names = (want for want in season.want if library.find_product(want.product) == found)
     grams = portion_in_grams(found[1], next(names).portion)
-    process = make_process(Kitchen.from_season(season), *found, grams)
-    assert isinstance(process, Process), process
-    return process
+    return make_process(Kitchen.from_season(season), *found, grams)
 
 
 def make_sessions(season: Season, library: Library) -> list[dict[str, Any]]:

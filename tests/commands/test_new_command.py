@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from commands.at_a_terminal import ENV, talk
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.new_season.starter import Answers, files_for
 
 BEANS = "snap bean, cut"

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from harvestplan.errors import FilesNeedMending
 from harvestplan.foresight.apply import change_of
 from harvestplan.foresight.changes import Variant, read_variant
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 
 LIBRARY = load_library()
 

@@ -23,9 +23,9 @@ from harvestplan.foresight.starts import (
     without_windows,
 )
 from harvestplan.household import Household
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels

@@ -9,8 +9,8 @@ from season_tables import kitchen, write_season
 from harvestplan.foresight.asking import refuse_flawed
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.helps import one_more
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 
 HEAD = """\
 [household]

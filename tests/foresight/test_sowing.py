@@ -17,9 +17,9 @@ from foresight.risk_folder import AS_OF, write_risk_folder
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight import sowing as searching
 from harvestplan.foresight.sowing import SowingChange, sowing
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.terminal.sowing_text import sowing_text
 
 HUNGRY = 'portions = 8\nportion = "12 oz"', 'portions = 60\nportion = "12 oz"'

@@ -9,7 +9,7 @@ import pytest
 from places import CROPS
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.library import load_library
+from harvestplan.kitchen.library import load_library
 
 VALUE = r" = \{.*?\}\s*\n(?=[a-z_]+ = |\[|\n)"
 """A figure over one or more lines."""
@@ -17,6 +17,9 @@ WRONG = [
     # (crop, pattern, in its place, words of the message)
     ("snap-bean", f"(?ms)^time{VALUE}", "", "blanch needs time"),
     ("snap-bean", f"(?ms)^ratio{VALUE}", "", "cool needs ratio"),
+    ("snap-bean", r'(?m)^step = "blanch"$', 'step = "blnach"', 'Did you mean "blanch"?'),
+    ("snap-bean", r'(?m)^step = "wash"$', 'step = "set up"', "not one of the allowed words"),
+    ("snap-bean", r'(?m)^step = "wash"$', "step = 5", "Allowed are: wash, trim, shell, blanch"),
     ("snap-bean", r'(?ms)^\[\[products\.steps\]\]\nstep = "blanch"\n.*?(?=^\[\[products)', "",
      "needs a blanch before it"),
     ("winter-squash", r'(step = "roast"\n(?:.*\n)*?)time = .*\n', r"\1", "roast needs time"),

@@ -7,8 +7,10 @@ from typing import Any
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.season import Bath, Freezer, Oven, Pot, Pouch, Sealer
 from harvestplan.kitchen.equipment import Kitchen
+from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.register import KNOWN_STEPS
 
 POUND = 453.59237
 OUNCE = POUND / 16
@@ -59,7 +61,7 @@ def product(steps: tuple[dict[str, Any], ...], **keys: Any) -> Product:
         "keeps": fig("10 months"),
         "steps": steps,
     }
-    return Product.model_validate(found | keys)
+    return Product.model_validate(found | keys, context={"steps": KNOWN_STEPS})
 
 
 def crop(made: Product, name: str = "snap bean", water: float = 0.9) -> Crop:
@@ -113,6 +115,4 @@ def process(
 ) -> Process:
     """The chain as that kitchen makes it; `keys` are the product's."""
     made = product(steps, **keys)
-    found = make_process(in_kitchen or kitchen(), crop(made, water=water), made, portion)
-    assert isinstance(found, Process), found
-    return found
+    return make_process(in_kitchen or kitchen(), crop(made, water=water), made, portion)

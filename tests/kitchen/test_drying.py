@@ -13,11 +13,13 @@ from kitchen.foods import TRIM, WASH, crop, fig, kitchen, product, step
 from pydantic import ValidationError
 
 from harvestplan.check import check_plan
+from harvestplan.errors import CannotBeMade
 from harvestplan.household import Household
 from harvestplan.inputs.season import Dryer
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.process import Process
 from harvestplan.plan.models import Plan, Run, Session
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
@@ -38,19 +40,19 @@ def with_dryers(*dryers: Dryer) -> Kitchen:
     return replace(kitchen(), dryers=dryers)
 
 
-def dried(*dryers: Dryer) -> Process | str:
+def dried(*dryers: Dryer) -> Process:
     made = product(CHAIN, **SHELF)
     return make_process(with_dryers(*dryers), crop(made), made, 30)
 
 
 def test_without_a_dryer_nothing_is_dried() -> None:
-    assert dried() == "there is no [[dryer]] to dry in"
+    with pytest.raises(CannotBeMade, match=r"^there is no \[\[dryer\]\] to dry in$"):
+        dried()
 
 
 def test_a_sitting_fills_the_trays_of_the_larger_dryer() -> None:
     """5 trays of 0.1 m² at 3 kg/m² hold 1.5 kg; a tenth of the raw food is trimmed off."""
     made = dried(SMALL, LARGE)
-    assert isinstance(made, Process)
     assert made.dryer == "large"
     assert made.sitting_limit == int(1500 / 0.9)
     assert made.wait_least == 9 * 3600
@@ -58,7 +60,6 @@ def test_a_sitting_fills_the_trays_of_the_larger_dryer() -> None:
 
 def test_the_first_sitting_loads_the_trays_and_the_second_packs() -> None:
     made = dried(LARGE)
-    assert isinstance(made, Process)
     first = lay_out(made, 1600, 5, "first", None)
     loading = [task for task in first.tasks if task.step == "dry"]
     assert sum(task.grams for task in loading) == pytest.approx(1600 * 0.9, abs=len(loading))
@@ -76,7 +77,6 @@ def test_the_first_sitting_loads_the_trays_and_the_second_packs() -> None:
 def test_cut_food_waits_two_hours_at_most_for_the_dryer() -> None:
     """Two hours in the room in all (USDA)."""
     made = dried(LARGE)
-    assert isinstance(made, Process)
     limits = lay_out(made, 1600, 5, "first", None).limits
     assert limits
     assert all(limit.waits[-1][1].startswith("2.dry") for limit in limits)

@@ -9,17 +9,12 @@ import pytest
 from kitchen.foods import BEANS, crop, kitchen, product
 
 from harvestplan.inputs.season import Freezer, Sealer
+from harvestplan.kitchen.at_pace import at_pace
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import (
-    Experience,
-    OwnPace,
-    Pace,
-    Sealing,
-    at_pace,
-    pace_words,
-)
+from harvestplan.kitchen.experience import Experience, Pace, Sealing, pace_words
 from harvestplan.kitchen.layout import Layout, lay_out
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.plan.models import Run, Session, Task
 
 ZONE = ZoneInfo("Europe/London")
@@ -67,8 +62,6 @@ def test_a_slower_kitchen_gets_longer_tasks_and_the_same_blanching() -> None:
     )  # fmt: skip
     slow = make_process(at_home, crop(made), made, 340)
     book = make_process(kitchen(), crop(made), made, 340)
-    assert isinstance(slow, Process)
-    assert isinstance(book, Process)
     assert (slow.pace, book.pace) == (OwnPace(1.4), OwnPace())
     raw = 6 * book.raw_per_portion
     layouts = [lay_out(each, raw, 6, "whole", "freezer") for each in (book, slow)]

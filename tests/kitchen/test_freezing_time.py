@@ -9,6 +9,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
+from kitchen import yardsticks
 from kitchen.foods import POUND
 
 from harvestplan.inputs.season import Freezer
@@ -20,7 +21,7 @@ BEAN = plank.Composition(
     water=0.9032, protein=0.0183, fat=0.0022, carbohydrate=0.0427, fibre=0.027, ash=0.0066,
     freezing_point=-0.7,
 )  # fmt: skip
-FOOD = plank.FreezingFood.from_composition(BEAN)
+FOOD = yardsticks.from_composition(BEAN)
 
 
 def numerical_seconds(thickness: float, air: float, surface: float, start: float) -> float:
@@ -58,10 +59,10 @@ def test_formulas_agree_with_the_numerical_solution(air: float, surface: float) 
     assert plank.pham_seconds("slab", 0.025, FOOD, air, surface, 5.0) == pytest.approx(
         exact, rel=0.08
     )
-    assert plank.cleland_earle_seconds(0.025, FOOD, air, surface, 5.0) == pytest.approx(
+    assert yardsticks.cleland_earle_seconds(0.025, FOOD, air, surface, 5.0) == pytest.approx(
         exact, rel=0.10
     )
-    short = plank.plank_seconds("slab", 0.025, FOOD, air, surface) / exact
+    short = yardsticks.plank_seconds("slab", 0.025, FOOD, air, surface) / exact
     assert 0.78 < short < 0.92
 
 
@@ -81,7 +82,7 @@ def test_water_alone_is_water() -> None:
     alone = plank.Composition(water=1.0)
     assert alone.density(20) == pytest.approx(998, abs=3)
     assert alone.specific_heat(20) == pytest.approx(4182, rel=0.01)
-    food = plank.FreezingFood.from_composition(BEAN)
+    food = yardsticks.from_composition(BEAN)
     assert (food.density, food.frozen_density) == (BEAN.density(5), BEAN.density(-10))
     assert (food.heat, food.frozen_heat) == (BEAN.specific_heat(5), BEAN.specific_heat(-10))
 
@@ -145,8 +146,8 @@ def test_time_grows_faster_than_thickness(thick: float, factor: float) -> None:
     def seconds(size: float) -> list[float]:
         return [
             plank.pack_seconds(size, FOOD),
-            plank.cleland_earle_seconds(size, FOOD, -18, 7.5, 5),
-            plank.plank_seconds("slab", size, FOOD, -18, 7.5),
+            yardsticks.cleland_earle_seconds(size, FOOD, -18, 7.5, 5),
+            yardsticks.plank_seconds("slab", size, FOOD, -18, 7.5),
         ]
 
     thin, large = seconds(thick), seconds(thick * factor)
@@ -158,7 +159,7 @@ def test_colder_air_and_colder_food_freeze_sooner(air: float, colder: float, sta
     base = plank.pack_seconds(0.025, FOOD, air, start)
     assert plank.pack_seconds(0.025, FOOD, air - colder, start) < base
     assert plank.pack_seconds(0.025, FOOD, air, start - 4) < base
-    assert plank.pack_seconds(0.025, FOOD, air, start, plank.FAN_AIR) < base
+    assert plank.pack_seconds(0.025, FOOD, air, start, yardsticks.FAN_AIR) < base
 
 
 def test_shapes_freeze_in_their_order() -> None:
@@ -173,16 +174,16 @@ def test_air_no_colder_than_the_food_is_an_error() -> None:
     with pytest.raises(ValueError, match="never reaches"):
         plank.pack_seconds(0.025, FOOD, air=-10.0)
     with pytest.raises(ValueError, match="never reaches"):
-        plank.cleland_earle_seconds(0.025, FOOD, -9.0, 7.5, 5.0, centre=-8.0)
+        yardsticks.cleland_earle_seconds(0.025, FOOD, -9.0, 7.5, 5.0, centre=-8.0)
     with pytest.raises(ValueError, match="does not freeze"):
-        plank.plank_seconds("slab", 0.025, FOOD, 0.0, 7.5)
+        yardsticks.plank_seconds("slab", 0.025, FOOD, 0.0, 7.5)
 
 
 def test_wrapping_slows_freezing() -> None:
-    bare = plank.plank_seconds("slab", 0.1, FOOD, -34, 600)
-    boxed = plank.plank_seconds("slab", 0.1, FOOD, -34, plank.wrapped(600, (0.001, 0.06)))
+    bare = yardsticks.plank_seconds("slab", 0.1, FOOD, -34, 600)
+    boxed = yardsticks.plank_seconds("slab", 0.1, FOOD, -34, yardsticks.wrapped(600, (0.001, 0.06)))
     assert boxed > 1.5 * bare
-    assert plank.wrapped(7.5) == 7.5
+    assert yardsticks.wrapped(7.5) == 7.5
 
 
 @pytest.mark.parametrize("cubic_feet, pounds", [(5, 10), (15, 30), (20, 40)])

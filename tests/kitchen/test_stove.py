@@ -13,8 +13,9 @@ from harvestplan.inputs.crops import Piece, Step
 from harvestplan.inputs.season import Pot, Season, Stove
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
+from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import FILL, Blancher, blanchers, burner_watts, cooked_limit
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.process import Process
 
 WATTS = st.floats(300, 6000)
 PIECE = Piece.model_validate({"shape": "cylinder", "size": fig("15 mm")})
@@ -122,9 +123,7 @@ def cooked(chain: tuple[dict[str, Any], ...], **keys: Any) -> Process:
         "freezer": [{"name": "chest", "volume": "200 L"}],
     }
     item = product(chain, **keys)
-    found = make_process(Kitchen.from_season(season(**tables)), crop(item), item, 300)
-    assert isinstance(found, Process), found
-    return found
+    return make_process(Kitchen.from_season(season(**tables)), crop(item), item, 300)
 
 
 def test_whole_beets_leave_room_for_their_water() -> None:

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.new_season.next_year import next_year
 from harvestplan.new_season.starter import Answers, files_for
 

@@ -18,9 +18,9 @@ from outputs.written_plans import AS_OF, make_library, make_plan, make_season, p
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.ids import fold, planting_ids
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.terminal.card_text import card_text
 from harvestplan.outputs.terminal.cautions_text import cautions_text
 from harvestplan.outputs.terminal.crop_text import crop_text, crops_text

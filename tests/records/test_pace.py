@@ -13,12 +13,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from records.diary_folder import make_folder
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.experience import Experience, OwnPace
-from harvestplan.kitchen.process import Process, make_process
+from harvestplan.kitchen.experience import Experience
+from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.own_pace import OwnPace
+from harvestplan.kitchen.process import Process
 from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes
 from harvestplan.records.phrases import NotUnderstoodError
@@ -66,9 +68,7 @@ def load(folder: Path) -> Season:
 def beans(folder: Path) -> Process:
     found = LIBRARY.find_product(BEANS)
     assert found is not None
-    process = make_process(Kitchen.from_season(load(folder)), *found, 340)
-    assert isinstance(process, Process)
-    return process
+    return make_process(Kitchen.from_season(load(folder)), *found, 340)
 
 
 def evenings(folder: Path, paces: Sequence[float | OwnPace]) -> str:

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import Quantity
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from places import DEMO
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.terminal.stock_text import stock_json, stock_shown, stock_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import StoredProduct, stock, use_first

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.records.stock import StoredBatch, StoredProduct
 from harvestplan.records.use_up import Use, use_up
 

@@ -17,10 +17,10 @@ from counted import counted
 from places import ROOT
 
 from harvestplan.errors import HarvestPlanError
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import free_windows_and_warnings
+from harvestplan.kitchen.library import load_library
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 

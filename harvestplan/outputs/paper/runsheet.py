@@ -7,6 +7,8 @@ import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.register import names_where
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.sources import uncited
@@ -15,10 +17,7 @@ from harvestplan.plan.models import Plan, Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
 from harvestplan.words import clock, day, mass, month, one_line, plural, portion_mass
 
-FIRST_CUTS = (
-    "trim", "shell", "blanch", "roast", "simmer", "puree", "press", "chill", "tray freeze", "dry",
-    "portion",
-)  # fmt: skip
+FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
 
 ALL_DONE = "When all is done"
@@ -157,7 +156,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
 def _is_dried(run: Run, library: Library) -> bool:
     """Whether its first sitting put it to dry, so that it waits in closed jars."""
     found = library.find_product(run.product)
-    return found is not None and any(step.step == "dry" for step in found[1].steps)
+    return found is not None and any(step.step == Dry.name for step in found[1].steps)
 
 
 def label_lines(session: Session, season: Season, library: Library) -> list[str]:

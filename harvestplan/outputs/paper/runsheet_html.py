@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.steps.register import settings_of
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.paper.runsheet import (
     ALL_DONE,
@@ -25,8 +26,6 @@ from harvestplan.outputs.paper.runsheet import (
 from harvestplan.plan.models import Session, Task
 from harvestplan.words import clock, day, plural, span
 
-TIMED = (("blanch_s", 1.0), ("cool_s", 1.0), ("minutes", 60.0))
-"""Settings that a kitchen timer is set to, with their unit in s."""
 LATE_MINUTES = 10
 SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
 """s: shorter is counted aloud, longer is no matter of this sheet."""
@@ -99,9 +98,5 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
 
 def timer_seconds(task: Task) -> int:
     """What a timer is set to at this step in s, or 0."""
-    for key, unit in TIMED:
-        value = task.settings.get(key)
-        if isinstance(value, (int, float)):
-            seconds = value * unit
-            return round(seconds) if SHORTEST_TIMER <= seconds <= LONGEST_TIMER else 0
-    return 0
+    seconds = settings_of(task).timer()
+    return round(seconds) if SHORTEST_TIMER <= seconds <= LONGEST_TIMER else 0

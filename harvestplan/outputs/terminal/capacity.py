@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.equipment import Kitchen
@@ -14,22 +15,25 @@ from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.machine_settings import own_settings
+from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import HIGH_ALTITUDE, blanch_seconds
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.kitchen.steaming import over_steam
-from harvestplan.kitchen.step_times import batch_time, cool_seconds
-from harvestplan.schedule.statement.run_work import (
-    CLEAN_UP,
-    SET_UP,
-    Work,
-    WorkTable,
-    machine_seconds,
-)
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.cool import Cool, cool_seconds
+from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.register import ice_of, kind_of
+from harvestplan.kitchen.steps.set_up import SET_UP
+from harvestplan.kitchen.steps.step_kind import Amount
+from harvestplan.schedule.statement.run_work import Work, WorkTable, machine_seconds
 
 USUAL_PORTION = 340
 """Portion in g of a product that nobody wants yet: 12 oz."""
 SAMPLE = 10_000
 """Raw food in g of the run whose second half measures steady work."""
+POTFUL = (Blanch.name, Cool.name)
+"""Steps that are told with the potful; other batches by themselves."""
 MOST = 4096
 """More pouches than any evening takes."""
 
@@ -160,9 +164,10 @@ def capacities(
     for crop, product, grams, want in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
         steam, portions = (want.steam, want.portions) if want else (False, None)
-        process = make_process(kitchen, crop, product, grams, steam, portions)
-        if isinstance(process, str):
-            rows.append(CannotMake(name, process))
+        try:
+            process = make_process(kitchen, crop, product, grams, steam=steam, portions=portions)
+        except CannotBeMade as refused:
+            rows.append(CannotMake(name, refused.why))
         else:
             rows.append(capacity_of(process, evening))
     return tuple(rows)
@@ -289,18 +294,18 @@ def _hour(table: WorkTable, hands: int) -> tuple[int, Limit]:
 
 
 def _potfuls(process: Process) -> tuple[Potful, ...]:
-    found = _step(process, "blanch")
+    found = _step(process, Blanch.name)
     if found is None or process.batch_limit is None:
         return ()
     index, step = found
     water_share, altitude = process.crop.water_share.value, process.kitchen.altitude
     grams = process.batch_limit * process.share_before(index)
-    cooling = _step(process, "cool")
+    cooling = _step(process, Cool.name)
     cool, ice = 0.0, 0
     if cooling is not None:
         entering = process.batch_limit * process.share_before(cooling[0])
         cool = cool_seconds(process, cooling[1])
-        ice = batch_time(process, cooling[1], entering, None)[1]["ice_g"]
+        ice = _batch(process, cooling[1], entering).ice
     steam = over_steam(step)
     return tuple(
         Potful(
@@ -316,7 +321,7 @@ def _potfuls(process: Process) -> tuple[Potful, ...]:
             ice=ice,
             steam=steam,
         )
-        for pot in map(process.kitchen.pot, process.vessels["blanch"])
+        for pot in map(process.kitchen.pot, process.vessels[Blanch.name])
     )
 
 
@@ -329,14 +334,18 @@ def _batches(process: Process) -> tuple[VesselBatch, ...]:
     """Full batches of the steps with another vessel than the blanching pot."""
     found = []
     for index, step in enumerate(process.product.steps):
-        if step.step in ("roast", "simmer", "chill") and process.batch_limit is not None:
+        kind = kind_of(step.step)
+        told = kind.vessel is None or kind.filled_once or step.step in POTFUL
+        if kind.scope == "batch" and not told and process.batch_limit is not None:
             grams = process.batch_limit * process.share_before(index)
-            seconds, settings = batch_time(process, step, grams, None)
-            vessels = process.vessels[step.step]
-            found.append(
-                VesselBatch(step.step, vessels, int(grams), seconds, settings.get("ice_g", 0))
-            )
+            found.append(_batch(process, step, grams))
     return tuple(found)
+
+
+def _batch(process: Process, step: Step, grams: float) -> VesselBatch:
+    time = kind_of(step.step).time(process, step, Amount(grams))
+    vessels = process.vessels[step.step]
+    return VesselBatch(step.step, vessels, int(grams), time.seconds, time.settings.ice())
 
 
 def _pack(process: Process) -> Pack:
@@ -361,9 +370,9 @@ def _ice(process: Process, raw: int, pouches: int, sitting: Sitting) -> int:
     if pouches == 0:
         return 0
     tasks = lay_out(process, raw, pouches, sitting, None).tasks
-    return sum(int(task.settings.get("ice_g", 0)) for task in tasks)
+    return sum(map(ice_of, tasks))
 
 
 def _drying_hours(process: Process) -> float | None:
-    found = _step(process, "dry")
+    found = _step(process, Dry.name)
     return found[1].time.value / 3600 if found and found[1].time else None

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.machine_settings import SettingAdvice, Try, entry, starting
-from harvestplan.kitchen.process import Process, make_process, portion_in_grams
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.outputs.text_page import wrapped
 
 HEAD = (
@@ -27,8 +29,9 @@ def settings_text(season: Season, library: Library, tries: Mapping[str, Sequence
         if found is None:
             continue
         grams = portion_in_grams(found[1], want.portion)
-        process = make_process(kitchen, *found, grams)
-        if isinstance(process, str):
+        try:
+            process = make_process(kitchen, *found, grams)
+        except CannotBeMade:
             continue
         told = _told(process, tries.get(process.name, ()))
         lines += ["", *wrapped(told, hang=4)]

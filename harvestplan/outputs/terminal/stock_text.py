@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.terminal.power_cut import cut_note, standing_cut
 from harvestplan.outputs.text_page import wrapped
@@ -108,8 +108,10 @@ def _use_lines(use: Use) -> Iterator[str]:
     beyond = f", {more} more than your weekly draw" if use.pressing and use.meant else ""
     yield f"  {use.product}: {plural(use.portions, 'portion')}{beyond}"
     for batch in use.batches:
-        yield f"    {batch.portions} of {day(batch.put_by, year=True)}, best before " \
-            f"{day(batch.best_before, year=True)}"  # fmt: skip
+        yield (
+            f"    {batch.portions} of {day(batch.put_by, year=True)}, best before "
+            f"{day(batch.best_before, year=True)}"
+        )
 
 
 def stock_json(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter, defaultdict
 
+from harvestplan.kitchen.steps.dry import Dry, DrySettings
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.problem import Option
 
@@ -39,10 +40,10 @@ def _dryer_kept(season: SeasonRows, name: str, option: Option) -> bool:
     window = season.problem.windows[option.first]
     return any(
         task.start < _dry_at(season, option)
-        and window.start < task.end + dt.timedelta(hours=task.settings.get("hours", 0))
+        and window.start < task.end + dt.timedelta(hours=DrySettings.of(task).hours or 0)
         for session in season.problem.history.sessions
         for task in session.tasks
-        if task.step == "dry" and name in task.equipment
+        if task.step == Dry.name and name in task.equipment
     )
 
 

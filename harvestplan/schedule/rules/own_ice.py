@@ -8,6 +8,7 @@ from collections import Counter
 
 from harvestplan.kitchen.ice import freezing_load, ice_space
 from harvestplan.kitchen.layout import Sitting
+from harvestplan.kitchen.steps.register import ice_of
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.freezer_burden import DAY, ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Option, Problem
@@ -70,6 +71,6 @@ def ice_per_pouch(problem: Problem, option: Option, sitting: Sitting) -> int:
     for pouches in range(1, option.most + 1):
         raw = problem.work.raw(option.demand, pouches)
         layout = problem.work.layout(option.demand, sitting, raw, pouches, None)
-        grams = sum(int(task.settings.get("ice_g", 0)) for task in layout.tasks)
+        grams = sum(map(ice_of, layout.tasks))
         most = max(most, grams / pouches)
     return math.ceil(most) + SLACK if most else 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from harvestplan.kitchen.steps.settings import freezer_of, tray_area_of
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.problem import Problem
 
@@ -37,9 +38,9 @@ def _area_left(problem: Problem, near: Sequence[int], name: str) -> int:
     """Area of the freezer's trays in mm² that kept sessions leave to windows near each other."""
     area = problem.kitchen.freezer(name).tray_area or 0
     taken: int = 100 * sum(
-        task.settings.get("area_cm2", 0)
+        tray_area_of(task)
         for session in problem.kept_near(near)
         for task in session.tasks
-        if task.settings.get("freezer") == name
+        if freezer_of(task) == name
     )
     return max(0, int(area * 1e6) - taken)

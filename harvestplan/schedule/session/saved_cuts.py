@@ -9,11 +9,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable
 
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import TooMuch, TooMuchOf
 from harvestplan.schedule.session.timed_sessions import whole_session
 from harvestplan.schedule.statement.choice import Cut
 from harvestplan.schedule.statement.problem import Problem
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 
 def cuts_from(problem: Problem, kept: Iterable[TooMuch]) -> list[Cut]:

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from harvestplan.kitchen.boiling import blanched_in, heating
 from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
 from harvestplan.kitchen.pot import Blancher
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP, CleanUp
+from harvestplan.kitchen.steps.set_up import SET_UP, SetUp
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem, real_seconds
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 FIT_EFFORT = 1.0
 """Deterministic seconds a session model gets before its runs are cut."""
@@ -66,7 +67,7 @@ def whole_session(
 ) -> SessionTasks:
     """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
     is what there is at most."""
-    tasks = [TaskSpec("set-up", "set up", None, SET_UP, 1, (), 0)]
+    tasks = [TaskSpec("set-up", SetUp.name, None, SET_UP, 1, (), 0)]
     links: list[Link] = []
     limits: list[RoomLimit] = []
     for prefix, layout in layouts:
@@ -79,7 +80,7 @@ def whole_session(
         ]
         links += _batches_in_order(prefix, layout)
     links += [link for pot in pots for link in _heat(pot, tasks)]
-    cleaning = TaskSpec("clean-up", "clean up", None, CLEAN_UP, 1, (), 0)
+    cleaning = TaskSpec("clean-up", CleanUp.name, None, CLEAN_UP, 1, (), 0)
     links += [Link(task.key, cleaning.key) for task in tasks]
     return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands, length)
 

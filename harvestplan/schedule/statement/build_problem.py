@@ -6,13 +6,17 @@ import datetime as dt
 import math
 from collections.abc import Collection, Mapping, Sequence
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.household import Household
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.process import make_process, portion_in_grams
+from harvestplan.kitchen.make_process import make_process
+from harvestplan.kitchen.process import portion_in_grams
+from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Lot, Plan, Run, Session
 from harvestplan.records.stock import stock
 from harvestplan.schedule.statement.freezer_loads import FreezerProduct
@@ -120,10 +124,14 @@ def _demands(
         crop, product = found
         name = f"{crop.name}, {product.form}"
         grams = portion_in_grams(product, want.portion)
-        process = make_process(kitchen, crop, product, grams, want.steam, want.portions)
         there, more = stored_portions(season, library, name), corrected.get(name, 0)
-        if isinstance(process, str):
-            wants.append(WantStated(name, want.portions, there, None, process, corrected=more))
+        try:
+            process = make_process(
+                kitchen, crop, product, grams, steam=want.steam, portions=want.portions
+            )
+        except CannotBeMade as refused:
+            why = refused.why
+            wants.append(WantStated(name, want.portions, there, None, why, corrected=more))
             continue
         wants.append(WantStated(name, want.portions, there, len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
@@ -173,6 +181,6 @@ def _earlier(plan: Plan | None, history: History) -> Earlier | None:
 
 def _freezer_of(session: Session, run: Run) -> str | None:
     for task in session.tasks:
-        if task.run == run.id and task.step == "freeze":
-            return str(task.settings["freezer"])
+        if task.run == run.id and task.step == Freeze.name:
+            return freezer_of(task)
     return None

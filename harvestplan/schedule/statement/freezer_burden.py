@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.ice import freezing_load, ice_space
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.register import ice_of
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Session
 
 DAY = dt.timedelta(days=1)
@@ -21,7 +23,7 @@ DAY = dt.timedelta(days=1)
 def loose_step(process: Process) -> int | None:
     """The step in which the food is frozen loose on trays; None where it freezes in its pouches."""
     steps = enumerate(process.product.steps)
-    return next((index for index, step in steps if step.step == "tray freeze"), None)
+    return next((index for index, step in steps if step.step == TrayFreeze.name), None)
 
 
 def loose_in_first(process: Process) -> bool:
@@ -67,7 +69,7 @@ def ice_made(sessions: Iterable[Session], as_of: dt.date) -> list[IceMade]:
     """The ice of sessions after `as_of`, each on the day before; for today's it is made already."""
     found = []
     for session in sessions:
-        grams = sum(int(task.settings.get("ice_g", 0)) for task in session.tasks)
+        grams = sum(map(ice_of, session.tasks))
         if session.status != "cancelled" and grams and session.start.date() > as_of:
             found.append(IceMade(session.start - DAY, session.start.date() - DAY, grams))
     return found

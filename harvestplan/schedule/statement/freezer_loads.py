@@ -7,6 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.draws import Draw
+from harvestplan.kitchen.steps.freeze import Freeze, FreezeSettings
+from harvestplan.kitchen.steps.settings import freezer_of
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Session, Task
 
 
@@ -45,13 +48,14 @@ def arrivals(sessions: Iterable[Session]) -> list[Arrival]:
     found = []
     for session in sessions:
         products = {run.id: run.product for run in session.runs}
-        for task in _tasks(session, "freeze"):
+        for task in _tasks(session, Freeze.name):
+            settings = FreezeSettings.of(task)
             found.append(
                 Arrival(
                     task.start.date(),
-                    task.settings["freezer"],
+                    settings.freezer or "",
                     products[task.run or ""],
-                    task.settings["pouches"],
+                    settings.pouches or 0,
                     session.status == "done",
                 )
             )
@@ -64,7 +68,7 @@ def loads(sessions: Sequence[Session]) -> list[Load]:
     Food frozen loose on trays is frozen there; it burdens no freezer again when it is packed,
     be it days later in a second sitting.
     """
-    loose = {task.run for session in sessions for task in _tasks(session, "tray freeze")}
+    loose = {task.run for session in sessions for task in _tasks(session, TrayFreeze.name)}
     loose |= {
         run.id
         for session in sessions
@@ -72,11 +76,11 @@ def loads(sessions: Sequence[Session]) -> list[Load]:
         if run.second_sitting_of is not None and run.second_sitting_of in loose
     }
     return [
-        Load(task.start, task.settings["freezer"], task.grams)
+        Load(task.start, freezer_of(task) or "", task.grams)
         for session in sessions
-        for step in ("tray freeze", "freeze")
+        for step in (TrayFreeze.name, Freeze.name)
         for task in _tasks(session, step)
-        if step == "tray freeze" or task.run not in loose
+        if step == TrayFreeze.name or task.run not in loose
     ]
 
 

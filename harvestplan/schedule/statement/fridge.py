@@ -23,6 +23,7 @@ from itertools import pairwise
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.chill import chilled_volume, waits_chilled
 from harvestplan.plan.models import Lot, Session
 
 DAY = dt.timedelta(days=1)
@@ -111,7 +112,7 @@ def state_fridge(
             for name, crop in crops.items()
             if crop and crop.keeping.best_place(season.cold.cellar) == "fridge"
         },
-        chilled={process.name: _volume(process.chilled_volume) for process in processes},
+        chilled={process.name: _volume(chilled_volume(process)) for process in processes},
         kept={},
     )
     waiting: Counter[dt.date] = Counter()
@@ -134,7 +135,7 @@ def _for_kept_sessions(
                     for stay in fridge.stays(dt.date.min, lots[share.lot], run.product, day, None):
                         yield stay, share.grams
             first, found = run.second_sitting_of, library.find_product(run.product)
-            if first in begun_on and found is not None and found[1].waits_chilled:
+            if first in begun_on and found is not None and waits_chilled(found[1]):
                 volume = _volume(1 / found[1].density.value)
                 for stay in _stay(begun_on[first], day, volume):
                     yield stay, run.grams_in + A_GRAM

@@ -18,12 +18,14 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import Lot, Session
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
 from harvestplan.schedule.statement.fridge import Fridge, Stay
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP, Work, WorkTable
+from harvestplan.schedule.statement.run_work import Work, WorkTable
 
 DAY = dt.timedelta(days=1)
 LEAST_PART = 0.25

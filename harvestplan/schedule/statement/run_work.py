@@ -9,10 +9,9 @@ from harvestplan.kitchen.boiling import heating
 from harvestplan.kitchen.layout import Layout, Sitting, lay_out
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.set_up import SET_UP
 
-SET_UP = 20 * 60
-CLEAN_UP = 20 * 60
-"""Seconds before and after every session (common practice, no source)."""
 Machine = frozenset[str]
 """Units of which a task holds one: both pots, the sink, the sealer."""
 
@@ -82,7 +81,6 @@ class WorkTable:
 def _machines(processes: Sequence[Process]) -> tuple[Machine, ...]:
     """Every set of units that some task chooses from, in a fixed order."""
     sets = {frozenset(names) for process in processes for names in process.vessels.values()}
-    sets |= {frozenset(p.kitchen.sealer.units) for p in processes if p.kitchen.sealer}
     return tuple(sorted(sets, key=sorted))
 
 
@@ -115,7 +113,7 @@ def _chain_seconds(layout: Layout, boiling: Mapping[str, int]) -> dict[str, int]
         befores.setdefault(link.after, []).append(link.before)
     for task in layout.tasks:
         start = max((ends[key] for key in befores.get(task.key, ())), default=0)
-        if task.step == "blanch":
+        if task.step == Blanch.name:
             start = max(start, min((boiling.get(unit, 0) for unit in task.units), default=0))
         ends[task.key] = start + task.seconds
     return ends

@@ -7,8 +7,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from harvestplan.inputs.quantities import show
-from harvestplan.kitchen.experience import BOOK_PACE, pace_of, pace_words
+from harvestplan.kitchen.experience import pace_words
+from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher
+from harvestplan.kitchen.steps.blanch import Blanch, BlanchSettings
 from harvestplan.plan.models import Advice, FreezerDay, Session
 from harvestplan.schedule.search.levels import Solved
 from harvestplan.schedule.statement.choice import Choice
@@ -178,8 +180,8 @@ def one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     for session in sessions:
         products = {run.id: run.product for run in session.runs}
         for task in session.tasks:
-            if task.step == "blanch" and task.run is not None:
-                back = int(task.settings.get("return_s", 0))  # nothing boils again over steam
+            if task.step == Blanch.name and task.run is not None:
+                back = int(BlanchSettings.of(task).return_s or 0)  # nothing boils again over steam
                 product = products[task.run]
                 if back > ONE_MINUTE and back > slowest.get(product, (0, "", ""))[0]:
                     slowest[product] = (back, task.equipment[0], product)
@@ -199,7 +201,7 @@ def _slow_pot(pot: str, foods: Sequence[str]) -> str:
 
 def _slow_words(problem: Problem, back: int, pot: str, product: str) -> str:
     process = next(d.process for d in problem.demands if d.process.name == product)
-    step = next(s for s in process.product.steps if s.step == "blanch")
+    step = next(s for s in process.product.steps if s.step == Blanch.name)
     blancher: Blancher = problem.kitchen.pot(pot)
     small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
     amount = show(small, "mass", problem.season.household.measures)

@@ -86,15 +86,15 @@ def test_timers_are_set_to_what_the_step_says() -> None:
 def test_no_timer_for_what_is_too_short_or_unknown() -> None:
     data = plan_data()
     session = data["sessions"][0]
-    for task, settings in zip(
-        session["tasks"],
-        ({}, {"minutes": None}, {"cool_s": 0}, {"cool_s": 19}, {"cool_s": 20}, {"minutes": 300},
-         {"minutes": "ten"}, {"blanch_s": 90.4}),
-        strict=False,
-    ):  # fmt: skip
-        task["settings"] = settings
+    told = (
+        ("blanch", {}), ("roast", {"minutes": None}), ("cool", {"cool_s": 0}),
+        ("cool", {"cool_s": 19}), ("cool", {"cool_s": 20}), ("simmer", {"minutes": 300}),
+        ("chill", {"minutes": "ten"}), ("blanch", {"blanch_s": 90.4}), ("wash", {"minutes": 5}),
+    )  # fmt: skip
+    for task, (step, settings) in zip(session["tasks"], told, strict=False):
+        task |= {"step": step, "settings": settings}
     tasks = make_plan(data=data).sessions[0].tasks
-    assert [timer_seconds(task) for task in tasks[:8]] == [0, 0, 0, 0, 20, 0, 0, 90]
+    assert [timer_seconds(task) for task in tasks[:9]] == [0, 0, 0, 0, 20, 0, 0, 90, 0]
 
 
 def test_it_holds_what_the_evening_needs() -> None:

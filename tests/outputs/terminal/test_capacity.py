@@ -11,8 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.outputs.terminal.capacity import (
     CannotMake,
     Capacity,

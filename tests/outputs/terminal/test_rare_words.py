@@ -28,8 +28,8 @@ from harvestplan.foresight.answers import (
     WhatHelps,
     Worth,
 )
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.machine_settings import Try
 from harvestplan.outputs.calendar import publish, publish_text
 from harvestplan.outputs.calendar.pulled import Taken

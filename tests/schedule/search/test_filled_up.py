@@ -19,6 +19,8 @@ from schedule.small_problems import (
 )
 from schedule.small_seasons import FIRST
 
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.schedule.rules.freezing import REASON as FREEZING
 from harvestplan.schedule.rules.space import REASON as SPACE
 from harvestplan.schedule.rules.trays import REASON as TRAYS
@@ -26,7 +28,6 @@ from harvestplan.schedule.rules.work import HANDS
 from harvestplan.schedule.search.filled_up import ANOTHER, TIME, FilledSessions
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.problem import Problem
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 
 def test_an_evening_names_the_limit_that_is_reached() -> None:

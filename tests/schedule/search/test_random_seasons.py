@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from harvestplan.household import Household
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.goals.waiting_time import waiting_value

@@ -23,6 +23,8 @@ from schedule.small_seasons import FIRST, kitchen_season
 from harvestplan.household import Household
 from harvestplan.inputs.season import Pot
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.list_schedule import list_schedule
@@ -30,7 +32,6 @@ from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
 from harvestplan.schedule.session.timed_sessions import TimedSessions, whole_session, window_runs
 from harvestplan.schedule.statement.build_problem import build_problem
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 
 def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> TaskSpec:

@@ -24,9 +24,10 @@ from schedule.small_problems import (
 )
 from schedule.small_seasons import FIRST
 
+from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
 from harvestplan.schedule.statement.problem import Problem, max_pouches
-from harvestplan.schedule.statement.run_work import CLEAN_UP, SET_UP
 
 
 def most(stated: Problem) -> int:

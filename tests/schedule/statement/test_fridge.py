@@ -19,9 +19,9 @@ from schedule.tiny_seasons import tiny
 
 from harvestplan.check import check_plan
 from harvestplan.household import Household
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.library import load_library
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
 from harvestplan.planning.make import make_plan

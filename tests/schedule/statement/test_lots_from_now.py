@@ -8,8 +8,8 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from harvestplan.inputs.library import load_library
 from harvestplan.inputs.season import Fresh
+from harvestplan.kitchen.library import load_library
 from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.history import History

@@ -1,0 +1,1 @@
+"""The steps of chains, one class each: see `step_kind` for what a step says, `register` for all."""

@@ -1,0 +1,62 @@
+"""Freezing the filled pouches, laid flat."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from harvestplan.inputs.crops import Step
+from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.settings import Settings
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
+from harvestplan.plan.models import Task
+from harvestplan.words import area, plural
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreezeSettings(Settings):
+    """So many pouches in a freezer: space in mL, food in g, area in cm², hours until hard."""
+
+    pouches: int | None
+    freezer: str | None
+    volume_ml: int | None
+    grams: int | None
+    area_cm2: int | None
+    hours: float | None
+
+
+class Freeze(ChainStep):
+    """The pouches laid in the freezer."""
+
+    name = "freeze"
+    scope = "table"
+    settings = FreezeSettings
+    controlled = True
+    final = True
+    cools = True
+    freezes = True
+
+    def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
+        """As the crop file says; the freezing goes on by itself."""
+        packing = process.packing
+        settings = FreezeSettings(
+            pouches=amount.pouches,
+            freezer=amount.freezer,
+            volume_ml=packing.space * amount.pouches,
+            grams=round(amount.grams),
+            area_cm2=math.ceil(packing.footprint * amount.pouches / 100),
+            hours=round(process.freezing_hours(), 1),
+        )
+        return StepTime(work_seconds(step, amount.grams, amount.rounds), settings)
+
+    def words(self, task: Task, what: str, measures: Measures) -> str:
+        """Pouches, freezer, area and hours."""
+        known = FreezeSettings.of(task)
+        count = known.pouches
+        pouches = "" if count is None else f"{plural(count, 'pouch', 'pouches')} of "
+        where = known.freezer or ", ".join(task.equipment) or "the freezer"
+        words = f"Lay {pouches}{what} flat in {where}, one layer until hard"
+        words += "" if known.area_cm2 is None else f", {area(known.area_cm2, measures)}"
+        # Computed hours are a third too long or too short.
+        return words + ("" if known.hours is None else f": about {known.hours:.0f} h")

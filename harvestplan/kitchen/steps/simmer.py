@@ -1,0 +1,81 @@
+"""Simmering in a pot, in water or in what the food gives."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from harvestplan.errors import CannotBeMade
+from harvestplan.inputs.crops import Crop, Product, Step
+from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.equipment import Kitchen
+from harvestplan.kitchen.pot import cooked_limit
+from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.settings import Settings
+from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
+from harvestplan.plan.models import Task
+from harvestplan.words import span, volume
+
+
+@dataclass(frozen=True, kw_only=True)
+class SimmerSettings(Settings):
+    """Time in min from the boil, s until it boils, water in mL."""
+
+    minutes: float | None
+    heat_s: int | None
+    water_ml: int | None = None
+
+    def timer(self) -> float:
+        """The time from the boil."""
+        return 60 * (self.minutes or 0.0)
+
+
+class Simmer(ChainStep):
+    """Cooked through in a pot."""
+
+    name = "simmer"
+    vessel = "pot"
+    settings = SimmerSettings
+    controlled = True
+    heats = True
+    cooks = True
+    boils = True
+    own_time = True
+
+    def flaw(self, step: Step) -> str | None:
+        """It needs its time."""
+        return None if step.time else "simmer needs time"
+
+    def vessels(
+        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+    ) -> dict[str, float]:
+        """The pots, with head space for what boils up."""
+        if not kitchen.pot_volumes:
+            raise CannotBeMade("there is no [[pot]] to cook in")
+        return {name: cooked_limit(volume, step) for name, volume in kitchen.pot_volumes.items()}
+
+    def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
+        """From cold to the boil in the slowest pot, then as long as the crop file says."""
+        assert step.time is not None
+        grams, water_share = amount.grams, process.crop.water_share.value
+        pots = [process.kitchen.pot(name) for name in process.vessels[self.name]]
+        heat = max(pot.cook_up_seconds(step, grams, water_share) for pot in pots)
+        settings = SimmerSettings(
+            minutes=step.time.value / 60,
+            heat_s=math.ceil(heat),
+            water_ml=None if step.water is None else round(step.water.value * grams),
+        )
+        return StepTime(heat + step.time.value + work_seconds(step, grams), settings)
+
+    def words(self, task: Task, what: str, measures: Measures) -> str:
+        """Pot, water and time."""
+        known = SimmerSettings.of(task)
+        words = f"Simmer {what}{done_in(task)}"
+        if known.water_ml is not None:
+            words += f" with {volume(known.water_ml, measures)} of water"
+        if known.minutes is not None:
+            words += f": {span(60 * known.minutes)}"
+        if known.heat_s is not None:
+            boils = span(60 * round(known.heat_s / 60))
+            words += f" from when it boils (that takes about {boils})"
+        return words
