@@ -18,10 +18,10 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.heat_pot import HeatPot
-from harvestplan.kitchen.steps.register import names_where
 from harvestplan.plan.models import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)

@@ -21,8 +21,8 @@ from harvestplan.kitchen.own_pace import pace_of
 from harvestplan.kitchen.pot import Blancher, blanchers
 from harvestplan.kitchen.sealing import CycleSettings
 from harvestplan.kitchen.steaming import steamed
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
-from harvestplan.kitchen.steps.register import names_where
 from harvestplan.plan.models import Lot, Plan, Run, Session, Task
 
 RUN_STEPS = names_where(lambda kind: kind.scope == "run")

@@ -13,10 +13,10 @@ from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
+from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.chill import CHILL_TO, HOT, ROOM, Chill
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.freeze import Freeze
-from harvestplan.kitchen.steps.register import kind_of
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.water import boiling_point

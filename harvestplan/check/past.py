@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, in_utc
-from harvestplan.kitchen.steps.register import names_where
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.plan.models import Plan, Session
 
 

@@ -20,6 +20,7 @@ from harvestplan.kitchen.heat import stirred_cooling_seconds
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
+from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import STEAM, Blanch, is_over_steam
 from harvestplan.kitchen.steps.chill import (
     CHILL_BATH,
@@ -32,7 +33,6 @@ from harvestplan.kitchen.steps.chill import (
 )
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.dry import Dry
-from harvestplan.kitchen.steps.register import kind_of
 from harvestplan.kitchen.steps.roast import Roast
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.simmer import Simmer

@@ -11,10 +11,10 @@ from itertools import pairwise
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.pouches import content_volume, footprint
+from harvestplan.kitchen.steps.all_steps import KINDS
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.portion import Portion
-from harvestplan.kitchen.steps.register import KINDS
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.step_kind import Vessel
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze

@@ -21,7 +21,7 @@ def _cautions(
 ) -> None:
     """Show every caution with its hazard, its source and where it is shown."""
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.cautions_text import cautions_json, cautions_text
 
     library = load_library(folder)

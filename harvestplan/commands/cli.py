@@ -202,7 +202,7 @@ def stock(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> 
 def settings(folder: InDir = HERE) -> None:
     """Show the settings book: where to start with each product, and what you found since."""
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.settings_text import settings_text
     from harvestplan.records.diary import read_diary
     from harvestplan.records.tries import pump_down_tries
@@ -219,7 +219,7 @@ def crops(
     as_json: AsJson = False,
 ) -> None:
     """List crops, bought goods and their products; with a name, show one with its sources."""
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
 
     library = load_library(folder)
@@ -239,7 +239,7 @@ def card(
 ) -> None:
     """Say what the kitchen takes of each food per evening and hour, and what limits it."""
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.card_text import card_json, card_text
     from harvestplan.records.diary import read_diary
     from harvestplan.records.pace import experience_from
@@ -289,7 +289,7 @@ def book(
 ) -> None:
     """Write the season's book for today, or sheets of labels, and say where they are."""
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.paper.label_grids import GridError
     from harvestplan.outputs.paper.printed import Sheet, write_book, write_labels
 
@@ -349,7 +349,7 @@ def _measures(folder: Path, library: Library) -> Measures:
 
 def _next(folder: Path, today: dt.date) -> str:
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.summary import next_text
 
     written = _written_plan(folder)

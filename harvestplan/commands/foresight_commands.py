@@ -183,7 +183,7 @@ def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[s
     from harvestplan.foresight.worth import session_worth
     from harvestplan.foresight.worth_file import write_worth
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.what_if_text import worth_text
     from harvestplan.outputs.write_all import write_outputs
     from harvestplan.plan.file import read_plan
@@ -235,7 +235,7 @@ def _sowing(
 
 def _measures(folder: Path) -> Any:
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
 
     return load_season(folder, load_library(folder)).season.household.measures
 

@@ -16,7 +16,7 @@ from harvestplan.foresight.changes import Variant
 from harvestplan.foresight.starts import choice_from, runs_of, ways
 from harvestplan.household import Household
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
 from harvestplan.plan.models import FreezerDay, Level, Plan, fullest
 from harvestplan.planning.make import assemble_plan, state_problem

@@ -14,7 +14,7 @@ from harvestplan.foresight.compare import compare
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season, Window
 from harvestplan.inputs.windows import WEEKDAYS
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 EVENING = ("18:00", "21:00")
 """An evening where no window shows the usual hours (common practice, no source)."""

@@ -150,7 +150,7 @@ def _ground(folder: Path, seed: int) -> tuple[Household, Problem, tuple[int, int
 def _span(folder: Path) -> dt.date:
     """The day before anything of the season is sown or done."""
     from harvestplan.inputs.load import load_season
-    from harvestplan.kitchen.library import load_library
+    from harvestplan.kitchen.crop_library import load_library
 
     season = load_season(folder, load_library(folder)).season
     dates = [d for p in season.planting if (d := p.sown or p.set_out) and _this_year(p, season)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from harvestplan.inputs.crops import Product, Step
 from harvestplan.kitchen.own_pace import OwnPace
-from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.all_steps import kind_of
 
 
 def at_pace(product: Product, pace: OwnPace) -> Product:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import Blanch
-from harvestplan.kitchen.steps.register import kind_of
 from harvestplan.kitchen.steps.step_kind import Scope, work_seconds
 
 PREP_CHUNK = 1200

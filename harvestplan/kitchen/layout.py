@@ -13,7 +13,7 @@ from typing import Any, Literal
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.step_kind import Amount
 
 TICK = 30

@@ -16,7 +16,7 @@ from harvestplan.kitchen.pouches import choose_packing
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.refusals import judge
 from harvestplan.kitchen.steaming import steamed
-from harvestplan.kitchen.steps.register import kind_of
+from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.step_kind import ChainStep
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 

@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.cool import Cool
@@ -20,7 +21,6 @@ from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.kitchen.steps.puree import Puree
-from harvestplan.kitchen.steps.register import names_where
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.simmer import Simmer
 from harvestplan.kitchen.steps.store import Store

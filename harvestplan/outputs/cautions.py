@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.heat_pot import HeatPot
 from harvestplan.kitchen.steps.puree import Puree
-from harvestplan.kitchen.steps.register import names_where
 from harvestplan.kitchen.steps.roast import Roast
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.set_up import SetUp

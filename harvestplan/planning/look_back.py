@@ -17,9 +17,9 @@ from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Planting, Season
 from harvestplan.inputs.weather import load_weather
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
-from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import portion_in_grams
 from harvestplan.plan.file import sound_plan

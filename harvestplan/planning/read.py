@@ -16,7 +16,7 @@ from harvestplan.inputs.windows import (
     keep_free,
     with_chosen,
 )
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import sound_plan
 from harvestplan.plan.models import Plan
 from harvestplan.planning.broken_promises import (

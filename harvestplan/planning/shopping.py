@@ -11,9 +11,9 @@ from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Pouch, Purchase, Season
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
+from harvestplan.kitchen.steps.all_steps import ice_of
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.chill import Chill
-from harvestplan.kitchen.steps.register import ice_of
 from harvestplan.plan.models import Session, ShoppingLine
 from harvestplan.words import day
 

@@ -15,10 +15,10 @@ from types import MappingProxyType
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Library, Step
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience, Pace, Sealing, bounded
 from harvestplan.kitchen.layout import Sitting, lay_out
-from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.machine_settings import Tries, own_settings
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.own_pace import BOOK_PACE, OwnPace

@@ -138,7 +138,7 @@ def _minutes(written: str | None) -> float | None:
 def _timed_steps() -> dict[str, str]:
     """The words for the steps that hands alone set the time of, each with the step's name."""
     # Only who times a step waits until the kitchen is read.
-    from harvestplan.kitchen.steps.register import KINDS
+    from harvestplan.kitchen.steps.all_steps import KINDS
 
     timed = [kind for kind in KINDS if kind.by_hand]
     return {word: kind.name for kind in timed for word in (kind.name, *kind.also)}

@@ -39,7 +39,7 @@ from benchmarks.published import job_shops, projects  # noqa: E402
 from benchmarks.season_runs import METHODS, Run, instance, run  # noqa: E402
 from benchmarks.tables import write_rows  # noqa: E402
 
-from harvestplan.schedule.rules.register import state_rules  # noqa: E402
+from harvestplan.schedule.rules.all_rules import state_rules  # noqa: E402
 from harvestplan.schedule.search.by_hand import plan_by_hand  # noqa: E402
 from harvestplan.schedule.session.minutes import time_session  # noqa: E402
 from harvestplan.schedule.session.tasks import SessionTasks, SessionTimes  # noqa: E402

@@ -23,7 +23,7 @@ from schedule.program_in_cp_sat import in_cp_sat
 from harvestplan.kitchen.layout import Sitting, TaskSpec
 from harvestplan.schedule.goals.all_goals import season_goals
 from harvestplan.schedule.goals.goal import Aim
-from harvestplan.schedule.rules.register import RULES
+from harvestplan.schedule.rules.all_rules import RULES
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.rules.work import limit_work

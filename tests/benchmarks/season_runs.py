@@ -20,7 +20,7 @@ from benchmarks.seasons import Instance, big, household, shared
 from harvestplan.schedule.goals.late_minutes import overtime_value
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.goals.waiting_time import waiting_value
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels

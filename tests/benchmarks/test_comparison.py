@@ -14,7 +14,7 @@ from benchmarks.published import job_shops, projects
 from benchmarks.season_runs import Run, Step, Worth, is_sound, run, worth_of
 from benchmarks.seasons import Instance, big, household, shared
 
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels
 from harvestplan.schedule.session.timed_sessions import TimedSessions

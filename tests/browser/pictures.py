@@ -17,7 +17,7 @@ from browser.saved_plan import demo_data, demo_folder, write_pages  # noqa: E402
 from places import ROOT  # noqa: E402  (needs the paths above)
 
 from harvestplan.inputs.load import load_season  # noqa: E402
-from harvestplan.kitchen.library import load_library  # noqa: E402
+from harvestplan.kitchen.crop_library import load_library  # noqa: E402
 from harvestplan.outputs.paper.printed import write_book  # noqa: E402
 from harvestplan.plan.models import Plan  # noqa: E402
 

@@ -20,7 +20,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 from places import DEMO  # noqa: E402  (needs the paths above)
 
 from harvestplan.inputs.load import load_season  # noqa: E402
-from harvestplan.kitchen.library import load_library  # noqa: E402
+from harvestplan.kitchen.crop_library import load_library  # noqa: E402
 from harvestplan.outputs.write_all import write_outputs  # noqa: E402
 from harvestplan.plan.models import Plan  # noqa: E402
 

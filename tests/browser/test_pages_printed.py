@@ -12,7 +12,7 @@ import pytest
 from browser.saved_plan import demo_data, demo_folder
 
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.paper.label_grids import GRIDS, Grid
 from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html
 from harvestplan.plan.models import Plan

@@ -12,7 +12,7 @@ from browser.saved_plan import NASTY, big, demo_data, demo_folder, nasty, write_
 from counted import counted
 
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.plan.models import Plan
 

@@ -13,7 +13,7 @@ from commands.at_a_terminal import ENV, talk
 
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season.starter import Answers, files_for
 
 BEANS = "snap bean, cut"

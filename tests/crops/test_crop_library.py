@@ -15,7 +15,7 @@ from places import CROPS, DATA
 from pydantic import BaseModel
 
 from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY: Library = load_library()
 PRODUCTS: list[tuple[Crop, Product]] = [(c, p) for c in LIBRARY.crops.values() for p in c.products]

@@ -13,7 +13,7 @@ import pytest
 from places import DATA
 
 from harvestplan.inputs.crops import Figure, Library, Product, Step
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY: Library = load_library()
 POUND, PINT = 453.59237, 473.176473  # g, mL

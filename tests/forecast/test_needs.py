@@ -9,7 +9,7 @@ from forecast.garden import figure, make_crop, make_library, make_season
 from harvestplan.forecast.needs import Need, needs_for_wants
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.crops import Library
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.forecast_text import needs_json, needs_text
 
 FOOT, POUND = 0.3048, 453.59237

@@ -16,7 +16,7 @@ from harvestplan.foresight.apply import change_of
 from harvestplan.foresight.changes import Variant, read_variant
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY = load_library()
 

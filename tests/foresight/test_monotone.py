@@ -25,7 +25,7 @@ from harvestplan.foresight.starts import (
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.goals.portions_short import short_value
 from harvestplan.schedule.search.levels import Effort, Known, solve_levels

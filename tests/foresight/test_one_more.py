@@ -10,7 +10,7 @@ from harvestplan.foresight.asking import refuse_flawed
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.helps import one_more
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 HEAD = """\
 [household]

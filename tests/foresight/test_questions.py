@@ -25,7 +25,7 @@ from harvestplan.foresight.losses import NotThereError, loss_without_day, loss_w
 from harvestplan.foresight.worth import session_worth
 from harvestplan.foresight.worth_file import read_worth, worth_words, write_worth
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.what_if_text import (
     compare_text,
     curve_text,

@@ -19,7 +19,7 @@ from harvestplan.foresight import sowing as searching
 from harvestplan.foresight.sowing import SowingChange, sowing
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.sowing_text import sowing_text
 
 HUNGRY = 'portions = 8\nportion = "12 oz"', 'portions = 60\nportion = "12 oz"'

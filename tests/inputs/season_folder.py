@@ -9,7 +9,7 @@ from season_tables import kitchen
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, Library, Refusal
 from harvestplan.inputs.load import LoadedSeason, load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 HOUSEHOLD = """\
 [household]

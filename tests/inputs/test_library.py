@@ -11,7 +11,7 @@ from places import CROPS
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs import library as library_module
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 BEAN = (CROPS / "snap-bean.toml").read_text("utf-8")
 SOURCE = '[OWN]\ntitle = "Our own scales"\n'

@@ -9,7 +9,7 @@ import pytest
 from places import CROPS
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 VALUE = r" = \{.*?\}\s*\n(?=[a-z_]+ = |\[|\n)"
 """A figure over one or more lines."""

@@ -10,7 +10,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.register import KNOWN_STEPS
+from harvestplan.kitchen.steps.all_steps import KNOWN_STEPS
 
 POUND = 453.59237
 OUNCE = POUND / 16

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 from harvestplan.commands.cli import app
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.pot import blanchers
 
 AS_OF = "2027-07-01"

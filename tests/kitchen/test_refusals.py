@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from harvestplan.commands.cli import app
 from harvestplan.errors import CannotBeMade, FilesNeedMending
 from harvestplan.inputs.crops import Crop, Product
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
 from harvestplan.planning.make import make_plan

@@ -14,17 +14,16 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
-from foods import kitchen
+from kitchen.foods import kitchen
 
 import harvestplan
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Step
 from harvestplan.inputs.season import Dryer, Pot
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.heat_pot import HeatSettings
-from harvestplan.kitchen.steps.register import (
+from harvestplan.kitchen.steps.all_steps import (
     CHAIN_STEPS,
     KINDS,
     KNOWN_STEPS,
@@ -32,6 +31,7 @@ from harvestplan.kitchen.steps.register import (
     kind_of,
     settings_of,
 )
+from harvestplan.kitchen.steps.heat_pot import HeatSettings
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, PlainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task

@@ -9,7 +9,7 @@ import pytest
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season.next_year import next_year
 from harvestplan.new_season.starter import Answers, files_for
 

@@ -11,7 +11,7 @@ import pytest
 
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Home, Pot
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as answers
 from harvestplan.new_season.read_answers import Unclear
 from harvestplan.new_season.starter import WantAnswer

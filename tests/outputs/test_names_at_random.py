@@ -20,7 +20,7 @@ from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.card_text import card_text
 from harvestplan.outputs.terminal.cautions_text import cautions_text
 from harvestplan.outputs.terminal.crop_text import crop_text, crops_text

@@ -9,7 +9,7 @@ from records.diary_folder import GARDEN, make_folder
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.records.names import Names, names_in
 
 

@@ -15,9 +15,9 @@ from records.diary_folder import make_folder
 
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
-from harvestplan.kitchen.library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.kitchen.process import Process

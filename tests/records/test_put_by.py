@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze

@@ -11,7 +11,7 @@ import pytest
 from places import DEMO
 
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.stock_text import stock_json, stock_shown, stock_text
 from harvestplan.records.diary import read_diary
 from harvestplan.records.stock import StoredProduct, stock, use_first

@@ -9,7 +9,7 @@ import pytest
 from places import DEMO
 
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.machine_settings import Try
 from harvestplan.outputs.terminal.settings_text import settings_text
 from harvestplan.records.diary import read_diary

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.records.stock import StoredBatch, StoredProduct
 from harvestplan.records.use_up import Use, use_up
 

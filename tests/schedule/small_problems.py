@@ -12,7 +12,7 @@ from schedule.small_seasons import FIRST, ZONE, kitchen_season
 
 from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels

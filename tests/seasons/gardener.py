@@ -19,7 +19,7 @@ from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import keep_free
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Lot, Plan, Run, Session
 from harvestplan.planning.make import known_store, make_plan

@@ -15,7 +15,7 @@ import pytest
 from trust.small_folder import HOUSEHOLD, KITCHEN, command
 
 from harvestplan.commands.cli import main
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs import cautions as all_cautions
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, Caution
 from harvestplan.outputs.paper.runsheet import sheet_names

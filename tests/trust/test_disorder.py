@@ -11,7 +11,7 @@ import pytest
 from trust.disorder import Disorder
 from trust.small_folder import command
 
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.schedule.search import levels
 from harvestplan.schedule.search.levels import Effort
 

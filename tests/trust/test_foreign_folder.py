@@ -13,7 +13,7 @@ from places import CROPS
 from trust.small_folder import command, write_small
 
 from harvestplan.errors import FilesNeedMending
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.records.names import names_in
 
 BEAN = (CROPS / "snap-bean.toml").read_text(encoding="utf-8")

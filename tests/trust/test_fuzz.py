@@ -20,7 +20,7 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import free_windows_and_warnings
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
 

@@ -35,7 +35,7 @@ from trust.killed_command import (
 )
 from trust.seasons import write_season
 
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 
 
 @pytest.mark.parametrize("words", WRITING, ids=" ".join)

@@ -14,7 +14,7 @@ from trust.seasons import write_season
 from harvestplan.check import check_plan
 from harvestplan.errors import HarvestPlanError
 from harvestplan.household import Household
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan

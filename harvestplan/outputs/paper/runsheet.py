@@ -7,8 +7,8 @@ import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
-from harvestplan.kitchen.steps.register import names_where
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.sources import uncited

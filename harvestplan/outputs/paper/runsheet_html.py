@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.steps.register import settings_of
+from harvestplan.kitchen.steps.all_steps import settings_of
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.paper.runsheet import (
     ALL_DONE,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from harvestplan.inputs.crops import Library, Product
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.sealing import CHILL_LIMIT
+from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
-from harvestplan.kitchen.steps.register import find_kind
 from harvestplan.kitchen.steps.step_kind import plain_words
 from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
 from harvestplan.outputs.sources import uncited

@@ -19,11 +19,11 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import HIGH_ALTITUDE, blanch_seconds
 from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.kitchen.steaming import over_steam
+from harvestplan.kitchen.steps.all_steps import ice_of, kind_of
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP
 from harvestplan.kitchen.steps.cool import Cool, cool_seconds
 from harvestplan.kitchen.steps.dry import Dry
-from harvestplan.kitchen.steps.register import ice_of, kind_of
 from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.kitchen.steps.step_kind import Amount
 from harvestplan.schedule.statement.run_work import Work, WorkTable, machine_seconds

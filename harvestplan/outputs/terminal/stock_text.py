@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from harvestplan.inputs.load import load_season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.cautions import page_lines
 from harvestplan.outputs.terminal.power_cut import cut_note, standing_cut
 from harvestplan.outputs.text_page import wrapped

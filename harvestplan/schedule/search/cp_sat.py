@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.rules.cuts import forbid
-from harvestplan.schedule.rules.register import state_rules
 from harvestplan.schedule.rules.row import Sum, Terms
 from harvestplan.schedule.search.conversion import choice_of, grams_of, values_of
 from harvestplan.schedule.search.program import Bounds, Program

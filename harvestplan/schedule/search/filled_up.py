@@ -10,7 +10,7 @@ from collections import defaultdict
 
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.schedule.rules import sessions
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.rules.slack import Slack
 from harvestplan.schedule.statement.problem import Option, Problem
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.ice import freezing_load, ice_space
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.register import ice_of
+from harvestplan.kitchen.steps.all_steps import ice_of
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Session
 

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.capacity import (
     CannotMake,
     Capacity,

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.crops import Growth, Product, Step, Yields
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
 from harvestplan.outputs.terminal.figure_words import shower, span
 from harvestplan.outputs.text_page import WIDTH

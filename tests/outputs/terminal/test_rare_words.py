@@ -29,7 +29,7 @@ from harvestplan.foresight.answers import (
     Worth,
 )
 from harvestplan.inputs.season import Season
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.machine_settings import Try
 from harvestplan.outputs.calendar import publish, publish_text
 from harvestplan.outputs.calendar.pulled import Taken

@@ -16,9 +16,10 @@ from schedule.program_in_cp_sat import in_cp_sat
 from schedule.small_problems import BEANS, LIBRARY, PACK, RAW, bean_lots, beans, problem, window
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
 from harvestplan.schedule.rules import sessions, space
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.rules.row import Row, Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.rules.slack import Slack
@@ -193,7 +194,7 @@ def test_what_was_too_much_before_forbids_only_what_makes_it_worse() -> None:
     )
     season = season.model_copy(update={"freezer": (*season.freezer, upright)})
     windows = [window(0, 6), window(1, 6)]
-    stated = build_problem(season, LIBRARY, bean_lots(9 * RAW), windows, FIRST, None)
+    stated = build_problem(Household(season, LIBRARY, tuple(windows)), bean_lots(9 * RAW), FIRST)
     slack = Slack(state_rules(replace(stated, opening=Opening({}, {"chest": 100_001}))))
     for option in stated.options:
         row = slack.forbids(option, 1)

@@ -15,7 +15,7 @@ from schedule.small_problems import (
 )
 
 from harvestplan.schedule.goals.portions_short import short_value
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice

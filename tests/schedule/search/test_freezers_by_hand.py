@@ -13,7 +13,7 @@ from schedule.small_problems import BEANS, PACK, RAW, bean_lots, lot, problem, w
 from schedule.small_seasons import FIRST
 
 from harvestplan.inputs.draws import Draw
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions

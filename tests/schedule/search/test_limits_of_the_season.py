@@ -10,7 +10,7 @@ import pytest
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
 from harvestplan.schedule.session.timed_sessions import TimedSessions

@@ -21,12 +21,12 @@ from harvestplan.check import check_plan
 from harvestplan.household import Household
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.rules.register import state_rules
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, solve_levels

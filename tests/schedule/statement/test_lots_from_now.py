@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from harvestplan.inputs.season import Fresh
-from harvestplan.kitchen.library import load_library
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.history import History

@@ -9,7 +9,7 @@ from schedule.drawn_problems import drawn_problem
 from schedule.small_problems import DRY, two_foods
 
 from harvestplan.schedule.rules import cuts
-from harvestplan.schedule.rules.register import RULES, state_rules
+from harvestplan.schedule.rules.all_rules import RULES, state_rules
 from harvestplan.schedule.rules.row import Row
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Cut

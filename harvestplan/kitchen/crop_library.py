@@ -6,7 +6,7 @@ from pathlib import Path
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.library import read_library
-from harvestplan.kitchen.steps.register import KNOWN_STEPS
+from harvestplan.kitchen.steps.all_steps import KNOWN_STEPS
 
 
 def load_library(extra_folder: Path | None = None) -> Library:
