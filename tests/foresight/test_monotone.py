@@ -13,6 +13,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from each_case import each
 
 from harvestplan.foresight.curve import one_less, one_more
 from harvestplan.foresight.starts import (
@@ -131,8 +132,8 @@ def before(seed: int) -> float:
     return least_short(problem(seed))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("more", MORE)
+@each("seed", SEEDS)
+@each("more", MORE)
 def test_more_of_anything_never_leaves_more_short(more: str, seed: int) -> None:
     amounts = (1, 3) if more == "litre" else (1, 2)
     shorts = [before(seed), *(least_short(problem(seed, more, amount)) for amount in amounts)]

@@ -14,6 +14,7 @@ from schedule.kept_sessions import frozen_on, kept
 from schedule.small_problems import BEANS, DRY, LIBRARY, PACK, PUREE, lot, window
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
 from harvestplan.inputs.season import Dryer, Season
 from harvestplan.schedule.statement.build_problem import build_problem
@@ -45,7 +46,7 @@ def drawn_problem(seed: int, *foods: str) -> Problem:
         for food in chosen
         for n, grams in enumerate(draw.choice(((2000,), (6000,), (900, 1900))))
     ]
-    stated = build_problem(_season(draw, chosen), LIBRARY, lots, windows, FIRST, None)
+    stated = build_problem(Household(_season(draw, chosen), LIBRARY, tuple(windows)), lots, FIRST)
     draws = [draw.choice((None, None, Draw(14, FIRST, None))) for _ in stated.demands]
     noon = window(3, start=15).start
     dries = kept("dry", noon, unit="cabinet", hours=9)

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from each_case import each
 from trust.small_folder import HOUSEHOLD, KITCHEN, command
 
 from harvestplan.commands.cli import main
@@ -286,8 +287,7 @@ def test_no_page_shows_the_id_of_a_source(
 REFUSED_FORMS = [(c.name, r) for c in LIBRARY.crops.values() for r in c.refused]
 
 
-@pytest.mark.parametrize(("crop", "refusal"), REFUSED_FORMS, ids=lambda each: getattr(
-    each, "form", each))  # fmt: skip
+@each(("crop", "refusal"), REFUSED_FORMS)
 def test_a_refused_form_is_told_with_its_reason_and_cannot_be_wanted(
     tmp_path: Path, crop: str, refusal: object,
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from each_case import each
 from places import CROPS
 from trust.small_folder import command, write_small
 
@@ -56,8 +57,8 @@ def foreign(folder: Path, place: str, text: str) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("text", HIDDEN.values(), ids=HIDDEN)
-@pytest.mark.parametrize("place", ["name", "also", "form"])
+@each("text", HIDDEN.values())
+@each("place", ["name", "also", "form"])
 def test_a_hidden_character_in_a_crop_file(tmp_path: Path, place: str, text: str) -> None:
     """The library and the quick reading of names refuse it, with its file, line and key."""
     folder = foreign(tmp_path / "season", place, text)

@@ -8,6 +8,7 @@ import random
 from dataclasses import replace
 
 import pytest
+from each_case import each
 from schedule.kept_sessions import frozen_on, kept
 from schedule.small_problems import (
     BEANS,
@@ -103,7 +104,7 @@ def test_what_a_promised_session_lays_on_the_trays_is_taken(freezer: str, most: 
 # What lies in the freezer from day to day.
 
 
-@pytest.mark.parametrize("seed", range(40))
+@each("seed", range(40))
 def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> None:
     """Against the ledger, which counts day by day: what lies there, comes, was promised for any
     day, and is drawn; of broccoli there is none to put by."""

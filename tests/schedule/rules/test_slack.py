@@ -16,6 +16,7 @@ from schedule.program_in_cp_sat import in_cp_sat
 from schedule.small_problems import BEANS, LIBRARY, PACK, RAW, bean_lots, beans, problem, window
 from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
 from harvestplan.schedule.rules import sessions, space
 from harvestplan.schedule.rules.register import state_rules
@@ -192,8 +193,8 @@ def test_what_was_too_much_before_forbids_only_what_makes_it_worse() -> None:
         update={"name": "upright", "used": 100_000 - 3 * PACK.space}
     )
     season = season.model_copy(update={"freezer": (*season.freezer, upright)})
-    windows = [window(0, 6), window(1, 6)]
-    stated = build_problem(season, LIBRARY, bean_lots(9 * RAW), windows, FIRST, None)
+    household = Household(season, LIBRARY, (window(0, 6), window(1, 6)))
+    stated = build_problem(household, bean_lots(9 * RAW), FIRST)
     slack = Slack(state_rules(replace(stated, opening=Opening({}, {"chest": 100_001}))))
     for option in stated.options:
         row = slack.forbids(option, 1)

@@ -8,6 +8,7 @@ import random
 from zoneinfo import ZoneInfo
 
 import pytest
+from each_case import each
 
 from harvestplan.household import Household
 from harvestplan.inputs.library import load_library
@@ -188,7 +189,7 @@ def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
 
 
-@pytest.mark.parametrize("seed", range(20))
+@each("seed", range(20))
 def test_levels_equal_brute_force_on_tiny_seasons(seed: int) -> None:
     problem = tiny_problem(seed)
     solved = solve(problem)
