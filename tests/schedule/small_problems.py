@@ -37,14 +37,21 @@ def bean_lots(*sizes: int, keeps: int = 2) -> list[Lot]:
 
 def lot(crop: str, ready: dt.date, keeps: int, grams: int, bought: bool = False) -> Lot:
     return Lot(
-        id=f"{crop}-{ready}", crop=crop, planting=None if bought else crop,
-        bought=crop if bought else None, ready=ready, keep_until=ready + dt.timedelta(days=keeps),
-        grams=grams, low_grams=grams, high_grams=grams,
-    )  # fmt: skip
+        id=f"{crop}-{ready}",
+        crop=crop,
+        planting=None if bought else crop,
+        bought=crop if bought else None,
+        ready=ready,
+        keep_until=ready + dt.timedelta(days=keeps),
+        grams=grams,
+        low_grams=grams,
+        high_grams=grams,
+    )
 
 
-def window(day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
-) -> FreeWindow:  # fmt: skip
+def window(
+    day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
+) -> FreeWindow:
     begin = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(start), ZoneInfo(ZONE))
     return FreeWindow(begin, begin + dt.timedelta(hours=hours), hands, extra)
 

@@ -224,9 +224,9 @@ def test_a_name_that_looks_like_the_diarys_own_words(
     """As crop and as planting: what was acknowledged is what the diary says when read again."""
     folder = foreign(tmp_path / "season", "name", name)
     both = "".join(
-        f'[[planting]]\ncrop = {basic(name)}\nid = {basic(each)}\nrow = "5 m"\n'
-        "sown = 2027-06-01\n" for each in (name, "a", "abcd", "b")
-    )  # fmt: skip
+        f'[[planting]]\ncrop = {basic(name)}\nid = {basic(each)}\nrow = "5 m"\nsown = 2027-06-01\n'
+        for each in (name, "a", "abcd", "b")
+    )
     (folder / "more.toml").write_text(both, encoding="utf-8")
     for words in (
         ("picked", name, "5 lb", "--planting", name), ("picked", name, "2", "lb"),
@@ -261,7 +261,8 @@ def test_a_line_separator_in_a_remark_hides_no_line(
     folder = write_small(tmp_path / "season")
     text = '2027-06-01 ate "dry bean, sealed" 1 ; one\u20282027-06-02 lost all\x852027-06-02\n'
     (folder / "diary.txt").write_text(text, encoding="utf-8")
-    code, said, told = command(capsys, monkeypatch, "stock", "--as-of", "2027-07-01", "--in",
-                               str(folder))  # fmt: skip
+    code, said, told = command(
+        capsys, monkeypatch, "stock", "--as-of", "2027-07-01", "--in", str(folder)
+    )
     assert code == 0, told
     assert "spoil" not in said

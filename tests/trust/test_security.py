@@ -66,8 +66,11 @@ def test_only_publishing_reaches_the_network() -> None:
     """The client is imported by what publishes, and by the command `publish` in its function."""
     users = [path for path in MODULES if "outputs.calendar.caldav" in path.read_text("utf-8")]
     assert users == [COMMAND, PUBLISHES, PULLS]
-    functions = [node for node in ast.walk(ast.parse(COMMAND.read_text("utf-8")))
-                 if isinstance(node, ast.FunctionDef)]  # fmt: skip
+    functions = [
+        node
+        for node in ast.walk(ast.parse(COMMAND.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef)
+    ]
     importing = [each.name for each in functions if "outputs.calendar.caldav" in ast.unparse(each)]
     assert importing == ["publish"]
 
@@ -85,11 +88,22 @@ HOSTILE = [
     "<img src=x onerror=alert(1)>",
     "\"' onmouseover=alert(1) x='",
     "</title></style><svg/onload=alert(1)>",
-    "=HYPERLINK(1)", "+1+1", "-1+1", "@SUM(1)", " =1+1", "a\\nATTENDEE:mailto:x@example.org",
-    "a;b,c\\n:d", "{{ 7*7 }}{% raw %}", "javascript:alert(1)",
-    "../../../etc/passwd", "a\u200db", "x" * 78, "&lt;b&gt;&amp;",
-    "]]>-->", "%s%n${x}",
-]  # fmt: skip
+    "=HYPERLINK(1)",
+    "+1+1",
+    "-1+1",
+    "@SUM(1)",
+    " =1+1",
+    "a\\nATTENDEE:mailto:x@example.org",
+    "a;b,c\\n:d",
+    "{{ 7*7 }}{% raw %}",
+    "javascript:alert(1)",
+    "../../../etc/passwd",
+    "a\u200db",
+    "x" * 78,
+    "&lt;b&gt;&amp;",
+    "]]>-->",
+    "%s%n${x}",
+]
 
 
 def toml_text(text: str) -> str:
@@ -120,9 +134,11 @@ def planned_with(name: str, folder: Path) -> Path:
         text = text.replace("[sealer]", f"[sealer]\nname = {toml_text(name + ' 9')}")
         path.write_text(text, encoding="utf-8")
     single = name.replace('"', "'")  # an id with double quotes is refused
-    planting = ('[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
-                f'id = {toml_text(single)}\n[[want]]\nproduct = "snap bean, cut"\n'
-                'portions = 2\nportion = "12 oz"\n')  # fmt: skip
+    planting = (
+        '[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
+        f'id = {toml_text(single)}\n[[want]]\nproduct = "snap bean, cut"\n'
+        'portions = 2\nportion = "12 oz"\n'
+    )
     (folder / "more.toml").write_text(planting, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         code = plan(folder, patch)

@@ -104,5 +104,8 @@ def judge_past(first: Plan, again: Plan) -> None:
             kept = now[uid]
             assert kept.status == "done"
             assert (kept.start, kept.end, kept.runs, kept.tasks) == (
-                session.start, session.end, session.runs, session.tasks,
-            )  # fmt: skip
+                session.start,
+                session.end,
+                session.runs,
+                session.tasks,
+            )

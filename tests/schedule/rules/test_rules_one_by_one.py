@@ -135,9 +135,14 @@ def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> No
         made = [draw.randint(0, 5) for _ in days]
         sessions = [frozen_on(w.start, n) for w, n in zip(stated.windows, made, strict=True)]
         rows = freezer_days(
-            stated.kitchen, shelves(stated.demands), dict(opening), other,
-            [*sessions, *promised], stated.season, FIRST,
-        )  # fmt: skip
+            stated.kitchen,
+            shelves(stated.demands),
+            dict(opening),
+            other,
+            [*sessions, *promised],
+            stated.season,
+            FIRST,
+        )
         fits = all(row.used_ml <= row.capacity_ml for row in rows)
         runs = [(o, n) for o, n in enumerate(made) if n]
         assert model.holds(choice(stated, *runs)) == (fits and sum(made) <= wanted), made
@@ -147,9 +152,11 @@ def test_what_is_drawn_in_the_evening_lay_there_all_day() -> None:
     """Room for four, and three are there; two are eaten on Monday, and two of Tuesday's take their
     place."""
     stated = problem(
-        [lot("snap bean", FIRST, 9, 20 * RAW)], [window(0, 6), window(1, 6)], (BEANS, 9),
+        [lot("snap bean", FIRST, 9, 20 * RAW)],
+        [window(0, 6), window(1, 6)],
+        (BEANS, 9),
         used=f"{100_000 - 4 * PACK.space} mL",
-    )  # fmt: skip
+    )
     demand = replace(stated.demands[0], draw=Draw(14, FIRST, FIRST))
     opening = Opening({(BEANS, "chest"): 3})
     stated = replace(stated, demands=(demand,), opening=opening)
@@ -168,9 +175,11 @@ def onions_and_beans() -> Problem:
     wants = [{"product": p, "portions": 9, "portion": "340 g"} for p in (ONIONS, BEANS)]
     lots = [lot("onion", FIRST, 40, 9000), lot("snap bean", FIRST, 9, 20 * RAW)]
     windows = [
-        window(0, 3, start=15, hands=9), window(1, 3, start=14, hands=9),
-        window(2, 3, start=12, hands=9), window(5, 9, start=9, hands=9),
-    ]  # fmt: skip
+        window(0, 3, start=15, hands=9),
+        window(1, 3, start=14, hands=9),
+        window(2, 3, start=12, hands=9),
+        window(5, 9, start=9, hands=9),
+    ]
     season = kitchen_season(wants)
     process = (
         build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST).demands[0].process

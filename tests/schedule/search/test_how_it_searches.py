@@ -38,8 +38,10 @@ def solved(stated: Problem, **known: Any) -> Solved:
 
 # What was published.
 
-TWO_LOTS = [each.model_copy(update={"keep_until": each.ready.replace(day=19)})
-            for each in bean_lots(5 * RAW, 5 * RAW)]  # fmt: skip
+TWO_LOTS = [
+    each.model_copy(update={"keep_until": each.ready.replace(day=19)})
+    for each in bean_lots(5 * RAW, 5 * RAW)
+]
 
 
 def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem:
@@ -47,10 +49,16 @@ def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem
     lot. They can be made on the second Monday and on Tuesday after it."""
     stated = problem(TWO_LOTS, [window(7, 6), window(8, 6)], (BEANS, 6), **freezer)
     runs = tuple(
-        EarlierRun(BEANS, stated.windows[w].start, None, "chest", pouches,
-                   {stated.lots[lot].id: grams for lot, grams in shares.items()})
+        EarlierRun(
+            BEANS,
+            stated.windows[w].start,
+            None,
+            "chest",
+            pouches,
+            {stated.lots[lot].id: grams for lot, grams in shares.items()},
+        )
         for w, pouches, shares in made
-    )  # fmt: skip
+    )
     return replace(stated, earlier=Earlier(runs))
 
 
@@ -305,7 +313,7 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
         (stated.demands[o.demand].process.name, o.first): o.number
         for o in stated.options
         if o.second is None
-    }  # fmt: skip
+    }
     made = {
         (BEANS, 0): 1, (ONIONS, 0): 2,  # one too many
         (BEANS, 1): 1, (ONIONS, 1): 1,
@@ -315,7 +323,7 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
     shares = {
         o: {stated.options[o].lots[0]: n * portions[stated.options[o].demand]}
         for o, n in pouches.items()
-    }  # fmt: skip
+    }
     looking = search(stated)
     looking.timed = Busy(stated, 1)
     part = looking.timed.fitting_part(Choice(pouches, shares))
@@ -394,5 +402,7 @@ def test_one_who_waits_reads_how_far_it_is() -> None:
         "Portions missed, weighted by priority: 5, and no plan can have less, after "
     )
     assert [line.split(":")[0] for line in told[1:]] == [
-        "Evenings used", "Minutes of late work", "Waiting of food",
-    ]  # fmt: skip
+        "Evenings used",
+        "Minutes of late work",
+        "Waiting of food",
+    ]

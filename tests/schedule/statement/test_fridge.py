@@ -49,9 +49,17 @@ def day(number: int) -> dt.date:
 
 def lot(ready: int, grams: int = MANY, crop: str = "snap bean", picked: bool = True) -> Lot:
     return Lot(
-        id=f"{crop}-{ready}", crop=crop, planting=crop, bought=None, ready=day(ready),
-        keep_until=day(ready + 8), grams=grams, low_grams=grams, high_grams=grams, picked=picked,
-    )  # fmt: skip
+        id=f"{crop}-{ready}",
+        crop=crop,
+        planting=crop,
+        bought=None,
+        ready=day(ready),
+        keep_until=day(ready + 8),
+        grams=grams,
+        low_grams=grams,
+        high_grams=grams,
+        picked=picked,
+    )
 
 
 def window(number: int, hours: float = 5) -> FreeWindow:
@@ -60,9 +68,13 @@ def window(number: int, hours: float = 5) -> FreeWindow:
 
 
 def stated(
-    lots: list[Lot], windows: list[int], *wants: tuple[str, int],
-    fridge: float | None = None, cellar: bool = False, smallest: str | None = None,
-) -> Problem:  # fmt: skip
+    lots: list[Lot],
+    windows: list[int],
+    *wants: tuple[str, int],
+    fridge: float | None = None,
+    cellar: bool = False,
+    smallest: str | None = None,
+) -> Problem:
     """The problem with so many mL of fridge."""
     season = kitchen_season([{"product": p, "portions": n, "portion": "340 g"} for p, n in wants])
     cold: dict[str, Any] = {"cellar": cellar, "fridge": fridge and f"{fridge:.3f} mL"}
@@ -200,19 +212,35 @@ def firm(on: int, *runs: Run) -> Session:
     start = dt.datetime.combine(day(on), dt.time(16), ZoneInfo(ZONE))
     end = start + dt.timedelta(hours=2)
     return Session(
-        uid=f"firm-{on}", sequence=0, status="firm", start=start, end=end, window_start=start,
-        window_end=end, hands=1, runs=runs, tasks=(),
-    )  # fmt: skip
+        uid=f"firm-{on}",
+        sequence=0,
+        status="firm",
+        start=start,
+        end=end,
+        window_start=start,
+        window_end=end,
+        hands=1,
+        runs=runs,
+        tasks=(),
+    )
 
 
-def run(name: str, product: str, lots: dict[str, int], first: str | None = None, grams: int = 0
-) -> Run:  # fmt: skip
+def run(
+    name: str, product: str, lots: dict[str, int], first: str | None = None, grams: int = 0
+) -> Run:
     shares = tuple(LotShare(lot=each, grams=share) for each, share in lots.items())
     return Run(
-        id=name, product=product, crop=product.split(",")[0], lots=shares, grams_packed=0,
-        grams_in=grams or sum(lots.values()), pouch="quart", pouches=1, portion_grams=340,
+        id=name,
+        product=product,
+        crop=product.split(",")[0],
+        lots=shares,
+        grams_packed=0,
+        grams_in=grams or sum(lots.values()),
+        pouch="quart",
+        pouches=1,
+        portion_grams=340,
         second_sitting_of=first,
-    )  # fmt: skip
+    )
 
 
 def kept(sessions: list[Session], lots: list[Lot], as_of: int = 0) -> dict[dt.date, float]:
@@ -291,9 +319,7 @@ def test_plans_by_hand_keep_every_rule_of_the_model() -> None:
         (2 * BEAN_RAW + 1, [0, 0]),  # three portions, and only two are there at a time
     ],
 )
-def test_no_pot_for_less_than_the_smallest_batch(
-    smallest: int | None, expected: list[int]
-) -> None:  # fmt: skip
+def test_no_pot_for_less_than_the_smallest_batch(smallest: int | None, expected: list[int]) -> None:
     lots = [
         each.model_copy(update={"keep_until": each.ready})
         for each in (lot(0, 2 * BEAN_RAW + 50), lot(1, 2 * BEAN_RAW + 50))
