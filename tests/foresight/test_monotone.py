@@ -105,10 +105,17 @@ def _lots(draw: random.Random, crop: str, extra: int) -> list[Lot]:
         grams = draw.randint(500, 2600) + extra
         lots.append(
             Lot(
-                id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
-                keep_until=keep_until, grams=grams, low_grams=grams, high_grams=grams,
+                id=f"{crop}-{number}",
+                crop=crop,
+                planting=crop,
+                bought=None,
+                ready=ready,
+                keep_until=keep_until,
+                grams=grams,
+                low_grams=grams,
+                high_grams=grams,
             )
-        )  # fmt: skip
+        )
     return lots
 
 
