@@ -127,8 +127,8 @@ def judge(
 
     def run(code: int, words: tuple[str, ...] = (), where: str = "") -> str:
         before = _contents(folder)
-        words = ("plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01")
-        (left, said, told), calls = counted(lambda: command(capsys, monkeypatch, *words))
+        asked = ("plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01")
+        (left, said, told), calls = counted(lambda: command(capsys, monkeypatch, *asked))
         assert calls < MUCH
         assert left == code, told
         assert "Traceback" not in said + told and "our fault" not in told
