@@ -89,9 +89,14 @@ def session_timings(seeds: int, limit: float) -> Iterator[Timing]:
         ends = [theirs.times[t.key].start + t.seconds for t in asked.tasks] if theirs.times else []
         length = max(ends, default=None)
         yield Timing(
-            group, name, "PyJobShop", length, length is not None and theirs.bound >= length,
-            theirs.times is not None and not faults(asked, theirs.times), theirs.seconds,
-        )  # fmt: skip
+            group,
+            name,
+            "PyJobShop",
+            length,
+            length is not None and theirs.bound >= length,
+            theirs.times is not None and not faults(asked, theirs.times),
+            theirs.seconds,
+        )
 
 
 def _sessions(seeds: int) -> Iterator[tuple[str, str, SessionTasks]]:

@@ -101,11 +101,18 @@ def _score_case(site: str, case: Case, month_day: str) -> list[Score]:
     found = []
     for lead in LEADS:
         errors = [
-            _errors(climate, case.needed, starts[n], int(taken[n]), lead,
-                    float(np.delete(taken, n).mean()), rng)
+            _errors(
+                climate,
+                case.needed,
+                starts[n],
+                int(taken[n]),
+                lead,
+                float(np.delete(taken, n).mean()),
+                rng,
+            )
             for n in range(len(starts))
             if lead is None or lead < taken[n]
-        ]  # fmt: skip
+        ]
         if len(errors) < len(starts) - 2:
             continue
         table = np.concatenate(errors)
@@ -116,9 +123,14 @@ def _score_case(site: str, case: Case, month_day: str) -> list[Score]:
 
 
 def _errors(
-    climate: Climate, needed: ThermalTime, start: dt.date, taken: int, lead: int | None,
-    calendar: float, rng: np.random.Generator,
-) -> Floats:  # fmt: skip
+    climate: Climate,
+    needed: ThermalTime,
+    start: dt.date,
+    taken: int,
+    lead: int | None,
+    calendar: float,
+    rng: np.random.Generator,
+) -> Floats:
     """Rows of (error of thermal time, error of calendar days, inside P10-P90) for each draw."""
     as_of = start + dt.timedelta(days=-1 if lead is None else taken - lead)
     forecast = first_pick(climate, start, needed, as_of)

@@ -69,11 +69,16 @@ def measure(households: int, seed: int, gap: float) -> Grown:
     first = time.process_time() - began
     POLICIES["wants"].search(search)
     return Grown(
-        households, seed, len(problem.lots), round(first, 2),
-        round(time.process_time() - began, 2), search.value / goal.scale,
-        search.bound / goal.scale, search.settled,
+        households,
+        seed,
+        len(problem.lots),
+        round(first, 2),
+        round(time.process_time() - began, 2),
+        search.value / goal.scale,
+        search.bound / goal.scale,
+        search.settled,
         round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MIB),
-    )  # fmt: skip
+    )
 
 
 def exponent(rows: Sequence[Grown]) -> float:
@@ -105,9 +110,12 @@ def draw(rows: Sequence[Grown], gap: float, path: Path) -> None:
     middle = np.exp(np.mean(np.log(list(medians.values())) - power * np.log(sizes)))
     panel.plot(sizes, middle * sizes**power, color="#8a5a00", label=f"n^{power:.2f}")
     panel.set(
-        xscale="log", yscale="log", xlabel="households", ylabel="seconds of computing",
+        xscale="log",
+        yscale="log",
+        xlabel="households",
+        ylabel="seconds of computing",
         title=f"Wants within {100 * gap:g} % of the bound",
-    )  # fmt: skip
+    )
     panel.legend()
     figure.savefig(path, dpi=120)
     pyplot.close(figure)
@@ -131,8 +139,10 @@ def main() -> None:
                 print(rows[-1], file=sys.stderr, flush=True)
     write_rows(asked.out / "growth.csv", map(dataclasses.asdict, rows))
     draw(rows, asked.gap, asked.out / "growth.png")
-    print(f"{sum(r.within for r in rows)} of {len(rows)} within {100 * asked.gap:g} %; "
-          f"seconds grow like n^{exponent(rows):.2f}")  # fmt: skip
+    print(
+        f"{sum(r.within for r in rows)} of {len(rows)} within {100 * asked.gap:g} %; "
+        f"seconds grow like n^{exponent(rows):.2f}"
+    )
 
 
 if __name__ == "__main__":

@@ -20,8 +20,11 @@ def run(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     return subprocess.run(
         [sys.executable, "-m", "harvestplan", *words],
-        capture_output=True, text=True, cwd=cwd or ROOT, env=env,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        cwd=cwd or ROOT,
+        env=env,
+    )
 
 
 def test_importing_the_command_line_loads_nothing_heavy() -> None:

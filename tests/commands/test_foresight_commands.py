@@ -24,9 +24,7 @@ WAYS = (("household.hands=2",), ("--without", str(MEAT_DAY)), ("--what-helps",),
 """The five things that compare can be asked."""
 SHORT = "end = 2027-09-30", "end = 2027-08-15"
 NO_WEATHER = '[weather]\ndaily = "weather.csv"\n', ""
-NO_EVENINGS = (
-    '[[window]]\ndays = ["tue", "thu", "sat"]\nstart = 17:00:00\nend = 21:00:00\n', ""
-)  # fmt: skip
+NO_EVENINGS = ('[[window]]\ndays = ["tue", "thu", "sat"]\nstart = 17:00:00\nend = 21:00:00\n', "")
 
 
 @pytest.fixture
@@ -104,8 +102,10 @@ def test_variants_from_files_come_first_and_stand_side_by_side(
     assert code == 0 and err  # how far it is goes elsewhere, so that the answer can be read
     found = json.loads(out)["variants"]
     assert [each["name"] for each in found] == [
-        "as it stands", str(patch), "bought.shrimp.amount=1½ lb",
-    ]  # fmt: skip
+        "as it stands",
+        str(patch),
+        "bought.shrimp.amount=1½ lb",
+    ]
     assert "1½" in out  # as it was written, not as an escape
     assert [each["short"] for each in found] == [0, 8, 2]
     code, out, err = run(folder, *words, "--quiet")
@@ -213,9 +213,7 @@ def test_a_session_is_explained_and_nothing_is_planned(run: Run, folder: Path) -
     assert json.loads(out)["lost"] == 4
     code, out, err = run(folder, "plan", "--explain", "2027-06-04", "--quiet")
     assert (code, out) == (2, "")
-    assert err == (
-        'No session ahead goes by "2027-06-04". They are on: 2027-06-05, 2027-06-12.'
-    )  # fmt: skip
+    assert err == ('No session ahead goes by "2027-06-04". They are on: 2027-06-05, 2027-06-12.')
     assert files(folder) == before
 
 

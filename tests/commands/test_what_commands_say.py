@@ -68,9 +68,12 @@ def folder(tmp_path: Path) -> Path:
     ids=lambda each: type(each).__name__ if isinstance(each, BaseException) else None,
 )
 def test_every_end_of_a_command_has_its_sentence(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
-    raised: BaseException, code: int, words: tuple[str, ...],
-) -> None:  # fmt: skip
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    raised: BaseException,
+    code: int,
+    words: tuple[str, ...],
+) -> None:
     def fail() -> None:
         raise raised
 
@@ -101,15 +104,19 @@ def test_the_place_of_our_fault_is_shown_on_request(
     ],
 )
 def test_stock_tells_the_pace_of_eating(
-    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
-    eaten: int, words: str,
-) -> None:  # fmt: skip
+    folder: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    eaten: int,
+    words: str,
+) -> None:
     """One a week from 1 August: four are due by the 29th."""
     if eaten:
         line = f'2027-08-20 ate "snap bean, cut" {eaten} #a1f3\n'
         (folder / "diary.txt").write_text(line, encoding="utf-8")
-    code, said, told = say(capsys, monkeypatch, "stock", "--in", str(folder), "--as-of",
-                           "2027-08-29")  # fmt: skip
+    code, said, told = say(
+        capsys, monkeypatch, "stock", "--in", str(folder), "--as-of", "2027-08-29"
+    )
     assert code == 0, told
     assert f"snap bean, cut: {10 - eaten} portions; {words}" in said
 
@@ -161,8 +168,9 @@ def test_what_a_killed_command_left_is_swept_away(
     hour_ago = time.time() - 3600
     os.utime(torn, (hour_ago, hour_ago))
     (out / "mine.txt").write_text("mine")
-    code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
-                        "2027-09-30")  # fmt: skip
+    code, _, told = say(
+        capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of", "2027-09-30"
+    )
     assert code == 0, told
     names = [path.name for path in out.iterdir()]
     assert "mine.txt" in names and not [name for name in names if name.startswith(".")]
@@ -176,8 +184,9 @@ def test_what_another_command_is_just_writing_is_left_to_it(
     (folder / "out").mkdir()
     writing = folder / "out" / ".book.html.x4_kd2a9.tmp"
     writing.write_text("half")
-    code, _, told = say(capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of",
-                        "2027-09-30")  # fmt: skip
+    code, _, told = say(
+        capsys, monkeypatch, "plan", "--quiet", "--in", str(folder), "--as-of", "2027-09-30"
+    )
     assert code == 0, told
     assert writing.read_text() == "half"
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from each_case import each
 from places import CROPS, DATA
 from pydantic import BaseModel
 
@@ -55,9 +56,7 @@ def figures(part: BaseModel, place: str) -> Iterator[tuple[str, Figure[Any]]]:
 
 
 FIGURES = [found for crop in LIBRARY.crops.values() for found in figures(crop, crop.name)]
-EACH_PRODUCT = pytest.mark.parametrize(
-    ("crop", "item"), PRODUCTS, ids=[f"{c.name}, {p.form}" for c, p in PRODUCTS]
-)
+EACH_PRODUCT = each(("crop", "item"), PRODUCTS, told=lambda crop, item: f"{crop.name}, {item.form}")
 
 
 # What there is
@@ -80,7 +79,7 @@ def test_other_trade_names_lead_to_the_crop(called: str, crop: str) -> None:
     assert found.name == crop
 
 
-@pytest.mark.parametrize("name", LIBRARY.crops)
+@each("name", LIBRARY.crops)
 def test_a_crop_lies_in_the_file_of_its_name(name: str) -> None:
     folder = CROPS
     assert (folder / f"{name.replace(' ', '-')}.toml").is_file()
@@ -147,7 +146,7 @@ def test_blanching_is_checked_for_a_dozen_vegetables_against_two_bulletins_each(
     assert sum(len(found) >= 2 for found in bulletins.values()) >= 12
 
 
-@pytest.mark.parametrize("name", BLANCHED_BY_TABLE)
+@each("name", BLANCHED_BY_TABLE)
 def test_blanching_minutes_are_those_of_the_bulletins(name: str) -> None:
     """Within what the bulletins print, and exactly what at least one of them prints."""
     blanch = next(step for step in product(name).steps if step.step == "blanch")
@@ -180,7 +179,7 @@ def test_the_table_of_what_was_read_is_a_long_one() -> None:
     assert len({row["source"] for row in SEEN}) > 30
 
 
-@pytest.mark.parametrize("row", SEEN, ids=lambda row: f"{row['product']} {row['source']}")
+@each("row", SEEN)
 def test_every_blanching_time_that_was_read_agrees_or_is_recorded(row: dict[str, str]) -> None:
     """The library's time, or a disagreement recorded with its source, or another size in range."""
     blanch = next(step for step in product(row["product"]).steps if step.step == "blanch")
@@ -194,9 +193,7 @@ def test_every_blanching_time_that_was_read_agrees_or_is_recorded(row: dict[str,
     assert agrees or recorded or (sized and in_range and high <= (time.high or 0)), row["bulletin"]
 
 
-@pytest.mark.parametrize(
-    "row", rows("pints_from_fresh.csv"), ids=lambda row: f"{row['product']} {row['fresh_lb']} lb"
-)
+@each("row", rows("pints_from_fresh.csv"))
 def test_pints_from_fresh_food_are_those_of_the_tables(row: dict[str, str]) -> None:
     """Packed share and density together; 5 % over, since tables count whole pints."""
     item = product(row["product"])
@@ -282,7 +279,7 @@ def test_drying_hours_are_the_longest_of_the_table(name: str, hours: tuple[int, 
     assert (time.low, time.value, time.high) == (hours[0] * 3600, hours[1] * 3600, hours[1] * 3600)
 
 
-@pytest.mark.parametrize(("crop", "item"), DRIED, ids=[c.name for c, _ in DRIED])
+@each(("crop", "item"), DRIED, told=lambda crop, item: crop.name)
 def test_dried_food_is_packed_dry_and_cold_within_three_weeks(crop: Crop, item: Product) -> None:
     """An hour to cool (warm food sweats: NCHFP); by the water at most a fifth of it is left."""
     step = dry_step(item)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 from typing import Any
 
-import pytest
+from each_case import each
 from places import DATA
 
 from harvestplan.inputs.crops import Figure, Library, Product, Step
@@ -61,7 +61,7 @@ def test_the_tables_are_whole() -> None:
     assert len({row["product"] for row in STEAMED}) == 14
 
 
-@pytest.mark.parametrize("row", STEAMED, ids=named)
+@each("row", STEAMED, named)
 def test_every_steaming_time_that_was_read_agrees_or_is_recorded(row: Row) -> None:
     steam = step(row["product"], "blanch").steam
     assert steam is not None
@@ -69,9 +69,7 @@ def test_every_steaming_time_that_was_read_agrees_or_is_recorded(row: Row) -> No
     assert agrees_or_is_recorded(row, steam.time), row["bulletin"]
 
 
-@pytest.mark.parametrize(
-    "row", [row for row in STEAMED if row["cool_minutes"]], ids=named
-)  # fmt: skip
+@each("row", [row for row in STEAMED if row["cool_minutes"]], named)
 def test_steamed_food_is_cooled_as_long_as_the_table_says(row: Row) -> None:
     """Once the steaming time, twice for corn."""
     ratio = step(row["product"], "cool").ratio
@@ -89,14 +87,14 @@ def test_every_product_with_a_steaming_time_has_its_row() -> None:
     assert with_steam == {row["product"] for row in STEAMED}
 
 
-@pytest.mark.parametrize("row", COOKED, ids=named)
+@each("row", COOKED, named)
 def test_every_cooking_time_that_was_read_agrees_or_is_recorded(row: Row) -> None:
     time = step(row["product"], row["step"]).time
     assert time is not None
     assert agrees_or_is_recorded(row, time), row["bulletin"]
 
 
-@pytest.mark.parametrize("row", FROZEN, ids=named)
+@each("row", FROZEN, named)
 def test_every_yield_that_was_read_agrees_or_is_recorded(row: Row) -> None:
     """Pints from fresh food, packed share and density together; 5 % over and under, since tables
     count whole pints. What differs stands beside the density or a share, with its source."""

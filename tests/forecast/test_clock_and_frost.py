@@ -88,8 +88,10 @@ def test_biofix_of_a_season_that_starts_in_autumn_lies_in_the_next_year() -> Non
 def test_south_of_the_equator_biofix_lies_half_a_year_later(weather: Any) -> None:
     written = make_season(
         {"crop": "snap bean", "set_out": dt.date(2012, 10, 1)},
-        start="2018-08-01", end="2019-05-31", weather={"last_frost": "09-20"},
-    )  # fmt: skip
+        start="2018-08-01",
+        end="2019-05-31",
+        weather={"last_frost": "09-20"},
+    )
     climate = None if weather is None else climate_of(weather)
     clock = set_clock(written.planting[0], make_crop(growth=BLUEBERRY), written, climate)
     assert clock.start == dt.date(2018, 9, 1)
@@ -100,8 +102,10 @@ def test_half_a_year_later_than_a_month_s_end_is_a_month_s_end() -> None:
     for biofix, start in (("08-30", dt.date(2019, 2, 28)), ("01-31", dt.date(2018, 7, 30))):
         written = make_season(
             {"crop": "snap bean", "set_out": dt.date(2012, 10, 1)},
-            start="2018-08-01", end="2019-05-31", weather={"last_frost": "09-20"},
-        )  # fmt: skip
+            start="2018-08-01",
+            end="2019-05-31",
+            weather={"last_frost": "09-20"},
+        )
         crop = make_crop(growth=BLUEBERRY | {"biofix": biofix})
         assert set_clock(written.planting[0], crop, written, None).start == start
 

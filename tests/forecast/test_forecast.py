@@ -20,9 +20,12 @@ MAY = dt.date(2019, 5, 20)
 
 
 def one(
-    planting: dict[str, Any], crop: Crop | None = None, weather: pd.DataFrame | None = None,
-    as_of: dt.date = dt.date(2019, 4, 1), **season: Any,
-) -> PlantingForecast:  # fmt: skip
+    planting: dict[str, Any],
+    crop: Crop | None = None,
+    weather: pd.DataFrame | None = None,
+    as_of: dt.date = dt.date(2019, 4, 1),
+    **season: Any,
+) -> PlantingForecast:
     crop = crop or make_crop()
     written = make_season({"crop": crop.name, **planting}, **season)
     return make_forecast(written, make_library(crop), weather, as_of).plantings[0]
@@ -54,8 +57,11 @@ def test_a_seen_first_pick_is_exact() -> None:
 def test_a_first_pick_seen_far_from_the_clocks_start_still_counts() -> None:
     """Leeks left in the ground a second winter, or a crop picked before its usual clock."""
     for seen in (dt.date(2020, 8, 1), dt.date(2019, 5, 1)):
-        found = one({"sown": MAY, "first_pick": seen}, make_crop(growth={"frost": figure("hardy")}),
-                    champion())  # fmt: skip
+        found = one(
+            {"sown": MAY, "first_pick": seen},
+            make_crop(growth={"frost": figure("hardy")}),
+            champion(),
+        )
         assert found.picks[0].date == seen
         assert found.total_g_p50 == pytest.approx(10_000)
 
@@ -64,15 +70,27 @@ def test_early_and_late_are_said_in_degree_days() -> None:
     """2012 was among the warmest, 1993 among the coolest summers of the Champion series."""
     corn = make_crop("sweet corn", growth={"thermal_time": figure(855)})
     warm, cool = (
-        one({"sown": dt.date(year, 5, 10)}, corn, champion(), dt.date(year, 7, 10),
-            start=f"{year}-04-01", end=f"{year}-11-30")
+        one(
+            {"sown": dt.date(year, 5, 10)},
+            corn,
+            champion(),
+            dt.date(year, 7, 10),
+            start=f"{year}-04-01",
+            end=f"{year}-11-30",
+        )
         for year in (2012, 2018)
-    )  # fmt: skip
+    )
     assert "days early" in warm.reason and "degree-days F ahead of a normal year" in warm.reason
     late = champion()
     late.loc["2018-05-10":"2018-07-10"] -= 4.0
-    found = one({"sown": dt.date(2018, 5, 10)}, corn, late, dt.date(2018, 7, 10),
-                start="2018-04-01", end="2018-11-30")  # fmt: skip
+    found = one(
+        {"sown": dt.date(2018, 5, 10)},
+        corn,
+        late,
+        dt.date(2018, 7, 10),
+        start="2018-04-01",
+        end="2018-11-30",
+    )
     assert "days late" in found.reason and "behind a normal year" in found.reason
     assert found.first_pick_p50 > cool.first_pick_p50
 
@@ -91,8 +109,14 @@ def test_garlic_planted_the_autumn_before() -> None:
     growth = {"method": "mw1", "base": figure("4 C"), "thermal_time": figure(1140),
               "days_to_maturity": figure("250 days"), "frost": figure("hardy")}  # fmt: skip
     garlic = make_crop("garlic", growth=growth)
-    found = one({"sown": dt.date(2017, 10, 10)}, garlic, champion(), dt.date(2018, 4, 1),
-                start="2018-03-01", end="2018-11-30")  # fmt: skip
+    found = one(
+        {"sown": dt.date(2017, 10, 10)},
+        garlic,
+        champion(),
+        dt.date(2018, 4, 1),
+        start="2018-03-01",
+        end="2018-11-30",
+    )
     assert dt.date(2018, 5, 15) < found.first_pick_p50 < dt.date(2018, 7, 15)
     counted = one({"sown": dt.date(2017, 10, 10)}, garlic, None, dt.date(2018, 4, 1))
     assert counted.first_pick_p50 == dt.date(2018, 6, 17)
@@ -124,8 +148,13 @@ def test_southern_season_across_new_year_mirrors_the_northern_one() -> None:
     north = even_weather("2000-01-01", "2019-04-01")
     south = even_weather("2000-01-01", "2019-10-01", south=True)
     up = one({"sown": MAY}, weather=north, end="2019-11-30")
-    down = one({"sown": dt.date(2019, 11, 20)}, weather=south, as_of=dt.date(2019, 10, 1),
-               start="2019-09-01", end="2020-05-31")  # fmt: skip
+    down = one(
+        {"sown": dt.date(2019, 11, 20)},
+        weather=south,
+        as_of=dt.date(2019, 10, 1),
+        start="2019-09-01",
+        end="2020-05-31",
+    )
     taken = (up.first_pick_p50 - MAY).days
     assert (down.first_pick_p50 - dt.date(2019, 11, 20)).days == pytest.approx(taken, abs=3)
     assert down.first_pick_p50.year == 2020
@@ -134,10 +163,15 @@ def test_southern_season_across_new_year_mirrors_the_northern_one() -> None:
 
 def test_an_extra_leap_day_hardly_matters() -> None:
     found = [
-        one({"sown": dt.date(year, 2, 28)}, weather=even_weather("2000-01-01", "2014-12-31"),
-            as_of=dt.date(2015, 1, 1), start=f"{year}-01-01", end=f"{year}-11-30")
+        one(
+            {"sown": dt.date(year, 2, 28)},
+            weather=even_weather("2000-01-01", "2014-12-31"),
+            as_of=dt.date(2015, 1, 1),
+            start=f"{year}-01-01",
+            end=f"{year}-11-30",
+        )
         for year in (2015, 2016)
-    ]  # fmt: skip
+    ]
     taken = [(p.first_pick_p50 - dt.date(p.first_pick_p50.year, 2, 28)).days for p in found]
     assert abs(taken[0] - taken[1]) <= 1
 
@@ -146,8 +180,9 @@ def test_frost_cuts_the_picks_short() -> None:
     """Sown late: half of the bean's four weeks lie after a first frost on 5 October."""
     whole = one({"sown": MAY}, weather=None)
     found = one({"sown": dt.date(2019, 7, 28)}, start="2019-03-01")
-    late = make_season({"crop": "snap bean", "sown": dt.date(2019, 7, 28)},
-                       weather={"first_frost": "10-05"})  # fmt: skip
+    late = make_season(
+        {"crop": "snap bean", "sown": dt.date(2019, 7, 28)}, weather={"first_frost": "10-05"}
+    )
     cut = make_forecast(late, make_library(make_crop()), None, MAY).plantings[0]
     assert found.total_g_p50 == pytest.approx(whole.total_g_p50)
     assert cut.total_g_p50 == pytest.approx(0.75 * whole.total_g_p50)  # weeks 1 and 2

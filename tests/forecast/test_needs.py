@@ -16,9 +16,9 @@ FOOT, POUND = 0.3048, 453.59237
 MAY = dt.date(2019, 5, 20)
 
 
-def needs(*plantings: dict[str, Any], library: Library | None = None, **season: Any) -> tuple[
-    Need, ...
-]:  # fmt: skip
+def needs(
+    *plantings: dict[str, Any], library: Library | None = None, **season: Any
+) -> tuple[Need, ...]:
     library = library or load_library()
     written = make_season(*plantings, **season)
     return needs_for_wants(written, library, make_forecast(written, library, None, MAY))
@@ -69,8 +69,9 @@ def test_a_sum_by_hand() -> None:
     steps = [{"step": "trim", "leaves": figure(0.5)}, {"step": "freeze"}]
     crop = make_crop()
     product = crop.products[0].model_dump(by_alias=True) | {"steps": steps}
-    halved = type(crop.products[0]).model_validate(product | {
-        "density": figure("0.5 kg per L"), "keeps": figure("300 days")})  # fmt: skip
+    halved = type(crop.products[0]).model_validate(
+        product | {"density": figure("0.5 kg per L"), "keeps": figure("300 days")}
+    )
     library = make_library(crop.model_copy(update={"products": (halved,)}))
     (need,) = needs(
         library=library,
@@ -91,8 +92,11 @@ def test_the_households_own_yield_has_its_spread_too() -> None:
     (own judgement): one year in ten gives less than exp(-1.2816 * 0.3) of it. Four weeks from
     Sunday 14 July on lie in five."""
     planting = {"crop": "snap bean", "sown": MAY, "row": "10 m", "yield": "20 kg"}
-    (need,) = needs(planting, library=make_library(make_crop()),
-                    fresh=[{"crop": "snap bean", "per_week": "1 kg"}])  # fmt: skip
+    (need,) = needs(
+        planting,
+        library=make_library(make_crop()),
+        fresh=[{"crop": "snap bean", "per_week": "1 kg"}],
+    )
     assert (need.weeks, need.basis) == (5, "your own yield")
     assert need.likely == pytest.approx(5 / 2)
     assert need.high == pytest.approx(2.5 * 1.469, rel=1e-3)
@@ -103,8 +107,9 @@ def test_the_households_own_yield_has_its_spread_too() -> None:
 def test_what_is_planted_in_another_measure_is_turned_into_the_first() -> None:
     rows = ({"crop": "snap bean", "sown": MAY}, {"crop": "snap bean", "sown": MAY, "row": None,
                                                  "plants": 50})  # fmt: skip
-    (need,) = needs(*rows, library=make_library(make_crop()),
-                    fresh=[{"crop": "snap bean", "per_week": "1 kg"}])  # fmt: skip
+    (need,) = needs(
+        *rows, library=make_library(make_crop()), fresh=[{"crop": "snap bean", "per_week": "1 kg"}]
+    )
     assert need.planted == pytest.approx(10 + 50 * 0.1)
     assert need.planted_grams == pytest.approx(15_000)
 

@@ -204,9 +204,20 @@ def test_the_weeks_of_a_lot_begin_on_mondays() -> None:
     from harvestplan.plan.models import Lot
 
     def lot(ready: dt.date, keep: dt.date) -> Lot:
-        return Lot(id="a", crop="a", planting="a", bought=None, ready=ready, keep_until=keep,
-                   grams=1, low_grams=1, high_grams=1)  # fmt: skip
+        return Lot(
+            id="a",
+            crop="a",
+            planting="a",
+            bought=None,
+            ready=ready,
+            keep_until=keep,
+            grams=1,
+            low_grams=1,
+            high_grams=1,
+        )
 
-    lots = [lot(dt.date(2027, 7, 14), dt.date(2027, 7, 20)), lot(dt.date(2027, 7, 25),
-            dt.date(2027, 7, 25))]  # fmt: skip
+    lots = [
+        lot(dt.date(2027, 7, 14), dt.date(2027, 7, 20)),
+        lot(dt.date(2027, 7, 25), dt.date(2027, 7, 25)),
+    ]
     assert _mondays(lots, [0, 1]) == [dt.date(2027, 7, 12), dt.date(2027, 7, 19)]

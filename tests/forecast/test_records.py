@@ -43,10 +43,14 @@ def emerged(on: str, planting: str | None = None) -> Emerged:
 
 
 def all_of(
-    *events: Event, plantings: int = 1, crop: Crop | None = None,
-    weather: pd.DataFrame | None = None, as_of: str = "07-01", sown: tuple[dt.date, ...] = (),
+    *events: Event,
+    plantings: int = 1,
+    crop: Crop | None = None,
+    weather: pd.DataFrame | None = None,
+    as_of: str = "07-01",
+    sown: tuple[dt.date, ...] = (),
     begun: Any = None,
-) -> Forecast:  # fmt: skip
+) -> Forecast:
     rows = [{"crop": "snap bean", "sown": day} for day in sown or (MAY,) * plantings]
     library = make_library(crop or bean())
     return make_forecast(
@@ -115,8 +119,14 @@ def test_a_bush_may_be_picked_up_to_a_month_before_its_clock_starts() -> None:
     growth = {"clock": "biofix", "biofix": "03-01", "days_to_maturity": figure("110 days")}
     rows = {"crop": "snap bean", "set_out": dt.date(2012, 4, 1)}
     for on, counts in (("02-10", True), ("01-10", False)):
-        found = make_forecast(make_season(rows, start="2019-01-01"), make_library(
-            bean(growth=growth)), None, day("02-20"), Diary((picked(on, 500),)), {})  # fmt: skip
+        found = make_forecast(
+            make_season(rows, start="2019-01-01"),
+            make_library(bean(growth=growth)),
+            None,
+            day("02-20"),
+            Diary((picked(on, 500),)),
+            {},
+        )
         assert any(pick.made for pick in found.plantings[0].picks) == counts
 
 
@@ -293,9 +303,7 @@ def test_a_late_pick_is_held_against_what_still_stood() -> None:
 
 def test_a_pick_without_a_planting_is_shared_by_what_was_due() -> None:
     sown = (MAY, MAY, day("07-20"))
-    first, second, third = all_of(
-        picked("07-16", 3000), sown=sown, as_of="07-16"
-    ).plantings  # fmt: skip
+    first, second, third = all_of(picked("07-16", 3000), sown=sown, as_of="07-16").plantings
     assert first.picks[0].likely_g == pytest.approx(1500)
     assert second.picks[0].likely_g == pytest.approx(1500)
     assert third.first_pick_p50 > day("08-20")
@@ -319,8 +327,9 @@ def test_frost_still_ends_a_season_that_is_being_picked() -> None:
 
 def test_south_of_the_equator() -> None:
     weather = even_weather("2000-01-01", "2019-12-01", south=True)
-    season = make_season({"crop": "snap bean", "sown": dt.date(2019, 11, 1)},
-                         start="2019-09-01", end="2020-05-31")  # fmt: skip
+    season = make_season(
+        {"crop": "snap bean", "sown": dt.date(2019, 11, 1)}, start="2019-09-01", end="2020-05-31"
+    )
     pick = Picked(dt.date(2020, 1, 2), "code", 1, "", "snap bean", Quantity(1500, "mass"), None)
     found = make_forecast(
         season, make_library(bean()), weather, dt.date(2020, 1, 3), Diary((pick,))
@@ -389,9 +398,7 @@ def test_an_alert_when_the_pick_left_its_planned_week() -> None:
     """Planned for the week of Monday 8 to Sunday 14 July."""
     old = all_of(as_of="06-15")
     assert old.plantings[0].first_pick_p50 == FIRST
-    inside, outside = (
-        all_of(picked(on, 1500), as_of=on) for on in ("07-14", "07-15")
-    )  # fmt: skip
+    inside, outside = (all_of(picked(on, 1500), as_of=on) for on in ("07-14", "07-15"))
     assert alerts(old, inside) == ()
     assert len(alerts(old, outside)) == 1
 

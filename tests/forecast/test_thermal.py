@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 import numpy as np
 import pytest
+from each_case import each
 from forecast.garden import DATA
 from hypothesis import given
 from hypothesis import strategies as st
@@ -113,7 +114,7 @@ def test_thermal_time_adds_and_compares_in_its_own_kind() -> None:
     [ThermalTime(1, "mw1", 10, 30), ThermalTime(1, "mw2", 4, 30), ThermalTime(1, "mw2", 10)],
     ids=["method", "base", "upper"],
 )
-@pytest.mark.parametrize("sign", ["+", "-", "==", "<", "<=", ">", ">="])
+@each("sign", ["+", "-", "==", "<", "<=", ">", ">="])
 def test_totals_reckoned_differently_are_not_put_together(other: ThermalTime, sign: str) -> None:
     with pytest.raises(MixedThermalTimeError, match="cannot be put together"):
         eval(f"a {sign} b", {"a": ThermalTime(855, "mw2", 10, 30), "b": other})

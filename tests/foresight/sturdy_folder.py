@@ -15,9 +15,13 @@ from season_tables import house, kitchen, write_season
 
 AS_OF = dt.date(2027, 4, 20)
 SEASON = house(
-    "2027-06-01", "2027-09-30", "tue thu sat", ("17:30", "20:30"), "America/Denver",
+    "2027-06-01",
+    "2027-09-30",
+    "tue thu sat",
+    ("17:30", "20:30"),
+    "America/Denver",
     weather='daily = "weather.csv"\n\n',
-)  # fmt: skip
+)
 GARDEN = """\
 [[planting]]
 id = "peas"

@@ -13,6 +13,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from each_case import each
 
 from harvestplan.foresight.curve import one_less, one_more
 from harvestplan.foresight.starts import (
@@ -104,10 +105,17 @@ def _lots(draw: random.Random, crop: str, extra: int) -> list[Lot]:
         grams = draw.randint(500, 2600) + extra
         lots.append(
             Lot(
-                id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
-                keep_until=keep_until, grams=grams, low_grams=grams, high_grams=grams,
+                id=f"{crop}-{number}",
+                crop=crop,
+                planting=crop,
+                bought=None,
+                ready=ready,
+                keep_until=keep_until,
+                grams=grams,
+                low_grams=grams,
+                high_grams=grams,
             )
-        )  # fmt: skip
+        )
     return lots
 
 
@@ -131,8 +139,8 @@ def before(seed: int) -> float:
     return least_short(problem(seed))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("more", MORE)
+@each("seed", SEEDS)
+@each("more", MORE)
 def test_more_of_anything_never_leaves_more_short(more: str, seed: int) -> None:
     amounts = (1, 3) if more == "litre" else (1, 2)
     shorts = [before(seed), *(least_short(problem(seed, more, amount)) for amount in amounts)]

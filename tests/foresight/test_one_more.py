@@ -130,8 +130,10 @@ def test_a_kitchen_that_has_everything(tmp_path: Path) -> None:
     assert found["half as much again of freezing trays"] == "freezer.chest.tray_area=+50 %"
     assert found["30 L of fridge"] == "cold.fridge=+30 L"
     assert [change for change in found.values() if "planting" in change or "bought" in change] == [
-        "planting.tomato.plants=+50 %", "planting.bed.area=+50 %", "bought.dry bean.amount=+50 %",
-    ]  # fmt: skip
+        "planting.tomato.plants=+50 %",
+        "planting.bed.area=+50 %",
+        "bought.dry bean.amount=+50 %",
+    ]
 
 
 def test_a_bare_kitchen_is_offered_a_dryer_and_an_evening(tmp_path: Path) -> None:

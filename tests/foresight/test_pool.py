@@ -45,8 +45,10 @@ def test_ctrl_c_ends_every_process(tmp_path: Path) -> None:
     child = subprocess.Popen(
         [sys.executable, str(script)],
         env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, start_new_session=True,
-    )  # fmt: skip
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
     assert child.stdout is not None and child.stdout.readline()
     time.sleep(2)
     os.killpg(child.pid, signal.SIGINT)

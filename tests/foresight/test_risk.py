@@ -199,9 +199,12 @@ def test_evenings_name_the_limit(folder: Path) -> None:
     slow = base.season.freezer[0].model_copy(update={"freezing_per_day": 1.0})
     kitchen = dataclasses.replace(base.kitchen, freezers=(slow,))
     assert FilledSessions(dataclasses.replace(base, kitchen=kitchen)).limit(option, 1) == FREEZING
-    short = dataclasses.replace(base, windows=tuple(
-        dataclasses.replace(w, end=w.start + dt.timedelta(minutes=41)) for w in base.windows
-    ))  # fmt: skip
+    short = dataclasses.replace(
+        base,
+        windows=tuple(
+            dataclasses.replace(w, end=w.start + dt.timedelta(minutes=41)) for w in base.windows
+        ),
+    )
     assert FilledSessions(short).limit(option, 1) in (HANDS, "time")
     assert FilledSessions(base).most(option, option.most) == option.most
     assert process.name == "snap bean, cut"

@@ -56,9 +56,17 @@ def replay_of(year: int, needs: Evenings, there: Evenings) -> Replay:
     """A season that needs these evenings, each for one portion."""
     missing = len(needs - there)
     return Replay(
-        year=year, made=(9 - missing, 0), short=(missing, 0), given=0, evenings=len(needs & there),
-        used=tuple(sorted(needs & there)), fullest=None, lost=(), replans=0, seconds=0.0,
-    )  # fmt: skip
+        year=year,
+        made=(9 - missing, 0),
+        short=(missing, 0),
+        given=0,
+        evenings=len(needs & there),
+        used=tuple(sorted(needs & there)),
+        fullest=None,
+        lost=(),
+        replans=0,
+        seconds=0.0,
+    )
 
 
 def searched(
@@ -108,13 +116,18 @@ def found_for(folder: Path, spare: int = 3) -> Sturdy:
         if window.start in plain or window.start in others
     )
     return Sturdy(
-        on=AS_OF, share=0.8, seed=1, years=37,
+        on=AS_OF,
+        share=0.8,
+        seed=1,
+        years=37,
         plain=Fared(evenings=len(plain), met=0.27, short=5.5),
         sturdier=Fared(evenings=len(held), met=0.811, short=0.9),
         every=Fared(evenings=len(base.windows), met=1.0, short=0.4),
-        used=4.5, fullest=0.4,
-        pouches=(PouchesFor(pouch="quart", count=90),), held=held,
-    )  # fmt: skip
+        used=4.5,
+        fullest=0.4,
+        pouches=(PouchesFor(pouch="quart", count=90),),
+        held=held,
+    )
 
 
 def test_as_many_years_as_chance_seldom_reaches() -> None:

@@ -53,10 +53,15 @@ def test_a_series_without_end_stops_at_the_seasons_end(tmp_path: Path) -> None:
 
 def test_moved_and_cancelled_occurrences(tmp_path: Path) -> None:
     zone = ";TZID=America/New_York:2026"
-    moved = event(f"RECURRENCE-ID{zone}1104T190000", f"DTSTART{zone}1105T170000",
-                  f"DTEND{zone}1105T180000")  # fmt: skip
-    dropped = event(f"RECURRENCE-ID{zone}1111T190000", f"DTSTART{zone}1111T190000",
-                    f"DTEND{zone}1111T200000", "STATUS:CANCELLED")  # fmt: skip
+    moved = event(
+        f"RECURRENCE-ID{zone}1104T190000", f"DTSTART{zone}1105T170000", f"DTEND{zone}1105T180000"
+    )
+    dropped = event(
+        f"RECURRENCE-ID{zone}1111T190000",
+        f"DTSTART{zone}1111T190000",
+        f"DTEND{zone}1111T200000",
+        "STATUS:CANCELLED",
+    )
     series = event(*TIMED, "RRULE:FREQ=WEEKLY;COUNT=4")
     spans, warnings = read(tmp_path, wrap(series, moved, dropped))
     assert spans == ["10-28 19:00-20:00", "11-05 17:00-18:00", "11-18 19:00-20:00"]
@@ -153,9 +158,12 @@ def test_what_is_no_calendar(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
 
 
 def test_entries_far_from_the_season_cost_little(tmp_path: Path) -> None:
-    old = [event(f"DTSTART:2015{n % 12 + 1:02}01T190000", "DURATION:PT1H", f"X-N:{n}", uid=str(n))
-           .replace("DURATION:PT1H", f"DTEND:2015{n % 12 + 1:02}01T200000")
-           for n in range(5000)]  # fmt: skip
+    old = [
+        event(
+            f"DTSTART:2015{n % 12 + 1:02}01T190000", "DURATION:PT1H", f"X-N:{n}", uid=str(n)
+        ).replace("DURATION:PT1H", f"DTEND:2015{n % 12 + 1:02}01T200000")
+        for n in range(5000)
+    ]
     found, calls = counted(lambda: read(tmp_path, wrap(*old, event(*TIMED, uid="now"))))
     assert found == (["10-28 19:00-20:00"], [])
     assert calls < 300 * len(old)  # 76 were counted for each

@@ -61,10 +61,12 @@ def series(draw: random.Random, number: int) -> list[str]:
 
 def _head(number: int, key: str, start: dt.datetime, length: dt.timedelta) -> list[str]:
     return [
-        "BEGIN:VEVENT", f"UID:{number}", "DTSTAMP:20270101T000000Z",
+        "BEGIN:VEVENT",
+        f"UID:{number}",
+        "DTSTAMP:20270101T000000Z",
         f"DTSTART;TZID={key}:{start:%Y%m%dT%H%M%S}",
         f"DTEND;TZID={key}:{start + length:%Y%m%dT%H%M%S}",
-    ]  # fmt: skip
+    ]
 
 
 def _fits(day: dt.datetime, rule: str) -> bool:
@@ -98,8 +100,9 @@ def calendar(seed: int) -> str:
     draw = random.Random(seed)
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//test//EN"]
     for key in ZONES:
-        zone = vtimezone(key, dt.datetime(2027, 1, 1, tzinfo=dt.UTC),
-                         dt.datetime(2027, 12, 31, tzinfo=dt.UTC))  # fmt: skip
+        zone = vtimezone(
+            key, dt.datetime(2027, 1, 1, tzinfo=dt.UTC), dt.datetime(2027, 12, 31, tzinfo=dt.UTC)
+        )
         assert zone is not None
         lines += zone.to_ical().decode().split("\r\n")[:-1]
     for number in range(SERIES):

@@ -177,13 +177,24 @@ def years_of_events(count: int) -> tuple[str, int]:
         start = (begin + number * step).replace(second=0, microsecond=0)
         end = start + dt.timedelta(minutes=50)
         inside += FIRST <= start.date() <= LAST
-        entries.append(event(
-            f"DTSTART;TZID=America/New_York:{start:%Y%m%dT%H%M%S}",
-            f"DTEND;TZID=America/New_York:{end:%Y%m%dT%H%M%S}",
-            "DTSTAMP:20170101T000000Z", "CREATED:20170101T000000Z", "SEQUENCE:0",
-            "LOCATION:The hall on the corner of the market", "DESCRIPTION:" + "Bring cake. " * 5,
-            "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:-PT15M", "DURATION:PT5M", "REPEAT:2",
-            "END:VALARM", uid=f"event-{number}"))  # fmt: skip
+        entries.append(
+            event(
+                f"DTSTART;TZID=America/New_York:{start:%Y%m%dT%H%M%S}",
+                f"DTEND;TZID=America/New_York:{end:%Y%m%dT%H%M%S}",
+                "DTSTAMP:20170101T000000Z",
+                "CREATED:20170101T000000Z",
+                "SEQUENCE:0",
+                "LOCATION:The hall on the corner of the market",
+                "DESCRIPTION:" + "Bring cake. " * 5,
+                "BEGIN:VALARM",
+                "ACTION:DISPLAY",
+                "TRIGGER:-PT15M",
+                "DURATION:PT5M",
+                "REPEAT:2",
+                "END:VALARM",
+                uid=f"event-{number}",
+            )
+        )
     return wrap(*entries), inside
 
 

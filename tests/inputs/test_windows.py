@@ -37,11 +37,13 @@ def extra(date: str, start: str, end: str, hands: int | None = None) -> dict[str
 
 def test_pattern_extra_and_days_away() -> None:
     season = make_season(
-        "2027-07-05", "2027-07-15", hands=2,
+        "2027-07-05",
+        "2027-07-15",
+        hands=2,
         window=[window("mon thu", "18:00", "21:00"), window("sat", "09:00", "12:00", 1)],
         extra_window=[extra("2027-07-11", "14:00", "16:00", 3)],
         away=[{"start": dt.date(2027, 7, 8), "end": dt.date(2027, 7, 9)}],
-    )  # fmt: skip
+    )
     assert shown(free_windows(season, HERE)) == [
         "07-05 18:00-21:00 2",
         "07-10 09:00-12:00 1",
@@ -73,19 +75,26 @@ def test_overlapping_windows_become_one(more: dict[str, Any], expected: list[str
 
 def test_a_usual_window_stays_usual_when_an_extra_one_lengthens_it() -> None:
     season = make_season(
-        "2027-07-05", "2027-07-05", window=[window("mon", "18:00", "21:00")],
+        "2027-07-05",
+        "2027-07-05",
+        window=[window("mon", "18:00", "21:00")],
         extra_window=[extra("2027-07-05", "20:00", "22:00")],
-    )  # fmt: skip
+    )
     assert shown(free_windows(season, HERE)) == ["07-05 18:00-22:00 1"]
 
 
 def test_clocks_going_back_and_forward() -> None:
     """New York, 2026-2027: back on 1 November at 2:00, forward on 14 March at 2:00."""
     season = make_season(
-        "2026-10-25", "2027-03-14",
-        extra_window=[extra("2026-10-31", "18:00", "21:00"), extra("2026-11-01", "00:30", "03:00"),
-                      extra("2027-03-14", "01:00", "02:30"), extra("2027-03-14", "18:00", "21:00")],
-    )  # fmt: skip
+        "2026-10-25",
+        "2027-03-14",
+        extra_window=[
+            extra("2026-10-31", "18:00", "21:00"),
+            extra("2026-11-01", "00:30", "03:00"),
+            extra("2027-03-14", "01:00", "02:30"),
+            extra("2027-03-14", "18:00", "21:00"),
+        ],
+    )
     before, night, gap, after = free_windows(season, HERE)
     assert before.start.isoformat() == "2026-10-31T18:00:00-04:00"
     assert night.start.isoformat() == "2026-11-01T00:30:00-04:00"
@@ -122,9 +131,11 @@ def test_busy_entries_cut_windows(
 ) -> None:
     write(tmp_path, family_ics=calendar((start, end)))
     season = make_season(
-        "2027-07-05", "2027-07-05", window=[window("mon", "18:00", "21:00")],
+        "2027-07-05",
+        "2027-07-05",
+        window=[window("mon", "18:00", "21:00")],
         calendars={"busy": ["family.ics"], "travel": f"{travel} s"},
-    )  # fmt: skip
+    )
     windows, warnings = free_windows_and_warnings(season, tmp_path)
     assert [f"{w.start:%H:%M}-{w.end:%H:%M}" for w in windows] == expected
     assert warnings == ()
@@ -153,17 +164,23 @@ def test_every_free_minute_is_in_a_window_and_none_is_busy(
 ) -> None:
     """Against a count of single minutes; pieces under 45 minutes may be missing."""
     folder = tmp_path_factory.mktemp("minutes")
-    stamps = [(f"20270705T{a // 60:02}{a % 60:02}00", f"20270705T{b // 60:02}{b % 60:02}00")
-              for a, b in busy]  # fmt: skip
+    stamps = [
+        (f"20270705T{a // 60:02}{a % 60:02}00", f"20270705T{b // 60:02}{b % 60:02}00")
+        for a, b in busy
+    ]
     write(folder, family_ics=calendar(*stamps))
     clock = [(f"{a // 60:02}:{a % 60:02}", f"{b // 60:02}:{b % 60:02}") for a, b in windows]
     season = make_season(
-        "2027-07-05", "2027-07-05", window=[window("mon", a, b) for a, b in clock],
+        "2027-07-05",
+        "2027-07-05",
+        window=[window("mon", a, b) for a, b in clock],
         calendars={"busy": ["family.ics"]},
-    )  # fmt: skip
+    )
     midnight = dt.datetime.combine(season.season.start, dt.time())
-    free = [[(t.replace(tzinfo=None) - midnight).seconds // 60 for t in (w.start, w.end)]
-            for w in free_windows(season, folder)]  # fmt: skip
+    free = [
+        [(t.replace(tzinfo=None) - midnight).seconds // 60 for t in (w.start, w.end)]
+        for w in free_windows(season, folder)
+    ]
     wanted = {m for a, b in windows for m in range(a, b)} - {
         m for a, b in busy for m in range(a, b)
     }

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from types import ModuleType
 
 import pytest
+from each_case import each
 
 from harvestplan.kitchen import (
     freezing_capacity,
@@ -84,10 +85,10 @@ def formulas(module: ModuleType) -> list[Callable[..., object]]:
     ]
 
 
-@pytest.mark.parametrize(
+@each(
     "formula",
     [formula for module in MODULES for formula in formulas(module) if formula is not pot.leaves],
-    ids=lambda formula: f"{formula.__module__.rpartition('.')[2]}.{formula.__name__}",
+    lambda formula: f"{formula.__module__.rpartition('.')[2]}.{formula.__name__}",
 )
 def test_every_formula_says_its_unit_and_what_it_rests_on(formula: Callable[..., object]) -> None:
     text = formula.__doc__ or ""

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 import season_tables
+from each_case import each
 from kitchen.foods import DRAIN, TO_FREEZER, TRIM, WASH, blanch, crop, fig, kitchen, product, step
 from places import ROOT
 from typer.testing import CliRunner
@@ -140,7 +141,7 @@ LIBRARY = load_library()
 SHIPPED = [(c, p) for c in LIBRARY.crops.values() for p in c.products]
 
 
-@pytest.mark.parametrize(("of", "item"), SHIPPED, ids=[f"{c.name}, {p.form}" for c, p in SHIPPED])
+@each(("of", "item"), SHIPPED, lambda of, item: f"{of.name}, {item.form}")
 def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
     assert judge(item, of) is None
 

@@ -56,10 +56,35 @@ film = "3 mil"
 """
 PIECES = (
     *"\"'“”«;#,.:\\/=<>&{}[]()|$%\t\n\r\x1b\x00\x7f\x85\u2028\u2029\u200b\u200d\u200e\u202e\u2067",
-    " ", " ", "  ", "\u00a0", " planting ", "planting", " and ", "6 pouches", "5 lb", "12 oz",
-    "#a1f3", "2027-05-20", "lost all", "1 failed seal", "95 minutes", "é", "e\u0301", "½", "٣",
-    "ﬁ", "İ", "ß", "，", "；", "👩\u200d🌾", "🇬🇧", "\ufeff", "\U000e0041",
-)  # fmt: skip
+    " ",
+    " ",
+    "  ",
+    "\u00a0",
+    " planting ",
+    "planting",
+    " and ",
+    "6 pouches",
+    "5 lb",
+    "12 oz",
+    "#a1f3",
+    "2027-05-20",
+    "lost all",
+    "1 failed seal",
+    "95 minutes",
+    "é",
+    "e\u0301",
+    "½",
+    "٣",
+    "ﬁ",
+    "İ",
+    "ß",
+    "，",
+    "；",
+    "👩\u200d🌾",
+    "🇬🇧",
+    "\ufeff",
+    "\U000e0041",
+)
 
 
 def drawn() -> list[str]:
@@ -152,8 +177,9 @@ def comes_back(folder: Path, names: Names, crop: str, form: str, planting: str |
     for verb, words, where, name in events(crop, form, planting):
         done = diary.append_event(folder, verb, words, DAY, where)
         event: Any = done.event
-        named = next(getattr(event, key) for key in ("crop", "product", "name")
-                     if hasattr(event, key))  # fmt: skip
+        named = next(
+            getattr(event, key) for key in ("crop", "product", "name") if hasattr(event, key)
+        )
         assert named == name and getattr(event, "planting", where) == where, ascii(done.line)
         assert not steering(done.line) and not steering(tell.said(event)), ascii(done.line)
         written.append(event)
@@ -237,8 +263,10 @@ def test_every_name_is_refused_or_comes_back(
         path = world / "crops" / f"{number}.toml"
         path.write_text(crop_file(name, form), encoding="utf-8")
     ids = list(dict.fromkeys(planting_ids([("x", each) for each in taken["planting"]])))
-    tables = (f"[[planting]]\ncrop = {basic(crops[n % len(crops)])}\nid = {basic(each)}\n"
-              for n, each in enumerate(ids))  # fmt: skip
+    tables = (
+        f"[[planting]]\ncrop = {basic(crops[n % len(crops)])}\nid = {basic(each)}\n"
+        for n, each in enumerate(ids)
+    )
     (world / "season.toml").write_text("".join(tables), encoding="utf-8")
     names = names_in(world)
     load_library(world)

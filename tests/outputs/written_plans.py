@@ -151,8 +151,10 @@ def squash_tasks(zone: str, day: dt.date, run: str) -> list[Any]:
 def plan_data(zone: str = "America/Denver") -> dict[str, Any]:
     """A plan as plan.json holds it: 12 portions of beans before the clock change, 8 of broccoli
     and 10 of squash after it; 700 g of beans too many, 40 portions wanted."""
-    second = [make_run("r2", "broccoli, florets", {"broccoli-1": 4000}, 8),
-              make_run("r3", "winter squash, purée", {"squash-1": 4500}, 10)]  # fmt: skip
+    second = [
+        make_run("r2", "broccoli, florets", {"broccoli-1": 4000}, 8),
+        make_run("r3", "winter squash, purée", {"squash-1": 4500}, 10),
+    ]
     later = [*bean_tasks(zone, AFTER, "r2", 3200, 8)[2:-1], *squash_tasks(zone, AFTER, "r3")]
     return {
         "format": 1, "made_at": "2027-10-25T08:00:00-06:00", "as_of": AS_OF.isoformat(),

@@ -80,8 +80,7 @@ def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Pl
     date = dt.date.fromisoformat(day) if isinstance(day, str) else day
     household = read_household(folder, date)
     plan = make_plan(household, date, earlier, Effort(), lambda text: None)
-    found = check_plan(
-        plan, household, earlier)  # fmt: skip
+    found = check_plan(plan, household, earlier)
     assert found == ()
     (folder / "out").mkdir(exist_ok=True)
     write_plan(plan, folder / "out" / "plan.json")

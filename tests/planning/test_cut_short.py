@@ -58,8 +58,7 @@ def cut(
     household = read_household(folder, now.date())
     there, stands = cut_session(household, before, now, until, behind)
     after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
-    found = check_plan(
-        after, household, before)  # fmt: skip
+    found = check_plan(after, household, before)
     assert found == ()
     return after
 
@@ -205,8 +204,7 @@ def test_the_judge_sees_what_was_begun_moved(spring: tuple[Path, Plan]) -> None:
         update={"sessions": tuple(other if s == session else s for s in after.sessions)}
     )
     household = read_household(folder, was.start.date())
-    found = check_plan(
-        spoiled, household, before)  # fmt: skip
+    found = check_plan(spoiled, household, before)
     assert any(f.code == "V11" and "was begun" in f.message for f in found)
 
 
@@ -275,8 +273,7 @@ def cut_once_more(
 
 def keeps_its_rules(household: Household, before: Plan, stands: Plan) -> None:
     """The evening itself, be it cut again, breaks no rule."""
-    found = check_plan(
-        stands, household, before)  # fmt: skip
+    found = check_plan(stands, household, before)
     # Picks, wants, shopping and freezer days are those of the season planned on.
     whole = [f for f in found if f.code in ("V8", "V9", "V10", "V12")]
     assert [f for f in found if f not in whole] == []

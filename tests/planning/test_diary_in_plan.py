@@ -165,8 +165,7 @@ def test_the_judge_counts_from_what_the_plan_opens_with(tmp_path: Path, publishe
         row.model_copy(update={"portions": row.portions - 1}) if row.product == BEANS else row
         for row in plan.opening
     ]
-    found = check_plan(
-        plan.model_copy(update={"opening": tuple(forged)}), household)  # fmt: skip
+    found = check_plan(plan.model_copy(update={"opening": tuple(forged)}), household)
     assert {finding.code for finding in found} == {"V8"}
 
 
@@ -181,8 +180,7 @@ def test_the_judge_asks_the_diary_what_the_plan_opens_with(tmp_path: Path, publi
         diary = f'2027-07-16 ate "{BEANS}" 6 #aaaa\n{line}'
         (folder / "diary.txt").write_text(diary, encoding="utf-8")
         household = read_household(folder, JULY)
-        found = check_plan(
-            plan, household, in_store=known_store(plan, household))  # fmt: skip
+        found = check_plan(plan, household, in_store=known_store(plan, household))
         assert {finding.code for finding in found} == codes
 
 

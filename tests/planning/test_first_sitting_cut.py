@@ -48,8 +48,10 @@ def pair(plan: Plan) -> tuple[Session, Session]:
 def cut(promised: tuple[Household, Plan], now: str, until: str) -> Plan:
     household, plan = promised
     start = plan.sessions[0].start
-    times = (dt.datetime.combine(start.date(), dt.time.fromisoformat(t), start.tzinfo)
-             for t in (now, until))  # fmt: skip
+    times = (
+        dt.datetime.combine(start.date(), dt.time.fromisoformat(t), start.tzinfo)
+        for t in (now, until)
+    )
     _, stands = cut_session(household, plan, *times)
     return stands
 
@@ -89,11 +91,13 @@ def test_the_plan_that_follows_keeps_every_rule_and_makes_the_rest_later(
 ) -> None:
     household, before = promised
     start = before.sessions[0].start
-    now, until = (dt.datetime.combine(start.date(), t, start.tzinfo)
-                  for t in (dt.time(18, 26), dt.time(20, 40)))  # fmt: skip
+    now, until = (
+        dt.datetime.combine(start.date(), t, start.tzinfo)
+        for t in (dt.time(18, 26), dt.time(20, 40))
+    )
     there, stands = cut_session(household, before, now, until)
     after = make_plan(there, start.date(), stands, Effort(), lambda text: None)
-    found = check_plan(after, household, before)  # fmt: skip
+    found = check_plan(after, household, before)
     assert found == ()
     assert after.wants[0].short == 0
 

@@ -31,8 +31,10 @@ portions = 14
 portion = "500 g"
 [household]"""
 TIGHT = ('used = "40 L"', 'used = "40 L"\nfreezing_per_day = "3 kg"')
-EVENINGS = ('days = ["wed", "sat"]\nstart = 16:00:00\nend = 21:00:00',
-            'days = ["tue", "wed", "thu", "fri"]\nstart = 16:00:00\nend = 19:15:00')  # fmt: skip
+EVENINGS = (
+    'days = ["wed", "sat"]\nstart = 16:00:00\nend = 21:00:00',
+    'days = ["tue", "wed", "thu", "fri"]\nstart = 16:00:00\nend = 19:15:00',
+)
 
 
 def loads(plan: Plan) -> Counter[dt.date]:

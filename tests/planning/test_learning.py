@@ -39,9 +39,10 @@ def plans(tmp_path_factory: pytest.TempPathFactory) -> tuple[Household, Plan, Pl
     for name, text in files.items():
         # A late second sowing, so that there is something left to plan in July.
         text = text.replace(
-            "[[bought]]", '[[planting]]\ncrop = "snap bean"\nrow = "30 ft"\nsown = 2027-06-20\n\n'
-            "[[bought]]", 1,
-        )  # fmt: skip
+            "[[bought]]",
+            '[[planting]]\ncrop = "snap bean"\nrow = "30 ft"\nsown = 2027-06-20\n\n[[bought]]',
+            1,
+        )
         (folder / name).write_text(text, encoding="utf-8")
     _, spring = plan_on(folder, SPRING, None)
     (folder / "diary.txt").write_text(DIARY, encoding="utf-8")
@@ -51,17 +52,22 @@ def plans(tmp_path_factory: pytest.TempPathFactory) -> tuple[Household, Plan, Pl
 
 def beans_ahead(plan: Plan, product: str = BEANS) -> list[Session]:
     return [
-        session for session in plan.sessions
+        session
+        for session in plan.sessions
         if session.status == "planned" and any(run.product == product for run in session.runs)
-    ]  # fmt: skip
+    ]
 
 
 def minutes_per_kg(plan: Plan, step: str) -> float:
     """Hand minutes of a step of the beans still ahead, per kg that enters it."""
     tasks = [
-        task for session in beans_ahead(plan) for run in session.runs if run.product == BEANS
-        for task in session.tasks if task.run == run.id and task.step == step
-    ]  # fmt: skip
+        task
+        for session in beans_ahead(plan)
+        for run in session.runs
+        if run.product == BEANS
+        for task in session.tasks
+        if task.run == run.id and task.step == step
+    ]
     spent = sum((task.end - task.start).total_seconds() for task in tasks)
     return spent / 60 / (sum(task.grams for task in tasks) / 1000)
 

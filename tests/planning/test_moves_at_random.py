@@ -7,6 +7,7 @@ import random
 from pathlib import Path
 
 import pytest
+from each_case import each
 from outputs.calendar.home_calendar import SEASON, SPRING, Home
 
 from harvestplan.plan.models import Plan, Session
@@ -56,10 +57,18 @@ def assert_held(plan: Plan, day: dt.date) -> None:
             assert standing[wish.session].start == wish.moved_to
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(3), *(pytest.param(n, marks=pytest.mark.slow) for n in range(3, 25))]
-)
+@each("seed", range(3))
 def test_three_rounds(seed: int, first: dict[str, bytes], tmp_path: Path) -> None:
+    live_three_rounds(seed, first, tmp_path)
+
+
+@pytest.mark.slow
+@each("seed", range(3, 25))
+def test_three_rounds_of_many(seed: int, first: dict[str, bytes], tmp_path: Path) -> None:
+    live_three_rounds(seed, first, tmp_path)
+
+
+def live_three_rounds(seed: int, first: dict[str, bytes], tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     for name, data in first.items():
         (tmp_path / name).write_bytes(data)

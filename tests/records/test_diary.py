@@ -247,8 +247,9 @@ def test_commands_load_nothing_heavy(tmp_path: Path) -> None:
         "print(sorted(heavy & set(sys.modules)))"
     )
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
-    done = subprocess.run([sys.executable, "-c", code, str(folder)], capture_output=True,
-                          text=True, env=env)  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(folder)], capture_output=True, text=True, env=env
+    )
     assert done.stdout.endswith("[]\n"), done.stderr
 
 
@@ -288,8 +289,9 @@ def test_killed_25_times_no_acknowledged_line_is_lost(tmp_path: Path) -> None:
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     acknowledged: list[str] = []
     for n in range(25):
-        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(folder)], env=env,
-                                  stdout=subprocess.PIPE, text=True)  # fmt: skip
+        writer = subprocess.Popen(
+            [sys.executable, "-c", WRITER, str(folder)], env=env, stdout=subprocess.PIPE, text=True
+        )
         assert writer.stdout is not None
         assert writer.stdout.readline() == "ready\n"
         acknowledged.append(writer.stdout.readline().strip())
@@ -309,10 +311,11 @@ def test_commands_at_once_do_not_mix_their_lines(tmp_path: Path) -> None:
     script = WRITER.replace("while True", "for _ in range(15)")
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     writers = [
-        subprocess.Popen([sys.executable, "-c", script, str(folder)], env=env,
-                         stdout=subprocess.DEVNULL)
+        subprocess.Popen(
+            [sys.executable, "-c", script, str(folder)], env=env, stdout=subprocess.DEVNULL
+        )
         for _ in range(3)
-    ]  # fmt: skip
+    ]
     assert [writer.wait() for writer in writers] == [0, 0, 0]
     events = read_diary(folder).events
     assert len({event.code for event in events}) == 46

@@ -26,13 +26,32 @@ def session(on: int, *runs: tuple[str, str | None], product: str = SOUP) -> Sess
     """A session with runs by id, each with the id of what it packs; what packs is soup."""
     start = dt.datetime.combine(day(on), dt.time(18), dt.UTC)
     made = tuple(
-        Run(id=name, product=product, crop="winter squash", lots=(), grams_in=0, grams_packed=0,
-            pouch=None, pouches=4 if packs else 0, portion_grams=340, second_sitting_of=packs)
+        Run(
+            id=name,
+            product=product,
+            crop="winter squash",
+            lots=(),
+            grams_in=0,
+            grams_packed=0,
+            pouch=None,
+            pouches=4 if packs else 0,
+            portion_grams=340,
+            second_sitting_of=packs,
+        )
         for name, packs in runs
-    )  # fmt: skip
-    return Session(uid=f"s{on}", sequence=0, status="planned", start=start, end=start,
-                   window_start=start, window_end=start + dt.timedelta(hours=1), hands=1,
-                   runs=made, tasks=())  # fmt: skip
+    )
+    return Session(
+        uid=f"s{on}",
+        sequence=0,
+        status="planned",
+        start=start,
+        end=start,
+        window_start=start,
+        window_end=start + dt.timedelta(hours=1),
+        hands=1,
+        runs=made,
+        tasks=(),
+    )
 
 
 def free(on: int) -> KeepFree:

@@ -154,8 +154,10 @@ def test_what_packs_chilled_food_stays(tmp_path: Path) -> None:
     """Food put to chill the day before cannot wait for a better evening."""
     begun = session("X", "2027-07-09T18:00", runs=(run("cook"),))
     packs = session("A", "2027-07-10T18:00", runs=(run("pack", "cook"),))
-    lines = ("2027-07-10 moved session 2027-07-10 18:00 to 2027-07-12 18:00\n",
-             "2027-07-10 keep free 2027-07-10\n")  # fmt: skip
+    lines = (
+        "2027-07-10 moved session 2027-07-10 18:00 to 2027-07-12 18:00\n",
+        "2027-07-10 keep free 2027-07-10\n",
+    )
     wishes = wished(tmp_path, plan_of(begun, packs), *lines)
     assert told(wishes) == [("A", "07-12 18:00", BEGUN)]
     assert not wishes.free and "not followed" in wishes.notes[0]

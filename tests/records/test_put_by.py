@@ -34,17 +34,44 @@ def session(on: int, pouches: int, freezer: str = "chest", more: int = 0) -> Ses
     for number, (count, where) in enumerate(((pouches, freezer), (more, "attic"))):
         if count:
             runs.append(
-                Run(id=f"r{on}.{number}", product=BEANS, crop="snap bean", lots=(), grams_in=0,
-                    grams_packed=0, pouch="quart", pouches=count, portion_grams=340)
-            )  # fmt: skip
+                Run(
+                    id=f"r{on}.{number}",
+                    product=BEANS,
+                    crop="snap bean",
+                    lots=(),
+                    grams_in=0,
+                    grams_packed=0,
+                    pouch="quart",
+                    pouches=count,
+                    portion_grams=340,
+                )
+            )
             tasks.append(
-                Task(id=f"t{on}.{number}", run=f"r{on}.{number}", step="freeze", batch=None,
-                     equipment=(), hands=1, start=start, end=start, grams=0,
-                     settings={"freezer": where})
-            )  # fmt: skip
-    return Session(uid=f"s{on}", sequence=0, status="planned", start=start, end=start,
-                   window_start=start, window_end=start, hands=1, runs=tuple(runs),
-                   tasks=tuple(tasks))  # fmt: skip
+                Task(
+                    id=f"t{on}.{number}",
+                    run=f"r{on}.{number}",
+                    step="freeze",
+                    batch=None,
+                    equipment=(),
+                    hands=1,
+                    start=start,
+                    end=start,
+                    grams=0,
+                    settings={"freezer": where},
+                )
+            )
+    return Session(
+        uid=f"s{on}",
+        sequence=0,
+        status="planned",
+        start=start,
+        end=start,
+        window_start=start,
+        window_end=start,
+        hands=1,
+        runs=tuple(runs),
+        tasks=tuple(tasks),
+    )
 
 
 def froze(on: int, portions: int, portion: Quantity | None = None) -> Froze:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-import pytest
+from each_case import each
 from places import DEMO
 
 from harvestplan.inputs.load import load_season
@@ -67,7 +67,7 @@ UNCLEAR = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(
+@each(
     ("words", "held"),
     [(w, True) for w in HELD] + [(w, False) for w in FAILED] + [(w, None) for w in UNCLEAR],
 )

@@ -6,6 +6,7 @@ Beans of 340 g to the pouch; freezing, space and trays are given as so many pouc
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from schedule.small_seasons import FIRST, ZONE, kitchen_season
@@ -15,10 +16,12 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.levels import Effort, solve_levels
-from harvestplan.schedule.session.timed_sessions import TimedSessions
+from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.session.timed_sessions import (
+    TimedSessions,
+)
 from harvestplan.schedule.statement.build_problem import build_problem
-from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
 
 BEANS, PUREE, DRY, ONIONS = (
@@ -37,14 +40,21 @@ def bean_lots(*sizes: int, keeps: int = 2) -> list[Lot]:
 
 def lot(crop: str, ready: dt.date, keeps: int, grams: int, bought: bool = False) -> Lot:
     return Lot(
-        id=f"{crop}-{ready}", crop=crop, planting=None if bought else crop,
-        bought=crop if bought else None, ready=ready, keep_until=ready + dt.timedelta(days=keeps),
-        grams=grams, low_grams=grams, high_grams=grams,
-    )  # fmt: skip
+        id=f"{crop}-{ready}",
+        crop=crop,
+        planting=None if bought else crop,
+        bought=crop if bought else None,
+        ready=ready,
+        keep_until=ready + dt.timedelta(days=keeps),
+        grams=grams,
+        low_grams=grams,
+        high_grams=grams,
+    )
 
 
-def window(day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
-) -> FreeWindow:  # fmt: skip
+def window(
+    day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
+) -> FreeWindow:
     begin = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(start), ZoneInfo(ZONE))
     return FreeWindow(begin, begin + dt.timedelta(hours=hours), hands, extra)
 
@@ -97,3 +107,12 @@ def three_evenings() -> tuple[SeasonModel, Choice]:
     """Four pouches each on Monday and Tuesday, of food for nine; none on Wednesday."""
     stated = problem(bean_lots(9 * RAW), [window(d, 6) for d in range(3)], (BEANS, 9))
     return SeasonModel(stated, ()), choice(stated, (0, 4), (1, 4))
+
+
+def allowed(stated: Problem, *made: tuple[int, int], cuts: tuple[Cut, ...] = ()) -> bool:
+    return SeasonModel(stated, cuts).holds(choice(stated, *made))
+
+
+def solve_small(stated: Problem, **known: Any) -> Solved:
+    book = TimedSessions(stated, 1)
+    return solve_levels(stated, book, Effort(), lambda text: None, Known(**known))

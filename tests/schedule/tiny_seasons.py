@@ -115,9 +115,16 @@ def _lots(draw: random.Random, crop: str, most: int) -> list[Lot]:
         grams = draw.randint(400, 2600)
         lots.append(
             Lot(
-                id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
+                id=f"{crop}-{number}",
+                crop=crop,
+                planting=crop,
+                bought=None,
+                ready=ready,
                 keep_until=ready + dt.timedelta(days=draw.randint(1, 6)),
-                grams=grams, low_grams=grams, high_grams=grams, picked=draw.random() < 0.5,
+                grams=grams,
+                low_grams=grams,
+                high_grams=grams,
+                picked=draw.random() < 0.5,
             )
-        )  # fmt: skip
+        )
     return lots

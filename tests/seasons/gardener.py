@@ -185,8 +185,7 @@ class Gardener:
         write_weather(self.folder, self.weather.until(day - DAY))
         household = read_household(self.folder, day)
         new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
-        self.seen.findings += check_plan(
-            new, household, in_store=known_store(new, household))  # fmt: skip
+        self.seen.findings += check_plan(new, household, in_store=known_store(new, household))
         if self.plan is not None:
             self._compare(self.plan, new)
         (self.folder / "out").mkdir(exist_ok=True)

@@ -165,15 +165,19 @@ def without_a_table(draw: random.Random, text: str) -> str:
 
 
 def with_other_names(draw: random.Random, text: str) -> str:
-    return re.sub(r'name = "(pot 0|bath 0|freezer 0|pint|quart)"',
-                  lambda found: found[0] if draw.random() < 0.5 else f'name = "{found[1]} new"',
-                  text)  # fmt: skip
+    return re.sub(
+        r'name = "(pot 0|bath 0|freezer 0|pint|quart)"',
+        lambda found: found[0] if draw.random() < 0.5 else f'name = "{found[1]} new"',
+        text,
+    )
 
 
 def with_other_counts(draw: random.Random, text: str) -> str:
-    return re.sub(r"(portions|hands|max_sessions|max_sessions_per_week) = (\d+)",
-                  lambda found: f"{found[1]} = {max(1, int(found[2]) + draw.randint(-4, 4))}",
-                  text)  # fmt: skip
+    return re.sub(
+        r"(portions|hands|max_sessions|max_sessions_per_week) = (\d+)",
+        lambda found: f"{found[1]} = {max(1, int(found[2]) + draw.randint(-4, 4))}",
+        text,
+    )
 
 
 def with_other_amounts(draw: random.Random, text: str) -> str:
@@ -195,8 +199,17 @@ def with_a_journey(draw: random.Random, text: str) -> str:
 
 CHANGES = (without_a_table, with_other_names, with_other_counts, with_other_amounts, with_a_journey)
 ACTS: tuple[Callable[[Disorder], Words | None], ...] = (
-    *[Disorder._plan] * 4, Disorder._plan_even_what_is_firm, *[Disorder._cut_short] * 2,
-    Disorder._pick, *[Disorder._freeze] * 2, *[Disorder._use] * 2, *[Disorder._keep_free] * 2,
-    *[Disorder._move] * 2, Disorder._undo, Disorder._misfortune, Disorder._notice, Disorder._look,
+    *[Disorder._plan] * 4,
+    Disorder._plan_even_what_is_firm,
+    *[Disorder._cut_short] * 2,
+    Disorder._pick,
+    *[Disorder._freeze] * 2,
+    *[Disorder._use] * 2,
+    *[Disorder._keep_free] * 2,
+    *[Disorder._move] * 2,
+    Disorder._undo,
+    Disorder._misfortune,
+    Disorder._notice,
+    Disorder._look,
     *[Disorder._change_a_file] * 5,
-)  # fmt: skip
+)

@@ -127,8 +127,8 @@ def judge(
 
     def run(code: int, words: tuple[str, ...] = (), where: str = "") -> str:
         before = _contents(folder)
-        words = ("plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01")
-        (left, said, told), calls = counted(lambda: command(capsys, monkeypatch, *words))
+        asked = ("plan", "--quiet", "--in", str(folder), "--as-of", "2027-05-01")
+        (left, said, told), calls = counted(lambda: command(capsys, monkeypatch, *asked))
         assert calls < MUCH
         assert left == code, told
         assert "Traceback" not in said + told and "our fault" not in told
@@ -151,9 +151,10 @@ def _contents(folder: Path) -> dict[str, bytes]:
 
 @pytest.mark.parametrize("slip", SLIPS, ids=[slip[0] for slip in SLIPS])
 def test_a_slip_ends_in_a_sentence_with_its_place(
-    judge: Callable[..., str], tmp_path: Path,
+    judge: Callable[..., str],
+    tmp_path: Path,
     slip: tuple[str, str, str, str, int, int | None, tuple[str, ...]],
-) -> None:  # fmt: skip
+) -> None:
     _, name, text, replacement, code, line, words = slip
     path = tmp_path / "season" / name
     before = path.read_text(encoding="utf-8")
@@ -219,9 +220,10 @@ ADDED: list[tuple[str, str, str, int | None, tuple[str, ...]]] = [
 
 @pytest.mark.parametrize("added", ADDED, ids=[each[0] for each in ADDED])
 def test_lines_that_do_not_go_with_the_rest(
-    judge: Callable[..., str], tmp_path: Path,
+    judge: Callable[..., str],
+    tmp_path: Path,
     added: tuple[str, str, str, int | None, tuple[str, ...]],
-) -> None:  # fmt: skip
+) -> None:
     _, name, text, line, words = added
     with (tmp_path / "season" / name).open("a", encoding="utf-8") as file:
         file.write(text)

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from each_case import each
 from trust.small_folder import HOUSEHOLD, KITCHEN, command
 
 from harvestplan.commands.cli import main
@@ -155,8 +156,9 @@ def test_run_sheets_and_calendar_show_it_where_its_hazard_is(
     folder: Path, caution: Caution
 ) -> None:
     out = folder / "out"
-    entries = re.split("BEGIN:VEVENT", re.sub(r"\r\n[ \t]", "", (out / "sessions.ics")
-                                              .read_bytes().decode()))  # fmt: skip
+    entries = re.split(
+        "BEGIN:VEVENT", re.sub(r"\r\n[ \t]", "", (out / "sessions.ics").read_bytes().decode())
+    )
     for name, session in sheet_names(plan_of(folder)).items():
         hazard = any(is_there(caution, task, session) for task in session.tasks)
         sheet = flat((out / "runsheets" / name).read_text(encoding="utf-8"))
@@ -178,17 +180,24 @@ def test_each_stands_at_its_step_before_it_is_needed(folder: Path) -> None:
         assert len(lines) == len(tasks)
         for caution in AT_STEPS:
             first = next((n for n, t in enumerate(tasks) if is_there(caution, t, session)), None)
-            told = [n for n, line in enumerate(lines)
-                    if any(pattern(caution).search(text) for text in line.cautions)]  # fmt: skip
+            told = [
+                n
+                for n, line in enumerate(lines)
+                if any(pattern(caution).search(text) for text in line.cautions)
+            ]
             assert (min(told) if told else None) == first, (session.start, caution.hazard)
 
 
-@pytest.mark.parametrize(("page", "caution"), ON_PAGES, ids=lambda each: getattr(
-    each, "hazard", each))  # fmt: skip
+@pytest.mark.parametrize(
+    ("page", "caution"), ON_PAGES, ids=lambda each: getattr(each, "hazard", each)
+)
 def test_pages_show_it(
-    folder: Path, page: str, caution: Caution,
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
-) -> None:  # fmt: skip
+    folder: Path,
+    page: str,
+    caution: Caution,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     if page == "book":
         text = (folder / "out" / "book.html").read_text(encoding="utf-8")
     else:
@@ -286,12 +295,14 @@ def test_no_page_shows_the_id_of_a_source(
 REFUSED_FORMS = [(c.name, r) for c in LIBRARY.crops.values() for r in c.refused]
 
 
-@pytest.mark.parametrize(("crop", "refusal"), REFUSED_FORMS, ids=lambda each: getattr(
-    each, "form", each))  # fmt: skip
+@each(("crop", "refusal"), REFUSED_FORMS)
 def test_a_refused_form_is_told_with_its_reason_and_cannot_be_wanted(
-    tmp_path: Path, crop: str, refusal: object,
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
-) -> None:  # fmt: skip
+    tmp_path: Path,
+    crop: str,
+    refusal: object,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     form, why = vars(refusal)["form"], vars(refusal)["why"]
     code, said, _ = command(capsys, monkeypatch, "crops", crop, "--in", str(tmp_path))
     assert code == 0
@@ -300,8 +311,9 @@ def test_a_refused_form_is_told_with_its_reason_and_cannot_be_wanted(
     texts["garden.toml"] = f'[[want]]\nproduct = "{crop}, {form}"\nportions = 2\nportion = "1 lb"\n'
     for name, text in texts.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
-    code, _, told = command(capsys, monkeypatch, "plan", "--in", str(tmp_path),
-                            "--as-of", "2027-05-01")  # fmt: skip
+    code, _, told = command(
+        capsys, monkeypatch, "plan", "--in", str(tmp_path), "--as-of", "2027-05-01"
+    )
     assert code == 3
     assert "garden.toml, line 2" in told and " ".join(why.split()) in flat(told)
     assert not (tmp_path / "out").exists()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from each_case import each
 from trust.disorder import Disorder
 from trust.small_folder import command
 
@@ -24,7 +25,7 @@ TOLD = (0, 2, 3, 4)
 SEEDS = [*range(6), *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(6, 306))]
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@each("seed", SEEDS)
 def test_a_household_without_order(
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],

@@ -189,7 +189,9 @@ def test_a_pipe_of_a_few_letters(
     place = [] if words == ["--help"] else ["--in", str(tmp_path / "season")]
     ended = subprocess.run(
         [sys.executable, "-m", "harvestplan", *words, *place],
-        env=os.environ | {"PYTHONIOENCODING": encoding}, capture_output=True, timeout=60,
-    )  # fmt: skip
+        env=os.environ | {"PYTHONIOENCODING": encoding},
+        capture_output=True,
+        timeout=60,
+    )
     assert ended.returncode == 0, ended.stderr
     assert (ended.stdout + ended.stderr).decode(encoding)

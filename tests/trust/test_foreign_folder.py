@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from each_case import each
 from places import CROPS
 from trust.small_folder import command, write_small
 
@@ -56,8 +57,8 @@ def foreign(folder: Path, place: str, text: str) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("text", HIDDEN.values(), ids=HIDDEN)
-@pytest.mark.parametrize("place", ["name", "also", "form"])
+@each("text", HIDDEN.values())
+@each("place", ["name", "also", "form"])
 def test_a_hidden_character_in_a_crop_file(tmp_path: Path, place: str, text: str) -> None:
     """The library and the quick reading of names refuse it, with its file, line and key."""
     folder = foreign(tmp_path / "season", place, text)
@@ -223,9 +224,9 @@ def test_a_name_that_looks_like_the_diarys_own_words(
     """As crop and as planting: what was acknowledged is what the diary says when read again."""
     folder = foreign(tmp_path / "season", "name", name)
     both = "".join(
-        f'[[planting]]\ncrop = {basic(name)}\nid = {basic(each)}\nrow = "5 m"\n'
-        "sown = 2027-06-01\n" for each in (name, "a", "abcd", "b")
-    )  # fmt: skip
+        f'[[planting]]\ncrop = {basic(name)}\nid = {basic(each)}\nrow = "5 m"\nsown = 2027-06-01\n'
+        for each in (name, "a", "abcd", "b")
+    )
     (folder / "more.toml").write_text(both, encoding="utf-8")
     for words in (
         ("picked", name, "5 lb", "--planting", name), ("picked", name, "2", "lb"),
@@ -260,7 +261,8 @@ def test_a_line_separator_in_a_remark_hides_no_line(
     folder = write_small(tmp_path / "season")
     text = '2027-06-01 ate "dry bean, sealed" 1 ; one\u20282027-06-02 lost all\x852027-06-02\n'
     (folder / "diary.txt").write_text(text, encoding="utf-8")
-    code, said, told = command(capsys, monkeypatch, "stock", "--as-of", "2027-07-01", "--in",
-                               str(folder))  # fmt: skip
+    code, said, told = command(
+        capsys, monkeypatch, "stock", "--as-of", "2027-07-01", "--in", str(folder)
+    )
     assert code == 0, told
     assert "spoil" not in said

@@ -39,9 +39,11 @@ def closed() -> TextIO:
 
 
 def run(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], output: TextIO,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    output: TextIO,
     words: list[str],
-) -> tuple[int, str]:  # fmt: skip
+) -> tuple[int, str]:
     """Exit code and error output of a command line that prints to `output`."""
     with output, monkeypatch.context() as patch:
         patch.setattr(sys, "argv", ["harvestplan", *words])
@@ -76,9 +78,12 @@ def untold(before: dict[Path, bytes], folder: Path, told: str) -> Iterator[str]:
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")
 @pytest.mark.parametrize("output", [full, closed])
 def test_what_was_written_is_told_where_the_answer_cannot_be(
-    planned: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str], output: Callable[[], TextIO],
-) -> None:  # fmt: skip
+    planned: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    output: Callable[[], TextIO],
+) -> None:
     wrong = []
     for words in [*WRITING, WORTH, NEW]:
         folder = fresh(planned, tmp_path / "season")
@@ -96,9 +101,11 @@ def test_what_was_written_is_told_where_the_answer_cannot_be(
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")
 def test_where_nothing_was_written_that_is_told(
-    planned: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    planned: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
-) -> None:  # fmt: skip
+) -> None:
     folder = fresh(planned, tmp_path / "season")
     for words in READING:
         place = [] if words in (("--help",), ("schema",)) else ["--in", str(folder)]
@@ -121,16 +128,22 @@ def test_a_process_that_cannot_print_ends_without_more_words(planned: Path, tmp_
         with Path("/dev/full").open("w") as output:
             ended = subprocess.run(
                 [sys.executable, "-m", "harvestplan", *words, "--in", str(folder)],
-                stdout=output, stderr=subprocess.PIPE, encoding="utf-8", timeout=60, env=buffered,
-            )  # fmt: skip
+                stdout=output,
+                stderr=subprocess.PIPE,
+                encoding="utf-8",
+                timeout=60,
+                env=buffered,
+            )
         assert ended.returncode == code, ended.stderr
         assert "Exception ignored" not in ended.stderr, ended.stderr
 
 
 def test_where_warnings_cannot_be_told_the_answer_tells_what_stands(
-    planned: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    planned: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
-) -> None:  # fmt: skip
+) -> None:
     folder = fresh(planned, tmp_path / "season")
     with closed() as nobody, monkeypatch.context() as patch:
         patch.setattr(sys, "argv", ["harvestplan", "picked", "pea", "5 lb", "--in", str(folder)])
@@ -144,15 +157,22 @@ def test_where_warnings_cannot_be_told_the_answer_tells_what_stands(
 @pytest.mark.parametrize(
     "raised",
     [
-        KeyboardInterrupt(), SystemExit(130), MemoryError(), ImportError("failed to map"),
-        OSError(5, "Input/output error"), ZeroDivisionError(), HarvestPlanError("Not so."),
+        KeyboardInterrupt(),
+        SystemExit(130),
+        MemoryError(),
+        ImportError("failed to map"),
+        OSError(5, "Input/output error"),
+        ZeroDivisionError(),
+        HarvestPlanError("Not so."),
     ],
     ids=lambda raised: type(raised).__name__,
-)  # fmt: skip
+)
 def test_every_end_tells_what_stands(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
     raised: BaseException,
-) -> None:  # fmt: skip
+) -> None:
     """A line, files, a whole plan and a server's calendar are told; the next command begins anew"""
 
     def write_and_fail() -> NoReturn:
@@ -204,9 +224,11 @@ class HalfServer:
 
 
 def test_a_calendar_published_in_part(
-    planned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    planned: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
-) -> None:  # fmt: skip
+) -> None:
     folder = fresh(planned, tmp_path / "season")
     server = HalfServer()
 

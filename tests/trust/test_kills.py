@@ -64,8 +64,12 @@ def test_the_next_plan_clears_away_what_a_killed_one_left(planned: Path, tmp_pat
 def test_a_thousand_kills(planned: Path, tmp_path: Path) -> None:
     """Each command at each change on disk, killed and stopped by Ctrl-C; then again by chance."""
     most = {words: changes(planned, tmp_path / "season", words) for words in (*WRITING, WORTH)}
-    cases = [(words, at, how) for words, count in most.items() for at in range(1, count + 1)
-             for how in (signal.SIGKILL, signal.SIGINT)]  # fmt: skip
+    cases = [
+        (words, at, how)
+        for words, count in most.items()
+        for at in range(1, count + 1)
+        for how in (signal.SIGKILL, signal.SIGINT)
+    ]
     draw = random.Random(1)
     while len(cases) < 1000:
         words = draw.choice(WRITING)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 import vobject
+from each_case import each, named
 from trust.small_folder import FILES, command, write_small
 
 import harvestplan
@@ -21,11 +22,10 @@ from harvestplan.commands.cli import main
 
 PACKAGE = Path(harvestplan.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
-PUBLISHES = PACKAGE / "outputs" / "publish.py"
-PULLS = PACKAGE / "outputs" / "pulled.py"
-COMMAND = PACKAGE / "publish_command.py"
-CLIENT = PACKAGE / "outputs" / "caldav.py"
-"""The one module that opens connections, for those that publish."""
+CALENDAR = PACKAGE / "outputs" / "calendar"
+PUBLISHES, PULLS, CLIENT = (CALENDAR / f"{name}.py" for name in ("publish", "pulled", "caldav"))
+"""The client is the one module that opens connections, for those that publish."""
+COMMAND = PACKAGE / "commands" / "publish_command.py"
 NETWORK = {"socket", "ssl", "http", "urllib", "ftplib", "smtplib", "poplib", "imaplib", "telnetlib",
            "xmlrpc", "socketserver", "asyncio", "requests", "httpx", "aiohttp",
            "urllib3", "webbrowser"}  # fmt: skip
@@ -53,7 +53,7 @@ def called(tree: ast.AST) -> Iterator[str]:
             yield from ("shell" for keyword in node.keywords if keyword.arg == "shell")
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+@each("path", MODULES)
 def test_no_network_and_no_foreign_code(path: Path) -> None:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     found = set(imported(tree))
@@ -64,11 +64,14 @@ def test_no_network_and_no_foreign_code(path: Path) -> None:
 
 def test_only_publishing_reaches_the_network() -> None:
     """The client is imported by what publishes, and by the command `publish` in its function."""
-    users = [path for path in MODULES if "outputs.caldav" in path.read_text("utf-8")]
-    assert users == [PUBLISHES, PULLS, COMMAND]
-    functions = [node for node in ast.walk(ast.parse(COMMAND.read_text("utf-8")))
-                 if isinstance(node, ast.FunctionDef)]  # fmt: skip
-    importing = [each.name for each in functions if "outputs.caldav" in ast.unparse(each)]
+    users = [path for path in MODULES if "outputs.calendar.caldav" in path.read_text("utf-8")]
+    assert users == [COMMAND, PUBLISHES, PULLS]
+    functions = [
+        node
+        for node in ast.walk(ast.parse(COMMAND.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef)
+    ]
+    importing = [each.name for each in functions if "outputs.calendar.caldav" in ast.unparse(each)]
     assert importing == ["publish"]
 
 
@@ -85,42 +88,62 @@ HOSTILE = [
     "<img src=x onerror=alert(1)>",
     "\"' onmouseover=alert(1) x='",
     "</title></style><svg/onload=alert(1)>",
-    "=HYPERLINK(1)", "+1+1", "-1+1", "@SUM(1)", " =1+1", "a\\nATTENDEE:mailto:x@example.org",
-    "a;b,c\\n:d", "{{ 7*7 }}{% raw %}", "javascript:alert(1)",
-    "../../../etc/passwd", "a\u200db", "x" * 78, "&lt;b&gt;&amp;",
-    "]]>-->", "%s%n${x}",
-]  # fmt: skip
+    "=HYPERLINK(1)",
+    "+1+1",
+    "-1+1",
+    "@SUM(1)",
+    " =1+1",
+    "a\\nATTENDEE:mailto:x@example.org",
+    "a;b,c\\n:d",
+    "{{ 7*7 }}{% raw %}",
+    "javascript:alert(1)",
+    "../../../etc/passwd",
+    "a\u200db",
+    "x" * 78,
+    "&lt;b&gt;&amp;",
+    "]]>-->",
+    "%s%n${x}",
+]
 
 
 def toml_text(text: str) -> str:
     return '"' + "".join(f"\\U{ord(letter):08x}" for letter in text) + '"'
 
 
-@pytest.fixture(scope="module", params=HOSTILE, ids=ascii)
-def written(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
-) -> tuple[str, Path]:
-    """The small season with one hostile name everywhere, planned; the name and the out folder."""
-    name = str(request.param)
-    folder = write_small(tmp_path_factory.mktemp("hostile") / "season")
-    named = ("The Lane", "kettle", "sink", "quart", "chest")
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """Out folders of the small season, planned with one hostile name everywhere, by their names."""
+    found = {}
+    for name in HOSTILE:
+        folder = tmp_path_factory.mktemp("hostile") / "season"
+        with named(ascii(name)):
+            found[name] = planned_with(name, folder)
+    return found
+
+
+def planned_with(name: str, folder: Path) -> Path:
+    """The out folder of the small season in which everything has this name."""
+    write_small(folder)
+    shown = ("The Lane", "kettle", "sink", "quart", "chest")
     for file in FILES:
         path = folder / file
         text = path.read_text(encoding="utf-8")
-        for number, plain in enumerate(named):
+        for number, plain in enumerate(shown):
             unlike = f"{name} {number}" if number else name
             text = text.replace(f'name = "{plain}"', f"name = {toml_text(unlike)}")
         text = text.replace("[sealer]", f"[sealer]\nname = {toml_text(name + ' 9')}")
         path.write_text(text, encoding="utf-8")
     single = name.replace('"', "'")  # an id with double quotes is refused
-    planting = ('[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
-                f'id = {toml_text(single)}\n[[want]]\nproduct = "snap bean, cut"\n'
-                'portions = 2\nportion = "12 oz"\n')  # fmt: skip
+    planting = (
+        '[[planting]]\ncrop = "snap bean"\nrow = "5 ft"\nsown = 2027-06-01\n'
+        f'id = {toml_text(single)}\n[[want]]\nproduct = "snap bean, cut"\n'
+        'portions = 2\nportion = "12 oz"\n'
+    )
     (folder / "more.toml").write_text(planting, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         code = plan(folder, patch)
     assert code == 0
-    return name, folder / "out"
+    return folder / "out"
 
 
 def plan(folder: Path, patch: pytest.MonkeyPatch) -> int:
@@ -149,8 +172,9 @@ class Tags(HTMLParser):
             self.scripts += data
 
 
-def test_pages_hold_hostile_names_as_text(written: tuple[str, Path]) -> None:
-    _, out = written
+@each("name", HOSTILE, ascii)
+def test_pages_hold_hostile_names_as_text(name: str, written: dict[str, Path]) -> None:
+    out = written[name]
     pages = sorted(out.rglob("*.html"))
     assert len(pages) > 3
     for page in pages:
@@ -164,8 +188,9 @@ def test_pages_hold_hostile_names_as_text(written: tuple[str, Path]) -> None:
                 assert not re.match(r"(javascript|vbscript|https?|//)", target), (page, target)
 
 
-def test_calendars_hold_hostile_names_as_text(written: tuple[str, Path]) -> None:
-    _, out = written
+@each("name", HOSTILE, ascii)
+def test_calendars_hold_hostile_names_as_text(name: str, written: dict[str, Path]) -> None:
+    out = written[name]
     for path in (out / "sessions.ics", out / "tasks.ics"):
         text = path.read_bytes().decode("utf-8")
         unfolded = re.sub(r"\r\n[ \t]", "", text)
@@ -176,29 +201,33 @@ def test_calendars_hold_hostile_names_as_text(written: tuple[str, Path]) -> None
         vobject.readOne(text)
 
 
-def test_tables_hold_no_formula(written: tuple[str, Path]) -> None:
-    _, out = written
+@each("name", HOSTILE, ascii)
+def test_tables_hold_no_formula(name: str, written: dict[str, Path]) -> None:
+    out = written[name]
     text = (out / "shopping.csv").read_bytes().decode("utf-8-sig")
     for row in csv.reader(io.StringIO(text)):
         for cell in row:
             assert re.fullmatch(r"-?[\d.]+", cell) or not re.match(r"[=+\-@\t\r\n]", cell), cell
 
 
-def test_names_lead_to_no_file_elsewhere(written: tuple[str, Path]) -> None:
-    _, out = written
+@each("name", HOSTILE, ascii)
+def test_names_lead_to_no_file_elsewhere(name: str, written: dict[str, Path]) -> None:
+    out = written[name]
     for path in out.parent.rglob("*"):
         assert re.fullmatch(r"[\w.-]+", path.name), path
     assert {path.name for path in out.parent.parent.iterdir()} == {"season"}
 
 
+@each("name", HOSTILE, ascii)
 @pytest.mark.parametrize("words", [[], ["check"], ["forecast"], ["card"], ["plan"]], ids=str)
 def test_the_terminal_is_not_steered(
-    written: tuple[str, Path],
+    name: str,
+    written: dict[str, Path],
     words: list[str],
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    _, out = written
+    out = written[name]
     day = [] if words and words[0] in ("check", "card") else ["--as-of", "2027-05-01"]
     code, said, told = command(capsys, monkeypatch, *words, "--in", str(out.parent), *day)
     assert code == 0, told

@@ -120,8 +120,18 @@ def test_the_number_of_threads_and_processors_changes_nothing(tmp_path: Path) ->
         folder = write_small(tmp_path / "season")
         environment = os.environ | {"PYTHONPATH": str(ROOT)} | more
         one = ["taskset", "-c", "0"] if number == 1 and sys.platform == "linux" else []
-        command = [*one, sys.executable, "-m", "harvestplan", "plan", "--quiet", "--as-of", SPRING,
-                   "--in", str(folder)]  # fmt: skip
+        command = [
+            *one,
+            sys.executable,
+            "-m",
+            "harvestplan",
+            "plan",
+            "--quiet",
+            "--as-of",
+            SPRING,
+            "--in",
+            str(folder),
+        ]
         done = subprocess.run(command, env=environment, capture_output=True, text=True)
         assert done.returncode == 0, done.stderr
         plans.append(story(folder))

@@ -116,7 +116,5 @@ def by_line(data: bytes) -> dict[str, Seen]:
         if line == "END:VEVENT" and "+" in texts["DTSTART"]:
             start, end = (dt.datetime.fromisoformat(texts[name]) for name in ("DTSTART", "DTEND"))
             plain = texts["SUMMARY"].replace("\\,", ",").replace("\\;", ";").replace("\\\\", "\\")
-            found[texts["UID"]] = (
-                texts["SEQUENCE"], texts["STATUS"], plain, start, end, alarms
-            )  # fmt: skip
+            found[texts["UID"]] = (texts["SEQUENCE"], texts["STATUS"], plain, start, end, alarms)
     return found

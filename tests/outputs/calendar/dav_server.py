@@ -23,10 +23,20 @@ def calendar_server(folder: Path) -> Iterator[str]:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [
-        sys.executable, "-m", "radicale", "--config", "", "--server-hosts", f"127.0.0.1:{port}",
-        "--auth-type", "none", "--storage-filesystem-folder", str(folder), "--logging-level",
+        sys.executable,
+        "-m",
+        "radicale",
+        "--config",
+        "",
+        "--server-hosts",
+        f"127.0.0.1:{port}",
+        "--auth-type",
+        "none",
+        "--storage-filesystem-folder",
+        str(folder),
+        "--logging-level",
         "error",
-    ]  # fmt: skip
+    ]
     server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         _wait(port, server)

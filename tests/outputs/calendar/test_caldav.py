@@ -76,13 +76,36 @@ def test_what_is_read_and_sent(serve: Callable[..., Server]) -> None:
 
 
 OTHERS = [
-    "/cal/", "/cal", "", ".", "./", "?x", "#x", "/cal/1.ics?x", "/cal/1.ics#x", "/other/1.ics",
-    "/cal/../other/1.ics", "/cal/%2e%2e/other/1.ics", "/cal/%2E%2E", "/cal/%252e%252e",
-    "/cal/a%2f..%2f1.ics", "/cal/a%252f1.ics", "/cal/a/1.ics", "/cal/a\\1.ics", "/cal/%00",
-    "/cal//1.ics", "//cal/1.ics", "/%63al/", "/cal%2F1.ics", "https://else.example/cal/1.ics",
-    "http://localhost:9/cal/1.ics", "ftp://localhost/cal/1.ics", "http://[::1", "http://a..b/",
+    "/cal/",
+    "/cal",
+    "",
+    ".",
+    "./",
+    "?x",
+    "#x",
+    "/cal/1.ics?x",
+    "/cal/1.ics#x",
+    "/other/1.ics",
+    "/cal/../other/1.ics",
+    "/cal/%2e%2e/other/1.ics",
+    "/cal/%2E%2E",
+    "/cal/%252e%252e",
+    "/cal/a%2f..%2f1.ics",
+    "/cal/a%252f1.ics",
+    "/cal/a/1.ics",
+    "/cal/a\\1.ics",
+    "/cal/%00",
+    "/cal//1.ics",
+    "//cal/1.ics",
+    "/%63al/",
+    "/cal%2F1.ics",
+    "https://else.example/cal/1.ics",
+    "http://localhost:9/cal/1.ics",
+    "ftp://localhost/cal/1.ics",
+    "http://[::1",
+    "http://a..b/",
     "/cal/" + "1" * 600 + ".ics",
-]  # fmt: skip
+]
 
 
 def test_nothing_but_entries_of_this_calendar_is_read_or_written(

@@ -78,8 +78,9 @@ def test_a_time_that_comes_twice_is_written_in_utc() -> None:
     data = plan_data("Europe/Berlin")
     twice = dt.datetime(2027, 10, 31, 1, 15, tzinfo=dt.UTC)
     data["sessions"][0] |= {
-        "start": twice.isoformat(), "end": (twice + dt.timedelta(hours=2)).isoformat()
-    }  # fmt: skip
+        "start": twice.isoformat(),
+        "end": (twice + dt.timedelta(hours=2)).isoformat(),
+    }
     written = write(data)
     assert b"DTSTART:20271031T011500Z" in written
     assert read(written)[FIRST_UID].dtstart.value == twice
@@ -104,8 +105,10 @@ def test_head_of_the_file() -> None:
     """RFC 5545, 3.6 and 3.7; RFC 7986, 5.1 and 5.7; no METHOD (RFC 5545, 3.7.2)."""
     lines = unfolded(write())
     assert lines[1:4] == [
-        "VERSION:2.0", "PRODID:-//harvestplan//season plan//EN", "CALSCALE:GREGORIAN"
-    ]  # fmt: skip
+        "VERSION:2.0",
+        "PRODID:-//harvestplan//season plan//EN",
+        "CALSCALE:GREGORIAN",
+    ]
     assert "REFRESH-INTERVAL;VALUE=DURATION:PT6H" in lines
     assert "X-PUBLISHED-TTL:PT6H" in lines
     head = lines[: lines.index("BEGIN:VTIMEZONE")]
@@ -209,8 +212,9 @@ def test_a_moved_session_alone_gets_new_stamps() -> None:
     first = write()
     data = later(plan_data())
     data["sessions"][1] |= {
-        "start": "2027-11-09T18:30:00-07:00", "end": "2027-11-09T21:00:00-07:00"
-    }  # fmt: skip
+        "start": "2027-11-09T18:30:00-07:00",
+        "end": "2027-11-09T21:00:00-07:00",
+    }
     before, after = read(first), read(write(data, previous=first))
     assert before.keys() == after.keys()
     changed = {uid for uid in before if before[uid].serialize() != after[uid].serialize()}
@@ -292,8 +296,10 @@ def test_damage_in_the_old_calendar_stops_no_plan() -> None:
     data["picks"].pop()
     data["sessions"].pop()
     for name, value in DAMAGED:
-        torn = [re.sub(rf"(?m)^{name}[:;].*$".encode(), f"{name}:".encode() + value + b"\r", each)
-                for each in (old, old_tasks)]  # fmt: skip
+        torn = [
+            re.sub(rf"(?m)^{name}[:;].*$".encode(), f"{name}:".encode() + value + b"\r", each)
+            for each in (old, old_tasks)
+        ]
         assert torn[0] != old
         new = write(data, previous=torn[0])
         events = read(new)

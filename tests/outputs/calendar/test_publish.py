@@ -64,8 +64,9 @@ def later(hour: int = 8, **more: Any) -> dict[str, Any]:
 def moved_data() -> dict[str, Any]:
     data = later()
     data["sessions"][1] |= {
-        "start": "2027-11-09T18:30:00-07:00", "end": "2027-11-09T21:00:00-07:00"
-    }  # fmt: skip
+        "start": "2027-11-09T18:30:00-07:00",
+        "end": "2027-11-09T21:00:00-07:00",
+    }
     return data
 
 
@@ -168,8 +169,9 @@ def test_what_the_household_moved_is_told_and_put_back(tmp_path: Path, address: 
     publish(tmp_path, calendar(address))
     assert pull(tmp_path, calendar(address)) == []
     text = ask(address, "GET", f"{SECOND_UID}.ics")[1]
-    changed = text.replace("DTSTART;TZID=America/Denver:20271109T180000",
-                           "DTSTART;TZID=America/Denver:20271109T170000")  # fmt: skip
+    changed = text.replace(
+        "DTSTART;TZID=America/Denver:20271109T180000", "DTSTART;TZID=America/Denver:20271109T170000"
+    )
     changed = changed.replace("SEQUENCE:0", "SEQUENCE:9")
     assert changed != text
     assert ask(address, "PUT", f"{SECOND_UID}.ics", changed)[0] in (201, 204)

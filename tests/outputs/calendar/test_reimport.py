@@ -35,8 +35,9 @@ def changed() -> dict[str, Any]:
     data = later(plan_data())
     data["sessions"][0] |= {"status": "cancelled", "sequence": 1}
     data["sessions"][1] |= {
-        "start": "2027-11-09T18:30:00-07:00", "end": "2027-11-09T21:00:00-07:00"
-    }  # fmt: skip
+        "start": "2027-11-09T18:30:00-07:00",
+        "end": "2027-11-09T21:00:00-07:00",
+    }
     return data
 
 
@@ -231,8 +232,9 @@ def subscribes(store: Store, new: list[Any]) -> Store:
 def is_right(store: Store, data: bytes) -> bool:
     """Whether the program shows what the file holds, no more and no less."""
     shown = sorted((e.uid.value, e.status.value, str(e.dtstart.value)) for e in store)
-    return shown == sorted((e.uid.value, e.status.value, str(e.dtstart.value))
-                           for e in events(data))  # fmt: skip
+    return shown == sorted(
+        (e.uid.value, e.status.value, str(e.dtstart.value)) for e in events(data)
+    )
 
 
 MODELS: list[tuple[Callable[[Store, list[Any]], Store], bool, bool, str]] = [

@@ -241,11 +241,18 @@ def test_no_answer_makes_us_write_elsewhere(tmp_path: Path) -> None:
 
 
 ODD = [
-    "DTSTART:garbage", "DTSTART:99991231T235959Z", "DTSTART:00010101T000000", "DTSTART:00010101",
-    "DTSTART;TZID=Asia/Tokyo:00010101T000000", "DTSTART;TZID=America/Denver:99991231T235959",
-    "SEQUENCE:" + "9" * 5000, "SEQUENCE:2147483647", "SEQUENCE:-1", "SEQUENCE:x",
+    "DTSTART:garbage",
+    "DTSTART:99991231T235959Z",
+    "DTSTART:00010101T000000",
+    "DTSTART:00010101",
+    "DTSTART;TZID=Asia/Tokyo:00010101T000000",
+    "DTSTART;TZID=America/Denver:99991231T235959",
+    "SEQUENCE:" + "9" * 5000,
+    "SEQUENCE:2147483647",
+    "SEQUENCE:-1",
+    "SEQUENCE:x",
     "SUMMARY:a\r\nSUMMARY:b",
-]  # fmt: skip
+]
 
 
 def test_odd_values_of_our_own_entry(tmp_path: Path) -> None:

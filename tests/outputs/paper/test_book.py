@@ -181,8 +181,9 @@ def test_sessions_by_week() -> None:
 def test_each_session_has_its_timeline_and_every_step() -> None:
     evenings = part("evenings").all("article")
     assert [each.all("h3")[0].text for each in evenings] == [
-        "Thu 28 October, 6:00 pm", "Tue 9 November, 6:00 pm"
-    ]  # fmt: skip
+        "Thu 28 October, 6:00 pm",
+        "Tue 9 November, 6:00 pm",
+    ]
     first = evenings[0]
     labels = [each.text for each in first.all("span", "label")]
     assert labels == ["Hands 1", "Hands 2", "big pot", "sink", "sealer"]

@@ -75,8 +75,9 @@ def test_timers_are_set_to_what_the_step_says() -> None:
         for button in step.all("button", "timer")
     }
     assert {name: button.attributes["data-seconds"] for name, button in timers.items()} == {
-        "Blanch": "180", "Cool": "180"
-    }  # fmt: skip
+        "Blanch": "180",
+        "Cool": "180",
+    }
     assert timers["Blanch"].text == "Start 3 min"
     assert all("hidden" in button.attributes for button in timers.values())
     roast = [b for step in steps(sheet(1)) for b in step.all("button") if "60" in str(b.attributes)]
@@ -177,8 +178,9 @@ def test_the_script_keeps_start_times_and_survives_a_browser_without_storage() -
 
 def test_sheets_of_one_day_do_not_share_their_ticks() -> None:
     keys = {
-        read_page(runsheet_html(session, make_season(), make_library())).all("body")[0]
+        read_page(runsheet_html(session, make_season(), make_library()))
+        .all("body")[0]
         .attributes["data-key"]
         for session in sheet_names(make_plan()).values()
-    }  # fmt: skip
+    }
     assert len(keys) == 2

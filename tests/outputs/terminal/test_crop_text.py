@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from each_case import each
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
@@ -20,8 +21,8 @@ from harvestplan.outputs.text_page import WIDTH
 LIBRARY = load_library()
 
 
-@pytest.mark.parametrize("measures", ["US", "UK", "metric"])
-@pytest.mark.parametrize("name", LIBRARY.crops)
+@each("measures", ["US", "UK", "metric"])
+@each("name", LIBRARY.crops)
 def test_every_crop_reads_without_raw_numbers(name: str, measures: str) -> None:
     text = crop_text(LIBRARY, name, measures)
     assert not re.search(r"\de\+\d", text)

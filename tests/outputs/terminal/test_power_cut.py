@@ -119,8 +119,9 @@ def test_a_power_cut_by_command(
     )
     told = json.loads(said)
     assert {p["product"]: p["portions"] for p in told["products"]} == {
-        "snap bean, cut": 0, "sweet corn, kernel": 0,
-    }  # fmt: skip
+        "snap bean, cut": 0,
+        "sweet corn, kernel": 0,
+    }
     assert "power_cut" not in told
 
 
@@ -133,19 +134,26 @@ def test_a_power_cut_by_command(
     ],
 )
 def test_the_plans_gaps_are_no_food(
-    season: Path, before: int, on_the_day: int, said: str,
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
-) -> None:  # fmt: skip
+    season: Path,
+    before: int,
+    on_the_day: int,
+    said: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Plans count a pack as 1.15 / 0.93 of itself (a planning value and the box around a flat
     pack), and the day's session as frozen already: neither keeps a freezer cold. By hand 75 %
     times 0.93 / 1.15 is 60.7 %."""
     (season / "out").mkdir()
     row = {"name": "chest", "capacity_ml": 100}
-    rows = [row | {"date": "2027-07-31", "used_ml": before},
-            row | {"date": "2027-08-01", "used_ml": on_the_day}]  # fmt: skip
+    rows = [
+        row | {"date": "2027-07-31", "used_ml": before},
+        row | {"date": "2027-08-01", "used_ml": on_the_day},
+    ]
     (season / "out" / "plan.json").write_text(json.dumps({"freezer": rows}))
-    code, told = run(capsys, monkeypatch, "power-cut", "20 h", "--in", str(season),
-                     "--on", "2027-08-01")  # fmt: skip
+    code, told = run(
+        capsys, monkeypatch, "power-cut", "20 h", "--in", str(season), "--on", "2027-08-01"
+    )
     assert code == 0
     flat = " ".join(told.split())
     assert said in flat
@@ -175,8 +183,9 @@ def test_a_stocktake_of_several_products(
     assert [p["portions"] for p in json.loads(said)["products"]] == [14, 9]
     # One product that nobody knows, and nothing is written.
     before = (season / "diary.txt").read_bytes()
-    code, _ = run(capsys, monkeypatch, "count", "snap bean", "1", "sewt cron", "2", "--in",
-                  str(season))  # fmt: skip
+    code, _ = run(
+        capsys, monkeypatch, "count", "snap bean", "1", "sewt cron", "2", "--in", str(season)
+    )
     assert code == 2
     assert (season / "diary.txt").read_bytes() == before
 

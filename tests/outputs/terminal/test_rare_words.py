@@ -53,9 +53,17 @@ def flat(text: str) -> str:
 
 # Side by side.
 
-BASE = Outlook(name="as it stands", wanted=28, planned=20, short=8, bound=8, evenings=5,
-               products=(Portions(product=BEANS, portions=12), Portions(product=DRY, portions=8)),
-               cost=12.5, minutes=630)  # fmt: skip
+BASE = Outlook(
+    name="as it stands",
+    wanted=28,
+    planned=20,
+    short=8,
+    bound=8,
+    evenings=5,
+    products=(Portions(product=BEANS, portions=12), Portions(product=DRY, portions=8)),
+    cost=12.5,
+    minutes=630,
+)
 
 
 def variant(**more: Any) -> Outlook:
@@ -64,10 +72,16 @@ def variant(**more: Any) -> Outlook:
 
 def test_side_by_side() -> None:
     more = variant(
-        planned=23, short=5, bound=4, evenings=6, evenings_bound=5, wanted=30, cost=None,
+        planned=23,
+        short=5,
+        bound=4,
+        evenings=6,
+        evenings_bound=5,
+        wanted=30,
+        cost=None,
         products=(Portions(product=BEANS, portions=16), Portions(product=DRY, portions=7)),
         freezer=Fullest(freezer="chest", date=dt.date(2027, 8, 9), share=0.944),
-    )  # fmt: skip
+    )
     lines = compare_text([BASE, more]).splitlines()
     assert lines[1].split() == ["as", "it", "stands", "20", "8", "5", "–", "12.50", "10.5", "h"]
     assert lines[2].split() == [
@@ -144,12 +158,20 @@ def test_what_comes_instead_and_moves_elsewhere() -> None:
 
 def test_what_each_session_is_worth_the_dearest_first() -> None:
     def worth(day: int, lost: float, least: float, *portions: tuple[str, int]) -> EveningWorth:
-        return EveningWorth(uid=str(day), start=EVENING + dt.timedelta(days=day), lost=lost,
-                            least=least, portions=tuple(Portions(product=p, portions=n)
-                                                        for p, n in portions))  # fmt: skip
+        return EveningWorth(
+            uid=str(day),
+            start=EVENING + dt.timedelta(days=day),
+            lost=lost,
+            least=least,
+            portions=tuple(Portions(product=p, portions=n) for p, n in portions),
+        )
 
-    sessions = (worth(0, 0, 0), worth(1, 2, 2, (BEANS, 3), (DRY, -1)), worth(2, 5, 1, (BEANS, 5)),
-                worth(3, 1, 0, (DRY, 1)))  # fmt: skip
+    sessions = (
+        worth(0, 0, 0),
+        worth(1, 2, 2, (BEANS, 3), (DRY, -1)),
+        worth(2, 5, 1, (BEANS, 5)),
+        worth(3, 1, 0, (DRY, 1)),
+    )
     said = worth_text(Worth(plan="x", sessions=sessions), "metric").replace("\n  ", " ")
     days, words = zip(*(line.split(": ", 1) for line in said.splitlines()), strict=True)
     assert [each.split()[1] for each in days] == ["5", "4", "6", "3"]
@@ -169,13 +191,25 @@ def test_what_would_help_is_told_with_what_is_not_proven() -> None:
     def help_(
         unit: str, gain: float, least: float, most: float, trouble: str | None = None
     ) -> Help:
-        return Help(unit=unit, change=f"{unit}=+1", portions=round(gain), gain=gain, least=least,
-                    most=most, trouble=trouble)  # fmt: skip
+        return Help(
+            unit=unit,
+            change=f"{unit}=+1",
+            portions=round(gain),
+            gain=gain,
+            least=least,
+            most=most,
+            trouble=trouble,
+        )
 
-    found = WhatHelps(base=BASE, helps=(
-        help_("a pot", 3, 3, 3), help_("a bath", 2, 0, 4), help_("a tray", 0, 0, 0),
-        help_("a dryer", 0, 0, 0, "There is no window."),
-    ))  # fmt: skip
+    found = WhatHelps(
+        base=BASE,
+        helps=(
+            help_("a pot", 3, 3, 3),
+            help_("a bath", 2, 0, 4),
+            help_("a tray", 0, 0, 0),
+            help_("a dryer", 0, 0, 0, "There is no window."),
+        ),
+    )
     said = helps_text(found)
     rows = [line.split() for line in said.splitlines() if line.strip().startswith(("+", "-"))]
     assert rows == [["+3", "+3", "yes", "a", "pot"], ["+2", "+2", "0", "to", "4", "a", "bath"],
@@ -201,8 +235,14 @@ def test_the_curve_over_evenings_has_bars_for_what_is_put_by() -> None:
 
 SCORE = SowingScore(short=9.25, surplus_kg=12, evenings=6)
 BETTER = SowingScore(short=2, surplus_kg=3, evenings=5.5)
-ROW = Sown(id='by "the wall"', crop="snap bean", row=9.144, sown=dt.date(2027, 5, 20),
-           days_to_maturity=55, yield_g=4535.924)  # fmt: skip
+ROW = Sown(
+    id='by "the wall"',
+    crop="snap bean",
+    row=9.144,
+    sown=dt.date(2027, 5, 20),
+    days_to_maturity=55,
+    yield_g=4535.924,
+)
 BED = Sown(id="bed", crop="carrot", area=3.7161216, sown=dt.date(2027, 4, 1))
 POTS = Sown(id="pots", crop="tomato", plants=6, set_out=dt.date(2027, 5, 19))
 
@@ -238,8 +278,9 @@ def test_a_sowing_is_shown_beside_the_one_written_with_tables_to_copy() -> None:
 
 
 def test_a_sowing_in_other_years_and_none_that_is_better() -> None:
-    elsewhere = Elsewhere(years=tuple(range(1990, 2010)), before=SCORE, after=BETTER, better=12,
-                          worse=3)  # fmt: skip
+    elsewhere = Elsewhere(
+        years=tuple(range(1990, 2010)), before=SCORE, after=BETTER, better=12, worse=3
+    )
     said = flat(sowing_text(sowing(elsewhere=elsewhere), "metric"))
     assert "in 20 past years" in said
     assert "clearly better in 12, clearly worse in 3" in said
@@ -289,9 +330,13 @@ def move(uid: str, summary: str, deleted: bool = False) -> publish.EntryMoved:
 
 def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:
     done = publish.Published(
-        created=["a"], updated=["b", "c"], unchanged=["d"], clashes=["e"], waiting=["f", "g"],
+        created=["a"],
+        updated=["b", "c"],
+        unchanged=["d"],
+        clashes=["e"],
+        waiting=["f", "g"],
         moves=[move("b", "Beans"), move("c", "Tomatoes", deleted=True)],
-    )  # fmt: skip
+    )
     said = publish_text.published_text(done, "https://cal.example/", False)
     assert said.startswith("https://cal.example/: 1 new, 2 changed, 0 deleted, 1 as they were.")
     assert "These were put back" in said and "Beans (planned for 2027-08-03 18:00): moved" in said

@@ -193,8 +193,8 @@ def test_what_was_too_much_before_forbids_only_what_makes_it_worse() -> None:
         update={"name": "upright", "used": 100_000 - 3 * PACK.space}
     )
     season = season.model_copy(update={"freezer": (*season.freezer, upright)})
-    windows = [window(0, 6), window(1, 6)]
-    stated = build_problem(Household(season, LIBRARY, tuple(windows)), bean_lots(9 * RAW), FIRST)
+    household = Household(season, LIBRARY, (window(0, 6), window(1, 6)))
+    stated = build_problem(household, bean_lots(9 * RAW), FIRST)
     slack = Slack(state_rules(replace(stated, opening=Opening({}, {"chest": 100_001}))))
     for option in stated.options:
         row = slack.forbids(option, 1)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import random
 
-import pytest
+from each_case import each
 
 from harvestplan.schedule.rules.whole_pouches import _binding, _most
 
@@ -19,7 +19,7 @@ Lot = tuple[int, int, int]
 """First and last window in which it can be used, and its grams."""
 
 
-@pytest.mark.parametrize("seed", range(60))
+@each("seed", range(60))
 def test_rows_allow_exactly_what_the_lots_can_fill(seed: int) -> None:
     draw = random.Random(seed)
     windows, portion = draw.randint(1, 5), draw.randint(2, 9)
@@ -38,7 +38,7 @@ def test_rows_allow_exactly_what_the_lots_can_fill(seed: int) -> None:
         assert allowed == can_fill(pouches, lots, portion), (pouches, rows)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@each("seed", range(60))
 def test_rows_never_forbid_what_the_lots_can_fill(seed: int) -> None:
     draw = random.Random(seed)
     windows, portion = draw.randint(2, 5), draw.randint(2, 9)

@@ -65,8 +65,12 @@ def test_by_hand_the_last_pouch_of_food_and_of_room_is_made() -> None:
 
 def test_by_hand_the_second_evening_makes_what_the_first_left() -> None:
     """Food for five; the freezer takes three a day, so two are left for Wednesday."""
-    stated = problem(bean_lots(5 * RAW), [window(0, 6), window(2, 6)], (BEANS, 20),
-                     freezing_per_day=f"{3 * 340} g")  # fmt: skip
+    stated = problem(
+        bean_lots(5 * RAW),
+        [window(0, 6), window(2, 6)],
+        (BEANS, 20),
+        freezing_per_day=f"{3 * 340} g",
+    )
     made = by_hand(stated)
     assert list(made.pouches.values()) == [3, 2]
     assert [sum(taken.values()) for taken in made.shares.values()] == [3 * RAW, 2 * RAW]

@@ -127,8 +127,12 @@ def test_the_same_food_is_made_once_in_an_evening() -> None:
 
 def test_freezing_of_two_evenings_counts_where_they_meet_within_a_day() -> None:
     for apart, said in ((1, FREEZING), (2, None)):
-        stated = problem(bean_lots(10 * RAW), [window(0, 6), window(apart, 6)], (BEANS, 20),
-                         freezing_per_day=f"{4 * 340} g")  # fmt: skip
+        stated = problem(
+            bean_lots(10 * RAW),
+            [window(0, 6), window(apart, 6)],
+            (BEANS, 20),
+            freezing_per_day=f"{4 * 340} g",
+        )
         there = FilledSessions(stated)
         there.add(stated.options[0], 3)
         assert there.limit(stated.options[1], 1) is None

@@ -1,5 +1,5 @@
-"""How the levels go about it: what was published stays where nothing is better, the whole season is
-looked at, and nothing counts as proven that is not."""
+"""How the levels go about it: the whole season is looked at, and nothing counts as proven that is
+not."""
 
 from __future__ import annotations
 
@@ -12,12 +12,22 @@ from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
-from schedule.small_problems import BEANS, ONIONS, RAW, bean_lots, choice, lot, problem, window
+from schedule.small_problems import (
+    BEANS,
+    ONIONS,
+    RAW,
+    bean_lots,
+    choice,
+    lot,
+    problem,
+    solve_small,
+    window,
+)
 from schedule.small_seasons import FIRST
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.schedule.goals.all_goals import season_goals
-from harvestplan.schedule.goals.waiting_time import waiting_cost, waiting_value
+from harvestplan.schedule.goals.waiting_time import waiting_cost
 from harvestplan.schedule.search import one_level as searching
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
@@ -28,93 +38,17 @@ from harvestplan.schedule.session.timed_sessions import FIT_EFFORT, TimedSession
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.opening import Opening
-from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Pinned, Problem
-
-
-def solved(stated: Problem, **known: Any) -> Solved:
-    book = TimedSessions(stated, 1)
-    return solve_levels(stated, book, Effort(), lambda text: None, Known(**known))
-
-
-# What was published.
-
-TWO_LOTS = [each.model_copy(update={"keep_until": each.ready.replace(day=19)})
-            for each in bean_lots(5 * RAW, 5 * RAW)]  # fmt: skip
-
-
-def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem:
-    """Beans of two Mondays for six, and what was published of them: window, pouches, grams by
-    lot. They can be made on the second Monday and on Tuesday after it."""
-    stated = problem(TWO_LOTS, [window(7, 6), window(8, 6)], (BEANS, 6), **freezer)
-    runs = tuple(
-        EarlierRun(BEANS, stated.windows[w].start, None, "chest", pouches,
-                   {stated.lots[lot].id: grams for lot, grams in shares.items()})
-        for w, pouches, shares in made
-    )  # fmt: skip
-    return replace(stated, earlier=Earlier(runs))
-
-
-def test_where_no_session_changes_no_lot_is_swapped_either() -> None:
-    """Two evenings where one would do, and the older food though the fresher waits less."""
-    runs = [(0, 3, {0: 2 * RAW, 1: RAW}), (1, 3, {0: 3 * RAW})]
-    stated = published(*runs)
-    found = solved(stated)
-    assert found.choice == Choice({w: n for w, n, _ in runs}, {w: s for w, _, s in runs})
-    levels = {level.level: level for level in found.levels}
-    assert (levels["change"].value, levels["evenings"].value) == (0, 2)
-    assert levels["waiting"].value == waiting_value(stated, found.choice) / 1000
-    assert levels["waiting"].bound < levels["waiting"].value
-    assert levels["waiting"].status == "feasible"
-
-
-def test_what_was_published_and_cannot_be_made_any_more_is_planned_anew() -> None:
-    """More than is frozen in a day; more food than there is; a lot that nobody has."""
-    for runs, freezer, most in (
-        ([(0, 6, {0: 3 * RAW, 1: 3 * RAW})], {"freezing_per_day": f"{4 * 340 + 50} g"}, 4),
-        ([(0, 6, {0: 6 * RAW})], {}, 6),
-        ([(0, 6, {0: 5 * RAW, 1: RAW + 1})], {}, 6),
-    ):  # fmt: skip
-        stated = published(*runs, **freezer)
-        found = solved(stated)
-        assert SeasonModel(stated, ()).holds(found.choice)
-        assert sum(found.choice.pouches.values()) == most
-    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
-    assert stated.earlier is not None
-    (run,) = stated.earlier.runs
-    others: list[dict[str, Any]] = [
-        {"shares": {"somebody's": 6 * RAW}}, {"freezer": "cellar"}, {"pouches": 99},
-    ]  # fmt: skip
-    for other in others:
-        found = solved(replace(stated, earlier=Earlier((replace(run, **other),))))
-        assert sum(found.choice.pouches.values()) == 6
+from harvestplan.schedule.statement.problem import Pinned, Problem
 
 
 def test_a_start_that_keeps_no_rule_is_not_taken_up() -> None:
     """Nine pouches of food for six; and six on an evening with time for two or three."""
     stated = problem(bean_lots(6 * RAW), [window(0, 6), window(1, 1.5)], (BEANS, 9))
     for start in (Choice({0: 9}, {0: {0: 6 * RAW}}), choice(stated, (1, 6))):
-        found = solved(stated, start=start, last="wants")
+        found = solve_small(stated, start=start, last="wants")
         assert [level.level for level in found.levels] == ["wants"]
         assert SeasonModel(stated, ()).holds(found.choice)
         assert found.levels[0].value == 3
-
-
-def test_what_was_published_and_is_best_is_proven_so() -> None:
-    """All that is wanted, of the fresher food as much as there is."""
-    shares = {0: RAW, 1: 5 * RAW}
-    found = solved(published((0, 6, shares)))
-    assert found.choice == Choice({0: 6}, {0: shares})
-    assert {level.status for level in found.levels} == {"optimal"}
-
-
-def test_of_food_that_is_gone_another_lot_does_not_take_the_place() -> None:
-    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
-    assert solved(stated).choice.shares == {0: {0: 3 * RAW, 1: 3 * RAW}}
-    assert stated.earlier is not None
-    (was,) = stated.earlier.runs
-    gone = replace(was, shares={stated.lots[0].id: 3 * RAW, "somebody's": 3 * RAW})
-    found = solved(replace(stated, earlier=Earlier((gone,))))
-    assert found.choice == Choice({0: 6}, {0: {0: RAW, 1: 5 * RAW}})
 
 
 def test_where_the_freezer_is_too_full_already_there_is_no_plan() -> None:
@@ -122,7 +56,7 @@ def test_where_the_freezer_is_too_full_already_there_is_no_plan() -> None:
     for there, possible in ((100_000, True), (100_001, False)):
         full = replace(stated, opening=Opening({}, {"chest": there}))
         with nullcontext() if possible else pytest.raises(NoValidPlan):
-            assert solved(full).choice.pouches == {}
+            assert solve_small(full).choice.pouches == {}
 
 
 # Where it looks.
@@ -305,7 +239,7 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
         (stated.demands[o.demand].process.name, o.first): o.number
         for o in stated.options
         if o.second is None
-    }  # fmt: skip
+    }
     made = {
         (BEANS, 0): 1, (ONIONS, 0): 2,  # one too many
         (BEANS, 1): 1, (ONIONS, 1): 1,
@@ -315,7 +249,7 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
     shares = {
         o: {stated.options[o].lots[0]: n * portions[stated.options[o].demand]}
         for o, n in pouches.items()
-    }  # fmt: skip
+    }
     looking = search(stated)
     looking.timed = Busy(stated, 1)
     part = looking.timed.fitting_part(Choice(pouches, shares))
@@ -353,7 +287,7 @@ def test_of_plans_that_are_equal_the_one_with_fewer_runs() -> None:
     )
     assert {waiting_cost(stated, option, option.lots[0]) for option in stated.options} == {0}
     halves = dict.fromkeys(range(4), 2)
-    found = solved(stated, start=choice(stated, *halves.items()))
+    found = solve_small(stated, start=choice(stated, *halves.items()))
     assert found.levels[0].value == 0
     assert list(found.choice.pouches.values()) == [4, 4]
 
@@ -394,5 +328,7 @@ def test_one_who_waits_reads_how_far_it_is() -> None:
         "Portions missed, weighted by priority: 5, and no plan can have less, after "
     )
     assert [line.split(":")[0] for line in told[1:]] == [
-        "Evenings used", "Minutes of late work", "Waiting of food",
-    ]  # fmt: skip
+        "Evenings used",
+        "Minutes of late work",
+        "Waiting of food",
+    ]

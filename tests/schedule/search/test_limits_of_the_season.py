@@ -40,18 +40,28 @@ def problem(**changes: dict[str, object]) -> Problem:
     season = Season.model_validate(tables)
     days = [FIRST + dt.timedelta(days=7 * week) for week in range(WEEKS)]
     lots = [
-        Lot(id=f"bean-{n}", crop="snap bean", planting="bean", bought=None, ready=day,
-            keep_until=day + dt.timedelta(days=2), grams=900, low_grams=900, high_grams=900)
+        Lot(
+            id=f"bean-{n}",
+            crop="snap bean",
+            planting="bean",
+            bought=None,
+            ready=day,
+            keep_until=day + dt.timedelta(days=2),
+            grams=900,
+            low_grams=900,
+            high_grams=900,
+        )
         for n, day in enumerate(days)
-    ]  # fmt: skip
+    ]
     windows = [
         FreeWindow(
             start=dt.datetime.combine(day, dt.time(18), ZONE),
             end=dt.datetime.combine(day, dt.time(21), ZONE),
-            hands=2, extra=False,
+            hands=2,
+            extra=False,
         )
         for day in days
-    ]  # fmt: skip
+    ]
     return build_problem(Household(season, load_library(), tuple(windows)), lots, FIRST)
 
 

@@ -28,21 +28,38 @@ LOT = "snap bean-2027-07-05"
 
 def wish(to: FreeWindow, uid: str = "a", why: str = "") -> Wish:
     seconds = int((to.end - to.start).total_seconds())
-    return Wish(session=uid, moved_from=window(0).start, moved_to=to.start, seconds=seconds,
-                hands=2, why=why)  # fmt: skip
+    return Wish(
+        session=uid,
+        moved_from=window(0).start,
+        moved_to=to.start,
+        seconds=seconds,
+        hands=2,
+        why=why,
+    )
 
 
-def moved_to(*days: int, made: tuple[tuple[str, str, int], ...] = (("a", BEANS, 3),),
-             hours: float = 4, free: tuple[int, ...] = (0, 2, 3, 4)) -> Problem:  # fmt: skip
+def moved_to(
+    *days: int,
+    made: tuple[tuple[str, str, int], ...] = (("a", BEANS, 3),),
+    hours: float = 4,
+    free: tuple[int, ...] = (0, 2, 3, 4),
+) -> Problem:
     """The season with each session's run (uid, product, pouches), read where it was put to."""
     lots = [*bean_lots(10 * RAW), lot("winter squash", FIRST, 30, 9000)]
     lots[0] = lots[0].model_copy(update={"keep_until": FIRST + dt.timedelta(days=3)})
     stated = problem(lots, [window(d, hours) for d in free], (BEANS, 9), (PUREE, 3))
     runs = tuple(
-        EarlierRun(product, window(d).start, None, "chest", pouches, {LOT: pouches * RAW},
-                   sessions=(uid, uid))
+        EarlierRun(
+            product,
+            window(d).start,
+            None,
+            "chest",
+            pouches,
+            {LOT: pouches * RAW},
+            sessions=(uid, uid),
+        )
         for d, (uid, product, pouches) in zip(days, made, strict=True)
-    )  # fmt: skip
+    )
     return replace(stated, earlier=Earlier(runs))
 
 
@@ -152,9 +169,16 @@ def test_two_sessions_at_one_time() -> None:
     # An hour later the first is not over; there is no window of its own for it.
     later = window(2, start=19)
     stated = replace(
-        stated, earlier=Earlier((*stated.earlier.runs[:1], replace(  # type: ignore[union-attr]
-            stated.earlier.runs[1], first=later.start))),  # type: ignore[union-attr]
-    )  # fmt: skip
+        stated,
+        earlier=Earlier(
+            (
+                *stated.earlier.runs[:1],
+                replace(  # type: ignore[union-attr]
+                    stated.earlier.runs[1], first=later.start
+                ),
+            )
+        ),  # type: ignore[union-attr]
+    )
     answer = settled(stated, wish(window(2)), wish(later, uid="b"))
     assert answer[1] == wishes.TOGETHER
 
@@ -164,9 +188,12 @@ def test_each_goes_alone_but_not_both() -> None:
     made = (("a", BEANS, 3), ("b", BEANS, 3))
     stated = moved_to(2, 3, made=made)
     tight = problem(
-        list(stated.lots), list(stated.windows), (BEANS, 9), (PUREE, 3),
+        list(stated.lots),
+        list(stated.windows),
+        (BEANS, 9),
+        (PUREE, 3),
         freezing_per_day=f"{340 + 100} g",
-    )  # fmt: skip
+    )
     both = replace(tight, earlier=stated.earlier)
     one, other = wish(window(2, 4)), wish(window(3, 4), uid="b")
     assert isinstance(settled(both, one)[0], Problem)

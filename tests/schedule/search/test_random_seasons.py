@@ -8,6 +8,7 @@ import random
 from zoneinfo import ZoneInfo
 
 import pytest
+from each_case import each
 
 from harvestplan.household import Household
 from harvestplan.inputs.quantities import Quantity
@@ -87,11 +88,17 @@ def _lots(draw: random.Random, crop: str) -> list[Lot]:
         grams = draw.randint(300, 1100)
         lots.append(
             Lot(
-                id=f"{crop}-{number}", crop=crop, planting=crop, bought=None, ready=ready,
+                id=f"{crop}-{number}",
+                crop=crop,
+                planting=crop,
+                bought=None,
+                ready=ready,
                 keep_until=ready + dt.timedelta(days=draw.randint(1, 5)),
-                grams=grams, low_grams=grams, high_grams=grams,
+                grams=grams,
+                low_grams=grams,
+                high_grams=grams,
             )
-        )  # fmt: skip
+        )
     return lots
 
 
@@ -188,7 +195,7 @@ def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
 
 
-@pytest.mark.parametrize("seed", range(20))
+@each("seed", range(20))
 def test_levels_equal_brute_force_on_tiny_seasons(seed: int) -> None:
     problem = tiny_problem(seed)
     solved = solve(problem)
@@ -224,16 +231,25 @@ def test_the_last_pouch_of_a_purchase_is_part_full_and_only_that() -> None:
         }
     )
     lot = Lot(
-        id="lot-shrimp-1", crop="shrimp", planting=None, bought="shrimp", ready=FIRST,
-        keep_until=FIRST + dt.timedelta(days=1), grams=1814, low_grams=1814, high_grams=1814,
-    )  # fmt: skip
+        id="lot-shrimp-1",
+        crop="shrimp",
+        planting=None,
+        bought="shrimp",
+        ready=FIRST,
+        keep_until=FIRST + dt.timedelta(days=1),
+        grams=1814,
+        low_grams=1814,
+        high_grams=1814,
+    )
     windows = [
         FreeWindow(
             dt.datetime.combine(FIRST + dt.timedelta(days=n), dt.time(18), ZONE),
-            dt.datetime.combine(FIRST + dt.timedelta(days=n), dt.time(21), ZONE), 1, False,
+            dt.datetime.combine(FIRST + dt.timedelta(days=n), dt.time(21), ZONE),
+            1,
+            False,
         )
         for n in (0, 1)
-    ]  # fmt: skip
+    ]
     problem = build_problem(Household(season, load_library(), tuple(windows)), [lot], FIRST)
     solved = solve(problem)
     assert sum(solved.choice.pouches.values()) == 6

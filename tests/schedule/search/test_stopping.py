@@ -84,9 +84,12 @@ def test_control_c_at_the_keyboard(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "harvestplan", "plan", "--in", str(tmp_path)]
     with subprocess.Popen(
         [*command, "--as-of", SPRING.isoformat()],
-        cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        cwd=ROOT,
+        stderr=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
-    ) as run:  # fmt: skip
+    ) as run:
         assert run.stderr is not None
         for line in run.stderr:
             if line.startswith("wants:"):

@@ -14,6 +14,7 @@ from collections import Counter, defaultdict
 from dataclasses import replace
 
 import pytest
+from each_case import each
 from schedule.tiny_seasons import PORTION, tiny
 
 from harvestplan.inputs.season import Cold
@@ -229,12 +230,12 @@ def judge(seed: int) -> None:
 
 
 @pytest.mark.usefixtures("to_the_gram")
-@pytest.mark.parametrize("seed", range(200))
+@each("seed", range(200))
 def test_every_level_is_the_true_best(seed: int) -> None:
     judge(seed)
 
 
-@pytest.mark.parametrize("seed", range(0, 200, 5))
+@each("seed", range(0, 200, 5))
 def test_the_waiting_is_as_near_the_best_as_anybody_tastes(seed: int) -> None:
     problem = tiny(seed)
     waiting = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None).levels[

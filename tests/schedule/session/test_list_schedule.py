@@ -38,8 +38,13 @@ def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> T
     return TaskSpec(key, "work", None, ticks * TICK, hands, units, 0)
 
 
-def laid(tasks: list[TaskSpec], *links: Link, length: int, hands: int = 1, **more: Any,
-         ) -> dict[str, int] | None:  # fmt: skip
+def laid(
+    tasks: list[TaskSpec],
+    *links: Link,
+    length: int,
+    hands: int = 1,
+    **more: Any,
+) -> dict[str, int] | None:
     """Starts in ticks, within a session of so many."""
     asked = SessionTasks(tuple(tasks), links, more.pop("limits", ()), hands, length * TICK, **more)
     times = list_schedule(asked)
@@ -56,8 +61,12 @@ def test_one_after_another_with_one_hand_and_together_with_two() -> None:
 
 def test_what_follows_at_once_is_placed_together() -> None:
     """The kettle is free, but whoever cools at once afterwards finds the sink taken until 4."""
-    tasks = [task("a", 4, 0, ("sink",)), task("boil", 2, 0, ("pot",)),
-             task("cool", 3, 0, ("sink",)), task("boil 2", 1, 0, ("pot",))]  # fmt: skip
+    tasks = [
+        task("a", 4, 0, ("sink",)),
+        task("boil", 2, 0, ("pot",)),
+        task("cool", 3, 0, ("sink",)),
+        task("boil 2", 1, 0, ("pot",)),
+    ]
     at_once = Link("boil", "cool", True)
     assert laid(tasks, at_once, length=7) == {"a": 0, "boil": 2, "cool": 4, "boil 2": 0}
     assert laid(tasks, at_once, length=6) is None

@@ -82,9 +82,10 @@ def test_what_a_cooker_gives_is_shared() -> None:
 def test_cooling_follows_at_once_though_the_bath_is_busy() -> None:
     """Potfuls faster than the bath: each waits before the pot, never after it."""
     work = [
-        t for i in range(3) for t in (
-            task(f"blanch{i}", 180, units=("pot",)), task(f"cool{i}", 600, units=("bath",)))
-    ]  # fmt: skip
+        t
+        for i in range(3)
+        for t in (task(f"blanch{i}", 180, units=("pot",)), task(f"cool{i}", 600, units=("bath",)))
+    ]
     links = [Link(f"blanch{i}", f"cool{i}", no_wait=True) for i in range(3)]
     found = solved(session(work, links))
     assert found.length == 180 + 3 * 600

@@ -7,6 +7,7 @@ import dataclasses
 import pytest
 from benchmarks.judged_times import faults
 from benchmarks.published import job_shops, projects
+from each_case import each
 
 from harvestplan.kitchen.layout import TICK
 from harvestplan.schedule.session.minutes import time_session
@@ -29,7 +30,7 @@ def test_the_sets_are_complete() -> None:
     assert set(PROJECTS) == {f"j30_1_{n}" for n in range(1, 11)}
 
 
-@pytest.mark.parametrize("name", [*JOB_SHOPS, *PROJECTS])
+@each("name", [*JOB_SHOPS, *PROJECTS])
 def test_the_published_makespan_is_reached_and_proven(name: str) -> None:
     asked, makespan = (JOB_SHOPS | PROJECTS)[name]
     found = time_session(asked, EFFORT)

@@ -114,8 +114,9 @@ def test_the_second_sitting_comes_while_what_is_put_to_chill_keeps() -> None:
     # The very last moment counts, and not the next.
     last = days[0].start + dt.timedelta(seconds=limit.value)
     for late, there in ((0, True), (1, False)):
-        packs = replace(days[0], start=last - dt.timedelta(hours=5),
-                        end=last + dt.timedelta(seconds=late))  # fmt: skip
+        packs = replace(
+            days[0], start=last - dt.timedelta(hours=5), end=last + dt.timedelta(seconds=late)
+        )
         stated = problem(squash, [days[0], packs], (PUREE, 5))
         assert any(option.second == 1 for option in stated.options) == there
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-import math
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -17,15 +15,10 @@ import pytest
 from schedule.small_seasons import FIRST, ZONE, kitchen_season
 from schedule.tiny_seasons import tiny
 
-from harvestplan.check import check_plan
 from harvestplan.household import Household
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.crop_library import load_library
-from harvestplan.new_season.starter import Answers, files_for
-from harvestplan.plan.models import Lot, LotShare, Plan, Run, Session
-from harvestplan.planning.make import make_plan
-from harvestplan.planning.read import read_household
+from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
@@ -49,9 +42,17 @@ def day(number: int) -> dt.date:
 
 def lot(ready: int, grams: int = MANY, crop: str = "snap bean", picked: bool = True) -> Lot:
     return Lot(
-        id=f"{crop}-{ready}", crop=crop, planting=crop, bought=None, ready=day(ready),
-        keep_until=day(ready + 8), grams=grams, low_grams=grams, high_grams=grams, picked=picked,
-    )  # fmt: skip
+        id=f"{crop}-{ready}",
+        crop=crop,
+        planting=crop,
+        bought=None,
+        ready=day(ready),
+        keep_until=day(ready + 8),
+        grams=grams,
+        low_grams=grams,
+        high_grams=grams,
+        picked=picked,
+    )
 
 
 def window(number: int, hours: float = 5) -> FreeWindow:
@@ -60,9 +61,13 @@ def window(number: int, hours: float = 5) -> FreeWindow:
 
 
 def stated(
-    lots: list[Lot], windows: list[int], *wants: tuple[str, int],
-    fridge: float | None = None, cellar: bool = False, smallest: str | None = None,
-) -> Problem:  # fmt: skip
+    lots: list[Lot],
+    windows: list[int],
+    *wants: tuple[str, int],
+    fridge: float | None = None,
+    cellar: bool = False,
+    smallest: str | None = None,
+) -> Problem:
     """The problem with so many mL of fridge."""
     season = kitchen_season([{"product": p, "portions": n, "portion": "340 g"} for p, n in wants])
     cold: dict[str, Any] = {"cellar": cellar, "fridge": fridge and f"{fridge:.3f} mL"}
@@ -200,19 +205,35 @@ def firm(on: int, *runs: Run) -> Session:
     start = dt.datetime.combine(day(on), dt.time(16), ZoneInfo(ZONE))
     end = start + dt.timedelta(hours=2)
     return Session(
-        uid=f"firm-{on}", sequence=0, status="firm", start=start, end=end, window_start=start,
-        window_end=end, hands=1, runs=runs, tasks=(),
-    )  # fmt: skip
+        uid=f"firm-{on}",
+        sequence=0,
+        status="firm",
+        start=start,
+        end=end,
+        window_start=start,
+        window_end=end,
+        hands=1,
+        runs=runs,
+        tasks=(),
+    )
 
 
-def run(name: str, product: str, lots: dict[str, int], first: str | None = None, grams: int = 0
-) -> Run:  # fmt: skip
+def run(
+    name: str, product: str, lots: dict[str, int], first: str | None = None, grams: int = 0
+) -> Run:
     shares = tuple(LotShare(lot=each, grams=share) for each, share in lots.items())
     return Run(
-        id=name, product=product, crop=product.split(",")[0], lots=shares, grams_packed=0,
-        grams_in=grams or sum(lots.values()), pouch="quart", pouches=1, portion_grams=340,
+        id=name,
+        product=product,
+        crop=product.split(",")[0],
+        lots=shares,
+        grams_packed=0,
+        grams_in=grams or sum(lots.values()),
+        pouch="quart",
+        pouches=1,
+        portion_grams=340,
         second_sitting_of=first,
-    )  # fmt: skip
+    )
 
 
 def kept(sessions: list[Session], lots: list[Lot], as_of: int = 0) -> dict[dt.date, float]:
@@ -291,9 +312,7 @@ def test_plans_by_hand_keep_every_rule_of_the_model() -> None:
         (2 * BEAN_RAW + 1, [0, 0]),  # three portions, and only two are there at a time
     ],
 )
-def test_no_pot_for_less_than_the_smallest_batch(
-    smallest: int | None, expected: list[int]
-) -> None:  # fmt: skip
+def test_no_pot_for_less_than_the_smallest_batch(smallest: int | None, expected: list[int]) -> None:
     lots = [
         each.model_copy(update={"keep_until": each.ready})
         for each in (lot(0, 2 * BEAN_RAW + 50), lot(1, 2 * BEAN_RAW + 50))
@@ -342,65 +361,3 @@ def test_too_little_for_the_pot_is_told_as_a_reason() -> None:
     told = reasons(stated(lots, [0], (BEANS, 9), smallest=f"{3 * BEAN_RAW} g"))
     assert "smallest batch" in told
     assert "smallest batch" not in reasons(stated(lots, [0], (BEANS, 9)))
-
-
-# A whole season.
-
-
-@pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
-    """The starter season for 2027 with a small fridge and batches of 2 lb, planned in spring."""
-    folder = tmp_path_factory.mktemp("season")
-    files = files_for(Answers.example(dt.date(2027, 4, 1)))
-    assert "[cold]\n" in files["kitchen.toml"] and "[season]\n" in files["household.toml"]
-    files["kitchen.toml"] = files["kitchen.toml"].replace("[cold]\n", '[cold]\nfridge = "5 L"\n')
-    files["household.toml"] = files["household.toml"].replace(
-        "[season]\n", '[season]\nsmallest_batch = "2 lb"\n'
-    )
-    for name, text in files.items():
-        (folder / name).write_text(text, encoding="utf-8")
-    return folder, plan_on(folder, dt.date(2027, 4, 1), None)
-
-
-def plan_on(folder: Path, as_of: dt.date, earlier: Plan | None) -> Plan:
-    return make_plan(read_household(folder, as_of), as_of, earlier, Effort(), lambda text: None)
-
-
-def fullest(plan: Plan, folder: Path) -> float:
-    """mL on the fullest night, from the plan's picks and purchases alone."""
-    household = read_household(folder, plan.as_of)
-    begins = {session.uid: session.start.date() for session in plan.sessions}
-    nights: dict[dt.date, float] = {}
-    for pick in plan.picks:
-        crop = household.library.crops[pick.crop]
-        cold = crop.keeping.best_place(household.season.cold.cellar) == "fridge"
-        until = begins.get(pick.session or "", pick.date)
-        for number in range((until - pick.date).days if cold else 0):
-            night = pick.date + dt.timedelta(days=number)
-            nights[night] = nights.get(night, 0.0) + pick.grams / crop.raw_density.value
-    return max(nights.values(), default=0.0)
-
-
-def test_a_season_with_a_small_fridge_is_planned_and_judged(planned: tuple[Path, Plan]) -> None:
-    folder, plan = planned
-    assert 1000 < fullest(plan, folder) <= 5000
-    raws = [
-        (run.grams_in, run.pouches, run.product)
-        for session in plan.sessions
-        for run in session.runs
-        if run.second_sitting_of is None
-    ]
-    wanted = {want.product: want.wanted for want in plan.wants}
-    assert raws
-    assert all(
-        grams >= 2 * 453.59 or pouches == wanted[product] for grams, pouches, product in raws
-    )
-
-
-def test_it_is_planned_again_in_summer(planned: tuple[Path, Plan]) -> None:
-    folder, before = planned
-    july = dt.date(2027, 7, 17)
-    after = plan_on(folder, july, before)
-    household = read_household(folder, july)
-    assert check_plan(after, household, before) == ()
-    assert fullest(after, folder) <= math.floor(household.season.cold.fridge or 0)

@@ -59,11 +59,16 @@ def test_what_the_kept_ones_took_and_made() -> None:
     lots = tuple(lot(f"l{n}", n) for n in range(4))
     plan = plan_of(
         session("s0", 0, run("r0", lots=(LotShare(lot="l0", grams=400),))),
-        session("s2", 2, run("r2", pouches=2, lots=(LotShare(lot="l0", grams=100),
-                                                   LotShare(lot="l1", grams=300)))),
+        session(
+            "s2",
+            2,
+            run(
+                "r2", pouches=2, lots=(LotShare(lot="l0", grams=100), LotShare(lot="l1", grams=300))
+            ),
+        ),
         session("s9", 9, run("r9", lots=(LotShare(lot="l3", grams=200),))),
         lots=lots,
-    )  # fmt: skip
+    )
     found = take_over(plan, day(2))
     assert found.used == {"l0": 500, "l1": 300}
     assert found.pouches == {BEANS: 5}
@@ -92,8 +97,10 @@ def test_a_session_that_stands_counts_where_its_freezing_could_meet_the_windows(
         edge = dt.datetime.combine(begin, dt.time(end), dt.UTC)
         there = FreeWindow(
             edge if after else edge - dt.timedelta(hours=1),
-            edge + dt.timedelta(hours=1) if after else edge, 1, extra=False,
-        )  # fmt: skip
+            edge + dt.timedelta(hours=1) if after else edge,
+            1,
+            extra=False,
+        )
         stated = build_problem(Household(kitchen_season(), LIBRARY, (there,)), [], MONDAY)
         stated = replace(stated, history=History((stands,)))
         assert (stated.kept_near([0]) == [stands]) == near, (begin, end)

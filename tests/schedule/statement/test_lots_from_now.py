@@ -28,10 +28,17 @@ def lot(
     name: str, ready: int, grams: int, keeps: int = 8, picked: bool = False, bought: bool = False
 ) -> Lot:
     return Lot(
-        id=name, crop="snap bean", planting=None if bought else "beans",
-        bought="snap bean" if bought else None, ready=day(ready), keep_until=day(ready + keeps),
-        grams=grams, low_grams=grams, high_grams=grams, picked=picked,
-    )  # fmt: skip
+        id=name,
+        crop="snap bean",
+        planting=None if bought else "beans",
+        bought="snap bean" if bought else None,
+        ready=day(ready),
+        keep_until=day(ready + keeps),
+        grams=grams,
+        low_grams=grams,
+        high_grams=grams,
+        picked=picked,
+    )
 
 
 def history(
@@ -42,14 +49,31 @@ def history(
     used: dict[str, int] = {}
     for on, name, grams in shares:
         start = dt.datetime.combine(day(on), dt.time(18), dt.UTC)
-        run = Run(id=f"r{on}{name}", product="snap bean, cut", crop="snap bean",
-                  lots=(LotShare(lot=name, grams=grams),), grams_in=grams, grams_packed=0,
-                  pouch=None, pouches=0, portion_grams=340)  # fmt: skip
+        run = Run(
+            id=f"r{on}{name}",
+            product="snap bean, cut",
+            crop="snap bean",
+            lots=(LotShare(lot=name, grams=grams),),
+            grams_in=grams,
+            grams_packed=0,
+            pouch=None,
+            pouches=0,
+            portion_grams=340,
+        )
         sessions.append(
-            Session(uid=f"s{on}{name}", sequence=0, status="firm" if on in firm else "done",
-                    start=start, end=start, window_start=start, window_end=start, hands=1,
-                    runs=(run,), tasks=())
-        )  # fmt: skip
+            Session(
+                uid=f"s{on}{name}",
+                sequence=0,
+                status="firm" if on in firm else "done",
+                start=start,
+                end=start,
+                window_start=start,
+                window_end=start,
+                hands=1,
+                runs=(run,),
+                tasks=(),
+            )
+        )
         used[name] = used.get(name, 0) + grams
     drawn = tuple(lot for lot in lots if lot.ready <= max(x.ready for x in lots if x.id in used))
     return History(tuple(sessions), drawn, used)
@@ -95,8 +119,11 @@ def test_a_purchase_moved_after_it_was_drawn_on_is_not_there_twice() -> None:
 
 
 def test_given_food_comes_off_the_oldest_that_is_still_good() -> None:
-    now = [lot("b-1", 1, 300, keeps=2, picked=True), lot("b-2", 3, 400, picked=True),
-           lot("b-3", 6, 500, picked=True)]  # fmt: skip
+    now = [
+        lot("b-1", 1, 300, keeps=2, picked=True),
+        lot("b-2", 3, 400, picked=True),
+        lot("b-3", 6, 500, picked=True),
+    ]
     given = [Taking(day(5), 600, day(5), crop="snap bean")]
     assert grams(lots_from_now(History(), now, day(6), given)) == {"b-3": 500}
 

@@ -10,8 +10,12 @@ from harvestplan.records.stock import StoredBatch, StoredProduct
 from harvestplan.schedule.statement.opening import UNKNOWN_PORTION, open_freezers
 
 
-def stored(product: str, portions: int, grams: int | None = 340, freezer: str | None = "chest",
-           ) -> StoredProduct:  # fmt: skip
+def stored(
+    product: str,
+    portions: int,
+    grams: int | None = 340,
+    freezer: str | None = "chest",
+) -> StoredProduct:
     batch = StoredBatch(day(-100), portions, day(200), freezer, grams)
     return StoredProduct(product=product, batches=(batch,), eaten=0, due=None)
 
@@ -21,8 +25,9 @@ def test_what_lies_there_by_its_pouch_or_by_its_food() -> None:
     does in a pack that fills its box to 93 %, with gaps of 15 % between packs."""
     opening = open_freezers(
         [stored(BEANS, 2), stored(PUREE, 3, 400), stored("dry bean, sealed", 4, freezer=None)],
-        {BEANS: 900}, LIBRARY,
-    )  # fmt: skip
+        {BEANS: 900},
+        LIBRARY,
+    )
     found = LIBRARY.find_product(PUREE)
     assert found is not None and found[1].texture == "puree"
     each = round(400 / found[1].density.value / BOX * GAPS)

@@ -14,8 +14,12 @@ from harvestplan.schedule.statement.freezer_loads import FreezerProduct
 from harvestplan.schedule.written.freezer_days import freezer_days
 
 
-def rows(*sessions: Session, draw: Draw | None = None, opening: int = 0, on: int = 0,
-         ) -> dict[int, tuple[int, int]]:  # fmt: skip
+def rows(
+    *sessions: Session,
+    draw: Draw | None = None,
+    opening: int = 0,
+    on: int = 0,
+) -> dict[int, tuple[int, int]]:
     """mL in the chest and g to freeze by day from Monday on, with pouches of 1000 mL."""
     season = kitchen_season(end=day(9), used="20 L")
     found = freezer_days(
@@ -65,12 +69,27 @@ def test_a_draw_that_finds_nothing_is_not_made_up_for() -> None:
 def test_ice_of_their_own_is_made_in_the_first_freezer_the_day_before() -> None:
     season = kitchen_season(end=day(9), used="20 L", ice="make")
     base = session("a", 3, run("r"))
-    cool = Task(id="c", run="r", step="cool", batch=1, equipment=("sink",), hands=0,
-                start=base.start, end=base.end, grams=500, settings={"ice_g": 3000})  # fmt: skip
+    cool = Task(
+        id="c",
+        run="r",
+        step="cool",
+        batch=1,
+        equipment=("sink",),
+        hands=0,
+        start=base.start,
+        end=base.end,
+        grams=500,
+        settings={"ice_g": 3000},
+    )
     made = freezer_days(
-        Kitchen.from_season(season), [], {}, {}, [base.model_copy(update={"tasks": (cool,)})],
-        season, day(0),
-    )  # fmt: skip
+        Kitchen.from_season(season),
+        [],
+        {},
+        {},
+        [base.model_copy(update={"tasks": (cool,)})],
+        season,
+        day(0),
+    )
     burden = Counter({(r.date - MONDAY).days: r.load_grams for r in made})
     assert [n for n, grams in burden.items() if grams] == [2]
     # Freezing a kilogram of water takes more than one of food, which is not all water.

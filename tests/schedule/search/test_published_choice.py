@@ -1,0 +1,96 @@
+"""What was published stays where nothing is better."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from schedule.small_problems import (
+    BEANS,
+    RAW,
+    bean_lots,
+    problem,
+    solve_small,
+    window,
+)
+
+from harvestplan.schedule.goals.waiting_time import waiting_value
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
+
+TWO_LOTS = [
+    each.model_copy(update={"keep_until": each.ready.replace(day=19)})
+    for each in bean_lots(5 * RAW, 5 * RAW)
+]
+
+
+def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem:
+    """Beans of two Mondays for six, and what was published of them: window, pouches, grams by
+    lot. They can be made on the second Monday and on Tuesday after it."""
+    stated = problem(TWO_LOTS, [window(7, 6), window(8, 6)], (BEANS, 6), **freezer)
+    runs = tuple(
+        EarlierRun(
+            BEANS,
+            stated.windows[w].start,
+            None,
+            "chest",
+            pouches,
+            {stated.lots[lot].id: grams for lot, grams in shares.items()},
+        )
+        for w, pouches, shares in made
+    )
+    return replace(stated, earlier=Earlier(runs))
+
+
+def test_where_no_session_changes_no_lot_is_swapped_either() -> None:
+    """Two evenings where one would do, and the older food though the fresher waits less."""
+    runs = [(0, 3, {0: 2 * RAW, 1: RAW}), (1, 3, {0: 3 * RAW})]
+    stated = published(*runs)
+    found = solve_small(stated)
+    assert found.choice == Choice({w: n for w, n, _ in runs}, {w: s for w, _, s in runs})
+    levels = {level.level: level for level in found.levels}
+    assert (levels["change"].value, levels["evenings"].value) == (0, 2)
+    assert levels["waiting"].value == waiting_value(stated, found.choice) / 1000
+    assert levels["waiting"].bound < levels["waiting"].value
+    assert levels["waiting"].status == "feasible"
+
+
+def test_what_was_published_and_cannot_be_made_any_more_is_planned_anew() -> None:
+    """More than is frozen in a day; more food than there is; a lot that nobody has."""
+    for runs, freezer, most in (
+        ([(0, 6, {0: 3 * RAW, 1: 3 * RAW})], {"freezing_per_day": f"{4 * 340 + 50} g"}, 4),
+        ([(0, 6, {0: 6 * RAW})], {}, 6),
+        ([(0, 6, {0: 5 * RAW, 1: RAW + 1})], {}, 6),
+    ):  # fmt: skip
+        stated = published(*runs, **freezer)
+        found = solve_small(stated)
+        assert SeasonModel(stated, ()).holds(found.choice)
+        assert sum(found.choice.pouches.values()) == most
+    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
+    assert stated.earlier is not None
+    (run,) = stated.earlier.runs
+    others: list[dict[str, Any]] = [
+        {"shares": {"somebody's": 6 * RAW}}, {"freezer": "cellar"}, {"pouches": 99},
+    ]  # fmt: skip
+    for other in others:
+        found = solve_small(replace(stated, earlier=Earlier((replace(run, **other),))))
+        assert sum(found.choice.pouches.values()) == 6
+
+
+def test_what_was_published_and_is_best_is_proven_so() -> None:
+    """All that is wanted, of the fresher food as much as there is."""
+    shares = {0: RAW, 1: 5 * RAW}
+    found = solve_small(published((0, 6, shares)))
+    assert found.choice == Choice({0: 6}, {0: shares})
+    assert {level.status for level in found.levels} == {"optimal"}
+
+
+def test_of_food_that_is_gone_another_lot_does_not_take_the_place() -> None:
+    stated = published((0, 6, {0: 3 * RAW, 1: 3 * RAW}))
+    assert solve_small(stated).choice.shares == {0: {0: 3 * RAW, 1: 3 * RAW}}
+    assert stated.earlier is not None
+    (was,) = stated.earlier.runs
+    gone = replace(was, shares={stated.lots[0].id: 3 * RAW, "somebody's": 3 * RAW})
+    found = solve_small(replace(stated, earlier=Earlier((gone,))))
+    assert found.choice == Choice({0: 6}, {0: {0: RAW, 1: 5 * RAW}})
