@@ -18,6 +18,7 @@ from schedule.tiny_seasons import tiny
 from harvestplan.household import Household
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
