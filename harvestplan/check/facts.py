@@ -106,7 +106,7 @@ class Facts:
     def of(cls, plan: Plan, household: Household) -> Facts:
         season, library = household.season, household.library
         zone = ZoneInfo(season.household.timezone)
-        live = (session for session in plan.sessions if session.status != "cancelled")
+        live = (session for session in plan.sessions if session.live)
         sessions = tuple(in_utc(session, zone) for session in live)
         return cls(
             plan=plan,

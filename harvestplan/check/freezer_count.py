@@ -21,8 +21,8 @@ from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.plan.models import OpeningRow
+from harvestplan.plan.spans import DAY
 
-DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
 """Days after which the count ends, even if something is never eaten."""
 ROUNDING = 2

@@ -13,8 +13,7 @@ from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.plan.models import FreezerDay, Task
-
-DAY = dt.timedelta(days=1)
+from harvestplan.plan.spans import DAY
 
 
 def check_freezing(facts: Facts) -> Iterator[Finding]:

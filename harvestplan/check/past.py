@@ -32,7 +32,7 @@ def check_past(facts: Facts, earlier: Plan | None) -> Iterator[Finding]:
         now = written.get(before.uid)
         if before.status == "firm" and now is not None and _cut_since(before, now):
             yield from _begun_stays(where, before, now)
-        elif now is None or now.status == "cancelled":
+        elif now is None or not now.live:
             yield Finding("V11", f"{where} is gone.")
         elif (now.start, now.end) != (before.start, before.end):
             yield Finding("V11", f"{where} has moved to {facts.clock(now.start)}.")

@@ -19,8 +19,7 @@ from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.step_kind import Vessel
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Task
-
-DAY = dt.timedelta(days=1)
+from harvestplan.plan.spans import DAY
 
 
 def check_equipment(facts: Facts) -> Iterator[Finding]:

@@ -173,7 +173,7 @@ def outlook(name: str, question: Question, solved: Solved) -> Outlook:
     plan = assemble_plan(
         question.household, question.problem, solved, question.timed, None, question.as_of
     )
-    kept = [session for session in plan.sessions if session.status != "cancelled"]
+    kept = [session for session in plan.sessions if session.live]
     prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
     seconds = sum(
         t.hands * (t.end.timestamp() - t.start.timestamp()) for s in kept for t in s.tasks

@@ -29,6 +29,7 @@ from harvestplan.foresight.truth import weather_of
 from harvestplan.foresight.worker_processes import crew
 from harvestplan.household import Household
 from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Sturdy
+from harvestplan.plan.spans import overlap
 from harvestplan.schedule.statement.problem import Problem
 
 DOUBT = 0.2
@@ -92,11 +93,9 @@ def sturdy(folder: Path, plan: Plan, share: float, seed: int, say: Say) -> Sturd
 
 def plain_evenings(base: Problem, plan: Plan) -> Evenings:
     """The windows in which the plan's sessions stand that can still move."""
-    live = [session for session in plan.sessions if session.status != "cancelled"]
+    live = [session for session in plan.sessions if session.live]
     return frozenset(
-        window.start
-        for window in base.windows
-        if any(s.start < window.end and s.end > window.start for s in live)
+        window.start for window in base.windows if any(overlap(s, window) for s in live)
     )
 
 

@@ -27,6 +27,7 @@ from harvestplan.inputs.busy_blocks import UNREADABLE, Block, cut_blocks
 from harvestplan.inputs.busy_guard import Answer, Interval, Job, guarded
 from harvestplan.inputs.busy_rules import end_rule, plain_rule, refuse_rule
 from harvestplan.inputs.toml_file import UndecodableError, decode
+from harvestplan.plan.spans import DAY
 
 LARGEST_FILE = 20_000_000
 UNKNOWN_LENGTH = dt.timedelta(hours=1)
@@ -34,7 +35,6 @@ UNKNOWN_LENGTH = dt.timedelta(hours=1)
 _EARLIEST_YEAR = 1900
 _MOST_DATES = 5000
 _MOST_OCCURRENCES = 20_000
-_DAY = dt.timedelta(days=1)
 
 
 @dataclass
@@ -161,7 +161,7 @@ _ODD = re.compile(r"^(?:RDATE|RECURRENCE-ID)[:;]", re.MULTILINE | re.IGNORECASE)
 _LONG = re.compile(
     r"^DURATION[^:]*:\+?P(?:\d+W|\d{2,}D|(?:\dD)?T\d{3,})", re.MULTILINE | re.IGNORECASE
 )
-_LONGEST = 16 * _DAY
+_LONGEST = 16 * DAY
 """No entry that tells its length by the day and hour, and is not _LONG, lasts longer."""
 
 
@@ -171,7 +171,7 @@ def _may_matter(reading: _Reading, text: str) -> bool:
     ends = _UNTIL.findall(text)
     if not dates or _ODD.search(text) or _LONG.search(text):
         return True
-    low, high = reading.first - _LONGEST, reading.last + 2 * _DAY
+    low, high = reading.first - _LONGEST, reading.last + 2 * DAY
     begun = min(dates) <= f"{high:%Y%m%d}"
     endless = len(_RULE.findall(text)) > len(ends)
     near = begun and (endless or max(dates + ends) >= f"{low:%Y%m%d}")
@@ -251,7 +251,7 @@ def _refuse(reading: _Reading, event: Event) -> str | None:
     for rule in _as_list(event.get("RRULE", [])):
         if why := refuse_rule(rule):
             return why
-        end_rule(rule, start, reading.last + 2 * _DAY, reading.zone)
+        end_rule(rule, start, reading.last + 2 * DAY, reading.zone)
     return None
 
 
@@ -289,8 +289,8 @@ def _expand(reading: _Reading, entries: list[_Entry]) -> list[Interval]:
     calendar = Calendar()
     for entry in entries:
         calendar.add_component(entry.event)
-    begin = dt.datetime.combine(reading.first - _DAY, dt.time(), reading.zone)
-    end = dt.datetime.combine(reading.last + 2 * _DAY, dt.time(), reading.zone)
+    begin = dt.datetime.combine(reading.first - DAY, dt.time(), reading.zone)
+    end = dt.datetime.combine(reading.last + 2 * DAY, dt.time(), reading.zone)
     try:
         occurrences = recurring_ical_events.of(calendar).between(begin, end)
     except Exception:  # the library's errors for odd entries are of no one family

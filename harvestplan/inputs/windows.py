@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.season import Season
+from harvestplan.plan.spans import overlap
 
 SHORTEST_PIECE = dt.timedelta(minutes=45)
 """What a busy entry leaves of a window is kept from this length on (common practice, no source)."""
@@ -76,7 +77,7 @@ def with_chosen(
     """
     found = list(windows)
     for one in chosen:
-        touched = [w for w in found if w.start < one.end and w.end > one.start]
+        touched = [w for w in found if overlap(w, one)]
         found = [w for w in found if w not in touched]
         # Times of one zone are subtracted by the clock on the wall; in UTC they are real.
         found += [

@@ -21,9 +21,10 @@ from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping
 from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.outputs.paper.label_grids import usual_grid
 from harvestplan.outputs.paper.labels import bags_text, labels_html, make_labels, tally_html
-from harvestplan.outputs.paper.runsheet import runsheet_text, sheet_names
+from harvestplan.outputs.paper.runsheet import runsheet_text
 from harvestplan.outputs.paper.runsheet_html import runsheet_html
 from harvestplan.outputs.paper.shopping_list import shopping_csv, shopping_md
+from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.file_names import (
     BOOK,

@@ -11,6 +11,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from harvestplan.plan.spans import overlap
+
 Grams = Annotated[int, Field(ge=0)]
 Count = Annotated[int, Field(ge=0)]
 
@@ -123,6 +125,11 @@ class Session(Record):
     tasks: tuple[Task, ...]
     cut_at: dt.datetime | None = None
     behind: Count = 0
+
+    @property
+    def live(self) -> bool:
+        """Whether it was held or is to be held; it is not where it was cancelled."""
+        return self.status != "cancelled"
 
 
 class Pick(Record):
@@ -346,9 +353,9 @@ class Plan(Record):
     def kept_free(self) -> tuple[Held, ...]:
         """Times held from `as_of` on in which no session stands."""
         held = self.sturdy.held if self.sturdy else ()
-        live = [session for session in self.sessions if session.status != "cancelled"]
+        live = [session for session in self.sessions if session.live]
         return tuple(
             time for time in held
             if time.start.date() >= self.as_of
-            and not any(s.start < time.end and s.end > time.start for s in live)
+            and not any(overlap(s, time) for s in live)
         )  # fmt: skip

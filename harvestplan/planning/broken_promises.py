@@ -117,7 +117,7 @@ def _alone(session: Session, plan: Plan, as_of: dt.date) -> Plan:
     sessions = tuple(
         each.model_copy(update={"status": "firm" if each is session else "done"})
         for each in plan.sessions
-        if each.status != "cancelled"
+        if each.live
     )
     return plan.model_copy(update={"as_of": as_of, "sessions": sessions})
 

@@ -24,12 +24,11 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.blanch import is_over_steam
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import BeforeCut, LotShare, Plan, Run, Session
+from harvestplan.plan.spans import DAY, overlap
 from harvestplan.schedule.session.session_in_progress import AtWork, Part, after, seconds_between
 from harvestplan.schedule.statement.freezer_loads import loads
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.schedule.written.session_uids import new_uid
-
-DAY = dt.timedelta(days=1)
 
 
 def cut_short(
@@ -73,7 +72,7 @@ def late(session: Session, behind: int) -> Session:
 def going_on(plan: Plan, now: dt.datetime, behind: dt.timedelta = dt.timedelta()) -> Session:
     """The session that has begun by `now` and is not over, were it `behind`; NoValidPlan where
     there is none."""
-    live = [session for session in plan.sessions if session.status != "cancelled"]
+    live = [session for session in plan.sessions if session.live]
     for session in live:
         if session.start <= now < session.end + behind:
             return session
@@ -256,7 +255,7 @@ class _Cutter:
     def _shrunk(self, session: Session, pouches: Mapping[str, int]) -> Session:
         """A later session that packs what this one puts to chill, with what there is of it."""
         ours = {run.second_sitting_of for run in session.runs} & pouches.keys()
-        evening = self._evening(session) if ours and session.status != "cancelled" else None
+        evening = self._evening(session) if ours and session.live else None
         if evening is None:
             return session
         parts, counts = [], {}
@@ -342,7 +341,7 @@ class _Cutter:
 
     def _free(self, last: dt.datetime, others: Sequence[Session]) -> list[FreeWindow]:
         """Windows of later days that end by `last`, but for those of firm sessions."""
-        live = [s for s in (*self.plan.sessions, *others) if s.status != "cancelled"]
+        live = [s for s in (*self.plan.sessions, *others) if s.live]
         today = self.now.date()
         firm = [s for s in live if s.start.date() < today + FIRM_DAYS * DAY or s in others]
         windows = [
@@ -368,7 +367,7 @@ class _Cutter:
 
 
 def _meet(window: FreeWindow, sessions: Iterable[Session]) -> bool:
-    return any(s.start < window.end and s.end > window.start for s in sessions)
+    return any(overlap(s, window) for s in sessions)
 
 
 def _length(window: FreeWindow) -> int:

@@ -24,6 +24,7 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import portion_in_grams
 from harvestplan.plan.file import sound_plan
 from harvestplan.plan.models import Plan, Session
+from harvestplan.plan.spans import DAY
 from harvestplan.records.diary import Diary, read_diary
 from harvestplan.records.events import Froze
 from harvestplan.records.held_sessions import finished
@@ -31,7 +32,6 @@ from harvestplan.records.pace import TimedSession, experience_from, timed_sessio
 from harvestplan.records.put_by import put_by
 from harvestplan.records.stock import StoredProduct, stock
 
-DAY = dt.timedelta(days=1)
 TRUST = 0.5
 """A single year's yield moves the next forecast halfway, on the logarithm (own judgement)."""
 YIELD_BOUND, DAYS_BOUND = 2.0, 1.4

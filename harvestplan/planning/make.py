@@ -188,7 +188,7 @@ def assemble_plan(
         household.seed,
         places(household.wishes.moves, as_of),
     )
-    kept = [session for session in sessions if session.status != "cancelled"]
+    kept = [session for session in sessions if session.live]
     rows = _freezer_rows(problem, kept, season, as_of)
     sturdy = still_held(earlier, household.windows, as_of)
     pouches = pouches_ahead(sturdy, kept)
@@ -222,7 +222,7 @@ def assemble_plan(
 
 def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
     """The plan with the evenings held and pouches for what they may put by, judged valid."""
-    live = [session for session in plan.sessions if session.status != "cancelled"]
+    live = [session for session in plan.sessions if session.live]
     shopping = shopping_lines(
         live, household.season, household.library, plan.as_of, household.experience,
         pouches_ahead(found, live),
@@ -283,7 +283,7 @@ def _standing(earlier: Plan, household: Household, as_of: dt.date, move_firm: bo
     firm = {
         session.uid
         for session in earlier.sessions
-        if session.status != "cancelled" and as_of <= session.start.date() < firm_until
+        if session.live and as_of <= session.start.date() < firm_until
     } - _let_go(earlier, household, as_of)
     sessions = tuple(
         session.model_copy(update={"status": "done" if session.uid in done else "firm"})

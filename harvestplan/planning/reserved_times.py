@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Held, Plan, Session, Sturdy
+from harvestplan.plan.spans import overlap
 
 
 def still_held(
@@ -19,8 +20,7 @@ def still_held(
     held = tuple(
         Held(start=window.start, end=window.end)
         for window in windows
-        if window.start.date() >= as_of
-        and any(h.start < window.end and h.end > window.start for h in earlier.sturdy.held)
+        if window.start.date() >= as_of and any(overlap(h, window) for h in earlier.sturdy.held)
     )
     return earlier.sturdy.model_copy(update={"held": held}) if held else None
 

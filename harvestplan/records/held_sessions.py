@@ -13,7 +13,7 @@ from harvestplan.records.events import Froze, KeepFree
 def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple[Session, ...]:
     """The sessions that are done on `today`: of days before but those never held, and today's of
     which the diary says already what was frozen."""
-    live = [session for session in sessions if session.status != "cancelled"]
+    live = [session for session in sessions if session.live]
     never = never_held(live, diary, today)
     frozen = {e.product for e in diary.events if isinstance(e, Froze) and e.date == today}
     return tuple(
@@ -34,7 +34,7 @@ def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> fro
     they froze. Those that had nothing to pack but what such a session was to begin never were
     either; one with more to do was held, and so was what it packed.
     """
-    past = [s for s in sessions if s.status != "cancelled" and s.start.date() < today]
+    past = [s for s in sessions if s.live and s.start.date() < today]
     begun_in = _begun_in(past)
     held = {session.uid for session in past if told(session, diary)}
     while True:
@@ -51,7 +51,7 @@ def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> fro
 def nothing_to_pack(sessions: Iterable[Session], diary: Diary, today: dt.date) -> frozenset[str]:
     """Sessions from `today` on that were to pack what one that was never held was to begin,
     directly or by way of others."""
-    live = [session for session in sessions if session.status != "cancelled"]
+    live = [session for session in sessions if session.live]
     begun_in = _begun_in(live)
     ahead = [session.uid for session in live if session.start.date() >= today]
     gone = never = never_held(live, diary, today)

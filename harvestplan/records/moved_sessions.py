@@ -98,7 +98,7 @@ def _wish(
         # Whether it was given up is read from the diary anew: a line after it may be taken back.
         anew: dict[str, object] = {"why": "", "given_up": False} if known[-1].given_up else {}
         return known[-1].model_copy(update=anew | {"moved_from": there, "moved_to": to})
-    live = (s for s in published.sessions if s.status != "cancelled")
+    live = (s for s in published.sessions if s.live)
     session = next((s for s in live if _minute(s.start) == there.astimezone(dt.UTC)), None)
     if session is None:
         return Wish(session="", moved_from=there, moved_to=to, seconds=0, hands=0, why=NOT_THERE)
@@ -127,7 +127,7 @@ def _bound(plan: Plan, diary: Diary, as_of: dt.date) -> Iterator[str]:
     """Sessions that have begun, and those that pack what one before `as_of` or begun that day put
     to chill."""
     never = never_held(plan.sessions, diary, as_of)
-    live = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in never]
+    live = [s for s in plan.sessions if s.live and s.uid not in never]
     past = [s for s in live if s.start.date() < as_of or s.cut_at is not None]
     begun = {run.id for s in past for run in s.runs}
     for session in live:
@@ -144,7 +144,7 @@ def released(
     begun; with those that pack what such a session begins."""
     free = {(window.start, window.end) for window in windows}
     put = {w.session: w.moved_to for w in wishes.moves if not w.why}
-    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.start.date() >= as_of]
+    ahead = [s for s in plan.sessions if s.live and s.start.date() >= as_of]
     let_go = {
         s.uid
         for s in ahead

@@ -19,8 +19,8 @@ from harvestplan.commands.cli import main
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs import cautions as all_cautions
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, Caution
-from harvestplan.outputs.paper.runsheet import sheet_names
 from harvestplan.outputs.paper.runsheet_html import sheet_lines
+from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan, Session, Task
 

@@ -14,7 +14,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.outputs.calendar.entries import LIMIT, Entry, entries, entry_uid, local_date
 from harvestplan.outputs.calendar.ical import Memory, file_bytes, moment
 from harvestplan.outputs.calendar.vtimezone import vtimezone
-from harvestplan.outputs.paper.shopping_list import buy_words, numbered
+from harvestplan.outputs.shopping_words import buy_words, numbered
 from harvestplan.plan.models import Plan
 from harvestplan.words import one_line
 

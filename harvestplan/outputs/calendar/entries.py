@@ -13,8 +13,9 @@ from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Season
-from harvestplan.outputs.paper.runsheet import brief_lines, products
-from harvestplan.outputs.paper.shopping_list import buy_words, numbered
+from harvestplan.outputs.paper.runsheet import brief_lines
+from harvestplan.outputs.session_names import products
+from harvestplan.outputs.shopping_words import buy_words, numbered
 from harvestplan.outputs.surplus import gifts_by_lot
 from harvestplan.plan.models import Pick, Plan, Session
 from harvestplan.words import clock, day, joined, mass, one_line
@@ -73,7 +74,7 @@ def entries(
     `seed` is what UIDs are made from (`entry_uid`), but for those of sessions, which the plan has.
     """
     uid = partial(entry_uid, plan, seed)
-    kept = [s for s in plan.sessions if s.status != "cancelled" or s.start.date() >= plan.as_of]
+    kept = [s for s in plan.sessions if s.live or s.start.date() >= plan.as_of]
     return [
         *(_session_entry(session, plan, season, library, worths) for session in kept),
         *_pick_entries(plan, season, uid),
@@ -91,7 +92,7 @@ def _status(date: dt.date, plan: Plan) -> str:
 def _session_entry(
     session: Session, plan: Plan, season: Season, library: Library, worths: Worths
 ) -> Entry:
-    cancelled = session.status == "cancelled"
+    cancelled = not session.live
     status = _status(session.start.date(), plan) if session.status == "planned" else "CONFIRMED"
     worth = [one_line(worth_words(worths[session.uid]))] if session.uid in worths else []
     lines = [*worth, *brief_lines(session, season, library)]

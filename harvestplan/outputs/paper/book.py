@@ -18,10 +18,12 @@ from harvestplan.outputs.paper.charts import (
     wants_chart,
 )
 from harvestplan.outputs.paper.pages import page_bytes
-from harvestplan.outputs.paper.runsheet import food_cautions, products, sheet_names
+from harvestplan.outputs.paper.runsheet import food_cautions
 from harvestplan.outputs.paper.shapes import Numbers, Strips
-from harvestplan.outputs.paper.shopping_list import buy_words, pouch_note
+from harvestplan.outputs.paper.shopping_list import pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
+from harvestplan.outputs.session_names import products, sheet_names
+from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
 from harvestplan.outputs.terminal.summary import (

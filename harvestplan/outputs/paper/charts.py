@@ -304,7 +304,7 @@ def _hours(session: Session) -> float:
 
 
 def _kept(plan: Plan) -> list[Session]:
-    kept = [session for session in plan.sessions if session.status != "cancelled"]
+    kept = [session for session in plan.sessions if session.live]
     return sorted(kept, key=lambda session: (session.start, session.uid))
 
 

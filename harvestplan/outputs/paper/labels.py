@@ -12,7 +12,7 @@ from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
-from harvestplan.outputs.paper.runsheet import sheet_names
+from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.models import Plan, Run
 from harvestplan.words import day, one_line, plural, portion_mass
 

@@ -11,9 +11,10 @@ from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
+from harvestplan.outputs.session_names import products
 from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
-from harvestplan.plan.models import Plan, Run, Session, Task
+from harvestplan.plan.models import Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
 from harvestplan.words import clock, day, mass, month, one_line, plural, portion_mass
 
@@ -22,23 +23,6 @@ FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 
 ALL_DONE = "When all is done"
 RECORD = "Write down how many pouches there are, then type these lines with the true numbers."
-
-
-def products(session: Session) -> list[str]:
-    """The session's products, each once, in order of its runs."""
-    return list(dict.fromkeys(one_line(run.product) for run in session.runs))
-
-
-def sheet_names(plan: Plan) -> dict[str, Session]:
-    """File name of each sheet to be written, by date; a second session on a day gets "-2"."""
-    names: dict[str, Session] = {}
-    for session in sorted(plan.sessions, key=lambda each: (each.start, each.uid)):
-        if session.status == "cancelled":
-            continue
-        date = session.start.date().isoformat()
-        number = sum(name.startswith(date) for name in names) + 1
-        names[f"{date}.txt" if number == 1 else f"{date}-{number}.txt"] = session
-    return names
 
 
 def runsheet_text(session: Session, season: Season, library: Library) -> str:

@@ -18,11 +18,11 @@ from harvestplan.outputs.paper.runsheet import (
     laid_out_again,
     pauses,
     product_cautions,
-    products,
     record_lines,
     session_steps,
     stop_lines,
 )
+from harvestplan.outputs.session_names import products
 from harvestplan.plan.models import Session, Task
 from harvestplan.words import clock, day, plural, span
 

@@ -6,36 +6,17 @@ import csv
 import io
 import math
 import re
-from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.plan.models import Plan, ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import clean, day, joined, mass, one_line, plural
+from harvestplan.words import clean, day, joined, one_line
 
 COLUMNS = (
     "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
 )  # fmt: skip
-
-
-def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
-    """Lines by date, each with a key that stays its own when dates and amounts change."""
-    seen: Counter[tuple[str, str]] = Counter()
-    keyed = []
-    for line in sorted(lines, key=by_date):
-        seen[line.kind, line.item] += 1
-        keyed.append((f"{line.kind}|{line.item}|{seen[line.kind, line.item]}", line))
-    return keyed
-
-
-def buy_words(line: ShoppingLine, season: Season) -> str:
-    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
-    if line.kind != "pouch":
-        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
-    if line.pack is None:
-        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
-    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
 
 
 def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.paper.runsheet import in_order, products
+from harvestplan.outputs.paper.runsheet import in_order
 from harvestplan.outputs.paper.shapes import Bar, Key, Numbers, Strip, Strips, Tick, percent, tick
+from harvestplan.outputs.session_names import products
 from harvestplan.plan.models import Session, Task
 from harvestplan.words import clock, day, joined, one_line, plural
 

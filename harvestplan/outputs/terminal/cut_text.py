@@ -25,7 +25,7 @@ def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str
     begun, end = clock(cut.cut_at, measures), clock(cut.end, measures)
     late = f", {plural(round(cut.behind / 60), 'minute')} late" if cut.behind else ""
     lines = [f"Laid out again from {begun}{late}, over at {end}."]
-    if cut.status == "cancelled":
+    if not cut.live:
         lines = [f"Nothing was begun by {begun}, and nothing more fits: the session is over."]
     for run in was[cut.uid].runs:
         lines += wrapped(f"  {_told(run, cut, after, measures)}")
@@ -94,7 +94,7 @@ def _takers(plan: Plan, lot: str) -> dict[str, tuple[Session, int]]:
     found = {}
     for session in plan.sessions:
         taken = sum(s.grams for run in session.runs for s in run.lots if s.lot == lot)
-        if taken and session.status != "cancelled":
+        if taken and session.live:
             found[session.uid] = (session, taken)
     return found
 

@@ -16,8 +16,8 @@ from harvestplan.words import clock, day, joined, plural
 def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
     """Counts first, then every session that moved, came, went or changed in size; clock times as
     the household reads them."""
-    old = {s.uid: s for s in before.sessions if s.status != "cancelled"}
-    new = {s.uid: s for s in after.sessions if s.status != "cancelled"}
+    old = {s.uid: s for s in before.sessions if s.live}
+    new = {s.uid: s for s in after.sessions if s.live}
     shifts = ready_shifts(before, after)
     put = {wish.session: wish.moved_to for wish in after.wishes if not wish.why}
     moved, resized, kept = [], [], 0

@@ -8,8 +8,8 @@ from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.paper.runsheet import products
-from harvestplan.outputs.paper.shopping_list import buy_words
+from harvestplan.outputs.session_names import products
+from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan import file_names as files
@@ -273,7 +273,7 @@ def _at_most(room: float, verb: str, thing: str, kind: str = "") -> str:
 
 
 def _written(plan: Plan) -> list[str]:
-    sheets = sum(session.status != "cancelled" for session in plan.sessions)
+    sheets = sum(session.live for session in plan.sessions)
     names = [files.BOOK, files.PLAN, files.SESSIONS, files.TASKS]
     names += [files.SHOPPING_CSV, files.SHOPPING_MD]
     folders = [f"{plural(sheets, 'run sheet')} in {files.RUNSHEETS}", f"{files.LABELS} to print"]

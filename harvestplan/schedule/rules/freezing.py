@@ -8,9 +8,10 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter, defaultdict
 
+from harvestplan.plan.spans import DAY
 from harvestplan.schedule.rules.own_ice import OwnIce
 from harvestplan.schedule.rules.season_rows import SeasonRows
-from harvestplan.schedule.statement.freezer_burden import DAY, load_per_pouch, loose_in_first
+from harvestplan.schedule.statement.freezer_burden import load_per_pouch, loose_in_first
 from harvestplan.schedule.statement.freezer_loads import loads
 
 RULE = REASON = "freezing in 24 hours"

@@ -9,8 +9,9 @@ from collections import Counter
 from harvestplan.kitchen.ice import freezing_load, ice_space
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.steps.all_steps import ice_of
+from harvestplan.plan.spans import DAY
 from harvestplan.schedule.rules.season_rows import SeasonRows
-from harvestplan.schedule.statement.freezer_burden import DAY, ice_freezer, ice_made
+from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Option, Problem
 
 SLACK = 2

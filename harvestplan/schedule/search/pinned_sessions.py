@@ -44,7 +44,7 @@ def as_wished(published: Plan, moves: Sequence[Wish], as_of: dt.date) -> Plan:
 
 
 def _put(session: Session, start: dt.datetime, as_of: dt.date) -> Session:
-    gone = session.status == "cancelled" or session.start.date() < as_of
+    gone = not session.live or session.start.date() < as_of
     if gone or session.start == start:
         return session
     later = start.timestamp() - session.start.timestamp()

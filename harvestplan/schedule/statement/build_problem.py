@@ -18,6 +18,7 @@ from harvestplan.kitchen.process import portion_in_grams
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Lot, Plan, Run, Session
+from harvestplan.plan.spans import overlap
 from harvestplan.records.stock import stock
 from harvestplan.schedule.statement.freezer_loads import FreezerProduct
 from harvestplan.schedule.statement.fresh import fresh_grams
@@ -106,7 +107,7 @@ def shelves(demands: Sequence[Demand]) -> list[FreezerProduct]:
 
 def _taken(window: FreeWindow, history: History) -> bool:
     """Whether a kept session lies in the window."""
-    return any(s.start < window.end and s.end > window.start for s in history.sessions)
+    return any(overlap(s, window) for s in history.sessions)
 
 
 def _demands(
@@ -153,7 +154,7 @@ def _earlier(plan: Plan | None, history: History) -> Earlier | None:
     if plan is None:
         return None
     kept = {session.uid for session in history.sessions}
-    ahead = [s for s in plan.sessions if s.status != "cancelled" and s.uid not in kept]
+    ahead = [s for s in plan.sessions if s.live and s.uid not in kept]
     packing = {
         run.second_sitting_of: (session, run)
         for session in ahead

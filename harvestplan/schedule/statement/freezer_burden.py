@@ -16,8 +16,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import ice_of
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Session
-
-DAY = dt.timedelta(days=1)
+from harvestplan.plan.spans import DAY
 
 
 def loose_step(process: Process) -> int | None:
@@ -70,6 +69,6 @@ def ice_made(sessions: Iterable[Session], as_of: dt.date) -> list[IceMade]:
     found = []
     for session in sessions:
         grams = sum(map(ice_of, session.tasks))
-        if session.status != "cancelled" and grams and session.start.date() > as_of:
+        if session.live and grams and session.start.date() > as_of:
             found.append(IceMade(session.start - DAY, session.start.date() - DAY, grams))
     return found

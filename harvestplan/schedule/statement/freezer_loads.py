@@ -85,6 +85,6 @@ def loads(sessions: Sequence[Session]) -> list[Load]:
 
 
 def _tasks(session: Session, step: str) -> Iterator[Task]:
-    if session.status == "cancelled":
+    if not session.live:
         return iter(())
     return (task for task in session.tasks if task.step == step and task.run is not None)

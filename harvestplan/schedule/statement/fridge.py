@@ -25,8 +25,8 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.chill import chilled_volume, waits_chilled
 from harvestplan.plan.models import Lot, Session
+from harvestplan.plan.spans import DAY
 
-DAY = dt.timedelta(days=1)
 A_GRAM = 1
 """What is put to chill is written in whole grams; it may be so much more."""
 

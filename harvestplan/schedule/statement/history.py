@@ -54,7 +54,7 @@ def take_over(
     if earlier is None:
         return History()
     firm_until = as_of if move_firm else as_of + dt.timedelta(days=FIRM_DAYS)
-    live = [session for session in earlier.sessions if session.status != "cancelled"]
+    live = [session for session in earlier.sessions if session.live]
     done = {s.uid for s in finished(live, diary, as_of)}
     near = {s.uid for s in live if as_of <= s.start.date() < firm_until} - set(released)
     past = {s.uid for s in live if s.start.date() < as_of or s.status == "done"}

@@ -21,13 +21,13 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP
 from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import Lot, Session
+from harvestplan.plan.spans import DAY
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
 from harvestplan.schedule.statement.fridge import Fridge, Stay
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.run_work import Work, WorkTable
 
-DAY = dt.timedelta(days=1)
 LEAST_PART = 0.25
 """A last pouch is packed when it is at least a quarter full (own judgement)."""
 

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.plan.models import FreezerDay, Session
+from harvestplan.plan.spans import DAY
 from harvestplan.schedule.statement.freezer_burden import IceMade, ice_freezer, ice_made
 from harvestplan.schedule.statement.freezer_loads import FreezerProduct, Load, arrivals, loads
 
-DAY = dt.timedelta(days=1)
 LONGEST = 3 * 366
 """Days after which the ledger ends, even if something is never eaten."""
 

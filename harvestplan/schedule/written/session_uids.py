@@ -32,7 +32,7 @@ def name_sessions(
     standing = {session.uid for session in kept}
     old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]
     taken = {s.uid for s in (earlier.sessions if earlier else ())}
-    match = _match(sessions, [s for s in old if s.status != "cancelled"], put)
+    match = _match(sessions, [s for s in old if s.live], put)
     named = []
     for index, session in enumerate(sessions):
         before = match.get(index)
@@ -97,7 +97,7 @@ def _sequenced(session: Session, before: Session | None) -> Session:
 
 
 def _cancelled(before: Session) -> Session:
-    if before.status == "cancelled":
+    if not before.live:
         return before
     return before.model_copy(
         update={"status": "cancelled", "sequence": before.sequence + 1, "runs": (), "tasks": ()}

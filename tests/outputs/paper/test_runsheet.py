@@ -21,9 +21,10 @@ from outputs.written_plans import (
     plan_data,
 )
 
-from harvestplan.outputs.paper.runsheet import runsheet_text, safe_stops, sheet_names, step_lines
+from harvestplan.outputs.paper.runsheet import runsheet_text, safe_stops, step_lines
 from harvestplan.outputs.paper.runsheet_html import runsheet_html
 from harvestplan.outputs.paper.step_words import task_words
+from harvestplan.outputs.session_names import sheet_names
 
 ZONE = "America/Denver"
 

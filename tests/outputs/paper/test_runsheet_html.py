@@ -8,8 +8,9 @@ from typing import Any
 from outputs.paper.pages_read import Element, outside_references, read_page
 from outputs.written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.paper.runsheet import record_lines, runsheet_text, sheet_names, step_lines
+from harvestplan.outputs.paper.runsheet import record_lines, runsheet_text, step_lines
 from harvestplan.outputs.paper.runsheet_html import runsheet_html, sheet_lines, timer_seconds
+from harvestplan.outputs.session_names import sheet_names
 
 
 def sheet(number: int = 0, data: dict[str, Any] | None = None, **season: Any) -> bytes:
