@@ -1,0 +1,23 @@
+"""What sessions are called: by their foods, and by their sheets."""
+
+from __future__ import annotations
+
+from harvestplan.plan.models import Plan, Session
+from harvestplan.words import one_line
+
+
+def products(session: Session) -> list[str]:
+    """The session's products, each once, in order of its runs."""
+    return list(dict.fromkeys(one_line(run.product) for run in session.runs))
+
+
+def sheet_names(plan: Plan) -> dict[str, Session]:
+    """File name of each sheet to be written, by date; a second session on a day gets "-2"."""
+    names: dict[str, Session] = {}
+    for session in sorted(plan.sessions, key=lambda each: (each.start, each.uid)):
+        if not session.live:
+            continue
+        date = session.start.date().isoformat()
+        number = sum(name.startswith(date) for name in names) + 1
+        names[f"{date}.txt" if number == 1 else f"{date}-{number}.txt"] = session
+    return names

@@ -1,0 +1,30 @@
+"""What to buy in words, and each line with a key of its own."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from harvestplan.inputs.season import Season
+from harvestplan.plan.models import ShoppingLine
+from harvestplan.planning.shopping import by_date
+from harvestplan.words import mass, one_line, plural
+
+
+def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
+    """Lines by date, each with a key that stays its own when dates and amounts change."""
+    seen: Counter[tuple[str, str]] = Counter()
+    keyed = []
+    for line in sorted(lines, key=by_date):
+        seen[line.kind, line.item] += 1
+        keyed.append((f"{line.kind}|{line.item}|{seen[line.kind, line.item]}", line))
+    return keyed
+
+
+def buy_words(line: ShoppingLine, season: Season) -> str:
+    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
+    if line.kind != "pouch":
+        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+    if line.pack is None:
+        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
+    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
