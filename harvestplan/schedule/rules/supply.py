@@ -31,6 +31,6 @@ def limit_wants(season: SeasonRows) -> None:
 
 def keep_pinned(season: SeasonRows) -> None:
     """What the household moved stays where it put it."""
-    for pinned in season.problem.held:
+    for pinned in season.problem.pinned:
         there = Counter(season.pouches[o.number] for o in pinned.among(season.problem.options))
         season.add("pinned", f"window {pinned.window}", there, least=pinned.pouches)

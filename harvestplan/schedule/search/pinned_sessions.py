@@ -62,7 +62,7 @@ def _put(session: Session, start: dt.datetime, as_of: dt.date) -> Session:
     return session.model_copy(update=window | {"status": "planned", "tasks": tasks})
 
 
-def hold(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
+def pin(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
     """The problem with the runs of the moved sessions held in the windows they were put to, each
     with its pouches or `most` of them."""
     starts = {window.start: w for w, window in enumerate(problem.windows)}
@@ -75,8 +75,8 @@ def hold(problem: Problem, moves: Sequence[Wish], most: int = MANY) -> Problem:
         for run, second in _runs_of(problem, wish):
             if run.product in demands:
                 pouches[window, demands[run.product], second] += run.pouches
-    held = [_capped(problem, Pinned(*key, min(most, n))) for key, n in pouches.items()]
-    return replace(problem, held=tuple(each for each in held if each.pouches))
+    pinned = [_capped(problem, Pinned(*key, min(most, n))) for key, n in pouches.items()]
+    return replace(problem, pinned=tuple(each for each in pinned if each.pouches))
 
 
 def _runs_of(problem: Problem, wish: Wish) -> Iterator[tuple[EarlierRun, bool]]:
@@ -88,9 +88,9 @@ def _runs_of(problem: Problem, wish: Wish) -> Iterator[tuple[EarlierRun, bool]]:
             yield run, True
 
 
-def _capped(problem: Problem, held: Pinned) -> Pinned:
-    most = max((option.most for option in held.among(problem.options)), default=0)
-    return replace(held, pouches=min(held.pouches, most))
+def _capped(problem: Problem, pinned: Pinned) -> Pinned:
+    most = max((option.most for option in pinned.among(problem.options)), default=0)
+    return replace(pinned, pouches=min(pinned.pouches, most))
 
 
 def settle(
@@ -105,12 +105,12 @@ def settle(
     if refused is not None:
         return refused
     for pouches in (MANY, 1):
-        held = hold(problem, moves, pouches)
-        start = begin(held, timed)
+        stated = pin(problem, moves, pouches)
+        start = begin(stated, timed)
         if isinstance(start, Choice):
-            return held, start
-        if not held.held:
-            return held, None
+            return stated, start
+        if not stated.pinned:
+            return stated, None
     return _blamed(problem, moves, timed)
 
 
@@ -118,9 +118,9 @@ def _blamed(problem: Problem, moves: Sequence[Wish], timed: TimedSessions) -> tu
     """The first moved session that cannot be held with those before it."""
     live = [wish for wish in moves if not wish.why]
     for number, wish in enumerate(live):
-        why = begin(hold(problem, live[: number + 1], 1), timed)
+        why = begin(pin(problem, live[: number + 1], 1), timed)
         if isinstance(why, str):
-            alone = begin(hold(problem, [wish], 1), timed)
+            alone = begin(pin(problem, [wish], 1), timed)
             return wish, alone if isinstance(alone, str) else TOGETHER
     return live[-1], TOGETHER
 
@@ -129,9 +129,9 @@ def begin(problem: Problem, timed: TimedSessions) -> Choice | str:
     """As much of the published plan as can be made with what is held, or why that cannot be."""
     model = SeasonModel(problem, [])
     most = _published(problem)
-    held = {o.number for h in problem.held for o in h.among(problem.options)}
+    pinned = {o.number for each in problem.pinned for o in each.among(problem.options)}
     for option in problem.options:
-        if option.number not in held:
+        if option.number not in pinned:
             pouches = Sum({model.season.pouches[option.number]: 1})
             model.limit("published", pouches, most=most.get(option.number, 0))
     model.minimize(Sum(dict.fromkeys(model.season.pouches, -1)))

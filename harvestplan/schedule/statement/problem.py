@@ -154,7 +154,7 @@ class Problem:
     experience: Experience = NOTHING_YET
     opening: Opening = field(default_factory=Opening)
     """What lies in the freezers on `as_of`."""
-    held: tuple[Pinned, ...] = ()
+    pinned: tuple[Pinned, ...] = ()
     fridge: Fridge | None = None
     """Where the household says how much of its fridge is for food that waits."""
 

@@ -178,7 +178,7 @@ def test_where_nothing_can_be_better_nothing_is_tried(monkeypatch: pytest.Monkey
 def test_where_the_plan_by_hand_breaks_a_rule_another_is_the_first() -> None:
     """By hand all is made on Monday; the household put it on Wednesday."""
     stated = problem(bean_lots(3 * RAW), [window(0, 6), window(2, 6)], (BEANS, 3))
-    looking = search(replace(stated, held=(Pinned(1, 0, False, 3),)))
+    looking = search(replace(stated, pinned=(Pinned(1, 0, False, 3),)))
     looking.begin()
     assert looking.best.pouches == {1: 3}
 

@@ -82,7 +82,7 @@ def why(stated: Problem, *moves: Wish) -> str:
 def test_it_is_held_with_all_its_pouches() -> None:
     stated = moved_to(2)
     there, start = held(stated, wish(window(2)))
-    (hold,) = there.held
+    (hold,) = there.pinned
     assert (stated.windows[hold.window].start, hold.pouches) == (window(2).start, 3)
     (made,) = start.pouches
     assert stated.windows[stated.options[made].first].start == window(2).start
@@ -92,16 +92,16 @@ def test_it_is_held_with_all_its_pouches() -> None:
 def test_of_what_is_too_much_as_much_is_held_as_there_can_be() -> None:
     """Food for ten pouches, of which nine are wanted: twelve cannot be made anywhere."""
     there, start = held(moved_to(2, made=(("a", BEANS, 12),), hours=6), wish(window(2)))
-    assert [each.pouches for each in there.held] == [9]
+    assert [each.pouches for each in there.pinned] == [9]
     assert sum(start.pouches.values()) == 9
 
 
 def test_what_was_given_up_or_lies_on_no_window_is_not_held() -> None:
     stated = moved_to(2)
-    assert wishes.hold(stated, [wish(window(2), why="It was moved again.")]).held == ()
-    assert wishes.hold(stated, [wish(window(1))]).held == ()
+    assert wishes.pin(stated, [wish(window(2), why="It was moved again.")]).pinned == ()
+    assert wishes.pin(stated, [wish(window(1))]).pinned == ()
     there, start = settled(stated, wish(window(2), why="It was moved again."))
-    assert isinstance(there, Problem) and there.held == () and isinstance(start, Choice | None)
+    assert isinstance(there, Problem) and there.pinned == () and isinstance(start, Choice | None)
 
 
 @pytest.mark.parametrize(
