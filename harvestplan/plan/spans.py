@@ -8,7 +8,7 @@ from typing import Protocol
 DAY = dt.timedelta(days=1)
 
 
-class Span(Protocol):
+class Stretch(Protocol):
     """What has a start and an end."""
 
     @property
@@ -17,6 +17,6 @@ class Span(Protocol):
     def end(self) -> dt.datetime: ...
 
 
-def overlap(one: Span, other: Span) -> bool:
+def overlap(one: Stretch, other: Stretch) -> bool:
     """Whether both go on at some moment; where one ends as the other starts they do not."""
     return one.start < other.end and other.start < one.end
