@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from schedule.small_problems import LIBRARY
 from schedule.small_seasons import FIRST, ZONE, kitchen_season
 from schedule.tiny_seasons import tiny
 
@@ -29,7 +30,7 @@ from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.written.warnings import plan_warnings
 
-LIBRARY = load_library()
+
 BEANS, PUREE, CARROTS = "snap bean, cut", "winter squash, purée", "carrot, sliced"
 BEAN_ML = 35239 / (30 * 453.59237)
 """mL of a gram of beans."""
