@@ -30,7 +30,6 @@ from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.written.warnings import plan_warnings
 
-
 BEANS, PUREE, CARROTS = "snap bean, cut", "winter squash, purée", "carrot, sliced"
 BEAN_ML = 35239 / (30 * 453.59237)
 """mL of a gram of beans."""
