@@ -1,1 +1,1 @@
-"""The steps of chains, one class each: see `step_kind` for what each says, `all_steps` for all."""
+"""The steps of chains, one class each; `step_kind` tells what a step says."""
