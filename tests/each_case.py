@@ -15,6 +15,9 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
+import pytest
+
+ParameterSet = type(pytest.param())
 Test = Callable[..., None]
 
 
@@ -41,6 +44,8 @@ def each(
     arguments = (names,) if isinstance(names, str) else names
     rows = [(case,) if isinstance(names, str) else tuple(case) for case in cases]
     assert rows, "a test of no case"
+    marked = [case for row in rows for case in row if isinstance(case, ParameterSet)]
+    assert not marked, "cases that are marked are a test of their own"
 
     def of(test: Test) -> Test:
         @functools.wraps(test)

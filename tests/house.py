@@ -90,15 +90,18 @@ def circles(arrows: dict[str, set[str]]) -> list[list[str]]:
 
 
 def rooms_of(modules: Sequence[Module]) -> dict[str, str]:
-    """The room of each module: its folder, or itself where that folder holds folders."""
+    """The room of each module: its folder, or itself where it lies beside the packages."""
     folders = {module.name: module.name.rpartition(".")[0] for module in modules}
-    packages = {each for each in folders.values() if each}
-    halls = {each.rpartition(".")[0] for each in packages}
+    packages = set(folders.values())
     rooms = {}
     for name, folder in folders.items():
-        own = name if name in packages else folder
-        rooms[name] = name if own in halls else own
+        rooms[name] = folder if "." in folder and name not in packages else name
     return rooms
+
+
+def under_one_roof(one: str, other: str) -> bool:
+    """Whether it is the same room, or one is a folder within the other."""
+    return f"{one}.".startswith(f"{other}.") or f"{other}.".startswith(f"{one}.")
 
 
 def imports_back(rooms: dict[str, str], arrows: dict[str, set[str]]) -> list[str]:
@@ -112,7 +115,7 @@ def imports_back(rooms: dict[str, str], arrows: dict[str, set[str]]) -> list[str
     back = []
     for (one, other), there in sorted(between.items()):
         again = between.get((other, one), [])
-        if one != other and again and (len(there), one) < (len(again), other):
+        if not under_one_roof(one, other) and again and (len(there), one) < (len(again), other):
             back += there
     return back
 
@@ -182,7 +185,8 @@ def of_the_package(modules: Sequence[Module]) -> Iterator[tuple[str, str]]:
     rooms = rooms_of(modules)
     doors: dict[str, set[str]] = {room: set() for room in rooms.values()}
     for name, others in arrows.items():
-        doors[rooms[name]] |= {rooms[other] for other in others} - {rooms[name]}
+        here = rooms[name]
+        doors[here] |= {rooms[o] for o in others if not under_one_roof(here, rooms[o])}
     yield "  rooms, arrows between them", f"{len(doors)}, {sum(map(len, doors.values()))}"
     yield "  circles of modules", _listed([" ".join(each) for each in circles(arrows)])
     yield "  circles of rooms", _listed([" ".join(each) for each in circles(doors)])

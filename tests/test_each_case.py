@@ -44,6 +44,8 @@ def test_the_case_that_fails_is_named() -> None:
     assert missing.value.__notes__ == ["in the case of nought"]
 
 
-def test_of_no_case_there_is_no_test() -> None:
+def test_of_no_case_there_is_no_test_and_of_marked_ones_another() -> None:
     with pytest.raises(AssertionError, match="no case"):
         each("seed", [])
+    with pytest.raises(AssertionError, match="of their own"):
+        each("seed", [1, pytest.param(2, marks=pytest.mark.slow)])

@@ -12,13 +12,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from schedule.small_problems import LIBRARY
 from schedule.small_seasons import FIRST, ZONE, kitchen_season
 from schedule.tiny_seasons import tiny
 
 from harvestplan.household import Household
 from harvestplan.inputs.season import Cold
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
@@ -30,7 +30,6 @@ from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.schedule.written.warnings import plan_warnings
 
-LIBRARY = load_library()
 BEANS, PUREE, CARROTS = "snap bean, cut", "winter squash, purée", "carrot, sliced"
 BEAN_ML = 35239 / (30 * 453.59237)
 """mL of a gram of beans."""
