@@ -33,7 +33,7 @@ def refuse_link(path: Path) -> None:
     if path.is_symlink():
         message = "This is a link, which leads to another place."
         hint = "Move the link away, or put the file itself into the season folder."
-        raise FilesNeedMending([Flaw(path.name, None, "", message, hint)])
+        raise FilesNeedMending([Flaw(path.name, None, "", message=message, hint=hint)])
 
 
 @contextlib.contextmanager

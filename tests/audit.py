@@ -19,8 +19,13 @@ def audit(python: str) -> list[str]:
         return []
     found, unknown = read_answer(answer)
     asked = len(answer["dependencies"])
-    print(f"Audit: {asked - unknown} of {asked} libraries looked up, {len(found)} known "
-          "vulnerabilities.", *found, sep="\n  ", flush=True)  # fmt: skip
+    print(
+        f"Audit: {asked - unknown} of {asked} libraries looked up, {len(found)} known "
+        "vulnerabilities.",
+        *found,
+        sep="\n  ",
+        flush=True,
+    )
     return found
 
 
@@ -38,14 +43,33 @@ def read_answer(answer: dict[str, list[dict[str, object]]]) -> tuple[list[str], 
 
 
 def _ask(python: str) -> dict[str, list[dict[str, object]]] | None:
-    bring = ["pip", "install", "--quiet", "--disable-pip-version-check", "-c", str(CONSTRAINTS),
-             "pip-audit>=2.7"]  # fmt: skip
-    ask = ["pip_audit", "-r", str(CONSTRAINTS), "--no-deps", "--disable-pip", "--format", "json",
-           "--progress-spinner", "off", "--timeout", "10"]  # fmt: skip
+    bring = [
+        "pip",
+        "install",
+        "--quiet",
+        "--disable-pip-version-check",
+        "-c",
+        str(CONSTRAINTS),
+        "pip-audit>=2.7",
+    ]
+    ask = [
+        "pip_audit",
+        "-r",
+        str(CONSTRAINTS),
+        "--no-deps",
+        "--disable-pip",
+        "--format",
+        "json",
+        "--progress-spinner",
+        "off",
+        "--timeout",
+        "10",
+    ]
     try:
         subprocess.run([python, "-m", *bring], capture_output=True, timeout=PATIENCE, check=True)
-        told = subprocess.run([python, "-m", *ask], capture_output=True, text=True,
-                              timeout=PATIENCE)  # fmt: skip
+        told = subprocess.run(
+            [python, "-m", *ask], capture_output=True, text=True, timeout=PATIENCE
+        )
         answer: dict[str, list[dict[str, object]]] = json.loads(told.stdout)
     except (subprocess.SubprocessError, ValueError, OSError):
         return None

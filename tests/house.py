@@ -155,17 +155,20 @@ def figures(checkout: Path) -> Iterator[tuple[str, str]]:
         longest = max(modules, key=lambda module: module.lines)
         sizes = [(n.end_lineno or 0) - n.lineno + 1 for m in modules for n in m.functions]
         function, length, where = max(
-            ((n.name, (n.end_lineno or 0) - n.lineno + 1, m.name) for m in modules
-             for n in m.functions),
+            (
+                (n.name, (n.end_lineno or 0) - n.lineno + 1, m.name)
+                for m in modules
+                for n in m.functions
+            ),
             key=lambda each: each[1],
-        )  # fmt: skip
+        )
         tenth = statistics.quantiles(lines, n=10)
         yield f"{folder}: files, lines", f"{len(modules)}, {sum(lines)}"
         yield "  lines of a file: median, p90", f"{statistics.median(lines):.0f}, {tenth[-1]:.0f}"
         yield "  longest file", f"{longest.name}, {longest.lines} lines"
         yield "  lines of a function: median", f"{statistics.median(sizes):.0f}"
         yield "  longest function", f"{where}.{function}, {length} lines"
-        skipped = sum(module.text.count("# fmt: skip") for module in modules)
+        skipped = sum(module.text.count("# fmt:" + " skip") for module in modules)
         yield "  fmt: skip", str(skipped)
         yield "  calls with six or more by place", str(calls_with_many_arguments(modules))
         if folder == "harvestplan":

@@ -45,7 +45,11 @@ def _apt(patience: float, *words: str) -> None:
     try:
         subprocess.run(
             ["apt-get", "--quiet=2", *words],
-            env=env, stdin=subprocess.DEVNULL, capture_output=True, timeout=patience, check=False,
-        )  # fmt: skip
+            env=env,
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            timeout=patience,
+            check=False,
+        )
     except subprocess.TimeoutExpired:
         print("The package manager takes too long.", flush=True)

@@ -251,7 +251,9 @@ def main() -> int:
 def _nothing(package: str) -> Change:
     """A change that changes nothing."""
     path = ROOT / "harvestplan" / package / "__init__.py"
-    return Change(f"harvestplan.{package}.__init__", 1, "", "", path.read_text(encoding="utf-8"))
+    return Change(
+        f"harvestplan.{package}.__init__", 1, "", after="", source=path.read_text(encoding="utf-8")
+    )
 
 
 def draw(packages: Sequence[str], count: int, seed: int) -> list[Change]:

@@ -91,7 +91,7 @@ def test_what_cannot_be_cut_back_is_told(path: Path, monkeypatch: pytest.MonkeyP
     """Neither the line nor its end is kept: it is named as it stands, with the way out."""
     monkeypatch.setattr(os, "fsync", refusing(times=2))
     with pytest.raises(FilesNeedMending) as refused:
-        diary.append_event(path.parent, "keep", "free 2027-07-20", dt.date(2027, 7, 14))
+        diary.append_event(path.parent, "keep", "free 2027-07-20", on=dt.date(2027, 7, 14))
     told = str(refused.value)
     assert "cannot be written (No space left on device)" in told and "nothing" not in told
     assert re.search(
@@ -102,7 +102,7 @@ def test_what_cannot_be_cut_back_is_told(path: Path, monkeypatch: pytest.MonkeyP
 def test_a_line_refused_is_not_in_the_diary(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "fsync", refusing())
     with pytest.raises(FilesNeedMending, match="nothing of this was written"):
-        diary.append_event(path.parent, "keep", "free 2027-07-20", dt.date(2027, 7, 14))
+        diary.append_event(path.parent, "keep", "free 2027-07-20", on=dt.date(2027, 7, 14))
     assert path.read_text(encoding="utf-8") == OLD
 
 

@@ -126,13 +126,15 @@ class _Chain:
         if any(_must_be(step) for _, step in steps) and not batches:
             batches[1] = []
         return cls(
-            run=_matched(sitting, run_steps, run, "", flaws),
+            run=_matched(sitting, run_steps, run, of="", flaws=flaws),
             batches={
-                b: _matched(sitting, steps, batches[b], f" of batch {b}", flaws)
+                b: _matched(sitting, steps, batches[b], of=f" of batch {b}", flaws=flaws)
                 for b in sorted(batches, key=_numbered)
             },
             groups={
-                g: _matched(sitting, packing, groups[g], f" of packing group {g or 1}", flaws)
+                g: _matched(
+                    sitting, packing, groups[g], of=f" of packing group {g or 1}", flaws=flaws
+                )
                 for g in sorted(groups, key=_numbered)
             },
             flaws=tuple(flaws),
@@ -152,6 +154,7 @@ def _matched(
     sitting: Sitting,
     steps: Sequence[tuple[int, Step]],
     tasks: Sequence[Task],
+    *,
     of: str,
     flaws: list[str],
 ) -> tuple[tuple[int, Task], ...]:

@@ -111,7 +111,7 @@ def recount(facts: Facts) -> dict[tuple[dt.date, str], Day]:
             froze = [load for load in loads if (load.freezer, load.day) == (name, day)]
             used += sum(load.space for load in froze)
             rows[day, name] = Day(used, sum(load.grams for load in froze))
-        if _draw(draws, stock, names, day) or day <= due_end:
+        if _draw(draws, stock, names, day=day) or day <= due_end:
             kept = day
         if day >= due_end and not _more_to_draw(draws, stock, day):
             break
@@ -129,7 +129,9 @@ def freezing_loads(facts: Facts) -> list[Freezing]:
         for task in sitting.tasks_of(first):
             freezer = facts.freezer(freezer_of(task))
             if freezer is not None:
-                found.append(Freezing(task.start, facts.day(task.start), freezer.name, task.grams))
+                found.append(
+                    Freezing(task.start, facts.day(task.start), freezer.name, grams=task.grams)
+                )
     return found
 
 
@@ -146,8 +148,8 @@ def _ice_loads(facts: Facts) -> Iterator[Freezing]:
                 session.start - DAY,
                 date - DAY,
                 facts.season.freezer[0].name,
-                math.ceil(freezing_load(grams)),
-                ice_space(grams),
+                grams=math.ceil(freezing_load(grams)),
+                space=ice_space(grams),
             )
 
 
@@ -161,7 +163,7 @@ def _ice_grams(facts: Facts, sitting: Sitting) -> int:
     for task in sitting.tasks:
         if task.step in spans:
             start, end = spans[task.step]
-            ice = ice_grams(max(0, task.grams), sitting.crop.water_share.value, start, end)
+            ice = ice_grams(max(0, task.grams), sitting.crop.water_share.value, start, end=end)
             said = number(task, "ice_g")
             total += int(said) if said is not None and abs(said - ice) <= ROUNDING else ice
     return total
@@ -213,7 +215,7 @@ def _made_here(facts: Facts) -> Iterator[tuple[str, Want, int]]:
         if found is None or found[1].storage != "freezer" or sealer is None:
             continue
         grams = portion_grams(found[1], want.portion)
-        packing = choose_packing(found[1], grams, facts.season.pouch, sealer)
+        packing = choose_packing(found[1], grams, facts.season.pouch, sealer=sealer)
         if packing is not None and _equipped(facts.season, found[1]):
             yield facts.product_name(want.product), want, packing.space
 
@@ -255,7 +257,7 @@ def _arrivals(facts: Facts) -> Iterator[_Arrival]:
             )
 
 
-def _draw(draws: dict[str, _Draw], stock: Stock, names: list[str], day: dt.date) -> bool:
+def _draw(draws: dict[str, _Draw], stock: Stock, names: list[str], *, day: dt.date) -> bool:
     drew = False
     for product, draw in draws.items():
         due = draw.due(day)

@@ -126,13 +126,19 @@ def _rows(facts: Facts) -> Iterator[str]:
         yield from _dates(freezer.name, sorted(rows.keys() - days.keys()), "is one too many")
         both = sorted(days.keys() & rows.keys())
         yield from _full(freezer.name, days, int(freezer.volume))
-        yield from _differ(freezer.name, "used_ml", both, rows, {d: days[d].used for d in both})
-        yield from _differ(freezer.name, "load_grams", both, rows, {d: days[d].load for d in both})
+        yield from _differ(
+            freezer.name, "used_ml", both, rows=rows, counted={d: days[d].used for d in both}
+        )
+        yield from _differ(
+            freezer.name, "load_grams", both, rows=rows, counted={d: days[d].load for d in both}
+        )
         for key, value in (
             ("capacity_ml", int(freezer.volume)),
             ("load_limit_grams", freezing_limit(freezer)),
         ):
-            yield from _differ(freezer.name, key, both, rows, dict.fromkeys(both, value))
+            yield from _differ(
+                freezer.name, key, both, rows=rows, counted=dict.fromkeys(both, value)
+            )
     names = {freezer.name for freezer in facts.season.freezer}
     for stray in sorted({row.name for row in facts.plan.freezer} - names):
         yield f'The plan has rows for "{stray}", which is no freezer of the kitchen.'
@@ -157,6 +163,7 @@ def _differ(
     name: str,
     key: str,
     days: Sequence[dt.date],
+    *,
     rows: dict[dt.date, FreezerDay],
     counted: dict[dt.date, int],
 ) -> Iterator[str]:

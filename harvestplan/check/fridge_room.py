@@ -61,7 +61,7 @@ def _picked(facts: Facts) -> Iterator[Waiting]:
     for pick in facts.plan.picks:
         session, crop = sessions.get(pick.session or ""), facts.library.find_crop(pick.crop)
         if session is not None and crop is not None:
-            yield from _raw(facts, crop, pick.grams, pick.date, session)
+            yield from _raw(facts, crop, pick.grams, since=pick.date, session=session)
 
 
 def _bought(facts: Facts) -> Iterator[Waiting]:
@@ -69,16 +69,18 @@ def _bought(facts: Facts) -> Iterator[Waiting]:
         for share in sitting.run.lots:
             lot = facts.lots.get(share.lot)
             if lot is not None and lot.planting is None:
-                yield from _raw(facts, sitting.crop, share.grams, lot.ready, sitting.session)
+                yield from _raw(
+                    facts, sitting.crop, share.grams, since=lot.ready, session=sitting.session
+                )
 
 
 def _raw(
-    facts: Facts, crop: Crop, grams: int, since: dt.date, session: Session
+    facts: Facts, crop: Crop, grams: int, *, since: dt.date, session: Session
 ) -> Iterator[Waiting]:
     """Raw food until the day of its session, where it keeps best in the fridge."""
     if crop.keeping.best_place(facts.season.cold.cellar) == "fridge":
         volume, until = grams / crop.raw_density.value, facts.day(session.start)
-        yield Waiting(since, until, volume, session.status == "planned")
+        yield Waiting(since, until, volume, planned=session.status == "planned")
 
 
 def _chilled(facts: Facts) -> Iterator[Waiting]:
@@ -91,4 +93,4 @@ def _chilled(facts: Facts) -> Iterator[Waiting]:
             grams = sitting.raw * sitting.share_before(sitting.pause + 1)
             volume = grams / sitting.product.density.value
             since, until = facts.day(sitting.session.start), facts.day(second.session.start)
-            yield Waiting(since, until, volume, sitting.session.status == "planned")
+            yield Waiting(since, until, volume, planned=sitting.session.status == "planned")

@@ -44,7 +44,7 @@ def _messages(facts: Facts) -> Iterator[str]:
         else:
             yield from _fit(sitting, pouch, sealer)
             for task in sitting.tasks_of(Seal.name):
-                yield from _seal(facts, sitting, task, pouch, sealer)
+                yield from _seal(facts, sitting, task, pouch=pouch, sealer=sealer)
             for task in sitting.tasks_of(Portion.name):
                 expected: dict[str, object] = {
                     "pouch": pouch.name,
@@ -113,7 +113,7 @@ def _fit(sitting: Sitting, pouch: Pouch, sealer: Sealer) -> Iterator[str]:
 
 
 def _seal(
-    facts: Facts, sitting: Sitting, task: Task, pouch: Pouch, sealer: Sealer
+    facts: Facts, sitting: Sitting, task: Task, *, pouch: Pouch, sealer: Sealer
 ) -> Iterator[str]:
     count = number(task, "pouches")
     if count is None or count < 0:

@@ -45,7 +45,7 @@ than this share of the household's own minutes is too short (own judgement)."""
 HALF_GRAM = 0.5
 """Tasks state whole grams; a batch may be this much lighter or heavier."""
 LEAST_CHILL = {
-    cooked: stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, CHILL_BATH)
+    cooked: stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, bath=CHILL_BATH)
     for cooked, start in ((True, HOT), (False, ROOM))
 }
 """Seconds from the heat, or from the room, in a shallow pan stirred in ice water."""
@@ -66,13 +66,13 @@ def _messages(facts: Facts) -> Iterator[str]:
             if step is None:
                 continue
             where = f"{sitting.where}, batch {task.batch}" if task.batch else sitting.where
-            yield from _time(facts, where, task, step, sitting)
+            yield from _time(facts, where, task, step=step, sitting=sitting)
             if step.step == Blanch.name:
-                yield from _blanch(facts, sitting, where, task, step, slow)
+                yield from _blanch(facts, sitting, where, task=task, step=step, slow=slow)
             elif step.step == Cool.name:
-                yield from _cool(facts, sitting, where, task, step)
+                yield from _cool(facts, sitting, where, task=task, step=step)
             else:
-                yield from _load(facts, where, task, step)
+                yield from _load(facts, where, task, step=step)
         yield from _packing_time(sitting)
         yield from _pace(facts, sitting)
         yield from _dryer_load(facts, sitting)
@@ -144,7 +144,7 @@ def _still_wanted(facts: Facts, sitting: Sitting) -> int:
     )
 
 
-def _time(facts: Facts, where: str, task: Task, step: Step, sitting: Sitting) -> Iterator[str]:
+def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting) -> Iterator[str]:
     """At least the crop file's work (what is packed together is judged by the run)."""
     if step.step in PACK_STEPS or [s.step for _, s in sitting.steps].count(step.step) > 1:
         return
@@ -185,7 +185,7 @@ def _packing_time(sitting: Sitting) -> Iterator[str]:
 
 
 def _blanch(
-    facts: Facts, sitting: Sitting, where: str, task: Task, step: Step, slow: dict[str, float]
+    facts: Facts, sitting: Sitting, where: str, *, task: Task, step: Step, slow: dict[str, float]
 ) -> Iterator[str]:
     least = blanch_seconds(step, facts.season.household.altitude)
     yield from disagreements(where, task, {"clock": step.clock, "blanch_s": round(least)})
@@ -193,7 +193,7 @@ def _blanch(
     if pot is None:
         yield f"{where}: {task.id} names no pot of the kitchen to blanch in."
         return
-    yield from _wrong_way(facts, sitting, where, task, step)
+    yield from _wrong_way(facts, sitting, where, task=task, step=step)
     water_share = sitting.crop.water_share.value
     limit = pot.limit_grams(step, sitting.crop, sitting.product)
     if task.grams > limit + HALF_GRAM:
@@ -201,7 +201,7 @@ def _blanch(
     back = 0.0
     if not over_steam(step):
         back = pot.return_seconds(max(0.0, task.grams - HALF_GRAM), water_share, step.piece)
-    yield from _blanch_settings(where, task, step, limit, back, pot)
+    yield from _blanch_settings(where, task, step, limit=limit, back=back, pot=pot)
     if step.clock == "return to boil":
         least += back
     if seconds(task) < least - 1:
@@ -218,7 +218,9 @@ def _blanch(
             )
 
 
-def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
+def _wrong_way(
+    facts: Facts, sitting: Sitting, where: str, *, task: Task, step: Step
+) -> Iterator[str]:
     """A run is blanched in one way: evenings ahead as the household wants it."""
     if is_over_steam(task) != over_steam(step):
         yield f"{where}: {task.id} and the other batches are not all blanched in one way."
@@ -229,7 +231,7 @@ def _wrong_way(facts: Facts, sitting: Sitting, where: str, task: Task, step: Ste
 
 
 def _blanch_settings(
-    where: str, task: Task, step: Step, limit: float, back: float, pot: Blancher
+    where: str, task: Task, step: Step, *, limit: float, back: float, pot: Blancher
 ) -> Iterator[str]:
     """The written return may be a slower pot's, its water and limit a smaller pot's."""
     bounds = {
@@ -255,7 +257,7 @@ def _blanch_settings(
             )
 
 
-def _cool(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) -> Iterator[str]:
+def _cool(facts: Facts, sitting: Sitting, where: str, *, task: Task, step: Step) -> Iterator[str]:
     blanch = next((s for s in sitting.product.steps if s.step == Blanch.name), None)
     if step.ratio is None or blanch is None:
         return
@@ -265,7 +267,7 @@ def _cool(facts: Facts, sitting: Sitting, where: str, task: Task, step: Step) ->
         yield f"{where}: {task.id} cools for {seconds(task):.0f} s; {least:.0f} s are needed."
 
 
-def _load(facts: Facts, where: str, task: Task, step: Step) -> Iterator[str]:
+def _load(facts: Facts, where: str, task: Task, *, step: Step) -> Iterator[str]:
     """What an oven, a pot to cook in or a pan in the bath holds, in g."""
     name = task.equipment[0] if task.equipment else None
     limits: dict[str, dict[str, float]] = {

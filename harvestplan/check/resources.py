@@ -161,11 +161,13 @@ def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
         freezer = freezer_of(task)
         if task.step == TrayFreeze.name and load is not None:
             until = _portioned(facts, sitting, task)
-            yield _OnTrays(freezer, task.start, until, task.grams / load.value * 1e6, True)
+            yield _OnTrays(
+                freezer, task.start, until, area=task.grams / load.value * 1e6, loose=True
+            )
         elif task.step == Freeze.name and pouch is not None:
             volume = content_volume(sitting.product, sitting.run.portion_grams)
             area = footprint(pouch, volume) * (number(task, "pouches") or 0)
-            yield _OnTrays(freezer, task.start, task.start + DAY, area, False)
+            yield _OnTrays(freezer, task.start, task.start + DAY, area=area, loose=False)
 
 
 def _portioned(facts: Facts, sitting: Sitting, task: Task) -> dt.datetime:

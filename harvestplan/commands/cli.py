@@ -136,23 +136,25 @@ def plan(
     day = read_day(as_of)
     out, say = folder / "out", progress(quiet)
     if explain is not None:
-        explain_session(folder, as_of, explain, as_json, say)
+        explain_session(folder, as_of, explain, as_json=as_json, say=say)
         return
     with planning_alone(folder, say):
         household = replace(read_household(folder, day), own=season_id(out))
         earlier = published_plan(folder)
-        household, stands = laid_out_again(household, earlier, day, now, until, behind)
-        stands = ready_to_hold(household, stands, sturdy, now)
-        made = make_plan(household, day, stands, Effort(), say, move_firm)
+        household, stands = laid_out_again(
+            household, earlier, day, now=now, until=until, behind=behind
+        )
+        stands = ready_to_hold(household, stands, sturdy, now=now)
+        made = make_plan(household, day, stands, effort=Effort(), say=say, move_firm=move_firm)
         written = _write(made, household, out)
-        made = with_evenings_held(folder, made, household, sturdy, seed, say)
+        made = with_evenings_held(folder, made, household, share=sturdy, seed=seed, say=say)
     if as_json:
         print(made.model_dump_json())
         return
     season, library = household.season, household.library
     told = [summary_text(made, season, library), sturdy_text(made, season)]
     if earlier is not None:
-        told += [cut_text(earlier, made, season, library)] if now is not None else []
+        told += [cut_text(earlier, made, season, library=library)] if now is not None else []
         told.append(changes_text(earlier, made, season.household.measures))
     told.append(f"{written} files are in {out}.")
     print("\n\n".join(text.strip() for text in told if text))
@@ -165,7 +167,9 @@ def _write(made: Plan, household: Household, out: Path) -> int:
 
     season, library = household.season, household.library
     basis = forecast_json(household.forecast, season).encode("utf-8", "replace")
-    return len(write_outputs(made, season, library, out, {FORECAST: basis}, household.own))
+    return len(
+        write_outputs(made, season, library, out=out, besides={FORECAST: basis}, own=household.own)
+    )
 
 
 @app.command()
@@ -247,8 +251,8 @@ def card(
     library = load_library(folder)
     season = load_season(folder, library).season
     write = card_json if as_json else card_text
-    known = experience_from(season, library, read_diary(folder), dt.date.max)
-    print(write(season, library, every, known))
+    known = experience_from(season, library, read_diary(folder), as_of=dt.date.max)
+    print(write(season, library, every, experience=known))
 
 
 add_start_commands(app)
@@ -297,12 +301,12 @@ def book(
     library = load_library(folder)
     season = load_season(folder, library).season
     if labels is None and start == 1 and shift == "0,0" and not test_page and on is None:
-        path = write_book(written, season, library, folder / "out", read_day(as_of))
+        path = write_book(written, season, library, out=folder / "out", today=read_day(as_of))
     else:
         day = None if on is None else read_day(on, "--on")
         sheet = Sheet(grid=labels, start=start, shift=shift, test_page=test_page, day=day)
         try:
-            path = write_labels(written, season, library, folder / "out", sheet)
+            path = write_labels(written, season, library, out=folder / "out", sheet=sheet)
         except GridError as error:
             raise typer.BadParameter(str(error)) from None
     print(path)
@@ -334,7 +338,7 @@ def _written_plan(folder: Path) -> Plan:
     else:
         place, lacking, how = folder.resolve(), "there is no season here yet.", "new my-season"
     hint = f"Make one with: harvestplan {how}"
-    raise FilesNeedMending([Flaw(str(place), None, "", lacking, hint)])
+    raise FilesNeedMending([Flaw(str(place), None, "", message=lacking, hint=hint)])
 
 
 def _measures(folder: Path, library: Library) -> Measures:
@@ -354,4 +358,4 @@ def _next(folder: Path, today: dt.date) -> str:
 
     written = _written_plan(folder)
     library = load_library(folder)
-    return next_text(written, today, load_season(folder, library).season, library)
+    return next_text(written, today, load_season(folder, library).season, library=library)

@@ -19,6 +19,7 @@ def laid_out_again(
     household: Household,
     earlier: Plan | None,
     day: dt.date,
+    *,
     now: str | None,
     until: str | None,
     behind: int | None = None,
@@ -42,4 +43,6 @@ def laid_out_again(
     end = None if until is None else dt.datetime.combine(day, read_time(until, "--until"), zone)
     if earlier is None:
         raise NoValidPlan("There is no plan yet, so no session is going on; leave out --now.")
-    return cut_session(household, earlier, start, end, dt.timedelta(minutes=behind or 0))
+    return cut_session(
+        household, earlier, start, until=end, behind=dt.timedelta(minutes=behind or 0)
+    )

@@ -73,17 +73,23 @@ def _add_garden_event(app: typer.Typer, verb: str, help_text: str) -> None:
         planting: PlantingId = None,
         as_json: AsJson = False,
     ) -> None:
-        _record(folder, verb, words, on, planting, as_json)
+        _record(folder, verb, words, on=on, planting=planting, as_json=as_json)
 
 
 def _add_store_event(app: typer.Typer, verb: str, help_text: str) -> None:
     @app.command(verb, help=help_text)
     def _(words: Words, folder: InDir = HERE, on: On = None, as_json: AsJson = False) -> None:
-        _record(folder, verb, words, on, None, as_json)
+        _record(folder, verb, words, on=on, planting=None, as_json=as_json)
 
 
 def _record(
-    folder: Path, verb: str, words: list[str], on: str | None, planting: str | None, as_json: bool
+    folder: Path,
+    verb: str,
+    words: list[str],
+    *,
+    on: str | None,
+    planting: str | None,
+    as_json: bool,
 ) -> None:
     """Add the event, or a stocktake's events, to the diary and say back what was understood."""
     from harvestplan.records import tell
@@ -93,16 +99,19 @@ def _record(
     day = read_day(on, "--on")
     if verb == "count":
         lines = [" ".join(map(_quoted, each)) for each in counted_apart(words)]
-        recorded = append_events(folder, verb, lines, day)
+        recorded = append_events(folder, verb, lines, on=day)
     else:
         first, *rest = words
         text = " ".join([_quoted(first) if rest else first, *rest])
-        recorded = (append_event(folder, verb, text, day, planting),)
+        recorded = (append_event(folder, verb, text, on=day, planting=planting),)
     for done in recorded:
         for warning in (*done.warnings, *_doubts(folder, done.event)):
             print(warning, file=sys.stderr)
-        print(json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False) if as_json
-              else tell.said(done.event))  # fmt: skip
+        print(
+            json.dumps(tell.as_json(done.event, done.line), ensure_ascii=False)
+            if as_json
+            else tell.said(done.event)
+        )
     if not as_json:
         _caution(folder, recorded[0].event)
 
@@ -119,8 +128,9 @@ def _caution(folder: Path, event: Event) -> None:
     if isinstance(event, LostAll | PowerCut):
         from harvestplan.outputs.terminal.power_cut import spoilt_words, thawing_words
 
-        print("\n" + (spoilt_words() if isinstance(event, LostAll)
-                      else thawing_words(event, folder)))  # fmt: skip
+        print(
+            "\n" + (spoilt_words() if isinstance(event, LostAll) else thawing_words(event, folder))
+        )
 
 
 def _doubts(folder: Path, event: Event) -> Iterator[str]:

@@ -72,6 +72,7 @@ def _compare(
     ] = None,
     folder: InDir = HERE,
     as_of: AsOf = None,
+    *,
     patch: Annotated[
         list[Path] | None,
         typer.Option("--patch", help="A variant from a file.", metavar="FILE.toml"),
@@ -103,19 +104,20 @@ def _compare(
         )
     say = progress(quiet)
     if without is not None:
-        _show_loss(folder, as_of, without, as_json, say)
+        _show_loss(folder, as_of, without, as_json=as_json, say=say)
     elif worth:
-        _show_worth(folder, as_of, as_json, say)
+        _show_worth(folder, as_of, as_json, say=say)
     elif what_helps or evenings:
-        _show_list(folder, as_of, what_helps, as_json, say)
+        _show_list(folder, as_of, what_helps, as_json=as_json, say=say)
     else:
-        _show_variants(folder, as_of, changes or [], patch or [], as_json, say)
+        _show_variants(folder, as_of, changes or [], patches=patch or [], as_json=as_json, say=say)
 
 
 def _show_variants(
     folder: Path,
     as_of: str | None,
     changes: Sequence[str],
+    *,
     patches: Sequence[Path],
     as_json: bool,
     say: Callable[[str], None],
@@ -126,7 +128,7 @@ def _show_variants(
 
     variants = [Variant(str(path), patch=path) for path in patches]
     variants += [read_variant(text) for text in changes]
-    found = compare(folder, read_day(as_of), variants, say)
+    found = compare(folder, read_day(as_of), variants, say=say)
     if as_json:
         _print_json({"variants": [_plain(each) for each in found]})
     else:
@@ -134,12 +136,12 @@ def _show_variants(
 
 
 def _show_loss(
-    folder: Path, as_of: str | None, without: str, as_json: bool, say: Callable[[str], None]
+    folder: Path, as_of: str | None, without: str, *, as_json: bool, say: Callable[[str], None]
 ) -> None:
     from harvestplan.foresight.losses import loss_without_day
     from harvestplan.outputs.terminal.what_if_text import loss_text
 
-    loss = loss_without_day(folder, read_day(as_of), read_day(without, "--without"), say)
+    loss = loss_without_day(folder, read_day(as_of), read_day(without, "--without"), say=say)
     if as_json:
         _print_json(_plain(loss))
     else:
@@ -147,13 +149,13 @@ def _show_loss(
 
 
 def explain_session(
-    folder: Path, as_of: str | None, session: str, as_json: bool, say: Callable[[str], None]
+    folder: Path, as_of: str | None, session: str, *, as_json: bool, say: Callable[[str], None]
 ) -> None:
     """Prints what is lost when the planned session is skipped (`plan --explain`)."""
     from harvestplan.foresight.losses import loss_without_session
     from harvestplan.outputs.terminal.what_if_text import loss_text
 
-    loss = loss_without_session(folder, read_day(as_of), session, say)
+    loss = loss_without_session(folder, read_day(as_of), session, say=say)
     if as_json:
         _print_json(_plain(loss))
     else:
@@ -161,7 +163,7 @@ def explain_session(
 
 
 def _show_list(
-    folder: Path, as_of: str | None, helps: bool, as_json: bool, say: Callable[[str], None]
+    folder: Path, as_of: str | None, helps: bool, *, as_json: bool, say: Callable[[str], None]
 ) -> None:
     from harvestplan.foresight.curve import session_curve
     from harvestplan.foresight.helps import what_helps
@@ -179,7 +181,9 @@ def _show_list(
         print(shown)
 
 
-def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[str], None]) -> None:
+def _show_worth(
+    folder: Path, as_of: str | None, as_json: bool, *, say: Callable[[str], None]
+) -> None:
     from harvestplan.foresight.worth import session_worth
     from harvestplan.foresight.worth_file import write_worth
     from harvestplan.inputs.load import load_season
@@ -195,7 +199,7 @@ def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[s
         library = load_library(folder)
         season = load_season(folder, library).season
         write_worth(worth, out)
-        write_outputs(read_plan(out / "plan.json"), season, library, out)
+        write_outputs(read_plan(out / "plan.json"), season, library, out=out)
     if as_json:
         _print_json(_plain(worth))
     else:
@@ -203,13 +207,17 @@ def _show_worth(folder: Path, as_of: str | None, as_json: bool, say: Callable[[s
 
 
 def _risk(
-    folder: InDir = HERE, as_of: AsOf = None, seed: Seed = 1, as_json: AsJson = False,
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    seed: Seed = 1,
+    *,
+    as_json: AsJson = False,
     quiet: Quiet = False,
-) -> None:  # fmt: skip
+) -> None:
     from harvestplan.foresight.risk import risk
     from harvestplan.outputs.terminal.risk_text import risk_text
 
-    found = risk(folder, read_day(as_of), seed, progress(quiet))
+    found = risk(folder, read_day(as_of), seed, say=progress(quiet))
     if as_json:
         _print_json(_plain(found))
     else:
@@ -217,16 +225,20 @@ def _risk(
 
 
 def _sowing(
-    folder: InDir = HERE, as_of: AsOf = None, seed: Seed = 1,
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    seed: Seed = 1,
+    *,
     tries: Annotated[
         int, typer.Option("--tries", min=1, max=2000, help="Sowings to try.", metavar="NUMBER")
     ] = 45,
-    as_json: AsJson = False, quiet: Quiet = False,
-) -> None:  # fmt: skip
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
     from harvestplan.foresight.sowing import sowing
     from harvestplan.outputs.terminal.sowing_text import sowing_text
 
-    found = sowing(folder, read_day(as_of), seed, tries, progress(quiet))
+    found = sowing(folder, read_day(as_of), seed, tries=tries, say=progress(quiet))
     if as_json:
         _print_json(_plain(found))
     else:

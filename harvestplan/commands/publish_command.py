@@ -34,6 +34,7 @@ def publish(
     url: Url = None,
     folder: InDir = HERE,
     to_folder: ToFolder = None,
+    *,
     dry_run: DryRun = False,
     pull: Pull = False,
     yes: Yes = False,
@@ -61,11 +62,11 @@ def publish(
         return
     server = connect(url or "")
     if pull:
-        taken = take_in(folder, server, read_day(as_of), dry_run, yes)
+        taken = take_in(folder, server, read_day(as_of), dry_run=dry_run, sure=yes)
         print(words.taken_json(taken) if as_json else words.taken_text(taken, dry_run))
         return
     plan = read_plan(need(out / PLAN))
-    done = put(out, server, dry_run, waiting(folder, plan), yes)
+    done = put(out, server, dry_run, waiting=waiting(folder, plan), sure=yes)
     shown = words.published_text(done, server.url, dry_run)
     print(words.published_json(done) if as_json else shown)
     if done.clashes:

@@ -30,6 +30,7 @@ def _new(
     yes: Annotated[
         bool, typer.Option("--yes", help="Ask nothing; write an example to be changed.")
     ] = False,
+    *,
     as_of: AsOf = None,
 ) -> None:
     """Write a new season folder: household.toml, kitchen.toml and garden.toml.

@@ -27,7 +27,7 @@ Share = Annotated[
 
 
 def ready_to_hold(
-    household: Household, earlier: Plan | None, share: float | None, now: str | None
+    household: Household, earlier: Plan | None, share: float | None, *, now: str | None
 ) -> Plan | None:
     """The earlier plan, without the evenings it holds where they are let go.
 
@@ -49,6 +49,7 @@ def with_evenings_held(
     folder: Path,
     made: Plan,
     household: Household,
+    *,
     share: float | None,
     seed: int,
     say: Callable[[str], None],
@@ -60,11 +61,11 @@ def with_evenings_held(
 
     if not share:
         return made
-    found = sturdy(folder, made, share, seed, say)
+    found = sturdy(folder, made, share, seed=seed, say=say)
     if found is None:
         say("No evenings were chosen yet, so the plan stays as it was.")
         return made
     held = holding(made, household, found)
     season, library = household.season, household.library
-    write_outputs(held, season, library, folder / "out", own=household.own)
+    write_outputs(held, season, library, out=folder / "out", own=household.own)
     return held

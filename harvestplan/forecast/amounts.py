@@ -82,7 +82,9 @@ def yield_basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:
                 return figure, amount
     message = f"the crop file does not say how much {crop.name} this planting yields."
     hint = 'Add yield = "..." to the planting, the weight you expect of it in a season.'
-    raise FilesNeedMending([Flaw("season folder", None, planting.id or crop.name, message, hint)])
+    raise FilesNeedMending(
+        [Flaw("season folder", None, planting.id or crop.name, message=message, hint=hint)]
+    )
 
 
 def in_units(

@@ -46,7 +46,7 @@ def as_days(figure: Figure[float]) -> int:
     return max(round(figure.value / DAY), 1)
 
 
-def set_clock(planting: Planting, crop: Crop, season: Season, climate: Climate | None) -> Clock:
+def set_clock(planting: Planting, crop: Crop, season: Season, *, climate: Climate | None) -> Clock:
     """When the planting's clock starts and what it needs from then to the first pick.
 
     The need is, in this order: what calendar days the planting's own seed packet promises, run on
@@ -60,24 +60,24 @@ def set_clock(planting: Planting, crop: Crop, season: Season, climate: Climate |
     growth, picking = _grown(crop)
     days = planting.days_to_maturity or as_days(growth.days_to_maturity)
     if growth.clock == "biofix":
-        start = _biofix(growth, days + 7 * len(picking.weekly.value), season, climate)
+        start = _biofix(growth, days + 7 * len(picking.weekly.value), season, climate=climate)
     else:
         start = _start(planting, growth)
     pot_days = _pot_days(planting, growth)
     left = days - round(min(pot_days, MOST_CREDIT * days))
     if climate is None:
-        return Clock(start, left, None, f"{left} days from {say(start)}")
-    whole, basis = _whole_need(planting, growth, start, days, climate)
+        return Clock(start, left, None, basis=f"{left} days from {say(start)}")
+    whole, basis = _whole_need(planting, growth, start, days=days, climate=climate)
     credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
     needed = whole.scaled(1 - credit / whole.amount)
     warmth = show_degree_days(needed.amount, season.household.measures)
-    return Clock(start, left, needed, f"{warmth} from {say(start)}{basis}")
+    return Clock(start, left, needed, basis=f"{warmth} from {say(start)}{basis}")
 
 
 def _grown(crop: Crop) -> tuple[Growth, Picking]:
     if crop.growth is None or crop.picking is None:
         message = f"{crop.name} is bought, not grown, so it cannot be a planting."
-        raise FilesNeedMending([Flaw("season folder", None, crop.name, message)])
+        raise FilesNeedMending([Flaw("season folder", None, crop.name, message=message)])
     return crop.growth, crop.picking
 
 
@@ -97,7 +97,7 @@ def _pot_days(planting: Planting, growth: Growth) -> int:
     return POT_DAYS if growth.raise_days is None else as_days(growth.raise_days)
 
 
-def _biofix(growth: Growth, days: int, season: Season, climate: Climate | None) -> dt.date:
+def _biofix(growth: Growth, days: int, season: Season, *, climate: Climate | None) -> dt.date:
     """The first biofix whose crop is not over when the season starts.
 
     Crop files give the northern month-day; in the south it lies half a year later.
@@ -121,10 +121,10 @@ def _southern(season: Season, climate: Climate | None) -> bool:
 
 
 def _whole_need(
-    planting: Planting, growth: Growth, start: dt.date, days: int, climate: Climate
+    planting: Planting, growth: Growth, start: dt.date, *, days: int, climate: Climate
 ) -> tuple[ThermalTime, str]:
     upper = None if growth.upper is None else growth.upper.value
-    unit = ThermalTime(1.0, growth.method, growth.base.value, upper)
+    unit = ThermalTime(1.0, growth.method, growth.base.value, upper=upper)
     if growth.thermal_time is not None and planting.days_to_maturity is None:
         return unit.scaled(growth.thermal_time.value), ""
     first = climate.index(start)
@@ -143,6 +143,6 @@ def next_month_day(month_day: str, after: dt.date) -> dt.date:
         leap = dt.date(2000, month, day)
     except ValueError:
         message = f'"{month_day}" is no day of the year; write month-day, as in "10-05".'
-        raise FilesNeedMending([Flaw("season folder", None, month_day, message)]) from None
+        raise FilesNeedMending([Flaw("season folder", None, month_day, message=message)]) from None
     this_year = anniversary(leap, after.year)
     return this_year if this_year >= after else anniversary(leap, after.year + 1)

@@ -62,7 +62,9 @@ class FirstPick:
         return min(round(low), day), day, max(round(high) - 1, day)
 
 
-def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.date) -> FirstPick:
+def first_pick(
+    climate: Climate, start: dt.date, needed: ThermalTime, *, as_of: dt.date
+) -> FirstPick:
     """First picks of a planting whose clock started on `start`, as seen on `as_of`.
 
     The first pick is on the first day at whose end the sum from `start` (included) reaches
@@ -74,7 +76,7 @@ def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.
         raise ValueError(f"the climate does not cover the {HORIZON} days from {start}")
     normal = _reach(np.cumsum(warmth.normal[first : first + HORIZON]), needed.amount)
     observed = observed_days(climate, start, as_of)
-    sums = np.cumsum(warmth.daily[member_days(climate, start, observed, int(normal))], axis=1)
+    sums = np.cumsum(warmth.daily[member_days(climate, start, observed, needs=int(normal))], axis=1)
     so_far = float(sums[0, observed - 1]) if observed else 0.0
     years = len(sums)
     share = UNEXPLAINED if years >= FEW_YEARS else float(np.hypot(UNEXPLAINED, FEW_YEARS_SHARE))
@@ -84,12 +86,12 @@ def first_pick(climate: Climate, start: dt.date, needed: ThermalTime, as_of: dt.
     days = np.concatenate([_moment(row, thresholds) for row in sums])
     growing = slice(first, first + min(observed, int(normal) + 1))
     ahead = float((warmth.daily - warmth.normal)[growing].sum())
-    return FirstPick(days, int(normal), ahead, observed)
+    return FirstPick(days, int(normal), ahead, observed=observed)
 
 
 def days_without_weather(days: int) -> FirstPick:
     """First picks counted in calendar days alone, with an SD of 8.5 days."""
-    return FirstPick(np.maximum(days + 0.5 + NO_WEATHER_SD * Z, 1.0), days, 0.0, 0)
+    return FirstPick(np.maximum(days + 0.5 + NO_WEATHER_SD * Z, 1.0), days, 0.0, observed=0)
 
 
 def observed_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
@@ -99,7 +101,9 @@ def observed_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
     return 0 if last is None else min(max(last - first + 1, 0), HORIZON)
 
 
-def member_days(climate: Climate, start: dt.date, observed: int, needs: int) -> NDArray[np.int64]:
+def member_days(
+    climate: Climate, start: dt.date, observed: int, *, needs: int
+) -> NDArray[np.int64]:
     """Indices into the climate's days, one row a past year: (years, HORIZON).
 
     The first `observed` columns are this season's own days in every row. A past year counts if

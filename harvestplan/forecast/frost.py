@@ -31,6 +31,7 @@ def picking_ends(
     hardiness: str,
     start: dt.date,
     first_pick: int,
+    *,
     as_of: dt.date,
     climate: Climate | None,
     season: Season,
@@ -40,7 +41,7 @@ def picking_ends(
     The median over the past years' first killing frost after the warmest time of the year; a
     frost that this season really had after `first_pick` (days from `start`) counts as it is.
     Without weather: the household's `first_frost`, or None.
-    """  # fmt: skip
+    """
     if hardiness not in KILLS:
         return None
     if climate is None:
@@ -50,7 +51,7 @@ def picking_ends(
         return (frost - start).days + LATER[hardiness]
     observed = observed_days(climate, start, as_of)
     warmest = _warmest(climate, start)
-    rows = member_days(climate, start, observed, warmest + WARMEST_TO_WINTER)
+    rows = member_days(climate, start, observed, needs=warmest + WARMEST_TO_WINTER)
     freezing = climate.tmin[rows] < KILLS[hardiness]
     offsets = np.arange(HORIZON)
     autumn = offsets >= warmest
@@ -62,7 +63,7 @@ def picking_ends(
 
 
 def early_frost(
-    hardiness: str, start: dt.date, up: int, first_pick: int, as_of: dt.date, climate: Climate
+    hardiness: str, start: dt.date, up: int, *, first_pick: int, as_of: dt.date, climate: Climate
 ) -> dt.date | None:
     """A killing frost the planting has met this season before its first pick, or None.
 

@@ -71,7 +71,14 @@ def needs_for_wants(season: Season, library: Library, forecast: Forecast) -> tup
     fresh = {_own_name(library, line): line for line in season.fresh}
     names = sorted({*found, *(name for name in fresh if library.crops[name].kind == "grown")})
     return tuple(
-        _need(library.crops[name], found.get(name, []), fresh.get(name), season, library, forecast)
+        _need(
+            library.crops[name],
+            found.get(name, []),
+            fresh.get(name),
+            season=season,
+            library=library,
+            forecast=forecast,
+        )
         for name in names
     )
 
@@ -82,11 +89,18 @@ def raw_grams(product: Product, portions: float, portion_g: float) -> float:
 
 
 def _need(
-    crop: Crop, wants: Sequence[tuple[Product, Want]], fresh: Fresh | None, season: Season,
-    library: Library, forecast: Forecast,
-) -> Need:  # fmt: skip
-    lacking = [(product, want, _lacking(want, product, season.stored, library))
-               for product, want in wants]  # fmt: skip
+    crop: Crop,
+    wants: Sequence[tuple[Product, Want]],
+    fresh: Fresh | None,
+    *,
+    season: Season,
+    library: Library,
+    forecast: Forecast,
+) -> Need:
+    lacking = [
+        (product, want, _lacking(want, product, season.stored, library=library))
+        for product, want in wants
+    ]
     put_by = sum(
         raw_grams(product, portions, want.portion.grams(product.density.value))
         for product, want, portions in lacking
@@ -96,17 +110,24 @@ def _need(
     grams = put_by + per_week * weeks
     grown = [p for p in season.planting if library.find_crop(p.crop) == crop]
     measure = _measure(crop, grown)
-    per_unit, basis = _yield_per_unit(crop, grown, measure, library)
+    per_unit, basis = _yield_per_unit(crop, grown, measure, library=library)
     sure = per_unit.p50 * (per_unit.p10 / per_unit.p50) ** _SURE_STEP
     return Need(
-        crop.name, grams, put_by,
-        tuple((f"{crop.name}, {product.form}", round(n)) for product, _, n in lacking),
-        per_week, weeks, measure,
-        grams / per_unit.p90, grams / per_unit.p50, grams / per_unit.p10, grams / sure,
-        sum(_units(planting, crop, measure) for planting in grown),
-        sum(season_yield(planting, crop).p50 for planting in grown),
-        basis,
-    )  # fmt: skip
+        crop.name,
+        grams,
+        put_by,
+        wants=tuple((f"{crop.name}, {product.form}", round(n)) for product, _, n in lacking),
+        per_week=per_week,
+        weeks=weeks,
+        measure=measure,
+        low=grams / per_unit.p90,
+        likely=grams / per_unit.p50,
+        high=grams / per_unit.p10,
+        sure=grams / sure,
+        planted=sum(_units(planting, crop, measure) for planting in grown),
+        planted_grams=sum(season_yield(planting, crop).p50 for planting in grown),
+        basis=basis,
+    )
 
 
 def _own_name(library: Library, line: Fresh) -> str:
@@ -114,7 +135,7 @@ def _own_name(library: Library, line: Fresh) -> str:
     return line.crop if crop is None else crop.name
 
 
-def _lacking(want: Want, product: Product, stored: Iterable[Stored], library: Library) -> float:
+def _lacking(want: Want, product: Product, stored: Iterable[Stored], *, library: Library) -> float:
     """Portions, of the wanted size, that are not in the store yet."""
     wanted = library.find_product(want.product)
     there = sum(
@@ -147,7 +168,7 @@ def _measure(crop: Crop, grown: Sequence[Planting]) -> Measure:
 
 
 def _yield_per_unit(
-    crop: Crop, grown: Sequence[Planting], measure: Measure, library: Library
+    crop: Crop, grown: Sequence[Planting], measure: Measure, *, library: Library
 ) -> tuple[YieldSpread, str]:
     """Grams a season from a plant, metre of row or m²."""
     own = [p for p in grown if p.yield_ is not None and _units(p, crop, measure) > 0]

@@ -35,7 +35,7 @@ def past_years(weather: Temperatures, season: Season) -> tuple[int, ...]:
 
 
 def as_this_season(
-    weather: Temperatures, year: int, this_year: int, as_of: dt.date
+    weather: Temperatures, year: int, this_year: int, *, as_of: dt.date
 ) -> Temperatures:
     """The weather file of a season that goes on from `as_of` as a past year did.
 

@@ -65,7 +65,7 @@ def rhythm_of(picking: Picking, warmth: Floats, ends: int | None) -> Rhythm:
     daily = daily_shares(picking, warmth)
     last = len(daily) if ends is None else min(max(ends, 0), len(daily))
     stands = math.floor(picking.stands.value / DAY)
-    return Rhythm(daily[:last], as_days(picking.every), stands, last < len(daily))
+    return Rhythm(daily[:last], as_days(picking.every), stands, frost=last < len(daily))
 
 
 @dataclass(frozen=True)
@@ -110,4 +110,4 @@ def learn(rhythm: Rhythm, picked: Mapping[int, float], total: YieldSpread) -> Le
     factor = ratio**weight
     if len(picked) == 1:
         factor = min(max(factor, ONE_PICK[0]), ONE_PICK[1])
-    return Learnt(covered, factor, weight, expected)
+    return Learnt(covered, factor, weight, expected=expected)

@@ -88,16 +88,23 @@ class Ripening:
 
 
 def set_case(
-    planting: Planting, planting_id: str, crop: Crop, season: Season,
-    climate: Climate | None, as_of: dt.date,
-) -> Case:  # fmt: skip
+    planting: Planting,
+    planting_id: str,
+    crop: Crop,
+    *,
+    season: Season,
+    climate: Climate | None,
+    as_of: dt.date,
+) -> Case:
     """Raises FilesNeedMending if the crop cannot be grown."""
-    clock = set_clock(planting, crop, season, climate)
-    return Case(planting, planting_id, crop, season, climate, as_of, clock)
+    clock = set_clock(planting, crop, season, climate=climate)
+    return Case(
+        planting, planting_id, crop, season=season, climate=climate, as_of=as_of, clock=clock
+    )
 
 
 def forecast_planting(
-    case: Case, seen: Seen, begun: dt.date | None = None, watched: bool = False
+    case: Case, seen: Seen, begun: dt.date | None = None, *, watched: bool = False
 ) -> PlantingForecast:
     """The planting in the light of what was seen of it.
 
@@ -106,7 +113,7 @@ def forecast_planting(
     without a usable yield.
     """
     first = _first_pick(case, seen)
-    ripening = _outlook(case, seen, first, begun, watched)
+    ripening = _outlook(case, seen, first, begun=begun, watched=watched)
     ends = _ends(case, ripening)
     rhythm = _rhythm(case, ripening.origin, ends)
     total = season_yield(case.planting, case.crop)
@@ -115,17 +122,30 @@ def forecast_planting(
     coming = rhythm.coming(ripening.begin - ripening.origin, learnt.covered)
     if not coming and ripening.state == "overdue":
         ripening = replace(ripening, days=first.quantiles(), state="over")
-    made = [ForecastPick(date, g, g, g, made=True) for date, g in sorted(seen.picks.items())]
+    made = [ForecastPick(date, g, g, high_g=g, made=True) for date, g in sorted(seen.picks.items())]
     picks = made + [
         _pick(case.date(ripening.origin + day), learnt.rest(total, share)) for day, share in coming
     ]
     early, likely, late = (case.date(day) for day in ripening.days)
     return PlantingForecast(
-        case.id, case.crop.name, early, likely, late,
-        sum(p.low_g for p in picks), sum(p.likely_g for p in picks), sum(p.high_g for p in picks),
-        tuple(picks),
-        _reason(case, seen, first, ripening, ends, learnt if coming else replace(learnt, factor=1)),
-    )  # fmt: skip
+        case.id,
+        case.crop.name,
+        early,
+        first_pick_p50=likely,
+        first_pick_p90=late,
+        total_g_p10=sum(p.low_g for p in picks),
+        total_g_p50=sum(p.likely_g for p in picks),
+        total_g_p90=sum(p.high_g for p in picks),
+        picks=tuple(picks),
+        reason=_reason(
+            case,
+            seen,
+            first,
+            ripening=ripening,
+            ends=ends,
+            learnt=learnt if coming else replace(learnt, factor=1),
+        ),
+    )
 
 
 def expect(case: Case, seen: Seen) -> Expected:
@@ -138,10 +158,13 @@ def expect(case: Case, seen: Seen) -> Expected:
         begins = case.clock.start - dt.timedelta(days=BEFORE_BIOFIX)
     after = growth.days_after_flower.value if growth.days_after_flower else case.emerges * DAY
     return Expected(
-        case.id, case.crop.name, begins, case.date(round(case.emerges)),
-        found.first_pick_p50 - dt.timedelta(seconds=after),
-        tuple((pick.date, pick.likely_g) for pick in found.picks),
-    )  # fmt: skip
+        case.id,
+        case.crop.name,
+        begins,
+        emerges=case.date(round(case.emerges)),
+        flowers=found.first_pick_p50 - dt.timedelta(seconds=after),
+        picks=tuple((pick.date, pick.likely_g) for pick in found.picks),
+    )
 
 
 def _first_pick(case: Case, seen: Seen) -> FirstPick:
@@ -151,14 +174,14 @@ def _first_pick(case: Case, seen: Seen) -> FirstPick:
     if climate is None or clock.needed is None:
         first = ensemble.days_without_weather(clock.days)
     else:
-        first = ensemble.first_pick(climate, clock.start, clock.needed, case.as_of)
+        first = ensemble.first_pick(climate, clock.start, clock.needed, as_of=case.as_of)
     if seen.emerged is not None and growth.clock == "sown" and case.planting.sown is not None:
         shift = case.day(seen.emerged)
         again = stages.restart(clock, case.crop, seen.emerged)
         if climate is None or again.needed is None:
             first = stages.counted_from_emergence(shift, again.days, clock.days)
         else:
-            later = ensemble.first_pick(climate, again.start, again.needed, case.as_of)
+            later = ensemble.first_pick(climate, again.start, again.needed, as_of=case.as_of)
             first = replace(first, days=later.days + shift)
     if seen.flowering is not None and growth.days_after_flower is not None:
         day = case.day(seen.flowering)
@@ -167,25 +190,25 @@ def _first_pick(case: Case, seen: Seen) -> FirstPick:
 
 
 def _outlook(
-    case: Case, seen: Seen, first: FirstPick, begun: dt.date | None, watched: bool
+    case: Case, seen: Seen, first: FirstPick, *, begun: dt.date | None, watched: bool
 ) -> Ripening:
     known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
     if known or begun is not None:
         day = case.day(min(known) if known else begun or case.as_of)
         state: reasons.State = "picked" if known else "begun"
-        return Ripening((day, day, day), day, case.today if seen.picks else day, state)
+        return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
     early, likely, late = first.quantiles()
     if not watched or case.today <= early or likely >= HORIZON:
-        return Ripening((early, likely, late), likely, likely, "ahead")
+        return Ripening((early, likely, late), likely, likely, state="ahead")
     days = stages.not_before(first, case.today).quantiles()
     if case.today <= late:
-        return Ripening(days, days[1], days[1], "due" if case.today > likely else "ahead")
+        return Ripening(days, days[1], days[1], state="due" if case.today > likely else "ahead")
     # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
-    return Ripening(days, late, days[1], "overdue")
+    return Ripening(days, late, days[1], state="overdue")
 
 
 def _pick(date: dt.date, grams: YieldSpread) -> ForecastPick:
-    return ForecastPick(date, grams.p10, grams.p50, grams.p90)
+    return ForecastPick(date, grams.p10, grams.p50, high_g=grams.p90)
 
 
 def _ends(case: Case, ripening: Ripening) -> int | None:
@@ -195,7 +218,12 @@ def _ends(case: Case, ripening: Ripening) -> int | None:
         return ripening.origin
     hardiness = case.crop.growth.frost.value
     return frost.picking_ends(
-        hardiness, case.clock.start, ripening.origin, case.as_of, case.climate, case.season
+        hardiness,
+        case.clock.start,
+        ripening.origin,
+        as_of=case.as_of,
+        climate=case.climate,
+        season=case.season,
     )
 
 
@@ -213,13 +241,21 @@ def _rhythm(case: Case, origin: int, ends: int | None) -> Rhythm:
 
 
 def _reason(
-    case: Case, seen: Seen, first: FirstPick, ripening: Ripening, ends: int | None, learnt: Learnt
+    case: Case,
+    seen: Seen,
+    first: FirstPick,
+    *,
+    ripening: Ripening,
+    ends: int | None,
+    learnt: Learnt,
 ) -> str:
     assert case.crop.growth is not None
     likely, measures = ripening.days[1], case.season.household.measures
     origin = case.date(ripening.origin)
     parts = [
-        reasons.of_date(case.clock, first, likely, ripening.state, origin, measures),
+        reasons.of_date(
+            case.clock, first, likely, state=ripening.state, origin=origin, measures=measures
+        ),
         *reasons.of_stages(seen),
         *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
@@ -228,9 +264,13 @@ def _reason(
         parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
         cold = frost.early_frost(
-            case.crop.growth.frost.value, case.clock.start, _above_ground(case, seen), likely,
-            case.as_of, case.climate,
-        )  # fmt: skip
+            case.crop.growth.frost.value,
+            case.clock.start,
+            _above_ground(case, seen),
+            first_pick=likely,
+            as_of=case.as_of,
+            climate=case.climate,
+        )
         if cold is not None:
             parts.append(f"it froze on {say(cold)}: see whether the plants live")
     return "; ".join(parts)

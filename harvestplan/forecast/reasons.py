@@ -22,7 +22,7 @@ FACTOR_WORTH_SAYING = 0.05
 
 
 def of_date(
-    clock: Clock, first: FirstPick, likely: int, state: State, origin: dt.date, measures: str
+    clock: Clock, first: FirstPick, likely: int, *, state: State, origin: dt.date, measures: str
 ) -> str:
     """Why the first pick is on day `likely`; `origin` is the date the ripening begins."""
     usual = clock.needed is not None and first.observed > 0

@@ -64,9 +64,14 @@ class Forecast:
 
 
 def make_forecast(
-    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date,
-    diary: Diary | None = None, begun: Mapping[str, dt.date] = NOTHING_BEGUN,
-) -> Forecast:  # fmt: skip
+    season: Season,
+    library: Library,
+    weather: pd.DataFrame | None,
+    *,
+    as_of: dt.date,
+    diary: Diary | None = None,
+    begun: Mapping[str, dt.date] = NOTHING_BEGUN,
+) -> Forecast:
     """Forecast every planting from what is known on `as_of` (that day included).
 
     `weather` has a DatetimeIndex and columns tmin_c, tmax_c (°C), past years and this year so
@@ -79,7 +84,7 @@ def make_forecast(
     down has not been picked yet, except those whose ids are in `begun`: of them it is known from
     elsewhere since when, though not how much.
     """
-    cases = cases_of(season, library, weather, as_of)
+    cases = cases_of(season, library, weather, as_of=as_of)
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
@@ -93,17 +98,17 @@ def make_forecast(
 
 
 def seen_plantings(
-    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date, diary: Diary
+    season: Season, library: Library, weather: pd.DataFrame | None, *, as_of: dt.date, diary: Diary
 ) -> dict[str, Seen]:
     """What the diary says of each planting by its id, up to `as_of`: stages, and grams by date.
 
     Raises FilesNeedMending as `make_forecast` does.
     """
-    return _seen(cases_of(season, library, weather, as_of), diary, as_of)
+    return _seen(cases_of(season, library, weather, as_of=as_of), diary, as_of)
 
 
 def cases_of(
-    season: Season, library: Library, weather: pd.DataFrame | None, as_of: dt.date
+    season: Season, library: Library, weather: pd.DataFrame | None, *, as_of: dt.date
 ) -> list[Case]:
     """Every planting with what is known of it beforehand, in the season file's order.
 
@@ -112,11 +117,15 @@ def cases_of(
     climate = None if weather is None else _climate(season, weather, as_of)
     return [
         set_case(
-            planting, planting.id or f"{planting.crop}-{n}", library.crop(planting.crop), season,
-            climate, as_of,
+            planting,
+            planting.id or f"{planting.crop}-{n}",
+            library.crop(planting.crop),
+            season=season,
+            climate=climate,
+            as_of=as_of,
         )
         for n, planting in enumerate(season.planting, start=1)
-    ]  # fmt: skip
+    ]
 
 
 def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Seen]:
@@ -128,7 +137,7 @@ def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Se
         return [expect(case, seen.get(case.id, Seen())) for case in wanted]
 
     crops = {case.crop.name: case.crop for case in wanted}
-    return seen_by_planting(diary.events, expected, crops, as_of)
+    return seen_by_planting(diary.events, expected, crops, as_of=as_of)
 
 
 def _climate(season: Season, weather: pd.DataFrame, as_of: dt.date) -> Climate | None:

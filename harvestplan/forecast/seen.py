@@ -40,9 +40,12 @@ class Expected:
 
 
 def seen_by_planting(
-    events: Iterable[Event], plantings: Callable[[Mapping[str, Seen]], Sequence[Expected]],
-    crops: Mapping[str, Crop], as_of: dt.date,
-) -> dict[str, Seen]:  # fmt: skip
+    events: Iterable[Event],
+    plantings: Callable[[Mapping[str, Seen]], Sequence[Expected]],
+    crops: Mapping[str, Crop],
+    *,
+    as_of: dt.date,
+) -> dict[str, Seen]:
     """What was seen of each planting, by id, up to `as_of`.
 
     An event that names its planting belongs there. Else, of several plantings of the crop, a
@@ -60,7 +63,7 @@ def seen_by_planting(
         expected = plantings(seen)
     for event in known:
         if isinstance(event, Picked):
-            _note_pick(event, _candidates(event, event.planting, expected), crops, seen)
+            _note_pick(event, _candidates(event, event.planting, expected), crops, seen=seen)
     return dict(seen)
 
 
@@ -84,9 +87,12 @@ def _note_stage(
 
 
 def _note_pick(
-    event: Picked, candidates: Sequence[Expected], crops: Mapping[str, Crop],
+    event: Picked,
+    candidates: Sequence[Expected],
+    crops: Mapping[str, Crop],
+    *,
     seen: dict[str, Seen],
-) -> None:  # fmt: skip
+) -> None:
     if not candidates:
         return
     crop = crops[event.crop]

@@ -56,7 +56,7 @@ def counted_from_emergence(first_day: int, days: int, whole: int) -> FirstPick:
     """First picks in calendar days, `days` after emergence on day `first_day` of `whole` days in
     all; the spread is that of the stretch that is left."""
     sd = NO_WEATHER_SD * (days / max(whole, days)) ** 0.5
-    return FirstPick(np.maximum(first_day + days + 0.5 + sd * Z, 1.0), whole, 0.0, 0)
+    return FirstPick(np.maximum(first_day + days + 0.5 + sd * Z, 1.0), whole, 0.0, observed=0)
 
 
 def narrowed_by_flower(first: FirstPick, flower_day: int, after: Figure[float]) -> FirstPick:

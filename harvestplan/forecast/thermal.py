@@ -24,7 +24,7 @@ class MixedThermalTimeError(HarvestPlanError, ValueError):
 
 
 def degree_days(
-    tmin: ArrayLike, tmax: ArrayLike, base: float, upper: float | None, method: Method
+    tmin: ArrayLike, tmax: ArrayLike, base: float, *, upper: float | None, method: Method
 ) -> Floats:
     """Degree-days (°C·d) of each day from its lowest and highest temperature (°C).
 
@@ -92,7 +92,7 @@ class ThermalTime:
 
     def of_days(self, tmin: ArrayLike, tmax: ArrayLike) -> Floats:
         """Degree-days of each day, reckoned as this amount was."""
-        return degree_days(tmin, tmax, self.base, self.upper, self.method)
+        return degree_days(tmin, tmax, self.base, upper=self.upper, method=self.method)
 
     def __add__(self, other: ThermalTime) -> ThermalTime:
         return replace(self, amount=self.amount + self._same(other))

@@ -145,7 +145,7 @@ def _change_table(tables: _Tables, edit: Edit) -> None:
     model = MODELS[edit.table]
     pairs = {edit.place: edit.value} if edit.place else read_pairs(model, edit.value)
     old = tables.content(numbers[0]) if numbers else {}
-    changed = with_pairs(model, old, pairs, tables.measures)
+    changed = with_pairs(model, old, pairs, measures=tables.measures)
     if numbers:
         tables.put(numbers[0], changed, _home(edit))
     else:
@@ -165,7 +165,9 @@ def _change_thing(tables: _Tables, edit: Edit) -> None:
     elif thing:
         number = tables.find(table, thing)
     if number is not None:
-        changed = with_pairs(model, tables.content(number), {key: edit.value}, tables.measures)
+        changed = with_pairs(
+            model, tables.content(number), {key: edit.value}, measures=tables.measures
+        )
         tables.put(number, changed, _home(edit))
     elif thing and key in keys_of(model):
         raise tables.unknown(table, thing)
@@ -201,7 +203,7 @@ def _whole(tables: _Tables, edit: Edit, old: dict[str, Any]) -> dict[str, Any]:
     if span is not None:
         return {**old, **span}
     model = MODELS[edit.table]
-    return with_pairs(model, old, read_pairs(model, edit.value), tables.measures)
+    return with_pairs(model, old, read_pairs(model, edit.value), measures=tables.measures)
 
 
 def _fresh_names(name: str, taken: set[str], count: int) -> list[str]:
@@ -218,7 +220,7 @@ def _add_thing(tables: _Tables, edit: Edit) -> None:
     except UnclearError as error:
         unknown = tables.unknown(edit.table, edit.place)
         raise UnclearError(f"{unknown.message} {error.message}", error.hint) from None
-    named = with_pairs(model, {}, {key: edit.place}, tables.measures)
+    named = with_pairs(model, {}, {key: edit.place}, measures=tables.measures)
     tables.add(edit.table, {**named, **changed}, _home(edit))
 
 
@@ -227,7 +229,7 @@ def _change_window(tables: _Tables, edit: Edit) -> None:
     thing, _, key = edit.place.partition(".")
     days = _days(thing)
     if key:
-        _change_days(tables, edit, days, key)
+        _change_days(tables, edit, days, key=key)
         return
     span = None if edit.value.lower() == NOTHING else read_span(edit.value)
     if span is None and edit.value.lower() != NOTHING:
@@ -247,9 +249,11 @@ def _days(text: str) -> tuple[str, ...]:
     return found
 
 
-def _change_days(tables: _Tables, edit: Edit, days: tuple[str, ...], key: str) -> None:
-    hit = [(n, sorted(set(_written_days(tables.content(n))) & set(days), key=WEEKDAYS.index))
-           for n in tables.numbers("window")]  # fmt: skip
+def _change_days(tables: _Tables, edit: Edit, days: tuple[str, ...], *, key: str) -> None:
+    hit = [
+        (n, sorted(set(_written_days(tables.content(n))) & set(days), key=WEEKDAYS.index))
+        for n in tables.numbers("window")
+    ]
     hit = [(n, of_days) for n, of_days in hit if of_days]
     if not hit:
         message = f"There is no window on {' and '.join(days)}."
@@ -257,7 +261,7 @@ def _change_days(tables: _Tables, edit: Edit, days: tuple[str, ...], key: str) -
     for number, of_days in hit:
         old = tables.content(number)
         pairs = {key: edit.value}
-        changed = with_pairs(MODELS["window"], old, pairs, tables.measures)
+        changed = with_pairs(MODELS["window"], old, pairs, measures=tables.measures)
         rest = [day for day in _written_days(old) if day not in of_days]
         if not rest:
             tables.put(number, changed, _home(edit))

@@ -84,7 +84,7 @@ class Question:
 
 
 def state(
-    folder: Path, as_of: dt.date, variant: Variant = AS_IT_STANDS, move_firm: bool = False
+    folder: Path, as_of: dt.date, variant: Variant = AS_IT_STANDS, *, move_firm: bool = False
 ) -> Question:
     """The season in `folder` with the variant's changes, as a question.
 
@@ -97,12 +97,19 @@ def state(
     """
     household = read_household(folder, as_of, change_of(variant))
     plan = published_plan(folder)
-    stated = state_problem(household, as_of, plan, move_firm)
+    stated = state_problem(household, as_of, plan, move_firm=move_firm)
     if not stated.windows:
         raise NoValidPlan("there is no free time left to plan with")
     published = stated.earlier.runs if stated.earlier else ()
     problem = dataclasses.replace(stated, earlier=None)
-    return Question(household, as_of, problem, QuicklyTimed(problem, EFFORT.seed), published, plan)
+    return Question(
+        household,
+        as_of,
+        problem,
+        timed=QuicklyTimed(problem, EFFORT.seed),
+        published=published,
+        plan=plan,
+    )
 
 
 def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
@@ -119,9 +126,11 @@ def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
         raise FilesNeedMending(flaws)
 
 
-def answer(problem: Problem, timed: QuicklyTimed, effort: Effort, say: Say, known: Known) -> Solved:
+def answer(
+    problem: Problem, timed: QuicklyTimed, effort: Effort, *, say: Say, known: Known
+) -> Solved:
     """The question solved; Ctrl-C ends it, since half an answer to "what if" would mislead."""
-    solved = solve_levels(problem, timed, effort, say, known)
+    solved = solve_levels(problem, timed, effort, say=say, known=known)
     if getattr(solved, "stopped", False):
         raise KeyboardInterrupt
     return solved
@@ -131,7 +140,7 @@ def solve_base(question: Question, say: Say, last: Level = "evenings") -> tuple[
     """The season as it stands, solved from the written plan where that still holds."""
     start = choice_from(question.problem, question.published) if question.published else None
     known = Known(start=start, near=() if start is not None else None, last=last)
-    solved = answer(question.problem, question.timed, BASE_EFFORT, say, known)
+    solved = answer(question.problem, question.timed, BASE_EFFORT, say=say, known=known)
     return solved, base_of(question.problem, solved)
 
 
@@ -139,7 +148,7 @@ def base_of(problem: Problem, solved: Solved) -> Base:
     """A solved season in words that other processes understand."""
     floor = in_hundredths(solved.at("wants").bound)
     runs = runs_of(problem, solved.choice)
-    return Base(runs, tuple(solved.cuts), ways(problem), floor)
+    return Base(runs, tuple(solved.cuts), ways(problem), floor=floor)
 
 
 def in_hundredths(short: float) -> int:
@@ -156,10 +165,10 @@ def solve_from(question: Question, base: Base, last: Level) -> Solved:
         near=(),
         last=last,
     )
-    return answer(problem, question.timed, EFFORT, _silent, known)
+    return answer(problem, question.timed, EFFORT, say=_silent, known=known)
 
 
-def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:
+def ask(folder: Path, as_of: dt.date, variant: Variant, *, base: Base, last: Level) -> Outlook:
     """The outlook of one variant; where there is no plan, the outlook says why."""
     try:
         question = state(folder, as_of, variant)
@@ -171,7 +180,12 @@ def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level)
 def outlook(name: str, question: Question, solved: Solved) -> Outlook:
     """What a solved season puts by and what it takes."""
     plan = assemble_plan(
-        question.household, question.problem, solved, question.timed, None, question.as_of
+        question.household,
+        question.problem,
+        solved,
+        timed=question.timed,
+        earlier=None,
+        as_of=question.as_of,
     )
     kept = [session for session in plan.sessions if session.live]
     prices = [line.price for line in plan.shopping if line.buy and line.price is not None]

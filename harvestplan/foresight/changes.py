@@ -39,7 +39,7 @@ class Edit:
 
     def flaw(self, message: str, hint: str = "") -> Flaw:
         """A flaw of this change."""
-        return Flaw(f'change "{self.text}"', None, "", message, hint)
+        return Flaw(f'change "{self.text}"', None, "", message=message, hint=hint)
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def read_variant(text: str) -> Variant:
 def _read_edit(text: str) -> Edit | Flaw:
     left, equals, value = (part.strip() for part in text.partition("="))
     table, _, place = (part.strip() for part in left.partition("."))
-    edit = Edit(text, table.lower(), place, value)
+    edit = Edit(text, table.lower(), place, value=value)
     if not equals or not value:
         return edit.flaw(
             "This is no change.", 'Write table.key=value: "freezer.chest.volume=300 L"'
@@ -82,6 +82,7 @@ def _read_edit(text: str) -> Edit | Flaw:
         return edit.flaw(f'I know no table "{table}".', hint)
     if not place and edit.table in LISTS and value.lower() != NOTHING:
         which = "wed" if edit.table == "window" else "name"
-        return edit.flaw(f"There may be several {edit.table} tables.",
-                         f"Say which: {edit.table}.{which}={value}")  # fmt: skip
+        return edit.flaw(
+            f"There may be several {edit.table} tables.", f"Say which: {edit.table}.{which}={value}"
+        )
     return edit

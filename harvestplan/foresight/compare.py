@@ -14,7 +14,7 @@ from harvestplan.plan.models import Level
 
 
 def compare(
-    folder: Path, as_of: dt.date, variants: Sequence[Variant], say: Say, last: Level = "evenings"
+    folder: Path, as_of: dt.date, variants: Sequence[Variant], *, say: Say, last: Level = "evenings"
 ) -> tuple[Outlook, ...]:
     """The season as it stands and then each variant, solved up to the level `last`.
 

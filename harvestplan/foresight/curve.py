@@ -60,7 +60,7 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     return Curve(wanted=wanted, points=tuple(_beside(point, *kept) for point in points))
 
 
-def _half(folder: Path, as_of: dt.date, base: Base, first: int, middle: int) -> list[CurvePoint]:
+def _half(folder: Path, as_of: dt.date, base: Base, *, first: int, middle: int) -> list[CurvePoint]:
     """The points from `first` to the middle (which belongs to the lower half)."""
     question = state(folder, as_of)
     if first <= middle:
@@ -74,7 +74,7 @@ def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]
     cuts = base.cuts
     for most in numbers:
         start = one_more(question.problem, runs, base.runs) if most else ()
-        point, found, cuts = _point(question, most, start, cuts, base.floor)
+        point, found, cuts = _point(question, most, start, cuts=cuts, floor=base.floor)
         if not points or point.short < points[-1].short:
             runs = found
         points.append(point)
@@ -85,20 +85,25 @@ def _downwards(question: Question, base: Base, numbers: range) -> list[CurvePoin
     points, runs, cuts, floor = [], base.runs, base.cuts, base.floor
     for most in numbers:
         runs = one_less(question.problem, runs)
-        point, runs, cuts = _point(question, most, runs, cuts, floor)
+        point, runs, cuts = _point(question, most, runs, cuts=cuts, floor=floor)
         floor = max(floor, in_hundredths(point.bound))
         points.append(point)
     return points
 
 
 def _point(
-    question: Question, most: int, runs: tuple[EarlierRun, ...], cuts: tuple[Cut, ...], floor: int
+    question: Question,
+    most: int,
+    runs: tuple[EarlierRun, ...],
+    *,
+    cuts: tuple[Cut, ...],
+    floor: int,
 ) -> tuple[CurvePoint, tuple[EarlierRun, ...], tuple[Cut, ...]]:
     """The best with at most so many evenings, its runs, and what was learned not to fit."""
     problem = with_most_sessions(question.problem, most)
     timed = question.timed.about(problem)
-    known = Known(choice_from(problem, runs), cuts, floor, (), "wants")
-    solved = answer(problem, timed, POINT_EFFORT, lambda text: None, known)
+    known = Known(choice_from(problem, runs), cuts, floor, near=(), last="wants")
+    solved = answer(problem, timed, POINT_EFFORT, say=lambda text: None, known=known)
     wants = solved.at("wants")
     point = CurvePoint(
         evenings=most,

@@ -43,7 +43,7 @@ def what_helps(folder: Path, as_of: dt.date, say: Say) -> WhatHelps:
     season = load_season(folder, load_library(folder)).season
     ideas = list(one_more(season))
     variants = [read_variant(idea.change) for idea in ideas]
-    base, *found = compare(folder, as_of, variants, say, last="wants")
+    base, *found = compare(folder, as_of, variants, say=say, last="wants")
     helps = [_help(idea, base, each) for idea, each in zip(ideas, found, strict=True)]
     helps.sort(key=lambda each: (-each.gain, -each.most, each.unit))
     return WhatHelps(base=base, helps=tuple(helps))
@@ -51,8 +51,15 @@ def what_helps(folder: Path, as_of: dt.date, say: Say) -> WhatHelps:
 
 def _help(idea: OneMore, base: Outlook, found: Outlook) -> Help:
     if found.trouble is not None:
-        return Help(unit=idea.unit, change=idea.change, portions=0, gain=0.0, least=0.0, most=0.0,
-                    trouble=found.trouble)  # fmt: skip
+        return Help(
+            unit=idea.unit,
+            change=idea.change,
+            portions=0,
+            gain=0.0,
+            least=0.0,
+            most=0.0,
+            trouble=found.trouble,
+        )
     return Help(
         unit=idea.unit,
         change=idea.change,

@@ -32,7 +32,7 @@ class NotThereError(HarvestPlanError):
     exit_code = 2
 
 
-def loss_without_day(folder: Path, as_of: dt.date, day: dt.date, say: Say) -> Loss:
+def loss_without_day(folder: Path, as_of: dt.date, day: dt.date, *, say: Say) -> Loss:
     """What is lost when no kitchen time of `day` can be used, everything else as it stands.
 
     Raises NotThereError where the day has no free window from `as_of` on.
@@ -44,7 +44,7 @@ def loss_without_day(folder: Path, as_of: dt.date, day: dt.date, say: Say) -> Lo
     return _loss(question, windows, say)
 
 
-def loss_without_session(folder: Path, as_of: dt.date, name: str, say: Say) -> Loss:
+def loss_without_session(folder: Path, as_of: dt.date, name: str, *, say: Say) -> Loss:
     """What is lost when a planned session is skipped: `name` is its date or how its uid begins.
 
     Raises NotThereError where the written plan has no such session still to come.
@@ -85,7 +85,7 @@ def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
     barred = without_windows(question.problem, windows)
     known = dataclasses.replace(known_without(barred, base, windows), last="change")
     problem = dataclasses.replace(barred, earlier=Earlier(base.runs))
-    less = answer(problem, question.timed.about(problem), EFFORT, say, known)
+    less = answer(problem, question.timed.about(problem), EFFORT, say=say, known=known)
     without = made_by_product(problem, less.choice)
     return Loss(
         starts=tuple(question.problem.windows[w].start for w in windows),
@@ -99,17 +99,17 @@ def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
 def known_without(barred: Problem, base: Base, windows: Collection[int]) -> Known:
     """The season as it stands less what lies in the barred windows: a start, cuts and a bound."""
     near = tuple(sorted(windows))
-    return Known(choice_from(barred, base.runs), base.cuts, base.floor, near, "wants")
+    return Known(choice_from(barred, base.runs), base.cuts, base.floor, near=near, last="wants")
 
 
 def solve_without(
-    question: Question, base: Base, windows: Collection[int], effort: Effort
+    question: Question, base: Base, windows: Collection[int], *, effort: Effort
 ) -> tuple[Problem, Solved]:
     """The wants met as well as they can be without the windows."""
     barred = without_windows(question.problem, windows)
     known = known_without(barred, base, windows)
     timed = question.timed.about(barred)
-    return barred, answer(barred, timed, effort, lambda text: None, known)
+    return barred, answer(barred, timed, effort, say=lambda text: None, known=known)
 
 
 def weighed(base: Solved, less: Solved) -> dict[str, float]:

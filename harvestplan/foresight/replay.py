@@ -39,7 +39,7 @@ NO_EVENING, TOO_LITTLE = "no free evening in time", "too little for a pouch"
 SESSIONS, UNPLANNED = "number of sessions", "left for later by the plan"
 
 
-def replay(household: Household, base: Problem, year: Year, every: int = 1) -> Replay:
+def replay(household: Household, base: Problem, year: Year, *, every: int = 1) -> Replay:
     """The season from the problem's day on, as `base` states it but with that year's food.
 
     `base.windows` are the evenings that may be used. It is planned anew on every so many Mondays.
@@ -100,8 +100,9 @@ class _Course:
             ahead = {w for w, span in enumerate(windows) if span.start.date() < begin + NEAR}
             choice = quick_choice(problem, self.before, ahead)
             self.replans += 1
-            self.before = {key_of(problem, problem.options[o]): n
-                           for o, n in choice.pouches.items()}  # fmt: skip
+            self.before = {
+                key_of(problem, problem.options[o]): n for o, n in choice.pouches.items()
+            }
             real = self._there(begin, end) + [lot for lot in expected if lot.ready >= end]
             self._cook(self._problem(begin, real, windows), end)
         self._close(begin, end)
@@ -130,9 +131,13 @@ class _Course:
         events = house.diary.events
         told = any(isinstance(event, Picked) for event in events)
         after = self.base.as_of if told else dt.date.min
-        seen = picked_so_far(list(self.lots.values()), house.library, after, begin)
+        seen = picked_so_far(list(self.lots.values()), house.library, after, before=begin)
         forecast = make_forecast(
-            house.season, house.library, self.year.weather, begin - DAY, Diary((*events, *seen))
+            house.season,
+            house.library,
+            self.year.weather,
+            as_of=begin - DAY,
+            diary=Diary((*events, *seen)),
         )
         lots = lots_from(forecast, house.season, house.library)
         return [lot for lot in lots if lot.ready >= begin and (lot.bought or not lot.picked)]
@@ -151,12 +156,19 @@ class _Course:
         if most is not None:
             span = season.season.model_copy(update={"max_sessions": most - len(self.evenings)})
             season = season.model_copy(update={"season": span})
-        options = build_options(lots, free, windows, demands, base.kitchen, base.work)
+        options = build_options(
+            lots, free, windows, demands=demands, kitchen=base.kitchen, work=base.work
+        )
         changed: dict[str, Any] = {
-            "as_of": begin, "lots": tuple(lots), "free": free, "windows": windows,
-            "demands": demands, "options": options, "season": season,
+            "as_of": begin,
+            "lots": tuple(lots),
+            "free": free,
+            "windows": windows,
+            "demands": demands,
+            "options": options,
+            "season": season,
             "opening": dataclasses.replace(base.opening, pouches=dict(self.store)),
-        }  # fmt: skip
+        }
         return dataclasses.replace(base, **changed)
 
     def _cook(self, problem: Problem, end: dt.date) -> None:
@@ -174,8 +186,8 @@ class _Course:
                 more = self._supplied(problem, option, supply)
                 fits = evenings.most(option, min(pouches, there + more)) - there
                 if fits > 0:
-                    self._make(problem, evenings, option, fits, supply)
-            self._ask_why(problem, evenings, w, supply)
+                    self._make(problem, evenings, option, pouches=fits, supply=supply)
+            self._ask_why(problem, evenings, w, supply=supply)
         for number, pouches in evenings.pouches.items():
             option = problem.options[number]
             if option.freezer is not None:
@@ -193,9 +205,10 @@ class _Course:
         later = [o for o in here if o.second is None and o not in planned]
         wait = self._next_day(problem, window)
         urgent = [
-            o for o in later
+            o
+            for o in later
             if any(problem.lots[lot].keep_until < wait and supply[lot] > 0 for lot in o.lots)
-        ]  # fmt: skip
+        ]
 
         def rank(option: Option) -> tuple[dt.date, float]:
             ends = [problem.lots[lot].keep_until for lot in option.lots if supply[lot] > 0]
@@ -229,9 +242,14 @@ class _Course:
         return min(left, max_pouches(demand.process, sum(supply[lot] for lot in option.lots)))
 
     def _make(
-        self, problem: Problem, evenings: FilledSessions, option: Option, pouches: int,
+        self,
+        problem: Problem,
+        evenings: FilledSessions,
+        option: Option,
+        *,
+        pouches: int,
         supply: dict[int, int],
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Makes so many pouches more, of the food whose keeping ends first."""
         there = evenings.pouches.get(option.number, 0)
         evenings.add(option, there + pouches)
@@ -251,7 +269,7 @@ class _Course:
                 self.begun[start] = self.begun.get(start, 0) + work.path
 
     def _ask_why(
-        self, problem: Problem, evenings: FilledSessions, window: int, supply: Mapping[int, int]
+        self, problem: Problem, evenings: FilledSessions, window: int, *, supply: Mapping[int, int]
     ) -> None:
         """For each wanted food that stays over on this evening, what stood in the way."""
         span = problem.windows[window]
@@ -270,8 +288,9 @@ class _Course:
     def _close(self, begin: dt.date, end: dt.date) -> None:
         """Fresh food is eaten, what no longer keeps is given away, portions are drawn."""
         there = self._there(begin, end)
-        until = [lot.model_copy(update={"keep_until": min(lot.keep_until, end - DAY)})
-                 for lot in there]  # fmt: skip
+        until = [
+            lot.model_copy(update={"keep_until": min(lot.keep_until, end - DAY)}) for lot in there
+        ]
         eaten = fresh_grams(until, self.base.season.fresh, self.household.library)
         for lot, bite in zip(there, eaten, strict=True):
             self.left[lot.id] -= bite
@@ -328,13 +347,15 @@ class _Course:
         for freezer in self.base.kitchen.freezers:
             used = freezer.used + self.base.opening.other.get(freezer.name, 0)
             used += sum(
-                spaces[product] * n for (product, name), n in self.store.items()
+                spaces[product] * n
+                for (product, name), n in self.store.items()
                 if name == freezer.name and product in spaces
-            )  # fmt: skip
+            )
             used += sum(
-                spaces.get(a.product, 0) * a.pouches for a in self.promised
+                spaces.get(a.product, 0) * a.pouches
+                for a in self.promised
                 if a.freezer == freezer.name and a.day <= day
-            )  # fmt: skip
+            )
             share = used / freezer.volume
             if self.fullest is None or share > self.fullest.share + 1e-9:
                 self.fullest = Fullest(freezer=freezer.name, date=day, share=round(share, 4))

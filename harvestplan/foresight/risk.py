@@ -36,7 +36,7 @@ TENTHS = (0.1, 0.5, 0.9)
 Say = Callable[[str], None]
 
 
-def risk(folder: Path, as_of: dt.date, seed: int, say: Say) -> Risk:
+def risk(folder: Path, as_of: dt.date, seed: int, *, say: Say) -> Risk:
     """The chances of the season from `as_of` on, replayed in each past year on all processes.
 
     Ctrl-C ends it early, with the years replayed until then.
@@ -58,8 +58,8 @@ def risk(folder: Path, as_of: dt.date, seed: int, say: Say) -> Risk:
         raise NoValidPlan("No past year in the weather file covers the season from end to end.")
     tasks = [(folder, as_of, year, seed) for year in years]
     say(f"The season is replayed in {len(years)} past years.")
-    found = as_they_come(replay_year, tasks, say, "{done} of {all} years are replayed.")
-    return summed_up(base, found, len(years), as_of, seed)
+    found = as_they_come(replay_year, tasks, say, told="{done} of {all} years are replayed.")
+    return summed_up(base, found, len(years), as_of=as_of, seed=seed)
 
 
 @functools.lru_cache(maxsize=2)
@@ -69,15 +69,15 @@ def stated(folder: Path, as_of: dt.date) -> tuple[Household, Problem]:
     return household, state_problem(household, as_of, published_plan(folder))
 
 
-def replay_year(folder: Path, as_of: dt.date, year: int, seed: int) -> Replay:
+def replay_year(folder: Path, as_of: dt.date, year: int, *, seed: int) -> Replay:
     """One replay, in whatever process."""
     household, base = stated(folder, as_of)
     weather = weather_of(household)
-    return replay(household, base, true_year(household, weather, year, seed, as_of))
+    return replay(household, base, true_year(household, weather, year, seed=seed, as_of=as_of))
 
 
 def summed_up(
-    base: Problem, replays: Sequence[Replay], asked: int, as_of: dt.date, seed: int
+    base: Problem, replays: Sequence[Replay], asked: int, *, as_of: dt.date, seed: int
 ) -> Risk:
     """What the replays say together."""
     replays = sorted(replays, key=lambda each: each.year)

@@ -78,7 +78,7 @@ class SowingChange:
 AS_WRITTEN = SowingChange()
 
 
-def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sowing:
+def sowing(folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say) -> Sowing:
     """The best sowing found with so many trials, beside that of the season file.
 
     Ctrl-C ends the search with the best so far, as does the end of its time. The same seed and
@@ -119,15 +119,20 @@ def sowing(folder: Path, as_of: dt.date, seed: int, tries: int, say: Say) -> Sow
         except KeyboardInterrupt:
             say("Stopped; this is the best so far.")
         else:
-            elsewhere = _elsewhere(folder, seed, best, ask, say)
+            elsewhere = _elsewhere(folder, seed, best, ask=ask, say=say)
     first = min((date for date, _ in movable.values()), default=as_of)
     later = 0 if as_of <= first else 1
     plantings = tuple(_sown(household.season, best, later))
     return Sowing(
-        years=years, seed=seed, tries=done, before=before, after=now,
+        years=years,
+        seed=seed,
+        tries=done,
+        before=before,
+        after=now,
         moved=tuple(name for name in best if best[name] != AS_WRITTEN),
-        plantings=plantings, elsewhere=elsewhere,
-    )  # fmt: skip
+        plantings=plantings,
+        elsewhere=elsewhere,
+    )
 
 
 @functools.lru_cache(maxsize=1)
@@ -228,7 +233,9 @@ def _moves(now: SowingChange, kind: str, lacks: bool) -> list[SowingChange]:
 def _judge(folder: Path, seed: int, moves: dict[str, SowingChange]) -> Judged:
     """What the sowing comes to in the three seasons, on average."""
     _, base, _ = _ground(folder, seed)
-    found = [replay(house, base, year, EVERY) for house, year in _seasons(folder, seed, moves)]
+    found = [
+        replay(house, base, year, every=EVERY) for house, year in _seasons(folder, seed, moves)
+    ]
     short = {
         base.demands[want.demand].process.crop.name
         for each in found
@@ -253,7 +260,12 @@ def _score(base: Problem, found: Sequence[Replay]) -> SowingScore:
 
 
 def _elsewhere(
-    folder: Path, seed: int, best: dict[str, SowingChange], ask: Callable[..., list[Any]], say: Say
+    folder: Path,
+    seed: int,
+    best: dict[str, SowingChange],
+    *,
+    ask: Callable[..., list[Any]],
+    say: Say,
 ) -> Elsewhere | None:
     """How both sowings fare in years not searched with; None where there are none, where nothing
     was moved, or after Ctrl-C."""
@@ -283,11 +295,16 @@ def _elsewhere(
     )
 
 
-def _live(folder: Path, seed: int, moves: dict[str, SowingChange], year: int) -> Replay:
+def _live(folder: Path, seed: int, moves: dict[str, SowingChange], *, year: int) -> Replay:
     """The sowing in one past year, with yields and dates drawn."""
     household, base, _ = _ground(folder, seed)
     sown = _with(household, moves)
-    return replay(sown, base, true_year(sown, weather_of(household), year, seed, base.as_of), EVERY)
+    return replay(
+        sown,
+        base,
+        true_year(sown, weather_of(household), year, seed=seed, as_of=base.as_of),
+        every=EVERY,
+    )
 
 
 def _with(household: Household, moves: dict[str, SowingChange]) -> Household:
@@ -304,7 +321,7 @@ def _seasons(
     sown, weather = _with(household, moves), weather_of(household)
     for year, good in zip(years, (0.0, POOR, 0.0), strict=True):
         draws = functools.partial(_always, (0.0, good))
-        yield sown, imagined(sown, weather, year, base.as_of, draws)
+        yield sown, imagined(sown, weather, year, as_of=base.as_of, draws=draws)
 
 
 def _always(draws: tuple[float, float], planting: str) -> tuple[float, float]:

@@ -19,7 +19,9 @@ def runs_of(problem: Problem, choice: Choice) -> tuple[EarlierRun, ...]:
         shares = {problem.lots[lot].id: g for lot, g in sorted(choice.shares[number].items())}
         name = problem.demands[option.demand].process.name
         first = problem.windows[option.first].start
-        runs.append(EarlierRun(name, first, second, option.freezer, pouches, shares))
+        runs.append(
+            EarlierRun(name, first, second, freezer=option.freezer, pouches=pouches, shares=shares)
+        )
     return tuple(runs)
 
 

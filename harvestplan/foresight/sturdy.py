@@ -63,14 +63,14 @@ def years_to_try(household: Household) -> tuple[int, ...]:
     return years
 
 
-def sturdy(folder: Path, plan: Plan, share: float, seed: int, say: Say) -> Sturdy | None:
+def sturdy(folder: Path, plan: Plan, share: float, *, seed: int, say: Say) -> Sturdy | None:
     """The evenings to hold beside those of `plan`, which is written in the folder.
 
     Held by all past years, judged on halves of them chosen by the other half. Ctrl-C ends it with
     what is known by then; None where that is nothing. Raises as `years_to_try` does.
     """
     household, base = stated(folder, plan.as_of)
-    asked = Asked(share, seed, years_to_try(household), plain_evenings(base, plan))
+    asked = Asked(share, seed, years_to_try(household), plain=plain_evenings(base, plan))
     every = frozenset(window.start for window in base.windows)
     weights = [want.priority for want in household.season.want]
     search = ReserveSearch(base, asked)
@@ -85,7 +85,7 @@ def sturdy(folder: Path, plan: Plan, share: float, seed: int, say: Say) -> Sturd
                 tasks = [(folder, plan.as_of, year, seed, evenings) for year in years]
                 return ask(replay_with, tasks, hear)
 
-            search.run(Trials(replayed, weights, every, say))
+            search.run(Trials(replayed, weights, every, say=say))
     except KeyboardInterrupt:
         say("Stopped; what follows holds for what was done by then.")
     return search.answer(plan.as_of)
@@ -155,8 +155,9 @@ class ReserveSearch:
         not with fewer.
         """
         plain, enough = self.asked.plain, goal(len(years), self.asked.share)
-        tried = [(others, rank(trials.of(half, trials.every), plain))
-                 for half, others in _crossed(years)]  # fmt: skip
+        tried = [
+            (others, rank(trials.of(half, trials.every), plain)) for half, others in _crossed(years)
+        ]
         low, middle = -1, 0
         high = len(rank(trials.of(years, trials.every), plain))
         met: set[int] = set()

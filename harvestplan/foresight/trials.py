@@ -20,12 +20,14 @@ TOLD_EVERY = 10
 """Replays from one line of progress to the next."""
 
 
-def replay_with(folder: Path, as_of: dt.date, year: int, seed: int, evenings: Evenings) -> Replay:
+def replay_with(
+    folder: Path, as_of: dt.date, year: int, *, seed: int, evenings: Evenings
+) -> Replay:
     """One replay on these evenings alone, in whatever process."""
     household, base = stated(folder, as_of)
     weather = weather_of(household)
     windows = tuple(window for window in base.windows if window.start in evenings)
-    year_to_come = true_year(household, weather, year, seed, as_of)
+    year_to_come = true_year(household, weather, year, seed=seed, as_of=as_of)
     return replay(household, replace(base, windows=windows), year_to_come)
 
 
@@ -40,6 +42,7 @@ class Trials:
         replayed: Callable[[Sequence[int], Evenings, Callable[[Replay], None]], Any],
         weights: Sequence[float],
         every: Evenings,
+        *,
         say: Say,
     ) -> None:
         self.replayed, self.weights, self.every, self.say = replayed, weights, every, say

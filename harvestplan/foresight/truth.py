@@ -53,30 +53,32 @@ def weather_of(household: Household) -> Temperatures:
     if household.weather is None:
         hint = 'Write daily = "weather.csv" under [weather], with as many past years as you have.'
         message = "There are no past years of weather to try the season in."
-        raise FilesNeedMending([Flaw("[weather]", None, "", message, hint)])
+        raise FilesNeedMending([Flaw("[weather]", None, "", message=message, hint=hint)])
     return household.weather
 
 
 def true_year(
-    household: Household, weather: Temperatures, year: int, seed: int, as_of: dt.date
+    household: Household, weather: Temperatures, year: int, *, seed: int, as_of: dt.date
 ) -> Year:
     """The season as it would be with that year's weather; what is already seen stands."""
-    return imagined(household, weather, year, as_of, lambda planting: drawn(seed, year, planting))
+    return imagined(
+        household, weather, year, as_of=as_of, draws=lambda planting: drawn(seed, year, planting)
+    )
 
 
 def imagined(
-    household: Household, weather: Temperatures, year: int, as_of: dt.date, draws: Draws
+    household: Household, weather: Temperatures, year: int, *, as_of: dt.date, draws: Draws
 ) -> Year:
     """The season with that year's weather, and with dates and yields as `draws` says of each
     planting (by its id): two numbers of standard normal size."""
     season, library = household.season, household.library
-    frame = as_this_season(weather, year, season.season.start.year, as_of)
+    frame = as_this_season(weather, year, season.season.start.year, as_of=as_of)
     end = season.season.end + LONG_AFTER
     seen = {}
     if household.diary.events:
-        seen = seen_plantings(season, library, frame, as_of, household.diary)
+        seen = seen_plantings(season, library, frame, as_of=as_of, diary=household.diary)
     plantings = []
-    for case in cases_of(season, library, frame, end):
+    for case in cases_of(season, library, frame, as_of=end):
         known = seen.get(case.id, Seen())
         late, good = draws(case.id)
         # A planting that is being picked is looked at from today; what it still brings is drawn.
@@ -115,11 +117,11 @@ def _drawn(pick: ForecastPick, good: float) -> ForecastPick:
         return pick
     edge = pick.high_g if good >= 0 else pick.low_g
     grams = pick.likely_g * (edge / pick.likely_g) ** (abs(good) / P90)
-    return ForecastPick(pick.date, grams, grams, grams)
+    return ForecastPick(pick.date, grams, grams, high_g=grams)
 
 
 def picked_so_far(
-    lots: Sequence[Lot], library: Library, after: dt.date, before: dt.date
+    lots: Sequence[Lot], library: Library, after: dt.date, *, before: dt.date
 ) -> list[Picked]:
     """Diary lines of the picks from `after` on and before a day, as a careful gardener writes."""
     return [

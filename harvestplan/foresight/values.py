@@ -39,7 +39,7 @@ def field_of(model: type[SeasonTable], key: str) -> Any:
     return fields.get(key)
 
 
-def wanted_value(model: type[SeasonTable], key: str, text: str, old: Any, measures: str) -> Any:
+def wanted_value(model: type[SeasonTable], key: str, text: str, *, old: Any, measures: str) -> Any:
     """The value of `key` that `text` asks for, where `old` stands (None where nothing does).
 
     What cannot be turned into the wanted type stays text, so that the loader says what is wrong.
@@ -53,7 +53,7 @@ def wanted_value(model: type[SeasonTable], key: str, text: str, old: Any, measur
         if not isinstance(before, str | int | float | dt.date | dt.time):
             raise UnclearError(f'"{key}" has no value yet to change.', "Write the whole value.")
         sign = 1 if step[1] == "+" else -1
-        return _stepped(before, sign, step[2], measures)
+        return _stepped(before, sign, step[2], measures=measures)
     return _converted(kinds, text, quantity="BeforeValidator" in repr(about))
 
 
@@ -127,7 +127,7 @@ def read_pairs(model: type[SeasonTable], text: str) -> dict[str, str]:
     return pairs
 
 
-def _stepped(old: Any, sign: int, by: str, measures: str) -> Any:
+def _stepped(old: Any, sign: int, by: str, *, measures: str) -> Any:
     """`old` more or less `by`: "1", "2 weeks", "100 L", "50 %"."""
     if share := re.fullmatch(r"(\d+(?:\.\d+)?)\s*%", by):
         return _scaled(old, 1 + sign * float(share[1]) / 100, measures)
@@ -173,7 +173,7 @@ def _as_text(value: float, kind: Kind) -> str:
 
 
 def with_pairs(
-    model: type[SeasonTable], content: Mapping[str, Any], pairs: Mapping[str, str], measures: str
+    model: type[SeasonTable], content: Mapping[str, Any], pairs: Mapping[str, str], *, measures: str
 ) -> dict[str, Any]:
     """The table with every pair's value in place of what stood there; "none" takes a key out."""
     changed = dict(content)
@@ -181,5 +181,5 @@ def with_pairs(
         if text.lower() == "none":
             changed.pop(key, None)
         else:
-            changed[key] = wanted_value(model, key, text, content.get(key), measures)
+            changed[key] = wanted_value(model, key, text, old=content.get(key), measures=measures)
     return changed

@@ -64,6 +64,7 @@ def as_they_come(
     work: Callable[..., Answer],
     tasks: Sequence[tuple[Any, ...]],
     say: Callable[[str], None],
+    *,
     told: str,
 ) -> list[Answer]:
     """Like `in_parallel` on every processor; after Ctrl-C, the answers that were there by then.

@@ -65,7 +65,7 @@ def _published(question: Question) -> tuple[Plan, Solved]:
     if len(choice.pouches) < len(question.published):
         raise NotThereError("The files have changed since the plan was made: plan again first.")
     short = short_value(question.problem, choice) / PRIORITY
-    wants = LevelResult("wants", short, 0.0, "feasible", 0.0)
+    wants = LevelResult("wants", short, 0.0, status="feasible", seconds=0.0)
     return question.plan, Solved(choice, [wants])
 
 
@@ -75,7 +75,7 @@ def _ahead(plan: Plan, question: Question) -> list[Session]:
 
 
 def _worth_of(
-    folder: Path, as_of: dt.date, base: Base, stands: Solved, sessions: Sequence[Session]
+    folder: Path, as_of: dt.date, base: Base, *, stands: Solved, sessions: Sequence[Session]
 ) -> list[EveningWorth]:
     """The worth of some sessions; what does not fit is remembered from one to the next."""
     question = state(folder, as_of, move_firm=True)
@@ -83,7 +83,7 @@ def _worth_of(
     found = []
     for session in sessions:
         windows = windows_of(question.problem, session)
-        problem, less = solve_without(question, base, windows, WORTH_EFFORT)
+        problem, less = solve_without(question, base, windows, effort=WORTH_EFFORT)
         base = dataclasses.replace(base, cuts=tuple(dict.fromkeys(less.cuts)))
         told = weighed(stands, less)
         found.append(

@@ -54,13 +54,13 @@ class _Reading:
 
 
 def read_busy(
-    path: Path, zone: ZoneInfo, first: dt.date, last: dt.date
+    path: Path, zone: ZoneInfo, first: dt.date, *, last: dt.date
 ) -> tuple[list[Interval], list[str]]:
     """Busy intervals in UTC that touch the days `first` to `last`, in order, and warnings.
 
     Raises FilesNeedMending for a file that is too large, no calendar, not UTF-8 or torn off.
     """
-    reading = _Reading(path.name, zone, first, last)
+    reading = _Reading(path.name, zone, first, last=last)
     blocks, skipped = cut_blocks(_read(path), path.name)
     reading.warnings += skipped
     with python_warnings.catch_warnings():
@@ -77,7 +77,7 @@ def read_busy(
 
 def expand_job(job: Job) -> Iterator[Answer]:
     """In the child process: spans and warnings of each series of the job, one after another."""
-    reading = _Reading(job.name, ZoneInfo(job.zone), job.first, job.last)
+    reading = _Reading(job.name, ZoneInfo(job.zone), job.first, last=job.last)
     with python_warnings.catch_warnings():
         python_warnings.simplefilter("ignore")
         tzp.use_default()
@@ -101,9 +101,13 @@ def _expand_guarded(
         return []
     zones = [block for block in blocks if block.kind == "VTIMEZONE"]
     job = Job(
-        reading.name, reading.zone.key, reading.first, reading.last, zones,
-        [[entry.block for entry in entries] for entries in odd],
-    )  # fmt: skip
+        reading.name,
+        reading.zone.key,
+        reading.first,
+        last=reading.last,
+        zones=zones,
+        series=[[entry.block for entry in entries] for entries in odd],
+    )
     busy: list[Interval] = []
     for entries, answer in zip(odd, guarded(job), strict=True):
         if answer is None:
@@ -121,13 +125,13 @@ def _read(path: Path) -> str:
         if path.stat().st_size > LARGEST_FILE:
             message = "This calendar is over 20 MB, too large to read."
             hint = "Export a shorter span of time."
-            raise FilesNeedMending([Flaw(path.name, None, "", message, hint)])
+            raise FilesNeedMending([Flaw(path.name, None, "", message=message, hint=hint)])
         return decode(path.read_bytes(), path.name)
     except UndecodableError as error:
         raise FilesNeedMending([error.flaw]) from None
     except OSError:
         message = "This calendar cannot be opened."
-        raise FilesNeedMending([Flaw(path.name, None, "", message)]) from None
+        raise FilesNeedMending([Flaw(path.name, None, "", message=message)]) from None
 
 
 def _learn_zones(reading: _Reading, blocks: list[Block]) -> None:
@@ -233,8 +237,9 @@ def _parse_events(reading: _Reading, blocks: list[Block]) -> dict[str, list[_Ent
 def _refuse(reading: _Reading, event: Event) -> str | None:
     """Why an entry cannot be used, or None; sound repeat rules are cut off at the last day."""
     broken = {str(name).upper() for name, _ in event.errors}
-    if bad := sorted(broken & {"DTSTART", "DTEND", "DURATION", "RRULE", "RDATE", "EXDATE",
-                               "RECURRENCE-ID"}):  # fmt: skip
+    if bad := sorted(
+        broken & {"DTSTART", "DTEND", "DURATION", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID"}
+    ):
         return f"has a line {bad[0]} that cannot be read"
     start = _moment(event.get("DTSTART"))
     if start is None:
@@ -251,7 +256,7 @@ def _refuse(reading: _Reading, event: Event) -> str | None:
     for rule in _as_list(event.get("RRULE", [])):
         if why := refuse_rule(rule):
             return why
-        end_rule(rule, start, reading.last + 2 * DAY, reading.zone)
+        end_rule(rule, start, reading.last + 2 * DAY, zone=reading.zone)
     return None
 
 

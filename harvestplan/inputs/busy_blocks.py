@@ -54,17 +54,17 @@ class _Cutter:
         if not self.in_calendar:
             self.in_calendar = (word, kind) == ("BEGIN", "VCALENDAR")
         elif not self.kind:
-            self._between(number, line, word, kind)
+            self._between(number, line, word, kind=kind)
         elif (word, kind) == ("END", "VCALENDAR"):
             self._give_up("has no END line")
             self.in_calendar = False
         elif word == "BEGIN" and kind in TOP_KINDS:
             self._give_up("has no END line")
-            self._between(number, line, word, kind)
+            self._between(number, line, word, kind=kind)
         else:
             self._inside(line, word, kind)
 
-    def _between(self, number: int, line: str, word: str, kind: str) -> None:
+    def _between(self, number: int, line: str, word: str, *, kind: str) -> None:
         if word == "BEGIN":
             self.kind, self.begun, self.lines = kind, number, [line]
             self.inner = self.deepest = 0
@@ -107,12 +107,12 @@ def cut_blocks(text: str, name: str) -> tuple[list[Block], list[str]]:
     if not calendars:
         message = "This is not a calendar file: it has no BEGIN:VCALENDAR."
         hint = "Export the calendar again as an .ics file."
-        raise FilesNeedMending([Flaw(name, 1, lines[0][:80], message, hint)])
+        raise FilesNeedMending([Flaw(name, 1, lines[0][:80], message=message, hint=hint)])
     if cutter.in_calendar:
         last = _last_line(lines)
         message = "The calendar breaks off here: it has no END:VCALENDAR."
         hint = "Export or download the calendar again."
-        raise FilesNeedMending([Flaw(name, last, lines[last - 1][:80], message, hint)])
+        raise FilesNeedMending([Flaw(name, last, lines[last - 1][:80], message=message, hint=hint)])
     return cutter.blocks, cutter.warnings
 
 

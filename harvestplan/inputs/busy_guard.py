@@ -126,9 +126,9 @@ def read_job(text: str) -> Job:
         data["name"],
         data["zone"],
         dt.date.fromisoformat(data["first"]),
-        dt.date.fromisoformat(data["last"]),
-        [block(found) for found in data["zones"]],
-        [[block(found) for found in blocks] for blocks in data["series"]],
+        last=dt.date.fromisoformat(data["last"]),
+        zones=[block(found) for found in data["zones"]],
+        series=[[block(found) for found in blocks] for blocks in data["series"]],
     )
 
 

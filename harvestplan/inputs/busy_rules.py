@@ -70,7 +70,7 @@ def _some_day(rule: Any) -> bool:
     return any(1 <= day <= length for day in days for length in longest)
 
 
-def end_rule(rule: Any, start: dt.datetime | dt.date, last: dt.date, zone: ZoneInfo) -> None:
+def end_rule(rule: Any, start: dt.datetime | dt.date, last: dt.date, *, zone: ZoneInfo) -> None:
     """Let `rule` end with `last` at the latest, in the form that fits its start.
 
     A plain date in UNTIL takes in that whole day, as people mean it, also for timed entries.

@@ -70,14 +70,28 @@ class Draft:
 def check_draft(draft: Draft) -> None:
     """Add every finding to the draft's files."""
     for check in (
-        _unseen, _zone, _spans, _within_season, _plantings, _frost_days, _names, _crops,
-        _products, _wants, _fresh, _steam, _stoves, _sealing, _freezers, _linked_files,
-    ):  # fmt: skip
+        _unseen,
+        _zone,
+        _spans,
+        _within_season,
+        _plantings,
+        _frost_days,
+        _names,
+        _crops,
+        _products,
+        _wants,
+        _fresh,
+        _steam,
+        _stoves,
+        _sealing,
+        _freezers,
+        _linked_files,
+    ):
         for finding in check(draft):
             draft.files.add_flaw(*finding)
     for number, entry in draft.entries:
         for key, message, hint in check_ranges(entry, draft.measures):
-            draft.files.add_flaw(number, (key,), message, hint)
+            draft.files.add_flaw(number, (key,), message, hint=hint)
 
 
 def _unseen(draft: Draft) -> Iterator[Finding]:
@@ -307,8 +321,9 @@ def _sealing(draft: Draft) -> Iterator[Finding]:
             hint = "The width is the bag's open mouth; choose a narrower bag."
             yield number, ("width",), message, hint
         if sealer.chamber and pouch.length > sealer.chamber[0] + 1e-9:
-            long, room = (show(x, "length", draft.measures)
-                          for x in (pouch.length, sealer.chamber[0]))  # fmt: skip
+            long, room = (
+                show(x, "length", draft.measures) for x in (pouch.length, sealer.chamber[0])
+            )
             message = f"This bag is too long for the chamber: {long} against {room}."
             yield number, ("length",), message, "Choose a shorter bag."
 

@@ -170,8 +170,10 @@ class Keeping(CropTable):
         alone stays in the room without one.
         """
         there: dict[Place, Figure[Duration] | None] = {
-            "cellar": self.cellar if cellar else None, "room": self.room, "fridge": self.fridge,
-        }  # fmt: skip
+            "cellar": self.cellar if cellar else None,
+            "room": self.room,
+            "fridge": self.fridge,
+        }
         times = {place: figure.value for place, figure in there.items() if figure is not None}
         return max(times, key=lambda place: times[place], default="room")
 
@@ -370,7 +372,7 @@ class Library(CropTable):
         crop = self.find_crop(name)
         if crop is None:
             message = f'"{name}" is not in the crop library.'
-            raise FilesNeedMending([Flaw("season folder", None, name, message)])
+            raise FilesNeedMending([Flaw("season folder", None, name, message=message)])
         return crop
 
     def find_product(self, name: str) -> tuple[Crop, Product] | None:

@@ -44,7 +44,7 @@ def _refuse_links(season: Path) -> None:
     paths = [season / "crops", *sorted((season / "crops").glob("*.toml"))]
     hint = "Put the file itself into the season folder."
     flaws = [
-        Flaw(_called(path), None, "", "This leads out of the season folder.", hint)
+        Flaw(_called(path), None, "", message="This leads out of the season folder.", hint=hint)
         for path in paths
         if not lies_in(season, path)
     ]
@@ -59,7 +59,15 @@ def _own_library(steps: KnownSteps) -> Library:
     folder = next((folder for folder in folders if folder.is_dir()), None)
     if folder is None:
         raise FilesNeedMending(
-            [Flaw("crops", None, "", "The crop files are missing.", "Install the program again.")]
+            [
+                Flaw(
+                    "crops",
+                    None,
+                    "",
+                    message="The crop files are missing.",
+                    hint="Install the program again.",
+                )
+            ]
         )
     crops, sources = _read_folder(folder, {}, steps)
     _refuse_shared_names(crops)
@@ -78,9 +86,9 @@ def _read_folder(
     for path in sorted(folder.glob("*.toml")):
         if path.name == SOURCES or path.name.startswith("."):
             continue
-        crop = _read_crop(path, {**known, **sources}, steps, flaws)
+        crop = _read_crop(path, {**known, **sources}, steps, flaws=flaws)
         if crop is not None and crop.name in crops:
-            flaws.append(Flaw(_called(path), None, "", f'There is a second "{crop.name}".'))
+            flaws.append(Flaw(_called(path), None, "", message=f'There is a second "{crop.name}".'))
         elif crop is not None:
             crops[crop.name] = crop
     if flaws:
@@ -106,7 +114,7 @@ def _read_sources(path: Path, flaws: list[Flaw]) -> dict[str, Source]:
 
 
 def _read_crop(
-    path: Path, sources: dict[str, Source], steps: KnownSteps, flaws: list[Flaw]
+    path: Path, sources: dict[str, Source], steps: KnownSteps, *, flaws: list[Flaw]
 ) -> Crop | None:
     """The crop of one file; on any flaw notes it and returns None.
 
@@ -165,6 +173,8 @@ def _refuse_shared_names(crops: dict[str, Crop]) -> None:
         for name in {crop.name, *crop.also}:
             if (owner := owners.setdefault(fold(name), crop.name)) != crop.name:
                 message = f'The name "{name}" leads to {owner} and to {crop.name}.'
-                flaws.append(Flaw("crops", None, "", message, "Take it out of one of them."))
+                flaws.append(
+                    Flaw("crops", None, "", message=message, hint="Take it out of one of them.")
+                )
     if flaws:
         raise FilesNeedMending(flaws)

@@ -41,7 +41,7 @@ def load_season(folder: Path, library: Library, change: Change | None = None) ->
         change(files, library)
     draft = Draft(files, library, files.measures)
     for number, (name, content) in enumerate(files.tables):
-        _validate(draft, number, name, content)
+        _validate(draft, number, name, content=content)
     if not files.torn:
         _require(files)
     check_draft(draft)
@@ -51,7 +51,7 @@ def load_season(folder: Path, library: Library, change: Change | None = None) ->
     return LoadedSeason(_assemble(draft), folder)
 
 
-def _validate(draft: Draft, number: int, name: str, content: dict[str, Any]) -> None:
+def _validate(draft: Draft, number: int, name: str, *, content: dict[str, Any]) -> None:
     """Add the table to the draft, or its flaws to the files."""
     model = MODELS[name]
     context = {"measures": draft.measures, "by_hand": draft.library.by_hand}
@@ -83,7 +83,7 @@ def _require(files: SeasonFiles) -> None:
     }
     for name, hint in examples.items():
         if name not in written:
-            files.add_flaw(None, (), f"The table [{name}] is missing.", hint)
+            files.add_flaw(None, (), f"The table [{name}] is missing.", hint=hint)
 
 
 def _assemble(draft: Draft) -> Season:

@@ -59,7 +59,7 @@ class SeasonFiles:
         """Note a flaw at `place` inside table number `table`; None means the folder as a whole."""
         if table is None:
             name = self.files[0].name if len(self.files) == 1 else self.folder.name
-            self.flaws.append(Flaw(name, None, "", message, hint))
+            self.flaws.append(Flaw(name, None, "", message=message, hint=hint))
             return
         file, home = self.homes[table]
         self.flaws.append(file.flaw((*home, *place), message, hint))
@@ -71,17 +71,42 @@ def read_folder(folder: Path) -> SeasonFiles:
     Raises FilesNeedMending where there is no folder or no such file; other flaws are collected.
     """
     if not folder.is_dir():
-        raise FilesNeedMending([Flaw(str(folder), None, "", "There is no such folder.",
-                                     f"Make one with: harvestplan new {folder}")])  # fmt: skip
+        raise FilesNeedMending(
+            [
+                Flaw(
+                    str(folder),
+                    None,
+                    "",
+                    message="There is no such folder.",
+                    hint=f"Make one with: harvestplan new {folder}",
+                )
+            ]
+        )
     paths = sorted(p for p in folder.glob("*.toml") if not p.name.startswith("."))
     if not paths:
-        raise FilesNeedMending([Flaw(str(folder), None, "", "No season file (*.toml) is here.",
-                                     f"Make them with: harvestplan new {folder}")])  # fmt: skip
+        raise FilesNeedMending(
+            [
+                Flaw(
+                    str(folder),
+                    None,
+                    "",
+                    message="No season file (*.toml) is here.",
+                    hint=f"Make them with: harvestplan new {folder}",
+                )
+            ]
+        )
     season = SeasonFiles(folder)
     for path in paths:
         if not lies_in(folder, path):
-            season.flaws.append(Flaw(path.name, None, "", "This file leads out of the folder.",
-                                     "Put the file itself into the season folder."))  # fmt: skip
+            season.flaws.append(
+                Flaw(
+                    path.name,
+                    None,
+                    "",
+                    message="This file leads out of the folder.",
+                    hint="Put the file itself into the season folder.",
+                )
+            )
             continue
         file = read_toml(path, path.name)
         season.files.append(file)
@@ -106,7 +131,7 @@ def add_file(season: SeasonFiles, file: TomlFile) -> None:
         if name not in MODELS:
             season.flaws.append(file.flaw((name,), *_unknown(name, value)))
         elif name in LISTS:
-            _add_list(season, file, name, value)
+            _add_list(season, file, name, value=value)
         elif isinstance(value, dict):
             season.tables.append((name, value))
             season.homes.append((file, (name,)))
@@ -117,7 +142,7 @@ def add_file(season: SeasonFiles, file: TomlFile) -> None:
             season.torn = True
 
 
-def _add_list(season: SeasonFiles, file: TomlFile, name: str, value: Any) -> None:
+def _add_list(season: SeasonFiles, file: TomlFile, name: str, *, value: Any) -> None:
     if isinstance(value, dict):
         message = f"There may be several {name} tables, so each has double brackets."
         season.flaws.append(file.flaw((name,), message, f"Write [[{name}]]."))
@@ -155,5 +180,5 @@ def _refuse_second_tables(season: SeasonFiles) -> None:
             other = season.homes[seen[name]][0]
             where = f"{other.name}, line {other.index.find((name,))}"
             message = f"There is a second [{name}]; the first is in {where}."
-            season.add_flaw(number, (), message, "Keep only one of them.")
+            season.add_flaw(number, (), message, hint="Keep only one of them.")
         seen.setdefault(name, number)

@@ -66,8 +66,21 @@ _SIMPLE = re.compile(r"(\d+(?:\.\d+)?) ?([a-z]+)", re.ASCII)
 _BARE = re.compile(rf"[-+]?\s*{_NUMBER}", re.ASCII)
 _BY = re.compile(r"\s*(?:\bx\b|(?<=\d)x(?=\s*\d)|(?<=['\"])x(?=\d)|×|\bby\b)\s*")
 _DECIMAL_COMMA = re.compile(r"(?<![\d.])(\d+),(\d+)(?!\d)")
-_SLASHES = str.maketrans({"⁄": "/", "−": "-", "µ": "u", "μ": "u", "²": "2", "³": "3",
-                          "″": '"', "′": "'", "”": '"', "’": "'", "\u00a0": " "})  # fmt: skip
+_SLASHES = str.maketrans(
+    {
+        "⁄": "/",
+        "−": "-",
+        "µ": "u",
+        "μ": "u",
+        "²": "2",
+        "³": "3",
+        "″": '"',
+        "′": "'",
+        "”": '"',
+        "’": "'",
+        "\u00a0": " ",
+    }
+)
 
 
 def _tidy(text: object, kinds: Sequence[Kind]) -> str:
@@ -115,9 +128,15 @@ def _a(kinds: Sequence[Kind]) -> str:
 
 
 def _as_example(number: str, kinds: Sequence[Kind]) -> str:
-    units = {"mass": ("oz", "g"), "volume": ("fl oz", "mL"), "length": ("in", "cm"),
-             "area": ("ft2", "m2"), "time": ("s", "min"), "power": ("W", "kW"),
-             "temperature": ("F", "C")}  # fmt: skip
+    units = {
+        "mass": ("oz", "g"),
+        "volume": ("fl oz", "mL"),
+        "length": ("in", "cm"),
+        "area": ("ft2", "m2"),
+        "time": ("s", "min"),
+        "power": ("W", "kW"),
+        "temperature": ("F", "C"),
+    }
     return " or ".join(f'"{number} {unit}"' for unit in units[kinds[0]])
 
 
@@ -143,7 +162,7 @@ def _look_up(word: str, measures: str) -> tuple[str, Kind, float] | None:
     return None
 
 
-def _refuse_unit(word: str, number: str, kinds: Sequence[Kind], measures: str) -> NoReturn:
+def _refuse_unit(word: str, number: str, kinds: Sequence[Kind], *, measures: str) -> NoReturn:
     """Say why `word` is no unit here, and what to write."""
     word = word.strip()
     base = word.rstrip(".").removesuffix("s")
@@ -162,13 +181,22 @@ def _refuse_unit(word: str, number: str, kinds: Sequence[Kind], measures: str) -
 
 
 def _refuse_kind(
-    name: str, kind: Kind, number: str, kinds: Sequence[Kind], measures: str
+    name: str, kind: Kind, number: str, *, kinds: Sequence[Kind], measures: str
 ) -> NoReturn:
     """Say that a known unit measures another kind of thing, and what to write."""
-    twins = {("oz", "volume"): "fl oz", ("ounce", "volume"): "fl oz",
-             ("fl oz", "mass"): "oz", ("fluid ounce", "mass"): "oz", ("m", "time"): "min",
-             ("ft", "area"): "ft2", ("m", "area"): "m2", ("ft", "volume"): "cu ft",
-             ("in", "area"): "in2", ("m", "volume"): "m3", ("c", "volume"): "cups"}  # fmt: skip
+    twins = {
+        ("oz", "volume"): "fl oz",
+        ("ounce", "volume"): "fl oz",
+        ("fl oz", "mass"): "oz",
+        ("fluid ounce", "mass"): "oz",
+        ("m", "time"): "min",
+        ("ft", "area"): "ft2",
+        ("m", "area"): "m2",
+        ("ft", "volume"): "cu ft",
+        ("in", "area"): "in2",
+        ("m", "volume"): "m3",
+        ("c", "volume"): "cups",
+    }
     wanted = next((twins[name, k] for k in kinds if (name, k) in twins), None)
     hint = f'Write "{number} {wanted}".' if wanted else f"Write for example {EXAMPLES[kinds[0]]}."
     name = _PRETTY.get(name, name)
@@ -176,15 +204,15 @@ def _refuse_kind(
     raise QuantityError(message, hint)
 
 
-def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Quantity:
+def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], *, measures: str) -> Quantity:
     """Add up the terms of "2 lb 3 oz"; all are of one kind among `kinds`."""
     total, found, end = 0.0, [], 0
     while term := _TERM.match(tidy, end):
         sign, number, word = term.groups()
-        unit = _look_up(word, measures) or _refuse_unit(word, number, kinds, measures)
+        unit = _look_up(word, measures) or _refuse_unit(word, number, kinds, measures=measures)
         name, kind, factor = unit
         if kind not in kinds:
-            _refuse_kind(name, kind, number, kinds, measures)
+            _refuse_kind(name, kind, number, kinds=kinds, measures=measures)
         if sign == "-" and kind != "temperature":
             hint = f"{_a([kind]).capitalize()} is zero or more."
             raise QuantityError(f'"{text}" is below zero.', hint)
@@ -195,8 +223,9 @@ def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Qu
     if not found or tidy[end:].strip():
         _refuse_shape(tidy, text, kinds)
     if len(set(found)) > 1 or (found[0] == "temperature" and len(found) > 1):
-        raise QuantityError(f'"{text}" mixes things that do not add up.',
-                            f"Write for example {EXAMPLES[kinds[0]]}.")  # fmt: skip
+        raise QuantityError(
+            f'"{text}" mixes things that do not add up.', f"Write for example {EXAMPLES[kinds[0]]}."
+        )
     if not total < _LARGEST:
         raise QuantityError(f'"{text}" is too large a number.', "Check the digits.")
     if found[0] == "temperature" and total < -273.15:
@@ -207,8 +236,9 @@ def _sum_terms(tidy: str, text: str, kinds: Sequence[Kind], measures: str) -> Qu
 def _refuse_shape(tidy: str, text: str, kinds: Sequence[Kind]) -> NoReturn:
     if _BARE.fullmatch(tidy):
         raise QuantityError(f'"{text}" has no unit.', f"Write {_as_example(tidy, kinds)}.")
-    raise QuantityError(f'I cannot read "{text}" as {_a(kinds)}.',
-                        f"Write for example {EXAMPLES[kinds[0]]}.")  # fmt: skip
+    raise QuantityError(
+        f'I cannot read "{text}" as {_a(kinds)}.', f"Write for example {EXAMPLES[kinds[0]]}."
+    )
 
 
 @lru_cache(maxsize=4096)
@@ -223,7 +253,7 @@ def _read(text: str, kinds: tuple[Kind, ...], measures: str) -> Quantity:
     if "area" in kinds and len(sides := _BY.split(tidy)) == 2 and all(sides):
         wide, long = _sides(sides, text, measures)
         return Quantity(wide * long, "area")
-    return _sum_terms(tidy, text, kinds, measures)
+    return _sum_terms(tidy, text, kinds, measures=measures)
 
 
 def read_quantity(text: object, kinds: Kind | Sequence[Kind], measures: str) -> Quantity:
@@ -248,7 +278,7 @@ def _sides(parts: Sequence[str], text: str, measures: str) -> tuple[float, ...]:
             part = f"{part} {word}"
         elif term := _TERM.fullmatch(part):
             word = term[3]
-        sides.append(_sum_terms(part, text, ("length",), measures).value)
+        sides.append(_sum_terms(part, text, ("length",), measures=measures).value)
     return tuple(reversed(sides))
 
 
@@ -257,15 +287,17 @@ def read_size(text: object, measures: str) -> tuple[float, ...]:
     tidy = _tidy(text, ("length",)) if isinstance(text, str) else ""
     parts = [part for part in _BY.split(tidy) if part]
     if len(parts) not in (2, 3):
-        raise QuantityError("This is not a size of two or three lengths.",
-                            'Write for example "6x10 in" or "300x360x110 mm".')  # fmt: skip
+        raise QuantityError(
+            "This is not a size of two or three lengths.",
+            'Write for example "6x10 in" or "300x360x110 mm".',
+        )
     return _sides(parts, str(text), measures)
 
 
 _PER = re.compile(r"\s+per\s+|(?<=[^\d\s/])\s*/\s*")
 
 
-def read_rate(text: object, numerator: Kind, denominator: Kind, measures: str) -> float:
+def read_rate(text: object, numerator: Kind, denominator: Kind, *, measures: str) -> float:
     """Read "120 lb per 100 ft" or "0.51 kg/L" in the kinds' own units (g/m, g/mL, ...).
 
     Raises QuantityError. A denominator without a number means one of it.

@@ -44,7 +44,7 @@ Size = Annotated[tuple[float, ...], BeforeValidator(_read_size)]
 
 def _rate(numerator: Kind, denominator: Kind) -> BeforeValidator:
     def read(value: Any, info: ValidationInfo) -> float:
-        return read_rate(value, numerator, denominator, _measures(info))
+        return read_rate(value, numerator, denominator, measures=_measures(info))
 
     return BeforeValidator(read)
 

@@ -32,7 +32,7 @@ class TomlFile:
     def flaw(self, place: Place, message: str, hint: str = "") -> Flaw:
         """A flaw at the line of `place`."""
         line = self.index.find(place)
-        return Flaw(self.name, line, self.index.text(line), message, hint)
+        return Flaw(self.name, line, self.index.text(line), message=message, hint=hint)
 
 
 def read_toml(path: Path, name: str) -> TomlFile:
@@ -43,9 +43,11 @@ def read_toml(path: Path, name: str) -> TomlFile:
     except OSError:
         raw = None
     if raw is None:
-        return _with(nothing, Flaw(name, None, "", "This file cannot be opened."))
+        return _with(nothing, Flaw(name, None, "", message="This file cannot be opened."))
     if len(raw) > _LARGEST:
-        return _with(nothing, Flaw(name, None, "", "This file is over 2 MB, too large to read."))
+        return _with(
+            nothing, Flaw(name, None, "", message="This file is over 2 MB, too large to read.")
+        )
     try:
         text = decode(raw, name)
     except UndecodableError as error:
@@ -54,7 +56,7 @@ def read_toml(path: Path, name: str) -> TomlFile:
 
 
 def _with(file: TomlFile, *flaws: Flaw) -> TomlFile:
-    return TomlFile(file.name, file.data, file.index, file.flaws + flaws)
+    return TomlFile(file.name, file.data, file.index, flaws=file.flaws + flaws)
 
 
 class UndecodableError(Exception):
@@ -72,14 +74,16 @@ def decode(raw: bytes, name: str) -> str:
     """
     hint = "Save the file as UTF-8 (plain text) in your editor."
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in raw[:200]:
-        raise UndecodableError(Flaw(name, 1, "", "This file is not saved as UTF-8 text.", hint))
+        raise UndecodableError(
+            Flaw(name, 1, "", message="This file is not saved as UTF-8 text.", hint=hint)
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         shown = raw.split(b"\n")[line - 1].decode("utf-8", "replace")
         message = "This line has a letter that is not saved as UTF-8."
-        raise UndecodableError(Flaw(name, line, shown, message, hint)) from None
+        raise UndecodableError(Flaw(name, line, shown, message=message, hint=hint)) from None
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
@@ -88,29 +92,31 @@ def _read_text(text: str, name: str) -> TomlFile:
     written = text.split("\n")
     if endless := next((n for n, line in enumerate(written, 1) if len(line) > _LONGEST), None):
         message, hint = "This line is far too long.", "Break it into several, or leave it out."
-        flaw = Flaw(name, endless, written[endless - 1][:60], message, hint)
-        return TomlFile(name, {}, LineIndex(tuple(written), {}), (flaw,))
+        flaw = Flaw(name, endless, written[endless - 1][:60], message=message, hint=hint)
+        return TomlFile(name, {}, LineIndex(tuple(written), {}), flaws=(flaw,))
     lines = [_SHORT_TIME.sub(r"\1:00", line) for line in written]
     flaws: list[Flaw] = []
     while True:
         try:
             data = tomllib.loads("\n".join(lines))
             index = index_lines("\n".join(lines))
-            file = TomlFile(name, data, LineIndex(tuple(written), index.places), tuple(flaws))
+            file = TomlFile(name, data, LineIndex(tuple(written), index.places), flaws=tuple(flaws))
             return _with(file, *(file.flaw(*found, HINT) for found in unseen(data)))
         except RecursionError:
-            flaws.append(Flaw(name, None, "", "Brackets are nested too deeply in this file."))
-            return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+            flaws.append(
+                Flaw(name, None, "", message="Brackets are nested too deeply in this file.")
+            )
+            return TomlFile(name, {}, LineIndex(tuple(written), {}), flaws=tuple(flaws))
         except ValueError as error:
             if not isinstance(error, tomllib.TOMLDecodeError):
-                flaws.append(Flaw(name, None, "", "A number in this file is far too long."))
-                return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+                flaws.append(Flaw(name, None, "", message="A number in this file is far too long."))
+                return TomlFile(name, {}, LineIndex(tuple(written), {}), flaws=tuple(flaws))
             line = _culprit(_line_of(str(error), lines), lines)
             flaws.append(Flaw(name, line, written[line - 1], *_explain(str(error), line, lines)))
             whole_line = _PAIR.match(lines[line - 1]) and not _opens(lines[line - 1])
             lines = [*lines[: line - 1], "", *(lines[line:] if whole_line else [])]
             if len(flaws) >= _MOST_SLIPS:
-                return TomlFile(name, {}, LineIndex(tuple(written), {}), tuple(flaws))
+                return TomlFile(name, {}, LineIndex(tuple(written), {}), flaws=tuple(flaws))
 
 
 _SHORT_TIME = re.compile(r"(?<==)(\s*(?:[01]\d|2[0-3]):[0-5]\d)(?=\s*(?:[,}#]|$))")

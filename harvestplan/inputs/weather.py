@@ -32,10 +32,12 @@ def header_flaw(path: Path) -> Flaw | None:
     except UndecodableError as error:
         return error.flaw
     except OSError:
-        return Flaw(path.name, None, "", "This file cannot be opened.")
+        return Flaw(path.name, None, "", message="This file cannot be opened.")
     if _columns(first) in HEADERS:
         return None
-    return Flaw(path.name, 1, first.strip(), "These columns are not known.", _HEADER_HINT)
+    return Flaw(
+        path.name, 1, first.strip(), message="These columns are not known.", hint=_HEADER_HINT
+    )
 
 
 def _columns(line: str) -> tuple[str, ...]:
@@ -80,7 +82,9 @@ def _read(path: Path) -> str:
     except UndecodableError as error:
         raise FilesNeedMending([error.flaw]) from None
     except OSError:
-        raise FilesNeedMending([Flaw(path.name, None, "", "This file cannot be opened.")]) from None
+        raise FilesNeedMending(
+            [Flaw(path.name, None, "", message="This file cannot be opened.")]
+        ) from None
 
 
 def _parse(text: str, name: str) -> pd.DataFrame:
@@ -91,17 +95,24 @@ def _parse(text: str, name: str) -> pd.DataFrame:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", pd.errors.ParserWarning)  # told as a flaw below
             rows = pd.read_csv(
-                io.StringIO(text), names=["date", "tmin", "tmax", "more"], skiprows=1, dtype=str,
-                keep_default_na=False, skip_blank_lines=False, quoting=csv.QUOTE_NONE,
+                io.StringIO(text),
+                names=["date", "tmin", "tmax", "more"],
+                skiprows=1,
+                dtype=str,
+                keep_default_na=False,
+                skip_blank_lines=False,
+                quoting=csv.QUOTE_NONE,
                 index_col=False,
-            )  # fmt: skip
+            )
     except pd.errors.EmptyDataError:
         rows = pd.DataFrame(columns=["date", "tmin", "tmax", "more"], dtype=str)
     except pd.errors.ParserError as error:
         line = int(found[1]) if (found := re.search(r"line (\d+)", str(error))) else None
         shown = text.split("\n")[line - 1] if line else ""
         message = "There are more than three columns here."
-        raise FilesNeedMending([Flaw(name, line, shown, message, _HEADER_HINT)]) from None
+        raise FilesNeedMending(
+            [Flaw(name, line, shown, message=message, hint=_HEADER_HINT)]
+        ) from None
     rows.index = pd.RangeIndex(2, len(rows) + 2)
     rows = rows.fillna("")
     for column in rows.columns:
@@ -109,7 +120,9 @@ def _parse(text: str, name: str) -> pd.DataFrame:
     rows = rows.loc[(rows != "").any(axis=1)]
     if rows.empty:
         message = "There are no days in this file."
-        raise FilesNeedMending([Flaw(name, None, "", message, "Add a line for each day.")])
+        raise FilesNeedMending(
+            [Flaw(name, None, "", message=message, hint="Add a line for each day.")]
+        )
     return rows
 
 
@@ -125,7 +138,9 @@ class _Lines:
         noted = {flaw.line for flaw in self.flaws}
         for line in wrong.index[wrong]:
             if line not in noted:
-                self.flaws.append(Flaw(self.name, int(line), self.lines[line - 1], message, hint))
+                self.flaws.append(
+                    Flaw(self.name, int(line), self.lines[line - 1], message=message, hint=hint)
+                )
 
     def raise_any(self) -> None:
         if self.flaws:
@@ -156,20 +171,25 @@ def _fill(seen: pd.DataFrame, flaws: _Lines) -> pd.DataFrame:
 
     if seen.empty:
         message = "There is no day with both temperatures in this file."
-        raise FilesNeedMending([Flaw(flaws.name, None, "", message, "Add a line for each day.")])
+        raise FilesNeedMending(
+            [Flaw(flaws.name, None, "", message=message, hint="Add a line for each day.")]
+        )
     whole = seen.asfreq("D")
     missing = whole.index[whole["tmin_c"].isna()]
     steps = pd.Series(seen.index).diff().dt.days.fillna(1).to_numpy() - 1
     left_out = pd.DatetimeIndex([])
     line_of = {day: line for line, day in zip(flaws.rows.index, flaws.rows["date"], strict=True)}
-    for after, gap in zip(seen.index[steps > LONGEST_FILL], steps[steps > LONGEST_FILL],
-                          strict=True):  # fmt: skip
+    for after, gap in zip(
+        seen.index[steps > LONGEST_FILL], steps[steps > LONGEST_FILL], strict=True
+    ):
         before = after - pd.Timedelta(days=gap + 1)
         if before.year == after.year:
             line = line_of[f"{after:%Y-%m-%d}"]
             message = f"{gap:.0f} days are missing between {before:%Y-%m-%d} and this one."
             hint = f"Up to {LONGEST_FILL} missing days are filled in; add the others."
-            flaws.flaws.append(Flaw(flaws.name, line, flaws.lines[line - 1], message, hint))
+            flaws.flaws.append(
+                Flaw(flaws.name, line, flaws.lines[line - 1], message=message, hint=hint)
+            )
         left_out = left_out.union(pd.date_range(before, after, inclusive="neither"))
     flaws.raise_any()
     filled = whole.interpolate("time").drop(left_out)

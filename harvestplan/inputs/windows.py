@@ -93,7 +93,7 @@ def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:
     end = max([one.end, *(w.end for w in touched)])
     inside = any(w.start <= one.start and one.end <= w.end for w in touched)
     hands = min([w.hands for w in touched] + ([] if inside else [one.hands]))
-    return FreeWindow(one.start, end, hands, not inside or all(w.extra for w in touched))
+    return FreeWindow(one.start, end, hands, extra=not inside or all(w.extra for w in touched))
 
 
 def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
@@ -104,19 +104,33 @@ def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
         if not any(away.start <= day <= away.end for away in season.away):
             for window in season.window:
                 if WEEKDAYS[day.weekday()] in window.days:
-                    yield _on(day, window.start, window.end, window.hands or usual, False, zone)
+                    yield _on(
+                        day,
+                        window.start,
+                        window.end,
+                        hands=window.hands or usual,
+                        extra=False,
+                        zone=zone,
+                    )
             for extra in season.extra_window:
                 if extra.date == day:
-                    yield _on(day, extra.start, extra.end, extra.hands or usual, True, zone)
+                    yield _on(
+                        day,
+                        extra.start,
+                        extra.end,
+                        hands=extra.hands or usual,
+                        extra=True,
+                        zone=zone,
+                    )
         day += dt.timedelta(days=1)
 
 
 def _on(
-    day: dt.date, start: dt.time, end: dt.time, hands: int, extra: bool, zone: ZoneInfo
+    day: dt.date, start: dt.time, end: dt.time, *, hands: int, extra: bool, zone: ZoneInfo
 ) -> FreeWindow:
     """A window by the clock on the wall; a time that the clocks skip moves on with them."""
     begin, finish = (dt.datetime.combine(day, t, zone).astimezone(dt.UTC) for t in (start, end))
-    return FreeWindow(begin, finish, hands, extra)
+    return FreeWindow(begin, finish, hands, extra=extra)
 
 
 def _unite(windows: Iterable[FreeWindow]) -> Iterator[FreeWindow]:
@@ -141,7 +155,7 @@ def _joined(group: Sequence[FreeWindow]) -> FreeWindow:
         max(window.hands for window in group if window.start <= edge < window.end)
         for edge in edges[:-1]
     )
-    return FreeWindow(edges[0], edges[-1], hands, all(window.extra for window in group))
+    return FreeWindow(edges[0], edges[-1], hands, extra=all(window.extra for window in group))
 
 
 def _cut(
@@ -154,15 +168,15 @@ def _cut(
             continue
         whole = False
         if start - begin >= SHORTEST_PIECE:
-            yield FreeWindow(begin, start, window.hands, window.extra)
+            yield FreeWindow(begin, start, window.hands, extra=window.extra)
         begin = max(begin, end)
     if whole or window.end - begin >= SHORTEST_PIECE:
-        yield FreeWindow(begin, window.end, window.hands, window.extra)
+        yield FreeWindow(begin, window.end, window.hands, extra=window.extra)
 
 
 def _in_zone(window: FreeWindow, zone: ZoneInfo) -> FreeWindow:
     start, end = window.start.astimezone(zone), window.end.astimezone(zone)
-    return FreeWindow(start, end, window.hands, window.extra)
+    return FreeWindow(start, end, window.hands, extra=window.extra)
 
 
 def _busy(
@@ -180,8 +194,10 @@ def _busy(
         path = (folder / name).resolve()
         if not path.is_relative_to(folder.resolve()):
             message = "This calendar lies outside the season folder."
-            raise FilesNeedMending([Flaw(name, None, "", message, "Copy it into the folder.")])
-        found, said = read_busy(path, zone, season.season.start, season.season.end)
+            raise FilesNeedMending(
+                [Flaw(name, None, "", message=message, hint="Copy it into the folder.")]
+            )
+        found, said = read_busy(path, zone, season.season.start, last=season.season.end)
         spans += [(start - travel, end + travel) for start, end in found]
         warnings += said
     return sorted(spans), warnings

@@ -54,7 +54,7 @@ class Begun:
     before: Begun | None = None
 
 
-def begun_grams(process: Process, planned: Begun, batch: int, group: int) -> int:
+def begun_grams(process: Process, planned: Begun, batch: int, *, group: int) -> int:
     """Raw grams of the batches up to `batch`, and of those that fill the packing groups up to
     `group` (0: none), of a run as it was planned."""
     batches, groups = split(process, planned)
@@ -70,7 +70,7 @@ def split(process: Process, run: Begun) -> tuple[list[Batch], list[Group]]:
     else:
         batches, groups = split(process, run.before)
         batches, kept = _first_of(batches, run.raw), groups[: run.before.groups]
-    return batches, _groups(process, run.raw, run.pouches, batches, kept)
+    return batches, _groups(process, run.raw, run.pouches, batches=batches, kept=kept)
 
 
 def rounds(process: Process, run: Begun) -> int:
@@ -117,6 +117,7 @@ def _groups(
     process: Process,
     raw: int,
     pouches: int,
+    *,
     batches: list[Batch],
     kept: Sequence[Group] = (),
 ) -> list[Group]:
@@ -141,6 +142,6 @@ def _groups(
             grams = count * process.portion_grams
         if count <= 0:
             continue
-        groups.append(Group(len(groups) + 1, end, count, grams))
+        groups.append(Group(len(groups) + 1, end, count, grams=grams))
         done, done_grams = done + count, done_grams + grams
     return groups

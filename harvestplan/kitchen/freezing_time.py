@@ -195,6 +195,7 @@ def pham_seconds(
     shape: Shape,
     size: float,
     food: FreezingFood,
+    *,
     air: float,
     surface: float,
     start: float,
@@ -214,8 +215,10 @@ def pham_seconds(
     if centre <= air:
         raise ValueError(f"in air at {air:g} °C the centre never reaches {centre:g} °C")
     if not -45 <= air <= -15 or start > 40:
-        raise ValueError(f"Pham's formula holds for air of -45 to -15 °C, not {air:g}, and for "
-                         f"food of 40 °C at most, not {start:g}")  # fmt: skip
+        raise ValueError(
+            f"Pham's formula holds for air of -45 to -15 °C, not {air:g}, and for "
+            f"food of 40 °C at most, not {start:g}"
+        )
     mean = 1.8 + 0.263 * centre + 0.105 * air
     cooling = food.density * food.heat * (start - mean)
     freezing = food.frozen_density * (food.latent + food.frozen_heat * (mean - centre))
@@ -230,6 +233,7 @@ def pack_seconds(
     thickness: float,
     food: FreezingFood,
     air: float = -18.0,
+    *,
     start: float = 5.0,
     surface: float = STILL_AIR,
 ) -> float:
@@ -238,4 +242,4 @@ def pack_seconds(
     Pham's formula in its range, for slabs much wider than thick; ±35 %, nearly all of it from the
     surface coefficient, which nobody measured in a household freezer.
     """
-    return pham_seconds("slab", thickness, food, air, surface, start)
+    return pham_seconds("slab", thickness, food, air=air, surface=surface, start=start)

@@ -59,17 +59,20 @@ def heat_taken_up(shape: Shape, size: float, seconds: float) -> float:
     fourier = DIFFUSIVITY * seconds / (size / 2) ** 2
     if shape == "slab":
         left = sum(
-            8 / ((2 * n + 1) ** 2 * math.pi**2)
+            8
+            / ((2 * n + 1) ** 2 * math.pi**2)
             * math.exp(-((2 * n + 1) ** 2) * math.pi**2 * fourier / 4)
             for n in range(60)
-        )  # fmt: skip
+        )
     elif shape == "cylinder":
         left = sum(4 / b**2 * math.exp(-(b**2) * fourier) for b in _J0_ZEROS)
         left += _cylinder_tail(fourier)
     else:
-        left = 6 / math.pi**2 * sum(
-            math.exp(-(n**2) * math.pi**2 * fourier) / n**2 for n in range(1, 200)
-        )  # fmt: skip
+        left = (
+            6
+            / math.pi**2
+            * sum(math.exp(-(n**2) * math.pi**2 * fourier) / n**2 for n in range(1, 200))
+        )
     return min(1.0, max(0.0, 1 - left))
 
 
@@ -98,7 +101,7 @@ def mixed_temperature(parts: Sequence[tuple[float, float, float]]) -> float:
     return sum(mass * heat * start for mass, heat, start in parts) / capacity
 
 
-def ice_per_mass(water_share: float, start: float, end: float, ice_temperature: float) -> float:
+def ice_per_mass(water_share: float, start: float, end: float, *, ice_temperature: float) -> float:
     """Mass of ice per mass of food to cool it from `start` to `end` °C, water leaving at `end`.
 
     Heat balance: x = c (T0 - T1) / (L + c_w T1 + c_ice |T_ice|); no melt loss included. Food
@@ -115,7 +118,7 @@ def ice_per_mass(water_share: float, start: float, end: float, ice_temperature: 
     return taken / per_ice
 
 
-def stirred_cooling_seconds(depth: float, start: float, end: float, bath: float) -> float:
+def stirred_cooling_seconds(depth: float, start: float, end: float, *, bath: float) -> float:
     """Seconds to cool a stirred pan `depth` m deep from `start` to `end` °C in an ice bath.
 
     Lumped cooling t = (rho c d / h) ln((T0-Ta)/(T1-Ta)) with rho 1030 kg/m³, c 3950 J/(kg K) and

@@ -23,13 +23,15 @@ PER_CHILLED = 1.0
 """The same for purée from 95 to 5 °C (heat balance, calculated)."""
 
 
-def ice_grams(grams: float, water_share: float, start: float, end: float) -> int:
+def ice_grams(grams: float, water_share: float, start: float, *, end: float) -> int:
     """Bought ice in g, wet at 0 °C, that cools `grams` of food from `start` to `end` °C.
 
     Heat balance of `heat.ice_per_mass` in its range, with a fifth more for what melts on its own;
     NCHFP's rule (nchfp-cooling-copy), about a pound of ice to the pound of vegetables, is near.
     """
-    return math.ceil(MELT * grams * ice_per_mass(water_share, start, end, 0.0) - 1e-9)
+    return math.ceil(
+        MELT * grams * ice_per_mass(water_share, start, end, ice_temperature=0.0) - 1e-9
+    )
 
 
 def ice_space(ice: float) -> int:

@@ -75,6 +75,7 @@ def lay_out(
     process: Process,
     raw_grams: int,
     pouches: int,
+    *,
     sitting: Sitting,
     freezer: str | None,
     begun: Begun | None = None,
@@ -85,9 +86,11 @@ def lay_out(
     be part-full. Of a run that is `begun` these are the first batches as planned, the last perhaps
     smaller, and its begun packing groups; tasks that both have keep their keys.
     """
-    now = Begun(raw_grams, pouches, 0, begun)
+    now = Begun(raw_grams, pouches, 0, before=begun)
     batches, groups = split(process, now)
-    builder = _Builder(process, raw_grams, batches, groups, freezer, rounds(process, now))
+    builder = _Builder(
+        process, raw_grams, batches, groups=groups, freezer=freezer, rounds=rounds(process, now)
+    )
     pause = process.pause
     for index, step in enumerate(process.product.steps):
         if pause is None or sitting == "whole" or (index <= pause) == (sitting == "first"):
@@ -103,6 +106,7 @@ class _Builder:
         process: Process,
         raw: int,
         batches: list[Batch],
+        *,
         groups: list[Group],
         freezer: str | None,
         rounds: int,
@@ -152,7 +156,7 @@ class _Builder:
     def _add_batch_step(self, index: int, step: Step) -> None:
         share = self.process.share_before(index)
         for batch in self.batches:
-            task = self._batch_task(index, step, batch, batch.raw * share)
+            task = self._batch_task(index, step, batch, grams=batch.raw * share)
             if task.seconds == 0:
                 continue
             before = self.batch_last.get(batch.number, self.run_last)
@@ -164,7 +168,7 @@ class _Builder:
             self.batch_last[batch.number] = task.key
             self.steps[task.key] = step.step
 
-    def _batch_task(self, index: int, step: Step, batch: Batch, grams: float) -> TaskSpec:
+    def _batch_task(self, index: int, step: Step, batch: Batch, *, grams: float) -> TaskSpec:
         time = kind_of(step.step).time(self.process, step, Amount(grams, freezer=self.freezer))
         return TaskSpec(
             key=f"{index}.{step.step}-{batch.number}",

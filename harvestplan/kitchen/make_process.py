@@ -45,7 +45,7 @@ def make_process(
     if product.storage == "freezer" and not kitchen.freezers:
         raise CannotBeMade("there is no [[freezer]] in the kitchen")
     product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", BOOK_PACE))
-    packing = choose_packing(product, portion_grams, kitchen.pouches, kitchen.sealer)
+    packing = choose_packing(product, portion_grams, kitchen.pouches, sealer=kitchen.sealer)
     if packing is None:
         raise CannotBeMade(
             f"no pouch holds a portion of {portion_grams} g with its head space "
@@ -54,7 +54,7 @@ def make_process(
     if steam:
         product = _over_steam(product)
     raw_per_portion = math.ceil(portion_grams / product.packed_share - 1e-9)
-    held = _hold(kitchen, crop, product, portions and portions * raw_per_portion)
+    held = _hold(kitchen, crop, product, wanted=portions and portions * raw_per_portion)
     return Process(
         crop=crop,
         product=product,
@@ -106,13 +106,13 @@ class _Held:
     vessels: dict[str, tuple[str, ...]]
 
 
-def _hold(kitchen: Kitchen, crop: Crop, product: Product, wanted: int | None) -> _Held:
+def _hold(kitchen: Kitchen, crop: Crop, product: Product, *, wanted: int | None) -> _Held:
     limits: list[float] = []
     sitting: int | None = None
     dryer: str | None = None
     vessels: dict[str, tuple[str, ...]] = {}
     for kind, step, share in _entering(product):
-        found = kind.vessels(kitchen, crop, product, step)
+        found = kind.vessels(kitchen, crop, product, step=step)
         if kind.filled_once:
             # A dryer is loaded once and then shut: it takes all of the sitting, in any batches.
             rooms = {name: math.floor(room / share) for name, room in found.items()}
@@ -126,8 +126,8 @@ def _hold(kitchen: Kitchen, crop: Crop, product: Product, wanted: int | None) ->
     # Whole grams, so that batches rounded to the gram stay within it.
     limit = max(1, math.floor(min(limits))) if limits else None
     if limit is not None:
-        vessels |= _eligible(kitchen, crop, product, limit)
-    return _Held(limit, sitting, dryer, vessels)
+        vessels |= _eligible(kitchen, crop, product, limit=limit)
+    return _Held(limit, sitting, dryer, vessels=vessels)
 
 
 def _dryer_for(rooms: dict[str, int], wanted: int | None) -> str:
@@ -144,12 +144,12 @@ def _dryer_for(rooms: dict[str, int], wanted: int | None) -> str:
 
 
 def _eligible(
-    kitchen: Kitchen, crop: Crop, product: Product, limit: float
+    kitchen: Kitchen, crop: Crop, product: Product, *, limit: float
 ) -> dict[str, tuple[str, ...]]:
     """Of each step's vessels those that take a full batch."""
     kept: dict[str, tuple[str, ...]] = {}
     for kind, step, share in _entering(product):
-        found = {} if kind.filled_once else kind.vessels(kitchen, crop, product, step)
+        found = {} if kind.filled_once else kind.vessels(kitchen, crop, product, step=step)
         if found:
             kept[step.step] = tuple(n for n, size in found.items() if size >= limit * share - 1e-6)
     return kept

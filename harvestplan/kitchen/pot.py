@@ -159,7 +159,7 @@ class Blancher:
         """
         water_share = crop.water_share.value
         if over_steam(step):
-            layer = layer_grams(self.basket or 0.0, step, crop, product)
+            layer = layer_grams(self.basket or 0.0, step, crop, product=product)
             return min(layer, self.steam_grams(step, water_share))
         assert step.water is not None
         limit = self.own_batch or self.water / step.water.value

@@ -42,10 +42,8 @@ def flat_volume(pouch: Pouch, thickness: float) -> float:
     a = max(0.0, width - math.pi * thickness / 2)
     b = max(0.0, length - math.pi * thickness / 2)
     cubic_metres = (
-        a * b * thickness
-        + math.pi * thickness**2 / 4 * (a + b)
-        + math.pi * thickness**3 / 6
-    )  # fmt: skip
+        a * b * thickness + math.pi * thickness**2 / 4 * (a + b) + math.pi * thickness**3 / 6
+    )
     return cubic_metres * 1e6
 
 
@@ -150,7 +148,7 @@ class Packing:
 
 
 def choose_packing(
-    product: Product, portion_grams: int, pouches: tuple[Pouch, ...], sealer: Sealer
+    product: Product, portion_grams: int, pouches: tuple[Pouch, ...], *, sealer: Sealer
 ) -> Packing | None:
     """The smallest pouch that serves, or None. Smallest by film area, then by name."""
     volume = content_volume(product, portion_grams)

@@ -36,18 +36,58 @@ DRIED = 0.25
 """Most water in dried food: fruit keeps with about 20 %, vegetables with 10 % (from memory)."""
 
 # Kinds of food by the words of their names.
-NEVER_RAW = frozenset({
-    "garlic", "onion", "shallot", "leek", "chive", "scallion", "ramp", "mushroom",
-})  # fmt: skip
-SOFT_CHEESE = frozenset({
-    "soft cheese", "cream cheese", "fresh cheese", "ricotta", "cottage cheese", "quark", "brie",
-    "camembert", "mozzarella", "feta",
-})  # fmt: skip
-CABBAGE_KIN = frozenset({
-    "cabbage", "broccoli", "cauliflower", "brussels sprout", "kale", "collard",
-    "kohlrabi", "turnip", "rutabaga", "swede", "radish", "daikon", "horseradish", "mustard green",
-    "bok choy", "pak choi", "arugula", "rocket", "watercress", "cress", "savoy", "romanesco",
-})  # fmt: skip
+NEVER_RAW = frozenset(
+    {
+        "garlic",
+        "onion",
+        "shallot",
+        "leek",
+        "chive",
+        "scallion",
+        "ramp",
+        "mushroom",
+    }
+)
+SOFT_CHEESE = frozenset(
+    {
+        "soft cheese",
+        "cream cheese",
+        "fresh cheese",
+        "ricotta",
+        "cottage cheese",
+        "quark",
+        "brie",
+        "camembert",
+        "mozzarella",
+        "feta",
+    }
+)
+CABBAGE_KIN = frozenset(
+    {
+        "cabbage",
+        "broccoli",
+        "cauliflower",
+        "brussels sprout",
+        "kale",
+        "collard",
+        "kohlrabi",
+        "turnip",
+        "rutabaga",
+        "swede",
+        "radish",
+        "daikon",
+        "horseradish",
+        "mustard green",
+        "bok choy",
+        "pak choi",
+        "arugula",
+        "rocket",
+        "watercress",
+        "cress",
+        "savoy",
+        "romanesco",
+    }
+)
 COOKED = names_where(lambda kind: kind.cooks)
 HEAT = names_where(lambda kind: kind.heats)
 COLD = names_where(lambda kind: kind.cools)

@@ -35,7 +35,7 @@ def _over_steam(step: Step) -> Step:
     return step.model_copy(update=changes)
 
 
-def layer_grams(basket: float, step: Step, crop: Crop, product: Product) -> float:
+def layer_grams(basket: float, step: Step, crop: Crop, *, product: Product) -> float:
     """Food in g that lies in one layer in a basket of `basket` m².
 
     The layer is as deep as one piece, at the density of the loose raw food: the cautious side for

@@ -99,10 +99,18 @@ def _tables(path: Path) -> list[TableText]:
 
 
 def _unmovable(file: str) -> FilesNeedMending:
-    return FilesNeedMending([
-        Flaw(file, None, "", "Its tables cannot be moved to a new year.",
-             "Write each table under a heading of its own, like [[stored]], one key a line.")
-    ])  # fmt: skip
+    return FilesNeedMending(
+        [
+            Flaw(
+                file,
+                None,
+                "",
+                message="Its tables cannot be moved to a new year.",
+                hint="Write each table under a heading of its own, like [[stored]], one key a "
+                "line.",
+            )
+        ]
+    )
 
 
 def _carry(block: TableText, back: Hindsight, grown: Iterator[PlantingSeen]) -> Iterator[str]:
@@ -140,8 +148,11 @@ def _carry_planting(block: TableText, back: Hindsight, seen: PlantingSeen) -> It
         measures = back.season.household.measures
         grams = yield_seen(seen)
         picked, book = (mass(g, measures) for g in (seen.picked, seen.expected.total_g_p50))
-        block.put("yield", f'"{mass(grams, measures)}"',
-                  f"{picked} picked, {book} expected; mend it if you sow more or less")  # fmt: skip
+        block.put(
+            "yield",
+            f'"{mass(grams, measures)}"',
+            f"{picked} picked, {book} expected; mend it if you sow more or less",
+        )
         yield f"{name}: a yield of {mass(grams, measures)}, halfway to what came."
 
 
@@ -226,9 +237,13 @@ def _moved(draft: Path, new: Path) -> list[Path]:
     there = [new / name for name in names if (new / name).exists()]
     if there:
         raise FilesNeedMending(
-            [Flaw(str(path), None, "", "is already there.", "Choose an empty folder.")
-             for path in there]
-        )  # fmt: skip
+            [
+                Flaw(
+                    str(path), None, "", message="is already there.", hint="Choose an empty folder."
+                )
+                for path in there
+            ]
+        )
     for name in names:
         (new / name).parent.mkdir(parents=True, exist_ok=True)
         write_atomic(new / name, (draft / name).read_bytes())

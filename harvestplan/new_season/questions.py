@@ -7,7 +7,7 @@ import os
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import typer
 
@@ -45,6 +45,30 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     days = sum(len(window.days) for window in windows)
     often = partial(read.whole, low=1, high=min(21, days))
     per_week = _ask("On how many of them a week, at most", str(min(2, days)), often)
+    kitchen = _kitchen(usual, whose)
+    grown = _grown(folder, whose, start, last=last)
+    wanted = _wanted(folder, whose)
+    return Answers(
+        start=start,
+        end=end,
+        name=name,
+        timezone=zone,
+        altitude=altitude,
+        measures=whose,
+        hands=hands,
+        last_frost=last,
+        first_frost=first,
+        windows=windows,
+        per_week=per_week,
+        grown=grown,
+        wanted=wanted,
+        **kitchen,
+    )
+
+
+def _kitchen(usual: Answers, whose: str) -> dict[str, Any]:
+    """The answers about kettle, sealing machine and freezer, by the names of `Answers`."""
+    metric = whose == "metric"
     own = partial(read.amount, whose=whose)
     volume = partial(own, kind="volume")
     pot = _ask(
@@ -53,25 +77,41 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     power = _ask(
         "Power of its burner", usual.power, partial(own, kind="power", model=Pot, key="power")
     )
-    kind = _ask("Kind of stove: electric, gas or induction", usual.kind,
-                partial(_one_of, allowed=("electric", "gas", "induction")))  # fmt: skip
-    sealer = _ask("Sealing machine: chamber, or external (the bag's mouth lies outside)",
-                  usual.sealer, partial(_one_of, allowed=("chamber", "external")))  # fmt: skip
-    bar = _ask("Length of its sealing bar", "30 cm" if metric else "12 in",
-               partial(own, kind="length", model=Sealer, key="bar"))  # fmt: skip
-    freezer = _ask("Size of the freezer", "200 L" if metric else "7 cu ft",
-                   partial(volume, model=Freezer, key="volume"))  # fmt: skip
-    used = _ask("What of it is taken already", "30 L" if metric else "1 cu ft",
-                partial(volume, model=Freezer, key="used"))  # fmt: skip
-    grown = _grown(folder, whose, start, last)
-    wanted = _wanted(folder, whose)
-    return Answers(
-        start=start, end=end, name=name, timezone=zone, altitude=altitude, measures=whose,
-        hands=hands, last_frost=last, first_frost=first, windows=windows, per_week=per_week,
-        pot=pot, power=power, kind=kind, sealer=sealer, bar=bar,
-        bar_inches=read_quantity(bar, "length", whose).value / 0.0254,
-        freezer=freezer, used=used, grown=grown, wanted=wanted,
-    )  # fmt: skip
+    kind = _ask(
+        "Kind of stove: electric, gas or induction",
+        usual.kind,
+        partial(_one_of, allowed=("electric", "gas", "induction")),
+    )
+    sealer = _ask(
+        "Sealing machine: chamber, or external (the bag's mouth lies outside)",
+        usual.sealer,
+        partial(_one_of, allowed=("chamber", "external")),
+    )
+    bar = _ask(
+        "Length of its sealing bar",
+        "30 cm" if metric else "12 in",
+        partial(own, kind="length", model=Sealer, key="bar"),
+    )
+    freezer = _ask(
+        "Size of the freezer",
+        "200 L" if metric else "7 cu ft",
+        partial(volume, model=Freezer, key="volume"),
+    )
+    used = _ask(
+        "What of it is taken already",
+        "30 L" if metric else "1 cu ft",
+        partial(volume, model=Freezer, key="used"),
+    )
+    return {
+        "pot": pot,
+        "power": power,
+        "kind": kind,
+        "sealer": sealer,
+        "bar": bar,
+        "bar_inches": read_quantity(bar, "length", whose).value / 0.0254,
+        "freezer": freezer,
+        "used": used,
+    }
 
 
 def _ask(question: str, default: str, reader: Callable[[str], tuple[T, str]]) -> T:
@@ -141,7 +181,7 @@ def _on(month_day: str, year: int) -> dt.date:
     return dt.date(year, month, min(day, 28) if month == 2 else day)
 
 
-def _grown(folder: Path, whose: str, start: dt.date, last: str | None) -> tuple[Grown, ...]:
+def _grown(folder: Path, whose: str, start: dt.date, *, last: str | None) -> tuple[Grown, ...]:
     library = load_library(folder)
     example = "carrot 1.2x3 m" if whose == "metric" else "carrot 4x10 ft"
     long = "10 m" if whose == "metric" else "30 ft"
@@ -158,10 +198,13 @@ def _grown(folder: Path, whose: str, start: dt.date, last: str | None) -> tuple[
         )
         return read.planting(part, day)
 
-    return tuple(_lines(
-        f"What do you grow? One a line, like: snap bean {long}, or tomato 6 plants,\n"
-        f"or {example}. An empty line ends.", one,
-    ))  # fmt: skip
+    return tuple(
+        _lines(
+            f"What do you grow? One a line, like: snap bean {long}, or tomato 6 plants,\n"
+            f"or {example}. An empty line ends.",
+            one,
+        )
+    )
 
 
 def _wanted(folder: Path, whose: str) -> tuple[WantAnswer, ...]:
@@ -170,15 +213,18 @@ def _wanted(folder: Path, whose: str) -> tuple[WantAnswer, ...]:
     size = "350 g" if whose == "metric" else "12 oz"
 
     def one(said: str) -> WantAnswer:
-        want, told = read.wanted(said, library, whose, found)
+        want, told = read.wanted(said, library, whose, before=found)
         print(f"     {told}")
         found.append(want)
         return want
 
-    return tuple(_lines(
-        f"What shall stand in store by winter? One a line, like:\n"
-        f"snap bean 20 of {size}. An empty line ends.", one,
-    ))  # fmt: skip
+    return tuple(
+        _lines(
+            f"What shall stand in store by winter? One a line, like:\n"
+            f"snap bean 20 of {size}. An empty line ends.",
+            one,
+        )
+    )
 
 
 def _own_zone() -> str | None:

@@ -79,7 +79,7 @@ def whole(said: str, low: int, high: int) -> tuple[int, str]:
 
 
 def amount(
-    said: str, kind: Kind, model: type[SeasonTable], key: str, whose: str
+    said: str, kind: Kind, model: type[SeasonTable], *, key: str, whose: str
 ) -> tuple[str, str]:
     """A quantity for `key` of a table, in the household's measures (`whose`)."""
     text = " ".join(said.split())
@@ -260,7 +260,7 @@ def _crop(name: str, library: Library) -> Crop:
 def planting(part: tuple[str, str, str | int, Crop], begun: dt.date) -> Grown:
     """The planting, sown or set out on the day by what is usual for its crop."""
     name, basis, size, crop = part
-    return Grown(name, basis, size, begun_by(crop), begun)
+    return Grown(name, basis, size, begun=begun_by(crop), day=begun)
 
 
 def begun_by(crop: Crop) -> str:
@@ -279,7 +279,7 @@ WANTED = "Write it like: snap bean 20 of 12 oz"
 
 
 def wanted(
-    said: str, library: Library, whose: str, before: Sequence[WantAnswer]
+    said: str, library: Library, whose: str, *, before: Sequence[WantAnswer]
 ) -> tuple[WantAnswer, str]:
     """A product, how many portions, and the size of one."""
     found = re.fullmatch(r"(.*?\D),? (\d+) (?:portions? )?(?:of|x|×) (.+)", " ".join(said.split()))

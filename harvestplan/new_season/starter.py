@@ -228,12 +228,12 @@ class Answers:
             start=dt.date(year, 5, 1),
             end=dt.date(year, 10, 31),
             grown=(
-                Grown("snap bean", "row", "30 ft", "sown", dt.date(year, 5, 15)),
-                Grown("tomato", "plants", 6, "set_out", dt.date(year, 5, 20)),
+                Grown("snap bean", "row", "30 ft", begun="sown", day=dt.date(year, 5, 15)),
+                Grown("tomato", "plants", 6, begun="set_out", day=dt.date(year, 5, 20)),
             ),
             wanted=(
                 WantAnswer("snap bean, cut", 20, "12 oz"),
-                WantAnswer("tomato, purée", 10, "2 US cups", 2),
+                WantAnswer("tomato, purée", 10, "2 US cups", priority=2),
                 WantAnswer("dry bean, sealed", 8, "1 lb"),
             ),
             bought=EXAMPLE_BOUGHT,
@@ -250,9 +250,13 @@ def refuse_where_files_are(folder: Path) -> None:
     there = [folder / name for name in NAMES if (folder / name).exists()]
     if there:
         raise FilesNeedMending(
-            [Flaw(str(path), None, "", "is already there.", "Choose an empty folder.")
-             for path in there]
-        )  # fmt: skip
+            [
+                Flaw(
+                    str(path), None, "", message="is already there.", hint="Choose an empty folder."
+                )
+                for path in there
+            ]
+        )
 
 
 def write_starter(folder: Path, answers: Answers) -> list[Path]:
@@ -303,8 +307,9 @@ def _household(a: Answers) -> str:
 
 def _kitchen(a: Answers) -> str:
     fitting = [size for size in POUCHES if size[1] <= a.bar_inches] or [("pint", a.bar_inches, 10)]
-    pouches = "".join(POUCH.format(name=n, width=f"{w:g}", length=length)
-                      for n, w, length in fitting)  # fmt: skip
+    pouches = "".join(
+        POUCH.format(name=n, width=f"{w:g}", length=length) for n, w, length in fitting
+    )
     return KITCHEN.format(
         pot=quoted(a.pot),
         power=quoted(a.power),

@@ -30,7 +30,7 @@ def surplus_by_lot(plan: Plan, season: Season, library: Library) -> tuple[Surplu
     """
     used = _used(plan)
     # What kept sessions took was gone before the rest was shared out fresh.
-    fresh = fresh_grams(plan.lots, season.fresh, library, _used(plan, ("done", "firm")))
+    fresh = fresh_grams(plan.lots, season.fresh, library, used=_used(plan, ("done", "firm")))
     eaten = {lot.id: grams for lot, grams in zip(plan.lots, fresh, strict=True)}
     found: list[Surplus] = []
     for balance in plan.balance:
@@ -64,7 +64,7 @@ class ToGive:
     by_date: dict[dt.date, int]
 
 
-def gifts_ahead(plan: Plan, season: Season, library: Library, today: dt.date) -> list[ToGive]:
+def gifts_ahead(plan: Plan, season: Season, library: Library, *, today: dt.date) -> list[ToGive]:
     """What each crop leaves to give away from `today` on, in the balance's order."""
     dates: dict[str, dict[dt.date, int]] = defaultdict(lambda: defaultdict(int))
     for surplus in gifts_by_lot(plan, season, library):

@@ -57,6 +57,7 @@ def write_outputs(
     plan: Plan,
     season: Season,
     library: Library,
+    *,
     out: Path,
     besides: Mapping[str, bytes] = MappingProxyType({}),
     own: SeasonId | None = None,
@@ -73,7 +74,7 @@ def write_outputs(
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
         must_be_folder(folder, link_allowed=folder == out)
-    contents = {**besides, **output_bytes(plan, season, library, out, own)}
+    contents = {**besides, **output_bytes(plan, season, library, out=out, own=own)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
     _try_places(out, contents)
@@ -94,14 +95,16 @@ def write_outputs(
 
 
 def output_bytes(
-    plan: Plan, season: Season, library: Library, out: Path, own: SeasonId | None = None
+    plan: Plan, season: Season, library: Library, *, out: Path, own: SeasonId | None = None
 ) -> dict[str, bytes]:
     """Every file by its name under `out`; the calendars there are read for their memory."""
     worths, seed = read_worth(plan, out), own.seed if own else None
     contents = {SEASON_ID: own.file_bytes()} if own else {}
     contents |= {
-        SESSIONS: calendar_bytes(plan, season, library, _previous(out / SESSIONS), worths, seed),
-        TASKS: shopping_ics(plan, season, _previous(out / TASKS), seed),
+        SESSIONS: calendar_bytes(
+            plan, season, library, previous=_previous(out / SESSIONS), worths=worths, seed=seed
+        ),
+        TASKS: shopping_ics(plan, season, _previous(out / TASKS), seed=seed),
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
         SHOPPING_MD: shopping_md(plan, season).encode("utf-8", "replace"),
@@ -116,7 +119,7 @@ def output_bytes(
         f"{LABELS}/labels.html": labels_html(labels, usual_grid(season.household.measures)),
         f"{LABELS}/bags.txt": bags_text(labels).encode("utf-8", "replace"),
         f"{LABELS}/tally.html": tally_html(labels, plan, season),
-        BOOK: book_bytes(plan, season, library, plan.as_of, worths),
+        BOOK: book_bytes(plan, season, library, today=plan.as_of, worths=worths),
         PLAN: plan_bytes(plan),
     }
 
@@ -141,12 +144,12 @@ def _try_places(out: Path, contents: Mapping[str, bytes]) -> None:
         except PermissionError as error:
             message = f"nothing can be written in it ({error.strerror})."
             hint = "See who may write there, and plan again."
-            flaws.append(Flaw(str(folder), None, "", message, hint))
+            flaws.append(Flaw(str(folder), None, "", message=message, hint=hint))
     for path in (out / name for name in contents):
         if path.is_dir() and not path.is_symlink():
             message = "it is a folder where a file is needed."
             hint = "Move it away and plan again."
-            flaws.append(Flaw(str(path), None, "", message, hint))
+            flaws.append(Flaw(str(path), None, "", message=message, hint=hint))
     if flaws:
         raise FilesNeedMending(flaws)
 

@@ -20,4 +20,6 @@ def must_be_folder(folder: Path, link_allowed: bool = False) -> None:
         message = "it is a file where a folder is needed."
     else:
         return
-    raise FilesNeedMending([Flaw(str(folder), None, "", message, "Move it away and plan again.")])
+    raise FilesNeedMending(
+        [Flaw(str(folder), None, "", message=message, hint="Move it away and plan again.")]
+    )

@@ -355,7 +355,7 @@ class Plan(Record):
         held = self.sturdy.held if self.sturdy else ()
         live = [session for session in self.sessions if session.live]
         return tuple(
-            time for time in held
-            if time.start.date() >= self.as_of
-            and not any(overlap(s, time) for s in live)
-        )  # fmt: skip
+            time
+            for time in held
+            if time.start.date() >= self.as_of and not any(overlap(s, time) for s in live)
+        )

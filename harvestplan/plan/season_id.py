@@ -57,7 +57,9 @@ def season_id(out: Path) -> SeasonId:
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         pass
     hint = "Put it back from a copy, or delete it; publish may then ask whose the entries are."
-    raise FilesNeedMending([Flaw(str(path), None, "", "it is torn or no season's id.", hint)])
+    raise FilesNeedMending(
+        [Flaw(str(path), None, "", message="it is torn or no season's id.", hint=hint)]
+    )
 
 
 def keep_season_id(out: Path, kept: SeasonId) -> None:

@@ -142,8 +142,16 @@ class _Cutter:
         process = self._process(kitchen, session, run)
         before = None
         for cut in run.cuts:
-            before = Begun(cut.grams, cut.pouches, cut.groups, before)
-        return Part(run, process, sitting, raw, pouches, _freezer(session, run), before=before)
+            before = Begun(cut.grams, cut.pouches, cut.groups, before=before)
+        return Part(
+            run,
+            process,
+            sitting,
+            raw=raw,
+            pouches=pouches,
+            freezer=_freezer(session, run),
+            before=before,
+        )
 
     def _process(self, kitchen: Kitchen, session: Session, run: Run) -> Process:
         found = self.household.library.find_product(run.product)
@@ -317,7 +325,7 @@ class _Cutter:
                 "cuts": (),
             }
         )
-        second = Part(run, part.process, "second", raw, made, part.freezer)
+        second = Part(run, part.process, "second", raw=raw, pouches=made, freezer=part.freezer)
         last = self.now + dt.timedelta(seconds=limit.value)
         kitchen = part.process.kitchen
         for window in self._free(last, others):

@@ -34,9 +34,11 @@ def planning_alone(folder: Path, say: Callable[[str], None]) -> Iterator[None]:
             except OSError as error:
                 hint = "Give yourself the right to write in this folder, or copy it elsewhere."
                 message = f"nothing can be written here: {error.strerror}."
-                raise FilesNeedMending([Flaw(str(folder), None, "", message, hint)]) from None
+                raise FilesNeedMending(
+                    [Flaw(str(folder), None, "", message=message, hint=hint)]
+                ) from None
         else:
             message = "another command is still planning this season; nothing was written."
             hint = "Wait until it is done, or end it, and plan again."
-            raise FilesNeedMending([Flaw(str(folder), None, "", message, hint)])
+            raise FilesNeedMending([Flaw(str(folder), None, "", message=message, hint=hint)])
         yield

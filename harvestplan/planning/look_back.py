@@ -95,22 +95,22 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
         diary=diary,
         plan=plan,
         done=done,
-        plantings=_plantings(folder, season, library, as_of, diary),
-        shelves=stock(season, library, diary, as_of, done),
-        experience=experience_from(season, library, diary, as_of + DAY),
+        plantings=_plantings(folder, season, library, as_of=as_of, diary=diary),
+        shelves=stock(season, library, diary, today=as_of, done=done),
+        experience=experience_from(season, library, diary, as_of=as_of + DAY),
         timed=timed_sessions(season, library, frozen),
     )
 
 
 def _plantings(
-    folder: Path, season: Season, library: Library, as_of: dt.date, diary: Diary
+    folder: Path, season: Season, library: Library, *, as_of: dt.date, diary: Diary
 ) -> tuple[PlantingSeen, ...]:
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     start = min(season.season.start, as_of)
-    at_start = make_forecast(season, library, weather, start).plantings
-    later = make_forecast(season, library, weather, as_of).plantings
-    now = make_forecast(season, library, weather, as_of, diary).plantings
-    seen = seen_plantings(season, library, weather, as_of, diary)
+    at_start = make_forecast(season, library, weather, as_of=start).plantings
+    later = make_forecast(season, library, weather, as_of=as_of).plantings
+    now = make_forecast(season, library, weather, as_of=as_of, diary=diary).plantings
+    seen = seen_plantings(season, library, weather, as_of=as_of, diary=diary)
     found = []
     for number, planting in enumerate(season.planting):
         crop = library.find_crop(planting.crop)
@@ -174,7 +174,7 @@ def raw_per_portion(back: Hindsight, product: str) -> float:
 
 def raw_put_by(back: Hindsight, crop: str) -> float:
     """Raw grams behind all that was put by of a crop."""
-    made = put_by(back.done, back.library, back.diary, back.as_of)
+    made = put_by(back.done, back.library, back.diary, today=back.as_of)
     of_crop = (put for put in made if put.product.startswith(f"{crop}, "))
     return sum(put.portions * raw_per_portion(back, put.product) for put in of_crop)
 

@@ -53,6 +53,7 @@ def make_plan(
     household: Household,
     as_of: dt.date,
     earlier: Plan | None,
+    *,
     effort: Effort,
     say: Callable[[str], None],
     move_firm: bool = False,
@@ -67,18 +68,18 @@ def make_plan(
     """
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
-    household, problem, start = settle_moves(household, as_of, earlier, move_firm)
+    household, problem, start = settle_moves(household, as_of, earlier, move_firm=move_firm)
     firm = [session for session in problem.history.sessions if session.status == "firm"]
     refuse_changed(firm, household.impossible)
-    standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of)
+    standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of=as_of)
     refuse_full(standing_rows, household.season.household.measures)
     timed = TimedSessions(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
-    solved = solve_levels(problem, timed, effort, say, Known(start=start, cuts=kept))
-    plan = assemble_plan(household, problem, solved, timed, earlier, as_of)
+    solved = solve_levels(problem, timed, effort, say=say, known=Known(start=start, cuts=kept))
+    plan = assemble_plan(household, problem, solved, timed=timed, earlier=earlier, as_of=as_of)
     if plan is not earlier:
         plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
-    standing = _standing(earlier, household, as_of, move_firm) if earlier else None
+    standing = _standing(earlier, household, as_of, move_firm=move_firm) if earlier else None
     _refuse_invalid(plan, household, standing)
     return plan
 
@@ -87,6 +88,7 @@ def cut_session(
     household: Household,
     earlier: Plan,
     now: dt.datetime,
+    *,
     until: dt.datetime | None,
     behind: dt.timedelta = dt.timedelta(),
 ) -> tuple[Household, Plan]:
@@ -105,7 +107,7 @@ def cut_session(
 
 
 def settle_moves(
-    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+    household: Household, as_of: dt.date, earlier: Plan | None, *, move_firm: bool = False
 ) -> tuple[Household, Problem, Choice | None]:
     """The problem with what the household moved held where it is, and a choice to begin from; the
     household without those of its moves that cannot be followed.
@@ -114,7 +116,7 @@ def settle_moves(
     season's end they stand, with nothing more to plan.
     """
     while True:
-        problem = state_problem(household, as_of, earlier, move_firm)
+        problem = state_problem(household, as_of, earlier, move_firm=move_firm)
         if not problem.windows and not problem.history.sessions:
             raise NoValidPlan(
                 "There is no free time left to plan with: add a [[window]] or an [[extra_window]], "
@@ -129,7 +131,7 @@ def settle_moves(
 
 
 def state_problem(
-    household: Household, as_of: dt.date, earlier: Plan | None, move_firm: bool = False
+    household: Household, as_of: dt.date, earlier: Plan | None, *, move_firm: bool = False
 ) -> Problem:
     """The season's decision, from its forecast and what the earlier plan has fixed."""
     lots = lots_from(household.forecast, household.season, household.library)
@@ -150,11 +152,17 @@ def state_problem(
 
 
 def _freezer_rows(
-    problem: Problem, sessions: Sequence[Session], season: Season, as_of: dt.date
+    problem: Problem, sessions: Sequence[Session], season: Season, *, as_of: dt.date
 ) -> tuple[FreezerDay, ...]:
     shelved, opening = shelves(problem.demands), problem.opening
     return freezer_days(
-        problem.kitchen, shelved, opening.pouches, opening.other, sessions, season, as_of
+        problem.kitchen,
+        shelved,
+        opening.pouches,
+        other_stored=opening.other,
+        sessions=sessions,
+        season=season,
+        as_of=as_of,
     )
 
 
@@ -167,13 +175,17 @@ def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
         for each in earlier.sessions
         if each.uid in household.impossible and each.cut_at is None
     }
-    return {*released(earlier, household.wishes, free, household.diary, as_of), *changed}
+    return {
+        *released(earlier, household.wishes, free, diary=household.diary, as_of=as_of),
+        *changed,
+    }
 
 
 def assemble_plan(
     household: Household,
     problem: Problem,
     solved: Solved,
+    *,
     timed: TimedSessions,
     earlier: Plan | None,
     as_of: dt.date,
@@ -185,11 +197,11 @@ def assemble_plan(
         build_sessions(problem, solved.choice, timed),
         problem.history.sessions,
         earlier,
-        household.seed,
-        places(household.wishes.moves, as_of),
+        seed=household.seed,
+        put=places(household.wishes.moves, as_of),
     )
     kept = [session for session in sessions if session.live]
-    rows = _freezer_rows(problem, kept, season, as_of)
+    rows = _freezer_rows(problem, kept, season, as_of=as_of)
     sturdy = still_held(earlier, household.windows, as_of)
     pouches = pouches_ahead(sturdy, kept)
     plan = Plan(
@@ -207,10 +219,12 @@ def assemble_plan(
         freezer=rows,
         balance=build_balance(problem, solved.choice),
         wants=build_wants(problem, solved.choice),
-        shopping=shopping_lines(kept, season, library, as_of, household.experience, pouches),
+        shopping=shopping_lines(
+            kept, season, library, as_of=as_of, experience=household.experience, at_least=pouches
+        ),
         proof=_proof(solved),
         warnings=(
-            *plan_warnings(problem, solved, kept, rows, household.notes),
+            *plan_warnings(problem, solved, kept, freezer=rows, notes=household.notes),
             *refused_moves(household.wishes.moves, as_of),
         ),
         wishes=household.wishes.moves,
@@ -224,9 +238,13 @@ def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
     """The plan with the evenings held and pouches for what they may put by, judged valid."""
     live = [session for session in plan.sessions if session.live]
     shopping = shopping_lines(
-        live, household.season, household.library, plan.as_of, household.experience,
-        pouches_ahead(found, live),
-    )  # fmt: skip
+        live,
+        household.season,
+        household.library,
+        as_of=plan.as_of,
+        experience=household.experience,
+        at_least=pouches_ahead(found, live),
+    )
     held = plan.model_copy(update={"sturdy": found, "shopping": shopping})
     _refuse_invalid(held, household)
     return held
@@ -272,10 +290,12 @@ def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] 
     if any(event.date == day and is_of_store(event) for event in diary.events):
         return None
     done = finished(plan.sessions, diary, day)
-    return in_freezers(stock(household.season, household.library, diary, day, done, as_meant=True))
+    return in_freezers(
+        stock(household.season, household.library, diary, today=day, done=done, as_meant=True)
+    )
 
 
-def _standing(earlier: Plan, household: Household, as_of: dt.date, move_firm: bool) -> Plan:
+def _standing(earlier: Plan, household: Household, as_of: dt.date, *, move_firm: bool) -> Plan:
     """The earlier plan with the sessions alone that may not move any more, worked out anew for the
     judge: those that were held, and with `move_firm` unset those near that nobody let go."""
     done = {session.uid for session in finished(earlier.sessions, household.diary, as_of)}

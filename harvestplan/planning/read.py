@@ -49,13 +49,13 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     if filled:
         notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
     diary = read_diary(folder)
-    season = with_purchases(season, library, diary, as_of)
+    season = with_purchases(season, library, diary, today=as_of)
     notes = (*notes, *diary.warnings)
     published = sound_plan(folder)
     begun = _begun(published, diary, as_of) if published else {}
-    forecast = make_forecast(season, library, weather, as_of, diary, begun)
-    learned = experience_from(season, library, diary, as_of)
-    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of)
+    forecast = make_forecast(season, library, weather, as_of=as_of, diary=diary, begun=begun)
+    learned = experience_from(season, library, diary, as_of=as_of)
+    wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of=as_of)
     usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
     windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
     household = Household(

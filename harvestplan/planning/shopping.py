@@ -25,6 +25,7 @@ def shopping_lines(
     plan_sessions: Sequence[Session],
     season: Season,
     library: Library,
+    *,
     as_of: dt.date,
     experience: Experience = NOTHING_YET,
     at_least: Mapping[str, int] = MappingProxyType({}),
@@ -39,7 +40,7 @@ def shopping_lines(
     ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
-        *_pouch_lines(ahead, season, as_of, experience, at_least),
+        *_pouch_lines(ahead, season, as_of, experience=experience, at_least=at_least),
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
     ]
@@ -68,6 +69,7 @@ def _pouch_lines(
     ahead: list[Session],
     season: Season,
     as_of: dt.date,
+    *,
     experience: Experience,
     at_least: Mapping[str, int],
 ) -> list[ShoppingLine]:
@@ -83,7 +85,8 @@ def _pouch_lines(
             uses.setdefault(name, []).append((last, more))
     sizes = {pouch.name: pouch for pouch in season.pouch}
     return [
-        _pouch_line(name, sizes.get(name), used, as_of, experience) for name, used in uses.items()
+        _pouch_line(name, sizes.get(name), used, as_of=as_of, experience=experience)
+        for name, used in uses.items()
     ]
 
 
@@ -91,6 +94,7 @@ def _pouch_line(
     name: str,
     size: Pouch | None,
     uses: list[tuple[dt.date, int]],
+    *,
     as_of: dt.date,
     experience: Experience,
 ) -> ShoppingLine:
@@ -137,7 +141,7 @@ def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
             f"ice for the week of {day(monday)}",
             "ice",
             grams,
-            max(as_of, first - dt.timedelta(days=1)),
+            order_by=max(as_of, first - dt.timedelta(days=1)),
         )
         for monday, (first, grams) in weeks.items()
     ]
@@ -147,10 +151,10 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
     crop = library.find_crop(bought.item.partition(",")[0])
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
     grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)
-    return _loose(bought.item, "food", round(grams), bought.on)
+    return _loose(bought.item, "food", round(grams), order_by=bought.on)
 
 
-def _loose(item: str, kind: str, grams: int, order_by: dt.date) -> ShoppingLine:
+def _loose(item: str, kind: str, grams: int, *, order_by: dt.date) -> ShoppingLine:
     return ShoppingLine(
         item=item,
         kind=kind,

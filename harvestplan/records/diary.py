@@ -75,16 +75,16 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
 
 
 def append_event(
-    folder: Path, verb: str, words: str, on: dt.date, planting: str | None = None
+    folder: Path, verb: str, words: str, *, on: dt.date, planting: str | None = None
 ) -> Recorded:
     """Add an event to the diary; see `append_events`."""
     if planting is not None:
         words += f' planting "{planting}"'
-    return append_events(folder, verb, [words], on)[0]
+    return append_events(folder, verb, [words], on=on)[0]
 
 
 def append_events(
-    folder: Path, verb: str, words: Sequence[str], on: dt.date
+    folder: Path, verb: str, words: Sequence[str], *, on: dt.date
 ) -> tuple[Recorded, ...]:
     """Add events of one kind to the diary, all or none; they are synced to disk when this returns.
 
@@ -94,11 +94,11 @@ def append_events(
     NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
     """
     names = names_in(folder)
-    told = [read_event(verb, each, names, (on, LETTERS[:4], 1), strict=True) for each in words]
+    told = [read_event(verb, each, names, head=(on, LETTERS[:4], 1), strict=True) for each in words]
     for event in told:
         _line(event, names)
     with _writing(folder):
-        done = _append(folder, _pages(folder, names), names, verb, words, on)
+        done = _append(folder, _pages(folder, names), names, verb=verb, words=words, on=on)
     return tuple(
         replace(each, warnings=(*each.warnings, *_unplanted(event, names)))
         for each, event in zip(done, told, strict=True)
@@ -128,7 +128,7 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
             found = next((e for e in live if e.code == code.strip().lstrip("#").lower()), None)
         if found is None:
             raise _nothing_to_undo(code, pages[0].events)
-        done = _append(folder, pages, names, "undo", [f"#{found.code}"], on)[0]
+        done = _append(folder, pages, names, verb="undo", words=[f"#{found.code}"], on=on)[0]
     return done, found
 
 
@@ -186,7 +186,7 @@ def _pages(folder: Path, names: Names) -> list[Page]:
             page = read_page(path.read_bytes(), printable(path.name), names)
             pages = [page, *pages[1:]] if path.name == DIARY else [*pages, page]
     except OSError:
-        flaw = Flaw(DIARY, None, "", "The diary, or a copy of it, cannot be opened.")
+        flaw = Flaw(DIARY, None, "", message="The diary, or a copy of it, cannot be opened.")
         raise FilesNeedMending([flaw]) from None
     return pages
 
@@ -238,8 +238,10 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
     extra, _ = _only_in_copies(pages)
     bare = {event.line for event in own.events if not event.code}
     taken = {event.code for page in pages for event in page.events if event.code}
-    lines = [with_code(line, _new_code(taken)) if number in bare else line
-             for number, line in enumerate(own.lines, start=1)]  # fmt: skip
+    lines = [
+        with_code(line, _new_code(taken)) if number in bare else line
+        for number, line in enumerate(own.lines, start=1)
+    ]
     if own.torn:
         lines[-1] = f"; cut off: {lines[-1]}\n"
     if extra and lines:
@@ -258,7 +260,7 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
 
 
 def _append(
-    folder: Path, pages: list[Page], names: Names, verb: str, words: Sequence[str], on: dt.date
+    folder: Path, pages: list[Page], names: Names, *, verb: str, words: Sequence[str], on: dt.date
 ) -> tuple[Recorded, ...]:
     """Adds a line for each of `words`, in one write; what there is to tell goes with the first."""
     warnings = [str(flaw) for page in pages for flaw in page.flaws]
@@ -268,7 +270,7 @@ def _append(
     taken = {event.code for page in pages for event in page.events}
     done: list[Recorded] = []
     for number, each in enumerate(words, start=len(own.lines) + 1):
-        event = read_event(verb, each, names, (on, _new_code(taken), number), strict=True)
+        event = read_event(verb, each, names, head=(on, _new_code(taken), number), strict=True)
         done.append(Recorded(event, _line(event, names), tuple(warnings) if not done else ()))
     ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
     text = "".join(f"{each.line}\n" for each in done)
@@ -304,8 +306,10 @@ def _writing(folder: Path) -> Iterator[None]:
     except disk.Torn as error:
         message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
         hint = "Where this stands at its end, take it out in an editor."
-        raise FilesNeedMending([Flaw(DIARY, None, error.left, message, hint)]) from None
+        raise FilesNeedMending(
+            [Flaw(DIARY, None, error.left, message=message, hint=hint)]
+        ) from None
     except OSError as error:
         message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
-        raise FilesNeedMending([Flaw(DIARY, None, "", message, hint)]) from None
+        raise FilesNeedMending([Flaw(DIARY, None, "", message=message, hint=hint)]) from None

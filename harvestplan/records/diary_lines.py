@@ -52,7 +52,7 @@ def read_page(raw: bytes, name: str, names: Names) -> Page:
         try:
             page.events.append(read_line(text, number, names))
         except NotUnderstoodError as error:
-            flaw = Flaw(name, number, written, error.message, error.hint)
+            flaw = Flaw(name, number, written, message=error.message, hint=error.hint)
             _note(page, flaw, unended=number == len(page.lines) and written[-1] not in "\r\n")
     _doubt_last(page)
     return page
@@ -93,8 +93,8 @@ def read_line(text: str, number: int, names: Names) -> Event:
     code = _CODE.fullmatch(rest)
     # "undo #a1f3", typed by hand, has no code of its own yet.
     if code and (verb.lower() != "undo" or code[1]):
-        return read_event(verb, code[1], names, (date, code[2], number))
-    return read_event(verb, rest, names, (date, "", number))
+        return read_event(verb, code[1], names, head=(date, code[2], number))
+    return read_event(verb, rest, names, head=(date, "", number))
 
 
 def without_remark(written: str) -> str:

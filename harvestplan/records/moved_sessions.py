@@ -46,7 +46,7 @@ class Wishes:
 NO_WISHES = Wishes()
 
 
-def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.date) -> Wishes:
+def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, *, as_of: dt.date) -> Wishes:
     """What the diary's lines up to `as_of` ask of the next plan; nothing without a plan to move."""
     if published is None:
         return Wishes()
@@ -58,13 +58,15 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, as_of: dt.
         if event.date > as_of:
             continue
         if isinstance(event, Moved):
-            wish = _wish(event, published, zone, bound, diary)
+            wish = _wish(event, published, zone, bound=bound, diary=diary)
             moves = [_given_up(w, MOVED_AGAIN, w.session == wish.session) for w in moves]
             moves.append(wish)
         elif isinstance(event, KeepFree):
             if any(s.uid in bound and frees(event, s) for s in published.sessions):
-                notes.append(f'"{event.text}" is not followed: on that day food is packed that '
-                             "was put to chill before.")  # fmt: skip
+                notes.append(
+                    f'"{event.text}" is not followed: on that day food is packed that '
+                    "was put to chill before."
+                )
                 continue
             moves = [_given_up(w, DAY_OFF, _frees_wish(event, w)) for w in moves]
             free.append(event)
@@ -90,7 +92,7 @@ def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
 
 
 def _wish(
-    event: Moved, published: Plan, zone: ZoneInfo, bound: Iterable[str], diary: Diary
+    event: Moved, published: Plan, zone: ZoneInfo, *, bound: Iterable[str], diary: Diary
 ) -> Wish:
     there, to = (moment.replace(tzinfo=zone) for moment in (event.session, event.to))
     known = [w for w in published.wishes if (w.moved_from, w.moved_to) == (there, to)]
@@ -137,7 +139,7 @@ def _bound(plan: Plan, diary: Diary, as_of: dt.date) -> Iterator[str]:
 
 
 def released(
-    plan: Plan, wishes: Wishes, windows: Iterable[FreeWindow], diary: Diary, as_of: dt.date
+    plan: Plan, wishes: Wishes, windows: Iterable[FreeWindow], *, diary: Diary, as_of: dt.date
 ) -> frozenset[str]:
     """Sessions from `as_of` on that need not stay though they are near: the household moves them,
     keeps the time free, or is no longer free then (`windows`), or what they were to pack was never

@@ -50,13 +50,19 @@ def names_in(folder: Path) -> Names:
         if isinstance(head.get("name"), str):
             _add_crop(head, crops, products)
     tables = list(_season_tables(folder))
-    measures = next((t["measures"] for name, t in tables if name == "household"
-                     and t.get("measures") in ("US", "UK", "metric")), "US")  # fmt: skip
+    measures = next(
+        (
+            t["measures"]
+            for name, t in tables
+            if name == "household" and t.get("measures") in ("US", "UK", "metric")
+        ),
+        "US",
+    )
     plantings = [table for name, table in tables if name == "planting"]
     grown = [crops.get(fold(str(p.get("crop"))), str(p.get("crop"))) for p in plantings]
     own = [str(p["id"]) if p.get("id") else None for p in plantings]
     ids = planting_ids(list(zip(grown, own, strict=True)))
-    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures)
+    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures=measures)
 
 
 def _crop_files(folder: Path) -> Iterator[Path]:
@@ -103,7 +109,9 @@ def _add_crop(head: dict[str, Any], crops: dict[str, str], products: dict[str, s
 def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
     if not folder.is_dir():
         hint = f"Make one with: harvestplan new {folder}"
-        raise FilesNeedMending([Flaw(str(folder), None, "", "There is no such folder.", hint)])
+        raise FilesNeedMending(
+            [Flaw(str(folder), None, "", message="There is no such folder.", hint=hint)]
+        )
     for path in sorted(p for p in folder.glob("*.toml") if not p.name.startswith(".")):
         file = read_toml(path, path.name)
         if file.flaws:

@@ -50,7 +50,9 @@ class TimedSession:
     pace: float
 
 
-def experience_from(season: Season, library: Library, diary: Diary, as_of: dt.date) -> Experience:
+def experience_from(
+    season: Season, library: Library, diary: Diary, *, as_of: dt.date
+) -> Experience:
     """What earlier seasons (`[[learned]]`) and the diary's lines of days before `as_of` taught.
 
     The day itself is left out, so that a plan made in the morning stays as it is judged.
@@ -76,11 +78,11 @@ def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str,
     frozen = tuple(event for event in told if isinstance(event, Froze))
     watched = tuple(event for event in told if isinstance(event, TimedStep))
     whole = _by_product(season, timed_sessions(season, library, frozen))
-    steps = _timed_steps(season, library, watched, whole)
+    steps = _timed_steps(season, library, watched, whole=whole)
     known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
     others = whole
     if known:
-        others = _by_product(season, timed_sessions(season, library, frozen, known))
+        others = _by_product(season, timed_sessions(season, library, frozen, known=known))
     return {
         product: replace(
             whole.get(product, NOT_TIMED),
@@ -107,7 +109,7 @@ def _by_product(season: Season, evenings: Sequence[TimedSession]) -> dict[str, P
 
 
 def _timed_steps(
-    season: Season, library: Library, watched: Sequence[TimedStep], whole: Mapping[str, Pace]
+    season: Season, library: Library, watched: Sequence[TimedStep], *, whole: Mapping[str, Pace]
 ) -> dict[str, dict[str, Pace]]:
     """The pace of each step taken with a watch, by product; steps the product has not are left
     out."""
@@ -151,6 +153,7 @@ def timed_sessions(
     season: Season,
     library: Library,
     frozen: tuple[Froze, ...],
+    *,
     known: Mapping[str, Mapping[str, float]] = MappingProxyType({}),
 ) -> tuple[TimedSession, ...]:
     """The lines that say how long the hand work took, beside the crop file's minutes for it; for
@@ -166,18 +169,22 @@ def timed_sessions(
         # What the pot and the machine take is theirs; only the rest is done at somebody's pace.
         work = 2 * (book - faster)
         pace = bounded(1 + (event.minutes - book) / work) if work > 0 else 1.0
-        found.append(TimedSession(event.date, event.product, event.minutes, book, pace))
+        found.append(TimedSession(event.date, event.product, event.minutes, book=book, pace=pace))
     return tuple(found)
 
 
 def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> float:
     """Minutes somebody's hands are at a run of so many pouches, all people's together."""
     kitchen = replace(process.kitchen, paces={process.name: pace})
-    found = make_process(kitchen, process.crop, process.product, process.portion_grams)
+    found = make_process(
+        kitchen, process.crop, process.product, portion_grams=process.portion_grams
+    )
     raw = pouches * found.raw_per_portion
     freezer = kitchen.freezers[0].name if found.frozen else None
     sittings: tuple[Sitting, ...] = ("first", "second") if found.wait_least else ("whole",)
-    layouts = (lay_out(found, raw, pouches, sitting, freezer) for sitting in sittings)
+    layouts = (
+        lay_out(found, raw, pouches, sitting=sitting, freezer=freezer) for sitting in sittings
+    )
     return sum(layout.hand_seconds() for layout in layouts) / 60
 
 

@@ -48,7 +48,7 @@ class NotUnderstoodError(HarvestPlanError):
         super().__init__(f"{message} {hint}".strip())
 
 
-def read_event(verb: str, rest: str, names: Names, head: Head, strict: bool = False) -> Event:
+def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool = False) -> Event:
     """The event that `verb` and the words after it tell of; its text comes back in the diary's
     own words.
 
@@ -56,8 +56,9 @@ def read_event(verb: str, rest: str, names: Names, head: Head, strict: bool = Fa
     that are gone. Raises NotUnderstoodError.
     """
     if any(map(steers, rest := " ".join(rest.split()))):
-        raise NotUnderstoodError("There is a character in this that cannot be seen.",
-                                 "Type it anew.")  # fmt: skip
+        raise NotUnderstoodError(
+            "There is a character in this that cannot be seen.", "Type it anew."
+        )
     reader = _READERS.get(verb.lower())
     if reader is None:
         raise NotUnderstoodError(f'I do not know "{verb}".', suggestion(verb, _READERS))
@@ -72,7 +73,9 @@ def _picked(rest: str, names: Names, head: Head) -> Picked:
     if not rest:
         raise NotUnderstoodError(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
     amount = _amount(rest, names)
-    return Picked(*head, f"picked {_words(crop, rest, planting, names)}", crop, amount, planting)
+    return Picked(
+        *head, f"picked {_words(crop, rest, planting, names=names)}", crop, amount, planting
+    )
 
 
 def _bought(rest: str, names: Names, head: Head) -> Bought:
@@ -84,12 +87,12 @@ def _bought(rest: str, names: Names, head: Head) -> Bought:
 
 def _flowering(rest: str, names: Names, head: Head) -> Flowering:
     crop, planting = _crop_alone(rest, names)
-    return Flowering(*head, f"flowering {_words(crop, '', planting, names)}", crop, planting)
+    return Flowering(*head, f"flowering {_words(crop, '', planting, names=names)}", crop, planting)
 
 
 def _emerged(rest: str, names: Names, head: Head) -> Emerged:
     crop, planting = _crop_alone(rest, names)
-    return Emerged(*head, f"emerged {_words(crop, '', planting, names)}", crop, planting)
+    return Emerged(*head, f"emerged {_words(crop, '', planting, names=names)}", crop, planting)
 
 
 _WORK = (
@@ -110,9 +113,10 @@ def _froze(rest: str, names: Names, head: Head) -> Froze:
     product, rest = _known(rest, names.products, "product")
     found = _FROZE.fullmatch(rest)
     if found is None:
-        raise NotUnderstoodError(f'I cannot read "{rest}" as pouches.',
-                                 f'Write: froze "{product}" 6 pouches of 12 oz, '
-                                 "1 failed seal, 95 minutes")  # fmt: skip
+        raise NotUnderstoodError(
+            f'I cannot read "{rest}" as pouches.',
+            f'Write: froze "{product}" 6 pouches of 12 oz, 1 failed seal, 95 minutes',
+        )
     portion = _amount(found["portion"], names) if found["portion"] else None
     text = f'froze "{product}" {rest}'
     failed, minutes = int(found["failed"] or 0), _minutes(found["work"])
@@ -152,8 +156,9 @@ def _timed(rest: str, names: Names, head: Head) -> TimedStep:
         raise NotUnderstoodError(
             f'I cannot read "{rest}" as a step that was timed.',
             f'Write: timed "{product}" trim 25 minutes for 6 lb; the steps are '
-            + ", ".join(dict.fromkeys(steps.values())) + ".",
-        )  # fmt: skip
+            + ", ".join(dict.fromkeys(steps.values()))
+            + ".",
+        )
     minutes = _minutes(found["work"])
     assert minutes is not None  # the pattern asks for it
     step, amount = steps[found["step"]], _amount(found["amount"], names)
@@ -227,8 +232,9 @@ def _setting(rest: str, names: Names, head: Head) -> Setting:
             raise
         product, words = quoted[1].strip(), quoted[2]
     if not words:
-        raise NotUnderstoodError(f"How was the sealer set for {product}?",
-                                 f'Write: setting "{product}" pump-down 22 s')  # fmt: skip
+        raise NotUnderstoodError(
+            f"How was the sealer set for {product}?", f'Write: setting "{product}" pump-down 22 s'
+        )
     return Setting(*head, f'setting "{product}" {words}', product, words)
 
 
@@ -304,7 +310,7 @@ def _of(planting: str | None) -> str:
     return f" planting {planting}" if _BARE.fullmatch(planting) else f' planting "{planting}"'
 
 
-def _words(crop: str, rest: str, planting: str | None, names: Names) -> str:
+def _words(crop: str, rest: str, planting: str | None, *, names: Names) -> str:
     """Crop, what follows it and planting as they are written: the crop in quotes where it would
     be read as something else without."""
     after = f" {rest}{_of(planting)}" if rest else _of(planting)
@@ -332,18 +338,15 @@ def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
     return crop, planting
 
 
-def _portions(rest: str, names: Names, verb: str, least: int) -> tuple[str, int]:
+def _portions(rest: str, names: Names, verb: str, *, least: int) -> tuple[str, int]:
     product, after = _known(rest, names.products, "product")
     found = _PORTIONS.fullmatch(after)
     if found is None or int(found[1]) < least:
-        raise NotUnderstoodError(f"How many portions of {product}?",
-                                 f'Write: {verb} "{product}" 2')  # fmt: skip
+        raise NotUnderstoodError(f"How many portions of {product}?", f'Write: {verb} "{product}" 2')
     return product, int(found[1])
 
 
-def _gone(
-    rest: str, names: Names, verb: str
-) -> tuple[str, int | None, Quantity | None, str]:  # fmt: skip
+def _gone(rest: str, names: Names, verb: str) -> tuple[str, int | None, Quantity | None, str]:
     """Name, portions or amount, and the words: portions are of a product, amounts of a crop."""
     product, after = _known(rest, {**names.crops, **names.products}, "product or crop")
     if found := _PORTIONS.fullmatch(after):
@@ -351,7 +354,7 @@ def _gone(
     crop, after = _known(rest, names.crops, "crop")
     if not after:
         raise NotUnderstoodError(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
-    return crop, None, _amount(after, names), f"{verb} {_words(crop, after, None, names)}"
+    return crop, None, _amount(after, names), f"{verb} {_words(crop, after, None, names=names)}"
 
 
 def _amount(text: str, names: Names) -> Quantity:
@@ -397,5 +400,6 @@ def _check_planting(planting: str, crop: str, names: Names) -> None:
         raise NotUnderstoodError(f'There is no planting "{planting}".', hint)
     if own != crop:
         ids = [name for name, grown in names.plantings.items() if grown == crop]
-        raise NotUnderstoodError(f'The planting "{planting}" is {own}, not {crop}.',
-                                 suggestion(planting, ids))  # fmt: skip
+        raise NotUnderstoodError(
+            f'The planting "{planting}" is {own}, not {crop}.', suggestion(planting, ids)
+        )

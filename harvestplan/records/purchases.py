@@ -13,7 +13,7 @@ NEAR = 14
 """Days between a purchase that was meant and the line that tells of it, at most."""
 
 
-def with_purchases(season: Season, library: Library, diary: Diary, today: dt.date) -> Season:
+def with_purchases(season: Season, library: Library, diary: Diary, *, today: dt.date) -> Season:
     """The season with its purchases as the diary tells of them, up to and including `today`.
 
     A `bought` line takes the place of the nearest purchase of that food in the season file, at most

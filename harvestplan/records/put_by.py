@@ -47,7 +47,7 @@ class PutBy:
 
 
 def put_by(
-    done: Iterable[Session], library: Library, diary: Diary, today: dt.date
+    done: Iterable[Session], library: Library, diary: Diary, *, today: dt.date
 ) -> tuple[PutBy, ...]:
     """What was put away up to `today`.
 
@@ -64,7 +64,7 @@ def put_by(
             continue
         number = _nearest(planned, event)
         plan = None if number is None else left[number]
-        found.append(_written(event, plan, library, place))
+        found.append(_written(event, plan, library, place=place))
         if number is not None and plan is not None:
             # What the plan had for the day counts once, however many lines tell of it.
             rest = _without(plan.parts, event.portions)
@@ -99,14 +99,14 @@ def _nearest(planned: Sequence[PutBy], event: Froze) -> int | None:
     return min(near)[2] if near else None
 
 
-def _written(event: Froze, plan: PutBy | None, library: Library, place: int) -> PutBy:
+def _written(event: Froze, plan: PutBy | None, library: Library, *, place: int) -> PutBy:
     """The line's portions, in the freezers that the plan had for them."""
     grams = portion_grams(library, event.product, event.portion) if event.portion else None
     if grams is None and plan is not None:
         grams = plan.grams
     parts = _spread(plan.parts if plan else (), event.portions)
     planned = plan.planned if plan else 0
-    return PutBy(event.date, event.product, parts, grams, planned, place)
+    return PutBy(event.date, event.product, parts, grams=grams, planned=planned, place=place)
 
 
 def portion_grams(library: Library, product: str, portion: Quantity) -> int | None:

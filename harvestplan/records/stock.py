@@ -64,6 +64,7 @@ def stock(
     season: Season,
     library: Library,
     diary: Diary,
+    *,
     today: dt.date,
     done: Iterable[Session] = (),
     as_meant: bool = False,
@@ -79,13 +80,16 @@ def stock(
     store = _Store(season, library)
     for item in season.stored:
         grams = portion_grams(library, item.product, item.portion)
-        store.add(library.full_name(item.product), item.frozen_on, item.portions, None, grams)
+        name = library.full_name(item.product)
+        store.add(name, item.frozen_on, item.portions, freezer=None, grams=grams)
     wants = {library.full_name(want.product): want for want in season.want}
     assumed = as_meant and not speaks_of_store(diary, today)
     meant = _meant(wants, season, today) if assumed else ()
-    for happened in _in_order(put_by(done, library, diary, today), diary, meant, today):
+    for happened in _in_order(put_by(done, library, diary, today=today), diary, meant, today=today):
         _apply(store, happened)
-    return tuple(_shelf(store, product, wants.get(product), today) for product in store.products())
+    return tuple(
+        _shelf(store, product, wants.get(product), today=today) for product in store.products()
+    )
 
 
 def in_freezers(shelves: Iterable[StoredProduct]) -> dict[tuple[str, str], int]:
@@ -136,7 +140,7 @@ class _Store:
         return sorted(self.piles)
 
     def add(
-        self, product: str, day: dt.date, portions: int, freezer: str | None, grams: int | None
+        self, product: str, day: dt.date, portions: int, *, freezer: str | None, grams: int | None
     ) -> None:
         """Adds portions; frozen ones of which nobody says where lie in the first freezer."""
         place = None
@@ -147,7 +151,7 @@ class _Store:
             if (pile.day, pile.freezer, pile.grams) == (day, place, grams):
                 pile.portions += portions
                 return
-        piles.append(_Pile(day, place, grams, portions))
+        piles.append(_Pile(day, place, grams, portions=portions))
         piles.sort(key=lambda pile: (pile.day, self._rank(pile)))
 
     def take(self, product: str, portions: int) -> int:
@@ -198,7 +202,7 @@ _Happened = PutBy | Event | _Due
 
 
 def _in_order(
-    put: Iterable[PutBy], diary: Diary, meant: Iterable[_Due], today: dt.date
+    put: Iterable[PutBy], diary: Diary, meant: Iterable[_Due], *, today: dt.date
 ) -> Iterator[_Happened]:
     """All that happened, by day: what was planned, then the lines as they stand, then the draw."""
     found: list[tuple[dt.date, float, _Happened]] = [(each.day, each.place, each) for each in put]
@@ -215,7 +219,13 @@ def _apply(store: _Store, happened: _Happened) -> None:
     match happened:
         case PutBy():
             for freezer, portions in happened.parts:
-                store.add(happened.product, happened.day, portions, freezer, happened.grams)
+                store.add(
+                    happened.product,
+                    happened.day,
+                    portions,
+                    freezer=freezer,
+                    grams=happened.grams,
+                )
             store.corrected[happened.product] += happened.portions - happened.planned
         case _Due():
             store.eaten[happened.product] += store.draw(happened.product, happened.portions)
@@ -233,7 +243,7 @@ def _apply(store: _Store, happened: _Happened) -> None:
         case Count():
             more = happened.portions - store.there(happened.product)
             if more > 0:
-                store.add(happened.product, happened.date, more, None, None)
+                store.add(happened.product, happened.date, more, freezer=None, grams=None)
             else:
                 store.take(happened.product, -more)
             store.unknown[happened.product] = 0
@@ -247,7 +257,7 @@ def is_frozen(library: Library, product: str) -> bool:
     return found is not None and found[1].storage == "freezer"
 
 
-def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> StoredProduct:
+def _shelf(store: _Store, product: str, want: Want | None, *, today: dt.date) -> StoredProduct:
     season_end = store.season_end
     draw = draw_of(want, season_end) if want else None
     found = store.library.find_product(product)
@@ -255,7 +265,9 @@ def _shelf(store: _Store, product: str, want: Want | None, today: dt.date) -> St
     return StoredProduct(
         product=product,
         batches=tuple(
-            StoredBatch(pile.day, pile.portions, pile.day + keeps, pile.freezer, pile.grams)
+            StoredBatch(
+                pile.day, pile.portions, pile.day + keeps, freezer=pile.freezer, grams=pile.grams
+            )
             for pile in store.piles[product]
             if pile.portions
         ),

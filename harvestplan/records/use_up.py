@@ -36,6 +36,7 @@ def use_up(
     shelves: Iterable[StoredProduct],
     season: Season,
     library: Library,
+    *,
     today: dt.date,
     days: int = DAYS,
 ) -> tuple[Use, ...]:
@@ -54,7 +55,16 @@ def use_up(
         portions = max(meant, needed)
         if portions:
             batches = tuple(_oldest(shelf, portions))
-            found.append(Use(shelf.product, portions, until, batches, meant, needed > meant))
+            found.append(
+                Use(
+                    shelf.product,
+                    portions,
+                    until,
+                    batches=batches,
+                    meant=meant,
+                    pressing=needed > meant,
+                )
+            )
     return tuple(sorted(found, key=lambda use: (use.batches[0].best_before, use.product)))
 
 
@@ -74,4 +84,6 @@ def _oldest(shelf: StoredProduct, portions: int) -> Iterator[StoredBatch]:
         taken = min(portions, batch.portions)
         portions -= taken
         if taken:
-            yield StoredBatch(batch.put_by, taken, batch.best_before, batch.freezer, batch.grams)
+            yield StoredBatch(
+                batch.put_by, taken, batch.best_before, freezer=batch.freezer, grams=batch.grams
+            )

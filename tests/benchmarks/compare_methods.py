@@ -72,7 +72,7 @@ def season_runs(names: Sequence[str], seeds: int, limit: float) -> Iterator[Run]
     for name in names:
         for seed in range(1, seeds + 1):
             for method in METHODS:
-                yield run(name, method, seed, limit)
+                yield run(name, method, seed, limit=limit)
 
 
 def session_timings(seeds: int, limit: float) -> Iterator[Timing]:
@@ -84,7 +84,15 @@ def session_timings(seeds: int, limit: float) -> Iterator[Timing]:
         length, sound = None, False
         if isinstance(ours, SessionTimes):
             length, sound = ours.length, not faults(asked, ours.times)
-        yield Timing(group, name, "harvestplan", length, ours.proven, sound, seconds)
+        yield Timing(
+            group,
+            name,
+            "harvestplan",
+            length=length,
+            proven=ours.proven,
+            sound=sound,
+            seconds=seconds,
+        )
         theirs = solve_generally(asked, limit, 1)
         ends = [theirs.times[t.key].start + t.seconds for t in asked.tasks] if theirs.times else []
         length = max(ends, default=None)
@@ -92,10 +100,10 @@ def session_timings(seeds: int, limit: float) -> Iterator[Timing]:
             group,
             name,
             "PyJobShop",
-            length,
-            length is not None and theirs.bound >= length,
-            theirs.times is not None and not faults(asked, theirs.times),
-            theirs.seconds,
+            length=length,
+            proven=length is not None and theirs.bound >= length,
+            sound=theirs.times is not None and not faults(asked, theirs.times),
+            seconds=theirs.seconds,
         )
 
 
@@ -204,7 +212,10 @@ def draw(runs: Sequence[Run], limit: float, path: Path) -> None:
 def _row(each: Run) -> dict[str, object]:
     gaps = {f"gap_{level}": each.gaps.get(level, "") for level in ("wants", "evenings", "waiting")}
     return {
-        "season": each.season, "method": each.method, "seed": each.seed, "sound": each.sound,
+        "season": each.season,
+        "method": each.method,
+        "seed": each.seed,
+        "sound": each.sound,
         **vars(each.best),
         "first_s": round(each.first.seconds, 2) if each.first else "",
         "first_computing_s": round(each.first.computing, 2) if each.first else "",
@@ -212,7 +223,7 @@ def _row(each: Run) -> dict[str, object]:
         "best_computing_s": round(each.last.computing, 2),
         "ended_s": "" if math.isnan(each.finished) else round(each.finished, 2),
         **gaps,
-    }  # fmt: skip
+    }
 
 
 def main() -> None:

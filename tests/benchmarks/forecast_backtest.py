@@ -51,12 +51,12 @@ class Case:
 CASES = (
     # thermal time, base and upper: OSU_DD, UDEL25, OSU69, PAREDES (seen); squash and broccoli
     # within PAREDES and planning defaults (memory); sowing dates: common practice, no source
-    Case("sweet corn", ThermalTime(855, "mw2", 10, 30), ("05-10", None)),
-    Case("shelling pea", ThermalTime(694, "mw2", 4.4, 30), ("04-01", "04-01")),
-    Case("snap bean", ThermalTime(550, "mw2", 10, 30), ("05-20", "05-20")),
-    Case("tomato", ThermalTime(985, "mw1", 7, 28), ("05-20", "06-01")),
-    Case("summer squash", ThermalTime(550, "mw2", 8, 32), ("05-20", "05-20")),
-    Case("broccoli", ThermalTime(655, "mw1", 4.5, 30), ("04-20", "04-20")),
+    Case("sweet corn", ThermalTime(855, "mw2", 10, upper=30), ("05-10", None)),
+    Case("shelling pea", ThermalTime(694, "mw2", 4.4, upper=30), ("04-01", "04-01")),
+    Case("snap bean", ThermalTime(550, "mw2", 10, upper=30), ("05-20", "05-20")),
+    Case("tomato", ThermalTime(985, "mw1", 7, upper=28), ("05-20", "06-01")),
+    Case("summer squash", ThermalTime(550, "mw2", 8, upper=32), ("05-20", "05-20")),
+    Case("broccoli", ThermalTime(655, "mw1", 4.5, upper=30), ("04-20", "04-20")),
 )
 
 
@@ -105,10 +105,10 @@ def _score_case(site: str, case: Case, month_day: str) -> list[Score]:
                 climate,
                 case.needed,
                 starts[n],
-                int(taken[n]),
-                lead,
-                float(np.delete(taken, n).mean()),
-                rng,
+                taken=int(taken[n]),
+                lead=lead,
+                calendar=float(np.delete(taken, n).mean()),
+                rng=rng,
             )
             for n in range(len(starts))
             if lead is None or lead < taken[n]
@@ -118,7 +118,17 @@ def _score_case(site: str, case: Case, month_day: str) -> list[Score]:
         table = np.concatenate(errors)
         thermal, calendar = np.sqrt((table[:, :2] ** 2).mean(axis=0))
         inside = float(table[:, 2].mean())
-        found.append(Score(site, case.crop, lead, len(errors), thermal, calendar, inside))
+        found.append(
+            Score(
+                site,
+                case.crop,
+                lead,
+                years=len(errors),
+                thermal=thermal,
+                calendar=calendar,
+                coverage=inside,
+            )
+        )
     return found
 
 
@@ -133,7 +143,7 @@ def _errors(
 ) -> Floats:
     """Rows of (error of thermal time, error of calendar days, inside P10-P90) for each draw."""
     as_of = start + dt.timedelta(days=-1 if lead is None else taken - lead)
-    forecast = first_pick(climate, start, needed, as_of)
+    forecast = first_pick(climate, start, needed, as_of=as_of)
     low, middle, high = forecast.quantiles()
     daily = climate.warmth(needed).daily
     first = climate.index(start)
@@ -224,7 +234,7 @@ def _fit(record: Flowering, training: NDArray[np.bool_]) -> tuple[float, float]:
 
 
 def _sums(temperature: Floats, base: float) -> Floats:
-    return np.cumsum(degree_days(temperature, temperature, base, None, "mw1"))
+    return np.cumsum(degree_days(temperature, temperature, base, upper=None, method="mw1"))
 
 
 def _flowers(temperature: Floats, base: float, total: float) -> int:

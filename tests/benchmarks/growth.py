@@ -72,12 +72,12 @@ def measure(households: int, seed: int, gap: float) -> Grown:
         households,
         seed,
         len(problem.lots),
-        round(first, 2),
-        round(time.process_time() - began, 2),
-        search.value / goal.scale,
-        search.bound / goal.scale,
-        search.settled,
-        round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MIB),
+        first=round(first, 2),
+        seconds=round(time.process_time() - began, 2),
+        short=search.value / goal.scale,
+        bound=search.bound / goal.scale,
+        within=search.settled,
+        memory=round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MIB),
     )
 
 

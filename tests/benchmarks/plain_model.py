@@ -92,7 +92,7 @@ class PlainModel:
         for window, runs in self.season.by_window.items():
             rows: dict[tuple[str, int, int], list[tuple[cp_model.IntVar, int]]] = defaultdict(list)
             for option, sitting in runs:
-                self._add_starts(window, option, sitting, rows)
+                self._add_starts(window, option, sitting, rows=rows)
             for (kind, index, _), terms in rows.items():
                 units = len(self.problem.work.machines[index]) if kind == "machine" else index
                 self.model.add(sum(seconds * var for var, seconds in terms) <= SLOT * units)
@@ -125,7 +125,7 @@ class PlainModel:
     def _share(self, demand: int, sitting: Sitting, hands: int) -> Share | None:
         key = (demand, sitting, hands)
         if key not in self.shares:
-            self.shares[key] = _alone(self.problem, demand, sitting, hands)
+            self.shares[key] = _alone(self.problem, demand, sitting, hands=hands)
         return self.shares[key]
 
 
@@ -135,7 +135,7 @@ def _alone(problem: Problem, demand: int, sitting: Sitting, hands: int) -> Share
     limit = process.batch_limit or 10 * process.raw_per_portion
     pouches = max(1, int(limit // process.raw_per_portion))
     layout = problem.work.layout(demand, sitting, problem.work.raw(demand, pouches), pouches, None)
-    asked = SessionTasks(layout.tasks, layout.links, layout.limits, hands, 12 * 3600)
+    asked = SessionTasks(layout.tasks, layout.links, layout.limits, hands=hands, length=12 * 3600)
     times = time_session(asked, 0.2)
     if not isinstance(times, SessionTimes):
         return None
@@ -148,7 +148,7 @@ def _alone(problem: Problem, demand: int, sitting: Sitting, hands: int) -> Share
             for index, machine in enumerate(problem.work.machines):
                 if task.units and machine.issuperset(task.units):
                     by_machine[index, slot] += seconds
-    return Share(pouches, -(-times.length // SLOT), dict(by_hand), dict(by_machine))
+    return Share(pouches, -(-times.length // SLOT), dict(by_hand), machines=dict(by_machine))
 
 
 def _slots(start: int, task: TaskSpec) -> dict[int, int]:
@@ -208,7 +208,7 @@ def mended(problem: Problem, book: TimedSessions, choice: Choice) -> Choice:
         for window in full:
             run = max(runs[window], key=lambda r: (r.pouches, -r.option))
             if run.option in pouches:
-                _take_back(problem, pouches, shares, run.option)
+                _take_back(problem, pouches, shares, option=run.option)
 
 
 def _take_back(

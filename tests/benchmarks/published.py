@@ -33,14 +33,22 @@ def job_shops() -> dict[str, tuple[SessionTasks, int]]:
 def job_shop(jobs: Jobs, length: int | None = None, scale: int = 1) -> SessionTasks:
     """A job shop in a session of `length` (as long as all work together where None)."""
     tasks = tuple(
-        TaskSpec(f"{j}.{o}", "work", None, time * scale, 0, (f"machine{machine}",), 0)
+        TaskSpec(
+            f"{j}.{o}",
+            "work",
+            None,
+            seconds=time * scale,
+            hands=0,
+            units=(f"machine{machine}",),
+            grams=0,
+        )
         for j, job in enumerate(jobs)
         for o, (machine, time) in enumerate(job)
     )
     chains = [[f"{j}.{o}" for o in range(len(job))] for j, job in enumerate(jobs)]
     if length is None:
         length = sum(task.seconds for task in tasks)
-    return SessionTasks(tasks, chain_links(chains), (), None, length)
+    return SessionTasks(tasks, chain_links(chains), (), hands=None, length=length)
 
 
 def projects() -> dict[str, tuple[SessionTasks, int]]:
@@ -57,7 +65,10 @@ def _project(lines: Iterator[str]) -> SessionTasks:
     count, resources = (int(x) for x in next(lines).split())
     capacities = [int(x) for x in next(lines).split()]
     rows = [[int(x) for x in next(lines).split()] for _ in range(count)]
-    tasks = tuple(TaskSpec(str(i + 1), "work", None, r[0], 0, (), 0) for i, r in enumerate(rows))
+    tasks = tuple(
+        TaskSpec(str(i + 1), "work", None, seconds=r[0], hands=0, units=(), grams=0)
+        for i, r in enumerate(rows)
+    )
     links = tuple(
         Link(str(i + 1), str(after)) for i, r in enumerate(rows) for after in r[resources + 2 :]
     )
@@ -65,7 +76,7 @@ def _project(lines: Iterator[str]) -> SessionTasks:
         Pool(capacity, {str(i + 1): r[k + 1] for i, r in enumerate(rows) if r[k + 1]})
         for k, capacity in enumerate(capacities)
     )
-    return SessionTasks(tasks, links, (), None, sum(r[0] for r in rows), pools)
+    return SessionTasks(tasks, links, (), hands=None, length=sum(r[0] for r in rows), pools=pools)
 
 
 def _lines(name: str) -> Iterator[str]:

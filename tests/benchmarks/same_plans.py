@@ -45,8 +45,8 @@ def plans(seed: int) -> dict[str, Any]:
     """What is told of a household's two plans, and the seconds of computing of both."""
     home = household(seed).household
     began = time.process_time()
-    spring = make_plan(home, AS_OF, None, Effort(), lambda text: None)
-    summer = make_plan(home, IN_SUMMER, spring, Effort(), lambda text: None)
+    spring = make_plan(home, AS_OF, None, effort=Effort(), say=lambda text: None)
+    summer = make_plan(home, IN_SUMMER, spring, effort=Effort(), say=lambda text: None)
     seconds = round(time.process_time() - began, 1)
     return {"spring": told(spring), "summer": told(summer), "seconds": seconds}
 

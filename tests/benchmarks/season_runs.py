@@ -99,8 +99,8 @@ def worth_of(problem: Problem, choice: Choice) -> Worth:
         short_value(problem, choice),
         len(used),
         overtime_value(problem, choice),
-        waiting_value(problem, choice),
-        sum(demand.portions for demand in problem.demands) - sum(choice.pouches.values()),
+        waiting=waiting_value(problem, choice),
+        missed=sum(demand.portions for demand in problem.demands) - sum(choice.pouches.values()),
     )
 
 
@@ -127,7 +127,7 @@ def run(name: str, method: str, seed: int, limit: float) -> Run:
     child.start()
     theirs.close()
     try:
-        best = _listen(ours, done, problem, limit)
+        best = _listen(ours, done, problem, limit=limit)
     finally:
         child.kill()
         child.join()
@@ -170,10 +170,10 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
     if method == "by hand":
         found(plan_by_hand(state_rules(problem), TimedSessions(problem, seed)))
     elif method == "plain model":
-        plain_plan(problem, TimedSessions(problem, seed), limit, seed, found)
+        plain_plan(problem, TimedSessions(problem, seed), limit, seed=seed, found=found)
     else:
         book = Watched(problem, seed, found)
-        solved = solve_levels(problem, book, Effort(seed=seed), lambda text: None)
+        solved = solve_levels(problem, book, Effort(seed=seed), say=lambda text: None)
         found(solved.choice)
         gaps = {level.level: level.gap for level in solved.levels}
     tell("end", gaps)

@@ -52,7 +52,7 @@ def test_what_breaks_a_rule_is_not_sound() -> None:
 def test_the_plain_model_finds_sound_plans_only() -> None:
     problem = household(1).problem()
     found: list[Choice] = []
-    plain_plan(problem, TimedSessions(problem, 1), 40.0, 1, found.append)
+    plain_plan(problem, TimedSessions(problem, 1), 40.0, seed=1, found=found.append)
     assert found
     assert is_sound(problem, found[-1])
 
@@ -62,7 +62,9 @@ def test_the_plain_model_finds_sound_plans_only() -> None:
 def test_of_thirty_foods_no_more_falls_short_than_must(seed: int) -> None:
     problem = big(seed).problem()
     known = Known(last="wants")
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None, known)
+    solved = solve_levels(
+        problem, TimedSessions(problem, 1), Effort(), say=lambda text: None, known=known
+    )
     assert solved.levels[0].gap <= 0.01
 
 
@@ -87,7 +89,7 @@ def test_evenings_are_laid_out_alike() -> None:
 
 
 def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
-    by_hand = run("household", "by hand", 1, 600.0)
+    by_hand = run("household", "by hand", 1, limit=600.0)
     problem = household(1).problem()
     expected = worth_of(problem, plan_by_hand(state_rules(problem), TimedSessions(problem, 1)))
     assert by_hand.best == expected
@@ -97,16 +99,16 @@ def test_a_run_in_its_own_process_is_judged_outside_it() -> None:
 
 
 def test_tables_hold_median_and_worst(tmp_path: Path) -> None:
-    nothing, some = Worth(900, 0, 0, 0, 9), Worth(500, 3, 0, 10, 5)
+    nothing, some = Worth(900, 0, 0, waiting=0, missed=9), Worth(500, 3, 0, waiting=10, missed=5)
     runs = [
         Run(
             "household",
             "by hand",
             seed,
-            [Step(0, 0, nothing), Step(seed / 10, seed / 5, worth)],
-            {},
-            2.0,
-            True,
+            steps=[Step(0, 0, nothing), Step(seed / 10, seed / 5, worth)],
+            gaps={},
+            finished=2.0,
+            sound=True,
         )
         for seed, worth in enumerate((some, some, dataclasses.replace(some, missed=7)), start=1)
     ]
@@ -117,4 +119,4 @@ def test_tables_hold_median_and_worst(tmp_path: Path) -> None:
     )
     draw(runs, 60.0, tmp_path / "picture.png")
     assert (tmp_path / "picture.png").read_bytes().startswith(b"\x89PNG")
-    assert Run("household", "by hand", 1, [Step(0, 0, nothing)]).first is None
+    assert Run("household", "by hand", 1, steps=[Step(0, 0, nothing)]).first is None

@@ -23,7 +23,17 @@ def test_a_season_is_solved_until_it_is_within_the_gap() -> None:
 def test_the_power_is_found_again(power: float, tmp_path: Path) -> None:
     """Seconds that grow by it exactly, two seeds on either side of the median among them."""
     rows = [
-        Grown(n, seed, 40 * n, 0.1, spread * 2 * n**power, 10, 10, seed != 3, 100)
+        Grown(
+            n,
+            seed,
+            40 * n,
+            first=0.1,
+            seconds=spread * 2 * n**power,
+            short=10,
+            bound=10,
+            within=seed != 3,
+            memory=100,
+        )
         for n in (1, 2, 5, 10)
         for seed, spread in ((1, 0.8), (2, 1.0), (3, 9.0))
     ]

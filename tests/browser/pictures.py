@@ -52,10 +52,12 @@ def _in_the_midst(page: Any) -> None:
 
 EVENING = "article:has(a[href$='2027-08-21.html'])"
 PICTURES = {
-    "week.png": Picture("book", "#week", ".week > div:nth-child(3)", 800),
-    "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", 1200),
-    "evening.png": Picture("book", EVENING, f"{EVENING} .keys", 800),
-    "sheet.png": Picture("sheet", "[data-step='4']", "[data-step='7']", 760, _in_the_midst),
+    "week.png": Picture("book", "#week", ".week > div:nth-child(3)", most=800),
+    "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", most=1200),
+    "evening.png": Picture("book", EVENING, f"{EVENING} .keys", most=800),
+    "sheet.png": Picture(
+        "sheet", "[data-step='4']", "[data-step='7']", most=760, ready=_in_the_midst
+    ),
 }
 
 
@@ -64,7 +66,7 @@ def write_shown(out: Path) -> dict[str, Path]:
     pages = write_pages(demo_data(), demo_folder(), out)
     library = load_library(demo_folder())
     season = load_season(demo_folder(), library).season
-    write_book(Plan.model_validate(demo_data()), season, library, out, TODAY)
+    write_book(Plan.model_validate(demo_data()), season, library, out=out, today=TODAY)
     return pages
 
 

@@ -54,7 +54,7 @@ def demo_data() -> dict[str, Any]:
 def write_pages(data: dict[str, Any], folder: Path, out: Path) -> dict[str, Path]:
     """All that a plan writes, from the demo's household; the pages by name."""
     library = load_library(folder)
-    write_outputs(Plan.model_validate(data), load_season(folder, library).season, library, out)
+    write_outputs(Plan.model_validate(data), load_season(folder, library).season, library, out=out)
     return {
         "book": out / "book.html",
         "sheet": out / SHEET,

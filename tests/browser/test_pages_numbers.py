@@ -127,9 +127,12 @@ def test_sessions_by_week(book: Any, plan: dict[str, Any]) -> None:
         monday = start.date() - dt.timedelta(days=start.weekday())
         weeks[f"Mon {monday.day} {monday:%B}"].append((end - start).total_seconds() / 3600)
     shown = [row for row in rows(book, "#season") if row[1] != "0"]
-    assert shown == [[week, str(len(h)), f"{sum(h):.1f}"] for week, h in sorted(
-        weeks.items(), key=lambda item: dt.datetime.strptime(item[0], "Mon %d %B")
-    )]  # fmt: skip
+    assert shown == [
+        [week, str(len(h)), f"{sum(h):.1f}"]
+        for week, h in sorted(
+            weeks.items(), key=lambda item: dt.datetime.strptime(item[0], "Mon %d %B")
+        )
+    ]
 
 
 def test_the_harvest_by_week(book: Any, plan: dict[str, Any]) -> None:

@@ -75,13 +75,24 @@ def make_crop(name: str) -> Crop:
     form, texture = FORMS[name]
     kind = "bought" if name == "onion" else "grown"
     data = {
-        "name": name, "kind": kind, "water_share": fig(0.9), "raw_density": fig("0.5 kg per L"),
+        "name": name,
+        "kind": kind,
+        "water_share": fig(0.9),
+        "raw_density": fig("0.5 kg per L"),
         "keeping": {"fridge": fig("6 days")},
         "refused": [{"form": "canned", "why": "Low in acid.", "source": "TEST", "seen": False}],
-        "products": [{"form": form, "usual": True, "storage": "freezer", "texture": texture,
-                      "density": fig("0.5 kg per L" if texture == "pieces" else "1 kg per L"),
-                      "keeps": fig("10 months"), "steps": CHAINS[name]}],
-    }  # fmt: skip
+        "products": [
+            {
+                "form": form,
+                "usual": True,
+                "storage": "freezer",
+                "texture": texture,
+                "density": fig("0.5 kg per L" if texture == "pieces" else "1 kg per L"),
+                "keeps": fig("10 months"),
+                "steps": CHAINS[name],
+            }
+        ],
+    }
     return Crop.model_validate(data | (GROWN if kind == "grown" else {}))
 
 
@@ -94,30 +105,76 @@ def make_library() -> Library:
 def make_season(**more: Any) -> Season:
     tables: dict[str, Any] = {
         "household": {"name": "The Lane", "timezone": ZONE.key, "altitude": "1600 m", "hands": 2},
-        "season": {"start": dt.date(2027, 5, 1), "end": dt.date(2027, 9, 30), "max_sessions": 4,
-                   "max_sessions_per_week": 2},
+        "season": {
+            "start": dt.date(2027, 5, 1),
+            "end": dt.date(2027, 9, 30),
+            "max_sessions": 4,
+            "max_sessions_per_week": 2,
+        },
         "window": [{"days": ["mon", "wed"], "start": dt.time(17), "end": dt.time(23)}],
-        "pot": [{"name": "stockpot", "volume": "16 L", "power": "3.5 kW"},
-                {"name": "kettle", "volume": "12 L", "power": "2 kW"}],
+        "pot": [
+            {"name": "stockpot", "volume": "16 L", "power": "3.5 kW"},
+            {"name": "kettle", "volume": "12 L", "power": "2 kW"},
+        ],
         "bath": [{"name": "sink", "volume": "20 L"}, {"name": "tub", "volume": "20 L"}],
         "oven": [{"name": "oven", "trays": 2, "tray_load": "2 kg"}],
-        "sealer": {"kind": "chamber", "bar": "12 in", "chamber": "14x15x4 in",
-                   "service_after": "1 h", "run_so_far": "30 min"},
-        "pouch": [{"name": "6x14", "width": "6 in", "length": "14 in", "film": "3 mil",
-                   "pack": 50, "price": 9.5, "in_stock": 4},
-                  {"name": "8x12", "width": "8 in", "length": "12 in", "film": "3 mil"}],
-        "freezer": [{"name": "chest", "volume": "100 L", "used": "20 L",
-                     "freezing_per_day": "6 kg", "tray_area": "0.8 m2"},
-                    {"name": "upright", "volume": "60 L"}],
+        "sealer": {
+            "kind": "chamber",
+            "bar": "12 in",
+            "chamber": "14x15x4 in",
+            "service_after": "1 h",
+            "run_so_far": "30 min",
+        },
+        "pouch": [
+            {
+                "name": "6x14",
+                "width": "6 in",
+                "length": "14 in",
+                "film": "3 mil",
+                "pack": 50,
+                "price": 9.5,
+                "in_stock": 4,
+            },
+            {"name": "8x12", "width": "8 in", "length": "12 in", "film": "3 mil"},
+        ],
+        "freezer": [
+            {
+                "name": "chest",
+                "volume": "100 L",
+                "used": "20 L",
+                "freezing_per_day": "6 kg",
+                "tray_area": "0.8 m2",
+            },
+            {"name": "upright", "volume": "60 L"},
+        ],
         "bought": [{"item": "onion", "amount": "3 kg", "on": dt.date(2027, 7, 20)}],
-        "want": [{"product": BEANS, "portions": 15, "portion": "300 g", "per_week": 1.5,
-                  "from": dt.date(2027, 10, 1), "until": LAST_DRAW},
-                 {"product": PUREE, "portions": 5, "portion": "0.4 L"},
-                 {"product": "onion", "portions": 9, "portion": "300 g", "per_week": 2,
-                  "from": dt.date(2027, 7, 27)}],
-        "stored": [{"product": "snap bean", "portions": 2, "portion": "300 g",
-                    "frozen_on": dt.date(2027, 1, 5)}],
-    }  # fmt: skip
+        "want": [
+            {
+                "product": BEANS,
+                "portions": 15,
+                "portion": "300 g",
+                "per_week": 1.5,
+                "from": dt.date(2027, 10, 1),
+                "until": LAST_DRAW,
+            },
+            {"product": PUREE, "portions": 5, "portion": "0.4 L"},
+            {
+                "product": "onion",
+                "portions": 9,
+                "portion": "300 g",
+                "per_week": 2,
+                "from": dt.date(2027, 7, 27),
+            },
+        ],
+        "stored": [
+            {
+                "product": "snap bean",
+                "portions": 2,
+                "portion": "300 g",
+                "frozen_on": dt.date(2027, 1, 5),
+            }
+        ],
+    }
     return Season.model_validate(tables | more, context={"measures": "US"})
 
 
@@ -148,28 +205,55 @@ class Evening:
         self.now = at(self.day, dt.time(17))
         self.runs: list[dict[str, Any]] = []
         self.tasks: list[dict[str, Any]] = []
-        self.do(None, TaskSpec("set-up", "set up", None, 1200, 1, (), 0))
+        self.do(None, TaskSpec("set-up", "set up", None, seconds=1200, hands=1, units=(), grams=0))
 
     def do(self, run: str | None, spec: TaskSpec) -> None:
         """Adds a task after all others; it holds the first unit that serves."""
         end = self.now + dt.timedelta(seconds=spec.seconds)
         self.tasks.append(
-            {"id": f"{run}/{spec.key}" if run else spec.key, "run": run, "step": spec.step,
-             "batch": spec.batch, "equipment": spec.units[:1], "hands": spec.hands,
-             "start": self.now, "end": end, "grams": spec.grams, "settings": dict(spec.settings)}
-        )  # fmt: skip
+            {
+                "id": f"{run}/{spec.key}" if run else spec.key,
+                "run": run,
+                "step": spec.step,
+                "batch": spec.batch,
+                "equipment": spec.units[:1],
+                "hands": spec.hands,
+                "start": self.now,
+                "end": end,
+                "grams": spec.grams,
+                "settings": dict(spec.settings),
+            }
+        )
         self.now = end
 
     def heat(self, name: str) -> None:
         pot = self.kitchen.pot(name)
         seconds = math.ceil(pot.heat_up_seconds() / TICK) * TICK
         settings = {"water_ml": round(pot.water)}
-        self.do(None, TaskSpec(f"heat:{name}", "heat", None, seconds, 0, (name,), 0, settings))
+        self.do(
+            None,
+            TaskSpec(
+                f"heat:{name}",
+                "heat",
+                None,
+                seconds=seconds,
+                hands=0,
+                units=(name,),
+                grams=0,
+                settings=settings,
+            ),
+        )
 
     def make(
-        self, process: Process, run: str, lots: dict[str, int], raw: int, pouches: int,
-        sitting: Sitting = "whole", first: str | None = None,
-    ) -> None:  # fmt: skip
+        self,
+        process: Process,
+        run: str,
+        lots: dict[str, int],
+        raw: int,
+        pouches: int,
+        sitting: Sitting = "whole",
+        first: str | None = None,
+    ) -> None:
         packs = sitting != "first"
         pause = process.pause
         grams_in = sum(lots.values())
@@ -177,25 +261,40 @@ class Evening:
             assert pause is not None
             grams_in = round(raw * process.share_before(pause + 1))
         self.runs.append(
-            {"id": run, "product": process.name, "crop": process.crop.name,
-             "lots": [{"lot": lot, "grams": grams} for lot, grams in lots.items()],
-             "grams_in": grams_in, "grams_packed": process.packed(raw, pouches) if packs else 0,
-             "pouch": process.packing.pouch.name if packs else None,
-             "pouches": pouches if packs else 0, "portion_grams": process.portion_grams,
-             "second_sitting_of": first}
-        )  # fmt: skip
-        layout = lay_out(process, raw, pouches, sitting, "chest")
+            {
+                "id": run,
+                "product": process.name,
+                "crop": process.crop.name,
+                "lots": [{"lot": lot, "grams": grams} for lot, grams in lots.items()],
+                "grams_in": grams_in,
+                "grams_packed": process.packed(raw, pouches) if packs else 0,
+                "pouch": process.packing.pouch.name if packs else None,
+                "pouches": pouches if packs else 0,
+                "portion_grams": process.portion_grams,
+                "second_sitting_of": first,
+            }
+        )
+        layout = lay_out(process, raw, pouches, sitting=sitting, freezer="chest")
         for spec in _batch_by_batch(layout.tasks):
             self.do(run, spec)
 
     def finish(self) -> dict[str, Any]:
-        self.do(None, TaskSpec("clean-up", "clean up", None, 1200, 1, (), 0))
+        self.do(
+            None, TaskSpec("clean-up", "clean up", None, seconds=1200, hands=1, units=(), grams=0)
+        )
         start, until = at(self.day, dt.time(17)), at(self.day, dt.time(23))
         return {
-            "uid": self.uid, "sequence": 0, "status": "planned", "start": start, "end": self.now,
-            "window_start": start, "window_end": until, "hands": 2, "runs": self.runs,
+            "uid": self.uid,
+            "sequence": 0,
+            "status": "planned",
+            "start": start,
+            "end": self.now,
+            "window_start": start,
+            "window_end": until,
+            "hands": 2,
+            "runs": self.runs,
             "tasks": self.tasks,
-        }  # fmt: skip
+        }
 
 
 def _batch_by_batch(tasks: tuple[TaskSpec, ...]) -> Iterator[TaskSpec]:
@@ -220,13 +319,13 @@ def process_of(season: Season, library: Library, product: str) -> Process:
 def make_sessions(season: Season, library: Library) -> list[dict[str, Any]]:
     beans, puree, onions = (process_of(season, library, p) for p in (BEANS, PUREE, ONIONS))
     kitchen = beans.kitchen
-    first = Evening(dt.date(2027, 7, 12), "u1", season, kitchen)
+    first = Evening(dt.date(2027, 7, 12), "u1", season, kitchen=kitchen)
     first.heat("stockpot")
     first.make(beans, "r-beans", {"bean-1": 2400, "bean-2": 1600}, 4000, 12)
     first.make(puree, "r-cook", {"squash-1": 3125}, 3125, 5, "first")
-    second = Evening(dt.date(2027, 7, 14), "u2", season, kitchen)
+    second = Evening(dt.date(2027, 7, 14), "u2", season, kitchen=kitchen)
     second.make(puree, "r-pack", {}, 3125, 5, "second", "r-cook")
-    third = Evening(dt.date(2027, 7, 21), "u3", season, kitchen)
+    third = Evening(dt.date(2027, 7, 21), "u3", season, kitchen=kitchen)
     third.make(onions, "r-onions", {"onion-1": 2900}, 2900, 9)
     return [first.finish(), second.finish(), third.finish()]
 
@@ -234,11 +333,16 @@ def make_sessions(season: Season, library: Library) -> list[dict[str, Any]]:
 def make_lot(name: str, crop: str, ready: int, keep: int, grams: int) -> dict[str, Any]:
     bought = crop == "onion"
     return {
-        "id": name, "crop": crop, "planting": None if bought else f"{crop} row",
-        "bought": crop if bought else None, "ready": dt.date(2027, 7, ready),
-        "keep_until": dt.date(2027, 7, keep), "grams": grams, "low_grams": 0,
+        "id": name,
+        "crop": crop,
+        "planting": None if bought else f"{crop} row",
+        "bought": crop if bought else None,
+        "ready": dt.date(2027, 7, ready),
+        "keep_until": dt.date(2027, 7, keep),
+        "grams": grams,
+        "low_grams": 0,
         "high_grams": grams * 2,
-    }  # fmt: skip
+    }
 
 
 def make_pick(crop: str, day: int, grams: int, uid: str | None) -> dict[str, Any]:
@@ -247,49 +351,88 @@ def make_pick(crop: str, day: int, grams: int, uid: str | None) -> dict[str, Any
 
 
 def _balance(crop: str, preserved: int, fresh: int, surplus: int) -> dict[str, Any]:
-    return {"crop": crop, "grams": preserved + fresh + surplus, "preserved_grams": preserved,
-            "fresh_grams": fresh, "surplus_grams": surplus}  # fmt: skip
+    return {
+        "crop": crop,
+        "grams": preserved + fresh + surplus,
+        "preserved_grams": preserved,
+        "fresh_grams": fresh,
+        "surplus_grams": surplus,
+    }
 
 
 def _want(product: str, wanted: int, planned: int, stored: int) -> dict[str, Any]:
-    return {"product": product, "wanted": wanted, "planned": planned, "stored": stored,
-            "short": max(0, wanted - planned - stored)}  # fmt: skip
+    return {
+        "product": product,
+        "wanted": wanted,
+        "planned": planned,
+        "stored": stored,
+        "short": max(0, wanted - planned - stored),
+    }
 
 
 def plan_data(season: Season, library: Library) -> dict[str, Any]:
     """A sound plan as nested lists and dictionaries, to be spoilt by the tests."""
     sessions = make_sessions(season, library)
     return {
-        "made_at": at(AS_OF, dt.time(9)), "as_of": AS_OF,
-        "season": {"name": "The Lane", "timezone": ZONE.key, "start": season.season.start,
-                   "end": season.season.end},
+        "made_at": at(AS_OF, dt.time(9)),
+        "as_of": AS_OF,
+        "season": {
+            "name": "The Lane",
+            "timezone": ZONE.key,
+            "start": season.season.start,
+            "end": season.season.end,
+        },
         "lots": [
-            make_lot("bean-1", "snap bean", 10, 16, 2400),
-            make_lot("bean-2", "snap bean", 12, 18, 2000),
-            make_lot("squash-1", "winter squash", 6, 31, 3500),
-            make_lot("onion-1", "onion", 20, 31, 3000),
+            make_lot("bean-1", "snap bean", 10, keep=16, grams=2400),
+            make_lot("bean-2", "snap bean", 12, keep=18, grams=2000),
+            make_lot("squash-1", "winter squash", 6, keep=31, grams=3500),
+            make_lot("onion-1", "onion", 20, keep=31, grams=3000),
         ],
         "sessions": sessions,
         "picks": [
-            make_pick("snap bean", 12, 4000, "u1"), make_pick("snap bean", 12, 400, None),
-            make_pick("winter squash", 8, 3125, "u1"), make_pick("winter squash", 6, 375, None),
+            make_pick("snap bean", 12, 4000, uid="u1"),
+            make_pick("snap bean", 12, 400, uid=None),
+            make_pick("winter squash", 8, 3125, uid="u1"),
+            make_pick("winter squash", 6, 375, uid=None),
         ],
         "freezer": list(freezer_rows(season, library, sessions)),
         "balance": [
-            _balance("onion", 2900, 0, 100), _balance("snap bean", 4000, 300, 100),
-            _balance("winter squash", 3125, 0, 375),
+            _balance("onion", 2900, 0, surplus=100),
+            _balance("snap bean", 4000, 300, surplus=100),
+            _balance("winter squash", 3125, 0, surplus=375),
         ],
-        "wants": [_want(BEANS, 15, 12, 2), _want(PUREE, 5, 5, 0), _want(ONIONS, 9, 9, 0)],
+        "wants": [
+            _want(BEANS, 15, 12, stored=2),
+            _want(PUREE, 5, 5, stored=0),
+            _want(ONIONS, 9, 9, stored=0),
+        ],
         "shopping": [
-            {"item": "6x14", "kind": "pouch", "need": 28, "in_stock": 4, "buy": 24, "packs": 1,
-             "pack": 50, "price": 9.5, "order_by": dt.date(2027, 7, 5)},
-            {"item": "onion", "kind": "food", "need": 3000, "in_stock": 0, "buy": 3000,
-             "packs": 0, "pack": None, "price": None, "order_by": dt.date(2027, 7, 20)},
+            {
+                "item": "6x14",
+                "kind": "pouch",
+                "need": 28,
+                "in_stock": 4,
+                "buy": 24,
+                "packs": 1,
+                "pack": 50,
+                "price": 9.5,
+                "order_by": dt.date(2027, 7, 5),
+            },
+            {
+                "item": "onion",
+                "kind": "food",
+                "need": 3000,
+                "in_stock": 0,
+                "buy": 3000,
+                "packs": 0,
+                "pack": None,
+                "price": None,
+                "order_by": dt.date(2027, 7, 20),
+            },
         ],
-        "proof": [], "warnings": [
-            {"code": "one-minute", "message": f"{BEANS}: a potful takes over a minute."}
-        ],
-    }  # fmt: skip
+        "proof": [],
+        "warnings": [{"code": "one-minute", "message": f"{BEANS}: a potful takes over a minute."}],
+    }
 
 
 def freezer_rows(
@@ -302,8 +445,11 @@ def freezer_rows(
     """
     spaces = {p: process_of(season, library, p).packing.space for p in (BEANS, PUREE, ONIONS)}
     stock = {BEANS: 2, PUREE: 0, ONIONS: 0}
-    packed = {dt.date(2027, 7, 12): (BEANS, 12, 3600), dt.date(2027, 7, 14): (PUREE, 5, 2000),
-              dt.date(2027, 7, 21): (ONIONS, 9, 2610)}  # fmt: skip
+    packed = {
+        dt.date(2027, 7, 12): (BEANS, 12, 3600),
+        dt.date(2027, 7, 14): (PUREE, 5, 2000),
+        dt.date(2027, 7, 21): (ONIONS, 9, 2610),
+    }
     bean_days = (5, 10, 14, 19, 24, 28, 33, 38, 42, 47, 52, 56, 61, 66)
     draws = {dt.date(2027, 9, 30) + dt.timedelta(days=n): BEANS for n in bean_days}
     onion_days = sorted((*range(4, 36, 7), *range(7, 35, 7)))
@@ -313,17 +459,25 @@ def freezer_rows(
         product, pouches, grams = packed.get(day, (BEANS, 0, 0))
         stock[product] += pouches
         used = 20000 + sum(spaces[p] * stock[p] for p in stock)
-        yield _row(day, "chest", used, 100000, grams, 6000)
+        yield _row(day, "chest", used, room=100000, load=grams, limit=6000)
         # 2 lb to the cubic foot of 60 L, the rule for freezing (USDA AIB 410).
-        yield _row(day, "upright", 0, 60000, 0, int(2 * 453.59237 * 60 / 28.316846592))
+        yield _row(
+            day, "upright", 0, room=60000, load=0, limit=int(2 * 453.59237 * 60 / 28.316846592)
+        )
         if stock[draws.get(day, PUREE)] and day in draws:
             stock[draws[day]] -= 1
         day += dt.timedelta(days=1)
 
 
 def _row(day: dt.date, name: str, used: int, room: int, load: int, limit: int) -> dict[str, Any]:
-    return {"date": day, "name": name, "used_ml": used, "capacity_ml": room, "load_grams": load,
-            "load_limit_grams": limit}  # fmt: skip
+    return {
+        "date": day,
+        "name": name,
+        "used_ml": used,
+        "capacity_ml": room,
+        "load_grams": load,
+        "load_limit_grams": limit,
+    }
 
 
 SEASON, LIBRARY, WINDOWS = make_season(), make_library(), free()

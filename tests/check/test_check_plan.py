@@ -269,8 +269,13 @@ def test_freezer_a_millilitre_too_small_is_over_full() -> None:
 
 
 def _judge_chest(volume: str) -> set[str]:
-    chest = {"name": "chest", "volume": volume, "used": "20 L", "freezing_per_day": "6 kg",
-             "tray_area": "0.8 m2"}  # fmt: skip
+    chest = {
+        "name": "chest",
+        "volume": volume,
+        "used": "20 L",
+        "freezing_per_day": "6 kg",
+        "tray_area": "0.8 m2",
+    }
     season = make_season(freezer=[chest, {"name": "upright", "volume": "60 L"}])
     return codes(judge(plan_data(season, LIBRARY) | {"freezer": _capacities(season)}, season))
 
@@ -281,8 +286,13 @@ def _capacities(season: Season) -> list[Data]:
 
 
 def test_freezing_limit_holds_over_midnight_and_ends_after_24_hours() -> None:
-    chest = {"name": "chest", "volume": "100 L", "used": "20 L", "freezing_per_day": "3600 g",
-             "tray_area": "0.8 m2"}  # fmt: skip
+    chest = {
+        "name": "chest",
+        "volume": "100 L",
+        "used": "20 L",
+        "freezing_per_day": "3600 g",
+        "tray_area": "0.8 m2",
+    }
     season = make_season(freezer=[chest, {"name": "upright", "volume": "60 L"}])
     data = copy.deepcopy(SOUND)
     for each in data["freezer"]:
@@ -295,8 +305,13 @@ def test_freezing_limit_holds_over_midnight_and_ends_after_24_hours() -> None:
 
 def test_flat_packs_and_loose_pieces_share_the_trays() -> None:
     def spoil(area: str) -> set[str]:
-        chest = {"name": "chest", "volume": "100 L", "used": "20 L", "freezing_per_day": "6 kg",
-                 "tray_area": area}  # fmt: skip
+        chest = {
+            "name": "chest",
+            "volume": "100 L",
+            "used": "20 L",
+            "freezing_per_day": "6 kg",
+            "tray_area": area,
+        }
         season = make_season(freezer=[chest, {"name": "upright", "volume": "60 L"}])
         return codes(judge(copy.deepcopy(SOUND), season))
 
@@ -309,9 +324,11 @@ def test_flat_packs_and_loose_pieces_share_the_trays() -> None:
 def test_service_passed_without_warning() -> None:
     sealer = {"kind": "chamber", "bar": "12 in", "chamber": "14x15x4 in", "run_so_far": "30 min"}
     machine = sum(
-        t["settings"]["machine_s"] for s in SOUND["sessions"] for t in s["tasks"]
+        t["settings"]["machine_s"]
+        for s in SOUND["sessions"]
+        for t in s["tasks"]
         if t["step"] == "seal"
-    )  # fmt: skip
+    )
     enough = make_season(sealer=sealer | {"service_after": f"{1800 + machine} s"})
     passed = make_season(sealer=sealer | {"service_after": f"{1799 + machine} s"})
     assert judge(SOUND, enough) == ()
@@ -443,8 +460,13 @@ def test_the_judge_knows_neither_planner_nor_batching() -> None:
     folder = Path(harvestplan.check.__file__).parent
     files = sorted(folder.glob("*.py"))
     assert len(files) > 1
-    barred = ("harvestplan.schedule", "ortools", "harvestplan.kitchen.layout",
-              "harvestplan.kitchen.process", "harvestplan.kitchen.make_process")  # fmt: skip
+    barred = (
+        "harvestplan.schedule",
+        "ortools",
+        "harvestplan.kitchen.layout",
+        "harvestplan.kitchen.process",
+        "harvestplan.kitchen.make_process",
+    )
     for file in files:
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []

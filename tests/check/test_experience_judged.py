@@ -47,7 +47,7 @@ def test_an_evening_ahead_must_allow_for_the_own_pace() -> None:
 
 
 def test_an_evening_ahead_must_allow_for_a_step_timed_by_itself() -> None:
-    slow = Experience({BEANS: Pace(1.0, 1.0, 0, {"trim": Pace(1.4, 1.6, 5)})})
+    slow = Experience({BEANS: Pace(1.0, 1.0, 0, steps={"trim": Pace(1.4, 1.6, 5)})})
     assert any("1.4 times" in said and "trim" in said for _, said in findings(SOUND, slow))
     data = with_pace(1.0)
     data["sessions"][0]["runs"][0]["step_paces"] = {"trim": 1.4}

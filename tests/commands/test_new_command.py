@@ -51,12 +51,18 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     shown, code = talk(["new", str(folder), "--as-of", "2027-01-10"], CONVERSATION)
     assert code == 0, shown
     for said in (
-        "Write US, UK or metric.", 'Did you mean "America/Chicago"',
+        "Write US, UK or metric.",
+        'Did you mean "America/Chicago"',
         '"900" has no unit. Write for example "900 ft"',
-        "16 qt = 15.1 L", "no such day", "mon wed from 18:00 to 21:00; sat from 09:00 to 12:00",
-        'Did you mean "tomato"', "snap bean, cut: 20 portions of 12 oz = 340 g",
-        "snap bean, cut is on your list already", "[19 May 2027]", "12 in",
-    ):  # fmt: skip
+        "16 qt = 15.1 L",
+        "no such day",
+        "mon wed from 18:00 to 21:00; sat from 09:00 to 12:00",
+        'Did you mean "tomato"',
+        "snap bean, cut: 20 portions of 12 oz = 340 g",
+        "snap bean, cut is on your list already",
+        "[19 May 2027]",
+        "12 in",
+    ):
         assert said in shown, said
     season = load(folder)
     assert (season.household.timezone, season.household.hands) == ("America/Chicago", 2)
@@ -70,9 +76,10 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     assert [p.name for p in season.pouch] == ["half pint", "pint", "quart"]
     sown = [(p.crop, p.sown or p.set_out) for p in season.planting]
     assert sown == [
-        ("snap bean", dt.date(2027, 5, 20)), ("tomato", dt.date(2027, 5, 19)),
+        ("snap bean", dt.date(2027, 5, 20)),
+        ("tomato", dt.date(2027, 5, 19)),
         ("rhubarb", dt.date(2021, 4, 20)),
-    ]  # fmt: skip
+    ]
     assert [(w.product, w.portions) for w in season.want] == [(BEANS, 20), ("tomato, purée", 10)]
 
 
@@ -164,9 +171,10 @@ def test_next_year_is_a_year_later_with_remarks_and_old_plants_as_they_were(
     assert (season.season.start, season.season.end) == (dt.date(2028, 5, 1), dt.date(2028, 10, 31))
     begun = {p.crop: p.sown or p.set_out for p in season.planting}
     assert begun == {
-        "snap bean": dt.date(2028, 5, 15), "tomato": dt.date(2028, 5, 20),
+        "snap bean": dt.date(2028, 5, 15),
+        "tomato": dt.date(2028, 5, 20),
         "rhubarb": dt.date(2021, 4, 20),
-    }  # fmt: skip
+    }
     assert season.bought[0].on == dt.date(2028, 6, 5)
     assert (season.away, season.extra_window) == ((), ())
     text = (new / "garden.toml").read_text(encoding="utf-8")
@@ -183,9 +191,7 @@ def test_next_year_begins_with_what_is_in_store_and_what_was_learned(
     season = load(new)
     stored = [(s.product, s.portions, s.frozen_on, round(s.portion.value)) for s in season.stored]
     # Four of last year's and one of July were the five eaten: oldest first.
-    assert stored == [
-        (BEANS, 5, dt.date(2027, 7, 20), 340), (BEANS, 8, dt.date(2027, 7, 27), 340)
-    ]  # fmt: skip
+    assert stored == [(BEANS, 5, dt.date(2027, 7, 20), 340), (BEANS, 8, dt.date(2027, 7, 27), 340)]
     learned = season.learned[0]
     assert (learned.product, learned.evenings) == (BEANS, 2)
     assert (learned.sealed, learned.failed) == (14, 1)

@@ -136,9 +136,12 @@ def test_the_settings_book_tells_what_was_found(
     words = ("settings", "--in", str(folder))
     _, untried, _ = say(capsys, monkeypatch, *words)
     assert "snap bean, cut, in quart: pump-down" in untried and "It held" not in untried
-    lines = ("setting \"snap bean, cut\" pump-down 22 s held", "setting \"snap bean, cut\" "
-             "pump-down 30 s foamed", "setting \"snap bean, cut\" pump-down 9 lb held",
-             "setting \"snap bean, cut\" bag laid flat")  # fmt: skip
+    lines = (
+        'setting "snap bean, cut" pump-down 22 s held',
+        'setting "snap bean, cut" pump-down 30 s foamed',
+        'setting "snap bean, cut" pump-down 9 lb held',
+        'setting "snap bean, cut" bag laid flat',
+    )
     text = "".join(f"2027-06-0{n} {line} #a1f{n}\n" for n, line in enumerate(lines, start=1))
     (folder / "diary.txt").write_text(text, encoding="utf-8")
     _, tried, _ = say(capsys, monkeypatch, *words)

@@ -256,8 +256,13 @@ def dry_step(item: Product) -> Step:
 
 def test_fruit_vegetables_and_herbs_can_be_dried() -> None:
     assert {crop.name for crop, _ in DRIED} >= {
-        "apple", "tomato", "hot pepper", "onion", "basil", "parsley",
-    }  # fmt: skip
+        "apple",
+        "tomato",
+        "hot pepper",
+        "onion",
+        "basil",
+        "parsley",
+    }
 
 
 @pytest.mark.parametrize(

@@ -30,7 +30,7 @@ def clock_for(
 ) -> Clock:
     written = make_season(planting | {"crop": "snap bean"}, **season)
     climate = None if weather is None else climate_of(weather)
-    return set_clock(written.planting[0], make_crop(growth=growth), written, climate)
+    return set_clock(written.planting[0], make_crop(growth=growth), written, climate=climate)
 
 
 MAY = dt.date(2019, 5, 20)
@@ -93,7 +93,7 @@ def test_south_of_the_equator_biofix_lies_half_a_year_later(weather: Any) -> Non
         weather={"last_frost": "09-20"},
     )
     climate = None if weather is None else climate_of(weather)
-    clock = set_clock(written.planting[0], make_crop(growth=BLUEBERRY), written, climate)
+    clock = set_clock(written.planting[0], make_crop(growth=BLUEBERRY), written, climate=climate)
     assert clock.start == dt.date(2018, 9, 1)
 
 
@@ -107,7 +107,7 @@ def test_half_a_year_later_than_a_month_s_end_is_a_month_s_end() -> None:
             weather={"last_frost": "09-20"},
         )
         crop = make_crop(growth=BLUEBERRY | {"biofix": biofix})
-        assert set_clock(written.planting[0], crop, written, None).start == start
+        assert set_clock(written.planting[0], crop, written, climate=None).start == start
 
 
 def test_without_weather_the_way_is_counted_in_days() -> None:
@@ -128,7 +128,7 @@ def test_month_days() -> None:
 def ends(hardiness: str, weather: Any, start: dt.date, first: int, as_of: dt.date) -> int | None:
     climate = None if weather is None else climate_of(weather)
     written = make_season({"crop": "x", "sown": start}, weather={"first_frost": "10-05"})
-    return picking_ends(hardiness, start, first, as_of, climate, written)
+    return picking_ends(hardiness, start, first, as_of=as_of, climate=climate, season=written)
 
 
 @pytest.mark.parametrize(("hardiness", "kills"), [("tender", -0.5), ("half-hardy", -3.0)])
@@ -143,7 +143,7 @@ def test_the_median_first_frost_ends_the_picking(hardiness: str, kills: float) -
         firsts.append(autumn.index[autumn < kills][0].dayofyear)
     middle = sorted(firsts)[len(firsts) // 2]
     start = dt.date(2018, 5, 20)
-    day = ends(hardiness, weather, start, 56, dt.date(2018, 5, 20))
+    day = ends(hardiness, weather, start, first=56, as_of=dt.date(2018, 5, 20))
     assert day is not None
     assert (start + dt.timedelta(days=day)).timetuple().tm_yday == pytest.approx(middle, abs=1)
 
@@ -151,7 +151,8 @@ def test_the_median_first_frost_ends_the_picking(hardiness: str, kills: float) -
 def test_half_hardy_crops_stand_longer_and_hardy_ones_are_not_cut() -> None:
     start = dt.date(2018, 5, 20)
     tender, half, hardy = (
-        ends(kind, champion(), start, 56, start) for kind in ("tender", "half-hardy", "hardy")
+        ends(kind, champion(), start, first=56, as_of=start)
+        for kind in ("tender", "half-hardy", "hardy")
     )
     assert tender is not None and half is not None
     assert tender < half
@@ -163,27 +164,32 @@ def test_a_real_frost_in_july_ends_the_picking_there_and_then() -> None:
     weather.loc["2018-07-28", "tmin_c"] = -1.5
     start, as_of = dt.date(2018, 5, 20), dt.date(2018, 8, 1)
     for first in (50, 69):  # the very day of the first pick too
-        assert ends("tender", weather, start, first, as_of) == (dt.date(2018, 7, 28) - start).days
-    assert ends("tender", weather, start, 50, dt.date(2018, 7, 27)) != 69
+        assert (
+            ends("tender", weather, start, first=first, as_of=as_of)
+            == (dt.date(2018, 7, 28) - start).days
+        )
+    assert ends("tender", weather, start, first=50, as_of=dt.date(2018, 7, 27)) != 69
 
 
 def test_a_frost_in_july_before_the_first_pick_is_told_but_does_not_end_it() -> None:
     weather = champion()
     weather.loc["2018-07-01", "tmin_c"] = -1.5
     start, as_of = dt.date(2018, 5, 20), dt.date(2018, 7, 5)
-    day = ends("tender", weather, start, 56, as_of)
+    day = ends("tender", weather, start, first=56, as_of=as_of)
     assert day is not None and day > 100
     climate = climate_of(weather)
-    assert early_frost("tender", start, 0, 56, as_of, climate) == dt.date(2018, 7, 1)
-    assert early_frost("hardy", start, 0, 56, as_of, climate) is None
+    assert early_frost("tender", start, 0, first_pick=56, as_of=as_of, climate=climate) == dt.date(
+        2018, 7, 1
+    )
+    assert early_frost("hardy", start, 0, first_pick=56, as_of=as_of, climate=climate) is None
 
 
 def test_one_freak_july_in_the_past_does_not_move_the_median() -> None:
     weather = champion()
     start = dt.date(2018, 5, 20)
-    before = ends("tender", weather, start, 56, start)
+    before = ends("tender", weather, start, first=56, as_of=start)
     weather.loc["1995-07-28", "tmin_c"] = -3.0
-    after = ends("tender", weather, start, 56, start)
+    after = ends("tender", weather, start, first=56, as_of=start)
     assert before is not None and after is not None and abs(after - before) <= 1
 
 
@@ -203,19 +209,19 @@ def test_tonight_is_not_known_yet() -> None:
     days = weather.index
     weather.loc[(days.month == 6) & (days.day == 1), "tmin_c"] = -2.0
     start = dt.date(2018, 5, 20)
-    day = ends("tender", weather, start, 0, dt.date(2018, 5, 31))
+    day = ends("tender", weather, start, first=0, as_of=dt.date(2018, 5, 31))
     assert day is not None and day > 60
-    assert ends("tender", weather, start, 0, dt.date(2018, 6, 1)) == 12
+    assert ends("tender", weather, start, first=0, as_of=dt.date(2018, 6, 1)) == 12
 
 
 def test_without_weather_the_households_first_frost_counts() -> None:
     start = dt.date(2019, 5, 20)
-    day = ends("tender", None, start, 56, start)
+    day = ends("tender", None, start, first=56, as_of=start)
     assert day == (dt.date(2019, 10, 5) - start).days
-    assert ends("half-hardy", None, start, 56, start) == day + 14
-    assert ends("hardy", None, start, 56, start) is None
+    assert ends("half-hardy", None, start, first=56, as_of=start) == day + 14
+    assert ends("hardy", None, start, first=56, as_of=start) is None
 
 
 def test_no_frost_where_it_never_freezes() -> None:
     mild = even_weather("2000-01-01", "2018-12-31", mean=20, swing=5)
-    assert ends("tender", mild, dt.date(2019, 5, 20), 56, dt.date(2019, 5, 20)) is None
+    assert ends("tender", mild, dt.date(2019, 5, 20), first=56, as_of=dt.date(2019, 5, 20)) is None

@@ -14,8 +14,8 @@ from harvestplan.forecast.ensemble import HORIZON, first_pick, observed_days
 from harvestplan.forecast.thermal import ThermalTime
 from harvestplan.inputs.dates import anniversary
 
-CORN = ThermalTime(855, "mw2", 10, 30)
-BEAN = ThermalTime(550, "mw2", 10, 30)
+CORN = ThermalTime(855, "mw2", 10, upper=30)
+BEAN = ThermalTime(550, "mw2", 10, upper=30)
 
 
 def climate_of(weather: pd.DataFrame, until: str = "2022-12-31") -> Climate:
@@ -33,11 +33,11 @@ def checks() -> list[dict[str, str]]:
 def test_champion_dates(row: dict[str, str]) -> None:
     """Dates on which the total is reached in the Champion series (AQCW, separate script)."""
     amount = float(row["end_or_target"].split(">=")[1])
-    needed = ThermalTime(amount, "mw2", float(row["base_C"]), float(row["upper_C"]))
+    needed = ThermalTime(amount, "mw2", float(row["base_C"]), upper=float(row["upper_C"]))
     assert row["method"] == "mw2"
     start, end = dt.date.fromisoformat(row["start"]), dt.date.fromisoformat(row["value"])
     climate = climate_of(champion())
-    found = first_pick(climate, start, needed, end).quantiles()
+    found = first_pick(climate, start, needed, as_of=end).quantiles()
     assert [start + dt.timedelta(days=days) for days in found] == [end] * 3
     if "sum" in row["note"]:
         first = climate.index(start)
@@ -49,7 +49,7 @@ def test_the_spread_shrinks_as_the_season_goes_on() -> None:
     climate, start = climate_of(champion()), dt.date(2016, 5, 10)
     widths = []
     for as_of in (dt.date(2016, 5, 1), dt.date(2016, 6, 20), dt.date(2016, 7, 20)):
-        low, middle, high = first_pick(climate, start, CORN, as_of).quantiles()
+        low, middle, high = first_pick(climate, start, CORN, as_of=as_of).quantiles()
         assert low <= middle <= high
         widths.append(high - low)
     assert widths[0] > widths[1] > widths[2] > 0
@@ -59,7 +59,7 @@ def test_without_weather_spread_only_the_unexplained_share_is_left() -> None:
     """Every year alike: the spread is 9 % of the remaining thermal time (SD), P90 at 1.28 SD."""
     flat = even_weather("2000-01-01", "2015-12-31", mean=20, swing=0)  # 10 °C·d a day, base 10
     climate = climate_of(flat)
-    early = first_pick(climate, dt.date(2016, 4, 1), BEAN, dt.date(2015, 12, 31)).days
+    early = first_pick(climate, dt.date(2016, 4, 1), BEAN, as_of=dt.date(2015, 12, 31)).days
     low, middle, high = np.quantile(early, [0.1, 0.5, 0.9])
     assert middle == pytest.approx(55, abs=0.1)
     assert high - middle == pytest.approx(55 * 0.09 * 1.2816, rel=0.08)
@@ -71,7 +71,7 @@ def test_a_warm_spring_brings_the_pick_forward() -> None:
     weather = even_weather("2000-01-01", "2016-04-20", mean=20, swing=0)
     weather.loc["2016-04-01":] += 4.0
     start, as_of = dt.date(2016, 4, 1), dt.date(2016, 4, 20)
-    found = first_pick(climate_of(weather), start, BEAN, as_of)
+    found = first_pick(climate_of(weather), start, BEAN, as_of=as_of)
     assert found.observed == 20
     # the warm days themselves lift the normal a little: one year in 17
     assert found.ahead == pytest.approx(80, abs=5)
@@ -84,21 +84,21 @@ def test_the_season_itself_is_no_past_year() -> None:
     start, as_of = dt.date(2012, 5, 10), dt.date(2012, 6, 1)
     spoiled = weather.copy()
     spoiled.loc["2012-06-02":"2012-09-30", :] = 0.0
-    plain = first_pick(climate_of(weather), start, CORN, as_of).days
-    assert (first_pick(climate_of(spoiled), start, CORN, as_of).days == plain).all()
+    plain = first_pick(climate_of(weather), start, CORN, as_of=as_of).days
+    assert (first_pick(climate_of(spoiled), start, CORN, as_of=as_of).days == plain).all()
 
 
 def test_a_crop_that_never_ripens_stays_beyond_the_horizon() -> None:
     cold = even_weather("2000-01-01", "2015-12-31", mean=2, swing=5)
-    found = first_pick(climate_of(cold), dt.date(2016, 4, 1), CORN, dt.date(2016, 4, 1))
+    found = first_pick(climate_of(cold), dt.date(2016, 4, 1), CORN, as_of=dt.date(2016, 4, 1))
     assert found.quantiles()[1] >= HORIZON
 
 
 def test_leap_days() -> None:
     assert anniversary(dt.date(2016, 2, 29), 2015) == dt.date(2015, 2, 28)
     climate = climate_of(champion())
-    leap = first_pick(climate, dt.date(2016, 2, 29), CORN, dt.date(2016, 2, 29)).quantiles()
-    next_day = first_pick(climate, dt.date(2016, 3, 1), CORN, dt.date(2016, 3, 1)).quantiles()
+    leap = first_pick(climate, dt.date(2016, 2, 29), CORN, as_of=dt.date(2016, 2, 29)).quantiles()
+    next_day = first_pick(climate, dt.date(2016, 3, 1), CORN, as_of=dt.date(2016, 3, 1)).quantiles()
     for before, after in zip(leap, next_day, strict=True):
         assert before - after in (0, 1, 2)
 
@@ -106,8 +106,8 @@ def test_leap_days() -> None:
 def test_gaps_in_the_file_are_filled_with_normals() -> None:
     weather = champion()
     start, as_of = dt.date(2018, 5, 10), dt.date(2018, 6, 30)
-    whole = first_pick(climate_of(weather), start, CORN, as_of).quantiles()
-    holes = first_pick(climate_of(weather.drop(weather.index[::10])), start, CORN, as_of)
+    whole = first_pick(climate_of(weather), start, CORN, as_of=as_of).quantiles()
+    holes = first_pick(climate_of(weather.drop(weather.index[::10])), start, CORN, as_of=as_of)
     assert all(abs(a - b) <= 1 for a, b in zip(whole, holes.quantiles(), strict=True))
 
 
@@ -118,7 +118,7 @@ def test_a_past_season_with_a_hole_is_left_out() -> None:
     weather = weather[weather.index <= "2015-06-01"]
     climate = climate_of(weather)
     assert observed_days(climate, dt.date(2015, 5, 10), dt.date(2015, 8, 1)) == 23
-    found = first_pick(climate, dt.date(2015, 5, 10), CORN, dt.date(2015, 8, 1))
+    found = first_pick(climate, dt.date(2015, 5, 10), CORN, as_of=dt.date(2015, 8, 1))
     assert len(found.days) == 21 * 28  # 1982-2009
 
 
@@ -131,9 +131,9 @@ def test_before_the_file_begins_nothing_is_observed() -> None:
 def test_few_past_years_widen_the_spread() -> None:
     weather = champion()
     start = dt.date(2018, 5, 10)
-    many = first_pick(climate_of(weather), start, CORN, dt.date(2018, 5, 1)).days
+    many = first_pick(climate_of(weather), start, CORN, as_of=dt.date(2018, 5, 1)).days
     few = climate_of(weather.loc["2015-01-01":"2016-12-31"])
-    assert first_pick(few, start, CORN, dt.date(2018, 5, 1)).days.std() > 0.8 * many.std()
+    assert first_pick(few, start, CORN, as_of=dt.date(2018, 5, 1)).days.std() > 0.8 * many.std()
 
 
 def test_forty_plantings_over_forty_years_are_reckoned_by_the_table() -> None:
@@ -145,8 +145,10 @@ def test_forty_plantings_over_forty_years_are_reckoned_by_the_table() -> None:
     def reckon() -> None:
         for n in range(40):
             start = dt.date(2020, 4, 1) + dt.timedelta(days=n)
-            needed = ThermalTime(500 + n, "mw2", 5 + n / 10, 30)  # no two share their degree-days
-            found = first_pick(climate, start, needed, dt.date(2020, 4, 1))
+            needed = ThermalTime(
+                500 + n, "mw2", 5 + n / 10, upper=30
+            )  # no two share their degree-days
+            found = first_pick(climate, start, needed, as_of=dt.date(2020, 4, 1))
             assert len(found.days) >= 40 * 21
 
     _, calls = counted(reckon)

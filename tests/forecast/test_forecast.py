@@ -28,7 +28,7 @@ def one(
 ) -> PlantingForecast:
     crop = crop or make_crop()
     written = make_season({"crop": crop.name, **planting}, **season)
-    return make_forecast(written, make_library(crop), weather, as_of).plantings[0]
+    return make_forecast(written, make_library(crop), weather, as_of=as_of).plantings[0]
 
 
 def test_days_and_a_spread_without_weather() -> None:
@@ -74,7 +74,7 @@ def test_early_and_late_are_said_in_degree_days() -> None:
             {"sown": dt.date(year, 5, 10)},
             corn,
             champion(),
-            dt.date(year, 7, 10),
+            as_of=dt.date(year, 7, 10),
             start=f"{year}-04-01",
             end=f"{year}-11-30",
         )
@@ -87,7 +87,7 @@ def test_early_and_late_are_said_in_degree_days() -> None:
         {"sown": dt.date(2018, 5, 10)},
         corn,
         late,
-        dt.date(2018, 7, 10),
+        as_of=dt.date(2018, 7, 10),
         start="2018-04-01",
         end="2018-11-30",
     )
@@ -106,37 +106,52 @@ def test_the_future_is_not_looked_at() -> None:
 
 def test_garlic_planted_the_autumn_before() -> None:
     """Thermal time 1140 °C·d, base 4, upper 30 (PAREDES): early summer in Nebraska."""
-    growth = {"method": "mw1", "base": figure("4 C"), "thermal_time": figure(1140),
-              "days_to_maturity": figure("250 days"), "frost": figure("hardy")}  # fmt: skip
+    growth = {
+        "method": "mw1",
+        "base": figure("4 C"),
+        "thermal_time": figure(1140),
+        "days_to_maturity": figure("250 days"),
+        "frost": figure("hardy"),
+    }
     garlic = make_crop("garlic", growth=growth)
     found = one(
         {"sown": dt.date(2017, 10, 10)},
         garlic,
         champion(),
-        dt.date(2018, 4, 1),
+        as_of=dt.date(2018, 4, 1),
         start="2018-03-01",
         end="2018-11-30",
     )
     assert dt.date(2018, 5, 15) < found.first_pick_p50 < dt.date(2018, 7, 15)
-    counted = one({"sown": dt.date(2017, 10, 10)}, garlic, None, dt.date(2018, 4, 1))
+    counted = one({"sown": dt.date(2017, 10, 10)}, garlic, None, as_of=dt.date(2018, 4, 1))
     assert counted.first_pick_p50 == dt.date(2018, 6, 17)
 
 
 def test_a_bush_set_out_years_ago_bears_this_year() -> None:
     """110 days from the first of March, as warm as in Nebraska's past years."""
-    growth = {"clock": "biofix", "biofix": "03-01", "thermal_time": None,
-              "days_to_maturity": figure("110 days"), "frost": figure("hardy")}  # fmt: skip
+    growth = {
+        "clock": "biofix",
+        "biofix": "03-01",
+        "thermal_time": None,
+        "days_to_maturity": figure("110 days"),
+        "frost": figure("hardy"),
+    }
     bush = make_crop("blueberry", growth=growth)
-    found = one({"set_out": dt.date(2012, 4, 1)}, bush, champion(), dt.date(2019, 2, 1))
+    found = one({"set_out": dt.date(2012, 4, 1)}, bush, champion(), as_of=dt.date(2019, 2, 1))
     assert abs((found.first_pick_p50 - dt.date(2019, 6, 19)).days) <= 7
 
 
 def test_a_weather_file_begun_after_the_planting_is_filled_with_what_is_normal() -> None:
-    growth = {"method": "mw1", "base": figure("4 C"), "thermal_time": figure(1140),
-              "days_to_maturity": figure("250 days"), "frost": figure("hardy")}  # fmt: skip
+    growth = {
+        "method": "mw1",
+        "base": figure("4 C"),
+        "thermal_time": figure(1140),
+        "days_to_maturity": figure("250 days"),
+        "frost": figure("hardy"),
+    }
     garlic, planted = make_crop("garlic", growth=growth), {"sown": dt.date(2018, 10, 10)}
     found = [
-        one(planted, garlic, even_weather(begun, "2019-10-31"), dt.date(2019, 10, 31))
+        one(planted, garlic, even_weather(begun, "2019-10-31"), as_of=dt.date(2019, 10, 31))
         for begun in ("2017-10-10", "2018-11-01")
     ]
     whole, late = (each.first_pick_p50 for each in found)
@@ -183,7 +198,7 @@ def test_frost_cuts_the_picks_short() -> None:
     late = make_season(
         {"crop": "snap bean", "sown": dt.date(2019, 7, 28)}, weather={"first_frost": "10-05"}
     )
-    cut = make_forecast(late, make_library(make_crop()), None, MAY).plantings[0]
+    cut = make_forecast(late, make_library(make_crop()), None, as_of=MAY).plantings[0]
     assert found.total_g_p50 == pytest.approx(whole.total_g_p50)
     assert cut.total_g_p50 == pytest.approx(0.75 * whole.total_g_p50)  # weeks 1 and 2
     assert max(pick.date for pick in cut.picks) < dt.date(2019, 10, 5)
@@ -203,8 +218,11 @@ def test_a_crop_that_never_ripens_says_so() -> None:
 
 def test_totals_are_the_sum_of_the_picks() -> None:
     found = one({"sown": MAY}, weather=champion())
-    for total, part in (("total_g_p10", "low_g"), ("total_g_p50", "likely_g"),
-                        ("total_g_p90", "high_g")):  # fmt: skip
+    for total, part in (
+        ("total_g_p10", "low_g"),
+        ("total_g_p50", "likely_g"),
+        ("total_g_p90", "high_g"),
+    ):
         assert getattr(found, total) == pytest.approx(sum(getattr(p, part) for p in found.picks))
     assert found.total_g_p50 == pytest.approx(10_000)  # 10 m at 1 kg per m
     assert (found.total_g_p10, found.total_g_p90) == pytest.approx((5_000, 20_000))
@@ -214,7 +232,7 @@ def test_totals_are_the_sum_of_the_picks() -> None:
 
 def test_frames() -> None:
     written = make_season({"crop": "snap bean", "sown": MAY}, {"crop": "snap bean", "sown": MAY})
-    forecast = make_forecast(written, make_library(make_crop()), champion(), MAY)
+    forecast = make_forecast(written, make_library(make_crop()), champion(), as_of=MAY)
     frame, weekly = forecast.frame(), forecast.weekly()
     assert list(frame) == ["planting", "crop", "date", "low_g", "likely_g", "high_g"]
     assert frame["likely_g"].sum() == pytest.approx(20_000)
@@ -237,21 +255,21 @@ def test_frames() -> None:
 def test_the_same_question_has_the_same_answer() -> None:
     written = make_season({"crop": "snap bean", "sown": MAY})
     first, second = (
-        make_forecast(written, make_library(make_crop()), champion(), MAY) for _ in range(2)
+        make_forecast(written, make_library(make_crop()), champion(), as_of=MAY) for _ in range(2)
     )
     assert first == second
 
 
 def test_a_planting_without_an_id_goes_by_its_crop_and_number() -> None:
     rows = {"crop": "snap bean", "sown": MAY, "id": None}
-    found = make_forecast(make_season(rows, rows), make_library(make_crop()), None, MAY)
+    found = make_forecast(make_season(rows, rows), make_library(make_crop()), None, as_of=MAY)
     assert [each.planting_id for each in found.plantings] == ["snap bean-1", "snap bean-2"]
 
 
 def test_an_unknown_crop_is_named() -> None:
     written = make_season({"crop": "moon bean", "sown": MAY})
     with pytest.raises(FilesNeedMending, match="moon bean"):
-        make_forecast(written, make_library(make_crop()), None, MAY)
+        make_forecast(written, make_library(make_crop()), None, as_of=MAY)
 
 
 # --- quantities -------------------------------------------------------------------------------
@@ -326,22 +344,22 @@ def test_weekly_picks_carry_the_weekly_shares() -> None:
 
 def test_changes_worth_saying() -> None:
     library, rows = make_library(make_crop()), {"crop": "snap bean", "sown": MAY}
-    old = make_forecast(make_season(rows), library, None, MAY)
+    old = make_forecast(make_season(rows), library, None, as_of=MAY)
     assert describe_change(old, old) == ()
     moved = make_forecast(
-        make_season(rows | {"first_pick": dt.date(2019, 7, 4)}), library, None, MAY
+        make_season(rows | {"first_pick": dt.date(2019, 7, 4)}), library, None, as_of=MAY
     )
     (line,) = describe_change(old, moved)
     assert "10 days earlier" in line and "4 July" in line and "seen" in line
-    less = make_forecast(make_season(rows | {"row": "5 m"}), library, None, MAY)
+    less = make_forecast(make_season(rows | {"row": "5 m"}), library, None, as_of=MAY)
     assert "5 kg in all instead of 10 kg" in describe_change(old, less)[0]
-    both = make_forecast(make_season(rows, rows), library, None, MAY)
+    both = make_forecast(make_season(rows, rows), library, None, as_of=MAY)
     assert "p2" in describe_change(old, both)[0] and "new" in describe_change(old, both)[0]
     assert "no longer" in describe_change(both, old)[0]
     for row, news in (("9.2 m", 0), ("10.8 m", 0), ("8.8 m", 1), ("11.2 m", 1)):  # a tenth is news
-        other = make_forecast(make_season(rows | {"row": row}), library, None, MAY)
+        other = make_forecast(make_season(rows | {"row": row}), library, None, as_of=MAY)
         assert len(describe_change(old, other)) == news
     near = make_forecast(
-        make_season(rows | {"first_pick": dt.date(2019, 7, 13)}), library, None, MAY
+        make_season(rows | {"first_pick": dt.date(2019, 7, 13)}), library, None, as_of=MAY
     )
     assert describe_change(old, near) == ()

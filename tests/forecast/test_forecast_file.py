@@ -22,9 +22,10 @@ SEASON = make_season({"crop": "snap bean", "sown": MAY}, {"crop": "snap bean", "
 
 
 def forecast(**changes: object) -> Forecast:
-    season = make_season({"crop": "snap bean", "sown": MAY, **changes},
-                         {"crop": "snap bean", "sown": MAY})  # fmt: skip
-    return make_forecast(season, make_library(make_crop()), champion(), MAY)
+    season = make_season(
+        {"crop": "snap bean", "sown": MAY, **changes}, {"crop": "snap bean", "sown": MAY}
+    )
+    return make_forecast(season, make_library(make_crop()), champion(), as_of=MAY)
 
 
 def test_what_is_written_reads_back_to_the_gram(tmp_path: Path) -> None:

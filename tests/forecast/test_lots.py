@@ -18,7 +18,7 @@ MAY = dt.date(2019, 5, 20)
 def lots(*plantings: dict[str, Any], crop: Crop | None = None, **season: Any) -> tuple[Lot, ...]:
     library = make_library(crop or make_crop())
     written = make_season(*plantings, **season)
-    return lots_from(make_forecast(written, library, None, MAY), written, library)
+    return lots_from(make_forecast(written, library, None, as_of=MAY), written, library)
 
 
 BEANS: dict[str, Any] = {"crop": "snap bean", "sown": MAY}

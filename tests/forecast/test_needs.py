@@ -21,7 +21,7 @@ def needs(
 ) -> tuple[Need, ...]:
     library = library or load_library()
     written = make_season(*plantings, **season)
-    return needs_for_wants(written, library, make_forecast(written, library, None, MAY))
+    return needs_for_wants(written, library, make_forecast(written, library, None, as_of=MAY))
 
 
 def want(product: str, portions: int, portion: str, **more: Any) -> dict[str, Any]:
@@ -105,8 +105,10 @@ def test_the_households_own_yield_has_its_spread_too() -> None:
 
 
 def test_what_is_planted_in_another_measure_is_turned_into_the_first() -> None:
-    rows = ({"crop": "snap bean", "sown": MAY}, {"crop": "snap bean", "sown": MAY, "row": None,
-                                                 "plants": 50})  # fmt: skip
+    rows = (
+        {"crop": "snap bean", "sown": MAY},
+        {"crop": "snap bean", "sown": MAY, "row": None, "plants": 50},
+    )
     (need,) = needs(
         *rows, library=make_library(make_crop()), fresh=[{"crop": "snap bean", "per_week": "1 kg"}]
     )

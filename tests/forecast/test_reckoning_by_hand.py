@@ -59,7 +59,7 @@ def test_a_normal_is_the_mean_of_the_days_around_across_the_turn_of_the_year() -
 
 
 def test_half_a_spread_that_is_left_stays_as_it_is_and_a_sliver_is_drawn_anew() -> None:
-    first = FirstPick(np.arange(1.0, 41.0), 20, 0.0, 0)
+    first = FirstPick(np.arange(1.0, 41.0), 20, 0.0, observed=0)
     assert list(not_before(first, 21).days) == list(range(21, 41))
     assert list(not_before(first, 37).days) == [37, 38, 39, 40]  # a tenth of 40 is enough
     anew = not_before(first, 38).days
@@ -105,7 +105,7 @@ def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:
     days = pd.date_range("2010-01-01", "2018-12-31")
     known = np.ones(len(days), dtype=bool)
     whole = climate("2010-01-01", "2018-12-31", known)
-    rows = member_days(whole, start, observed, 100)
+    rows = member_days(whole, start, observed, needs=100)
     begins = [whole.index(dt.date(year, 5, 1)) for year in (*range(2010, 2016), 2017)]
     assert rows.shape == (len(begins), HORIZON)
     assert list(rows[:, observed]) == [begin + observed for begin in begins]
@@ -113,23 +113,25 @@ def test_past_years_count_where_nearly_all_of_what_matters_is_known() -> None:
     assert (rows[:, :observed] == own + np.arange(observed)).all()
     summer = (days.year == 2013) & (days.month >= 6) & (days.month <= 9) & (days.day % 10 == 5)
     torn = climate("2010-01-01", "2018-12-31", known & ~summer)
-    kept = member_days(torn, start, observed, 100)
+    kept = member_days(torn, start, observed, needs=100)
     assert len(kept) == len(begins) - 1
     assert whole.index(dt.date(2013, 5, 1)) + observed not in kept[:, observed]
     before = (days.year == 2013) & (days.month == 5) & (days.day < 29)
     early = climate("2010-01-01", "2018-12-31", known & ~before)
-    assert len(member_days(early, start, observed, 100)) == len(begins)  # days already observed
+    assert len(member_days(early, start, observed, needs=100)) == len(
+        begins
+    )  # days already observed
 
 
 @pytest.mark.parametrize(("last", "counts"), [("2016-06-03", True), ("2016-06-02", False)])
 def test_a_past_year_counts_up_to_the_last_day_there_is(last: str, counts: bool) -> None:
     """400 days from the first day on, or a day fewer; without it the season's own days stand."""
     short = climate("2015-05-01", last)
-    rows = member_days(short, dt.date(2016, 5, 1), 0, 100)
+    rows = member_days(short, dt.date(2016, 5, 1), 0, needs=100)
     assert HORIZON == 400
     assert rows[:, 0].tolist() == [0 if counts else 366]
     late = climate("2015-05-31", last)  # what is observed of this year, no past year is asked for
-    rows = member_days(late, dt.date(2016, 5, 1), 30, 100)
+    rows = member_days(late, dt.date(2016, 5, 1), 30, needs=100)
     assert rows[:, 30].tolist() == [0 if counts else 366]
 
 
@@ -137,7 +139,12 @@ def test_a_past_year_counts_up_to_the_last_day_there_is(last: str, counts: bool)
 def test_a_season_that_the_weather_does_not_span_is_refused(start: dt.date) -> None:
     """A day too early; or with too few days after it."""
     with pytest.raises(ValueError, match="does not cover the 400 days"):
-        first_pick(climate("2015-05-01", "2016-06-03"), start, ThermalTime(9, "mw2", 10, 30), start)
+        first_pick(
+            climate("2015-05-01", "2016-06-03"),
+            start,
+            ThermalTime(9, "mw2", 10, upper=30),
+            as_of=start,
+        )
 
 
 def test_a_planting_of_which_no_spacing_is_known_has_its_own_measure_only() -> None:
@@ -165,7 +172,7 @@ def test_a_season_goes_on_as_a_past_year_did() -> None:
     days = pd.date_range("2015-01-01", "2017-12-31")
     warm = days.year.to_numpy() - 2000.0  # a year's days are as warm as its number
     weather = pd.DataFrame({"tmin_c": warm, "tmax_c": warm + 10}, index=days)
-    found = as_this_season(weather, 2016, 2017, dt.date(2017, 6, 5))
+    found = as_this_season(weather, 2016, 2017, as_of=dt.date(2017, 6, 5))
     there = ["2015-07-01", "2017-06-04", "2017-06-05", "2017-06-06", "2017-12-31", "2016-06-05"]
     assert [found["tmin_c"].get(pd.Timestamp(day)) for day in there] == [15, 17, 17, 16, 16, 15]
     assert found.index.is_monotonic_increasing and found.index.is_unique
@@ -174,9 +181,12 @@ def test_a_season_goes_on_as_a_past_year_did() -> None:
 def test_safe_from_frost_is_the_day_after_the_last_in_that_share_of_the_years() -> None:
     """Last frosts on 1, 3, 5, 7 and 9 May; one in October counts for autumn."""
     days = pd.DatetimeIndex(
-        [f"{year}-{date}" for year, last in ((2001, 5), (2002, 1), (2003, 9), (2005, 3), (2006, 7))
-         for date in ("04-02", f"05-0{last}", "05-20", "10-05")]
-    )  # fmt: skip
+        [
+            f"{year}-{date}"
+            for year, last in ((2001, 5), (2002, 1), (2003, 9), (2005, 3), (2006, 7))
+            for date in ("04-02", f"05-0{last}", "05-20", "10-05")
+        ]
+    )
     nights = np.where(days.strftime("%m-%d") == "05-20", 5.0, -1.0)
     weather = pd.DataFrame({"tmin_c": nights, "tmax_c": 20.0}, index=days)
     assert safe_from_frost(weather, -0.5, 1.0) == (5, 10)

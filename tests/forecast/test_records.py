@@ -54,7 +54,12 @@ def all_of(
     rows = [{"crop": "snap bean", "sown": day} for day in sown or (MAY,) * plantings]
     library = make_library(crop or bean())
     return make_forecast(
-        make_season(*rows), library, weather, day(as_of), Diary(events), begun or {}
+        make_season(*rows),
+        library,
+        weather,
+        as_of=day(as_of),
+        diary=Diary(events),
+        begun=begun or {},
     )
 
 
@@ -78,8 +83,8 @@ def width(planting: PlantingForecast) -> int:
 def test_an_empty_diary_before_the_harvest_changes_nothing() -> None:
     for weather in (None, champion()):
         season, library = make_season({"crop": "snap bean", "sown": MAY}), make_library(bean())
-        plain = make_forecast(season, library, weather, day("06-15"))
-        assert make_forecast(season, library, weather, day("06-15"), Diary()) == plain
+        plain = make_forecast(season, library, weather, as_of=day("06-15"))
+        assert make_forecast(season, library, weather, as_of=day("06-15"), diary=Diary()) == plain
 
 
 @pytest.mark.parametrize("weather", [None, champion().loc[:"2018-12-31"]])
@@ -109,7 +114,7 @@ def test_emergence_restarts_the_clock_with_its_own_warmth_taken_off() -> None:
 def test_seedlings_have_the_published_days_behind_them(crop: str, days: int) -> None:
     """Days to emerge in soil of 68 °F (20 °C): Oregon State University Extension 2013, after
     Harrington. Each has 10 °C·d above a base of 10 °C."""
-    clock = Clock(MAY, 55, ThermalTime(550, "mw2", 10, 30), "")
+    clock = Clock(MAY, 55, ThermalTime(550, "mw2", 10, upper=30), basis="")
     left = restart(clock, make_crop(crop), day("06-02")).needed
     assert left is not None and left.amount == pytest.approx(550 - 10 * days)
 
@@ -123,9 +128,9 @@ def test_a_bush_may_be_picked_up_to_a_month_before_its_clock_starts() -> None:
             make_season(rows, start="2019-01-01"),
             make_library(bean(growth=growth)),
             None,
-            day("02-20"),
-            Diary((picked(on, 500),)),
-            {},
+            as_of=day("02-20"),
+            diary=Diary((picked(on, 500),)),
+            begun={},
         )
         assert any(pick.made for pick in found.plantings[0].picks) == counts
 
@@ -149,9 +154,10 @@ def test_flowers_and_clock_are_combined_by_inverse_variance() -> None:
 def test_a_flower_says_when_where_the_clock_says_never() -> None:
     """Too cool to ripen by the clock; flowered on day 36, 8 days before the pick. Without a range
     in the crop file the SD is a fifth of these; the last of 21 lies 1.981 SD out (normal table)."""
-    never = FirstPick(np.full(21, float(HORIZON)), HORIZON, 0.0, 0)
-    found = narrowed_by_flower(never, 36, Figure[float].model_validate(
-        {"value": 8 * 86400.0, "source": "T", "seen": True}))  # fmt: skip
+    never = FirstPick(np.full(21, float(HORIZON)), HORIZON, 0.0, observed=0)
+    found = narrowed_by_flower(
+        never, 36, Figure[float].model_validate({"value": 8 * 86400.0, "source": "T", "seen": True})
+    )
     assert np.median(found.days) == pytest.approx(36 + 8 + 0.5)
     assert found.days[-1] - 44.5 == pytest.approx(1.6 * 1.981, rel=1e-3)
 
@@ -332,7 +338,7 @@ def test_south_of_the_equator() -> None:
     )
     pick = Picked(dt.date(2020, 1, 2), "code", 1, "", "snap bean", Quantity(1500, "mass"), None)
     found = make_forecast(
-        season, make_library(bean()), weather, dt.date(2020, 1, 3), Diary((pick,))
+        season, make_library(bean()), weather, as_of=dt.date(2020, 1, 3), diary=Diary((pick,))
     )
     assert found.plantings[0].first_pick_p50 == dt.date(2020, 1, 2)
     assert found.plantings[0].picks[1].date == dt.date(2020, 1, 5)
@@ -363,7 +369,7 @@ def test_what_ripened_unseen_is_lost_in_the_end() -> None:
 
 def test_without_a_diary_and_where_picking_is_known_to_have_begun_nothing_is_overdue() -> None:
     season, library = make_season({"crop": "snap bean", "sown": MAY}), make_library(bean())
-    plain = make_forecast(season, library, None, day("07-25")).plantings[0]
+    plain = make_forecast(season, library, None, as_of=day("07-25")).plantings[0]
     assert plain.first_pick_p50 == FIRST
     found = one(as_of="07-25", begun={"p1": day("07-12")})
     assert found.first_pick_p50 == found.picks[0].date == day("07-12")
@@ -372,7 +378,7 @@ def test_without_a_diary_and_where_picking_is_known_to_have_begun_nothing_is_ove
 
 
 def test_what_is_left_of_a_spread() -> None:
-    first = FirstPick(np.arange(50.0, 60.0), 55, 0.0, 0)
+    first = FirstPick(np.arange(50.0, 60.0), 55, 0.0, observed=0)
     assert list(not_before(first, 57).days) == [57, 58, 59]
     beyond = not_before(first, 70)
     assert beyond.quantiles()[0] == 70 and beyond.days.min() == 70
@@ -416,7 +422,7 @@ def froze(night: str, *events: Event, **begun: dt.date) -> bool:
     weather.loc[f"2019-{night}", "tmin_c"] = -2.0
     season = make_season({"crop": "snap bean", **(begun or {"sown": MAY})})
     library, as_of = make_library(bean()), day("06-30")
-    (found,) = make_forecast(season, library, weather, as_of, Diary(events)).plantings
+    (found,) = make_forecast(season, library, weather, as_of=as_of, diary=Diary(events)).plantings
     return "it froze" in found.reason
 
 

@@ -23,5 +23,5 @@ def test_degree_days_equal_the_reference_library(
     method: ThermalMethod, number: int, low: float, spread: float, base: float, width: float
 ) -> None:
     high, upper = low + spread, base + width
-    ours = degree_days(np.array([low]), np.array([high]), base, upper, method)[0]
+    ours = degree_days(np.array([low]), np.array([high]), base, upper=upper, method=method)[0]
     assert ours == pytest.approx(growing_degree_day(number, upper, base, high, low), abs=1e-9)

@@ -16,7 +16,7 @@ WARMER = {2019: 0.0, 2020: 4.0, 2021: -3.0, 2022: 0.0, 2023: 1.0}
 """°C by which the days of each past year differ."""
 WEATHER = 'daily = "weather.csv"\n\n'
 HOURS = ("17:00", "21:00")
-SEASON = house("2027-06-01", "2027-09-30", "tue thu sat", HOURS, weather=WEATHER)
+SEASON = house("2027-06-01", "2027-09-30", "tue thu sat", hours=HOURS, weather=WEATHER)
 GARDEN = """\
 [[planting]]
 id = "beans-1"

@@ -18,8 +18,8 @@ SEASON = house(
     "2027-06-01",
     "2027-09-30",
     "tue thu sat",
-    ("17:30", "20:30"),
-    "America/Denver",
+    hours=("17:30", "20:30"),
+    zone="America/Denver",
     weather='daily = "weather.csv"\n\n',
 )
 GARDEN = """\

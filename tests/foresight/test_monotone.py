@@ -93,7 +93,7 @@ def _windows(draw: random.Random, more: str, amount: int) -> list[FreeWindow]:
     windows = []
     for day, length in sorted(spans):
         start = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(18), ZONE)
-        windows.append(FreeWindow(start, start + length, hands, False))
+        windows.append(FreeWindow(start, start + length, hands, extra=False))
     return windows
 
 
@@ -124,7 +124,9 @@ ALONE = Known(last="wants")
 
 def least_short(asked: Problem, known: Known = ALONE) -> float:
     """Weighted portions short at the proven optimum."""
-    solved = solve_levels(asked, TimedSessions(asked, 1), Effort(), lambda text: None, known)
+    solved = solve_levels(
+        asked, TimedSessions(asked, 1), Effort(), say=lambda text: None, known=known
+    )
     wants = solved.levels[0]
     assert wants.status == "optimal"
     assert all(cut.proven for cut in solved.cuts)
@@ -162,20 +164,22 @@ def test_the_seasons_are_such_that_more_does_help() -> None:
 def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
     asked = problem(seed)
     book = TimedSessions(asked, 1)
-    whole = solve_levels(asked, book, Effort(), lambda text: None)
+    whole = solve_levels(asked, book, Effort(), say=lambda text: None)
     runs = runs_of(asked, whole.choice)
     assert choice_from(asked, runs) == whole.choice
     for window in used_windows(asked, whole.choice):
         barred = without_windows(asked, {window})
         floor = round(100 * whole.levels[0].bound)
-        known = Known(choice_from(barred, runs), tuple(whole.cuts), floor, (window,), "wants")
+        known = Known(
+            choice_from(barred, runs), tuple(whole.cuts), floor, near=(window,), last="wants"
+        )
         assert least_short(barred, known) == least_short(barred)
 
 
 @pytest.mark.parametrize("seed", (1, 5, 8, 9))  # those with two evenings or more
 def test_the_least_useful_evening_goes_and_the_most_useful_comes(seed: int) -> None:
     asked = problem(seed, "session", 2)
-    whole = solve_levels(asked, TimedSessions(asked, 1), Effort(), lambda text: None)
+    whole = solve_levels(asked, TimedSessions(asked, 1), Effort(), say=lambda text: None)
     runs = runs_of(asked, whole.choice)
 
     def short(kept: list[dt.datetime]) -> int:

@@ -113,10 +113,12 @@ def test_a_kitchen_that_has_everything(tmp_path: Path) -> None:
     evening hours; the dearest want's food first."""
     found = ideas(tmp_path, FULL)
     assert list(found.items())[:2] == [
-        ("an evening more a week (fri)",
-         "window.fri=17:30-20:30 and season.max_sessions_per_week=+1"),
+        (
+            "an evening more a week (fri)",
+            "window.fri=17:30-20:30 and season.max_sessions_per_week=+1",
+        ),
         ("a session more a week in the windows there are", "season.max_sessions_per_week=+1"),
-    ]  # fmt: skip
+    ]
     assert found["a session more in the season"] == "season.max_sessions=+1"
     longer = found["half an hour more in every window"].split(" and ")
     assert longer == [f"window.{day}.end=+30 min" for day in ("mon", "wed", "sat")]

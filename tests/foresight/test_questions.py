@@ -57,7 +57,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def found(folder: Path) -> tuple[Outlook, ...]:
     variants = ["window.sat=none", "bought.minced meat.amount=2 lb", "season.max_sessions=0"]
-    return compare(folder, AS_OF, [read_variant(text) for text in variants], silent)
+    return compare(folder, AS_OF, [read_variant(text) for text in variants], say=silent)
 
 
 @pytest.fixture(scope="module")
@@ -74,9 +74,15 @@ def test_the_season_as_it_stands_is_the_written_plan(
 ) -> None:
     plan = read_plan(folder / "out" / "plan.json")
     base = found[0]
-    assert portions(base) == {w.product: w.planned for w in plan.wants} == {
-        MEAT: 6, SHRIMP: 4, BEANS: 8,
-    }  # fmt: skip
+    assert (
+        portions(base)
+        == {w.product: w.planned for w in plan.wants}
+        == {
+            MEAT: 6,
+            SHRIMP: 4,
+            BEANS: 8,
+        }
+    )
     assert (base.short, base.bound, base.planned, base.wanted) == (0, 0, 18, 18)
     assert base.evenings == len(plan.sessions) == 2
     assert base.cost == pytest.approx(sum(s.price or 0 for s in plan.shopping if s.buy))
@@ -99,7 +105,7 @@ def test_variants_stand_beside_it(found: tuple[Outlook, ...]) -> None:
 
 def test_answers_repeat(folder: Path, found: tuple[Outlook, ...]) -> None:
     variants = [read_variant(each.name) for each in found[1:]]
-    assert compare(folder, AS_OF, variants, silent) == found
+    assert compare(folder, AS_OF, variants, say=silent) == found
 
 
 def test_the_text_tells_each_variant(found: tuple[Outlook, ...]) -> None:
@@ -119,38 +125,38 @@ def test_half_an_answer_is_none(folder: Path, monkeypatch: pytest.MonkeyPatch) -
 
     monkeypatch.setattr("harvestplan.foresight.asking.solve_levels", stopped)
     with pytest.raises(KeyboardInterrupt):
-        compare(folder, AS_OF, [read_variant("household.hands=2")], silent)
+        compare(folder, AS_OF, [read_variant("household.hands=2")], say=silent)
 
 
 def test_a_flawed_change_is_refused_before_anything_is_solved(folder: Path) -> None:
     said: list[str] = []
     variants = [read_variant("freezer.big.volume=1 L"), read_variant("household.hands=two")]
     with pytest.raises(FilesNeedMending) as caught:
-        compare(folder, AS_OF, variants, said.append)
+        compare(folder, AS_OF, variants, say=said.append)
     assert len(caught.value.flaws) == 2 and not said
 
 
 def test_a_variant_without_a_plan_says_why(folder: Path) -> None:
-    _, none = compare(folder, AS_OF, [read_variant("window=none")], silent)
+    _, none = compare(folder, AS_OF, [read_variant("window=none")], say=silent)
     assert none.trouble is not None and "no free time" in none.trouble
     assert "There is no plan" in compare_text((none, none))
 
 
 def test_what_a_day_is_worth_is_what_only_that_day_can_do(folder: Path) -> None:
-    loss = loss_without_day(folder, AS_OF, MEAT_DAY, silent)
+    loss = loss_without_day(folder, AS_OF, MEAT_DAY, say=silent)
     assert {p.product: p.portions for p in loss.products} == {MEAT: 6}
     assert (loss.short_with, loss.short_without) == (0, 12)
     assert (loss.least, loss.lost, loss.most) == (12, 12, 12)
     assert loss.current
-    other = loss_without_day(folder, AS_OF, dt.date(2027, 6, 23), silent)
+    other = loss_without_day(folder, AS_OF, dt.date(2027, 6, 23), say=silent)
     assert (other.products, other.most) == ((), 0)
 
 
 def test_a_skipped_session_is_named_by_date_or_uid(folder: Path) -> None:
     plan = read_plan(folder / "out" / "plan.json")
     session = next(s for s in plan.sessions if s.start.date() == SHRIMP_DAY)
-    by_date = loss_without_session(folder, AS_OF, SHRIMP_DAY.isoformat(), silent)
-    assert by_date == loss_without_session(folder, AS_OF, session.uid[:8], silent)
+    by_date = loss_without_session(folder, AS_OF, SHRIMP_DAY.isoformat(), say=silent)
+    assert by_date == loss_without_session(folder, AS_OF, session.uid[:8], say=silent)
     assert (by_date.least, by_date.most) == (4, 4)
     beans = [r for s in plan.sessions if s is session for r in s.runs if r.product == BEANS]
     moved = sum(m.portions for m in by_date.moves if m.product == BEANS)
@@ -161,9 +167,9 @@ def test_a_skipped_session_is_named_by_date_or_uid(folder: Path) -> None:
 
 def test_a_day_or_session_that_is_not_there(folder: Path) -> None:
     with pytest.raises(NotThereError, match="no kitchen time"):
-        loss_without_day(folder, AS_OF, dt.date(2027, 6, 4), silent)
+        loss_without_day(folder, AS_OF, dt.date(2027, 6, 4), say=silent)
     with pytest.raises(NotThereError, match="2027-06-05"):
-        loss_without_session(folder, AS_OF, "2027-06-04", silent)
+        loss_without_session(folder, AS_OF, "2027-06-04", say=silent)
 
 
 def test_the_curve_never_falls_and_ends_at_the_plan(folder: Path) -> None:
@@ -208,7 +214,7 @@ def test_worth_is_told_in_book_and_calendar_and_keeps_the_plan(tmp_path: Path) -
     assert lost == {MEAT_DAY: (12, 12), SHRIMP_DAY: (4, 4)}
     write_worth(worth, out)
     household = read_household(folder, AS_OF)
-    write_outputs(plan, household.season, household.library, out)
+    write_outputs(plan, household.season, household.library, out=out)
     assert (out / "plan.json").read_bytes() == written
     sentence = f"Without this session you lose 6 portions of {MEAT}"
     assert sentence in (out / "book.html").read_text(encoding="utf-8")
@@ -217,8 +223,8 @@ def test_worth_is_told_in_book_and_calendar_and_keeps_the_plan(tmp_path: Path) -
     assert sentence in " ".join(worth_text(worth, "US").split())
     # A replan without news keeps plan, worth, book and calendar, byte for byte.
     book = (out / "book.html").read_bytes()
-    again = make_plan(household, AS_OF, read_plan(out / "plan.json"), Effort(), silent)
-    write_outputs(again, household.season, household.library, out)
+    again = make_plan(household, AS_OF, read_plan(out / "plan.json"), effort=Effort(), say=silent)
+    write_outputs(again, household.season, household.library, out=out)
     assert (out / "plan.json").read_bytes() == written
     assert (out / "book.html").read_bytes() == book
     assert (out / "sessions.ics").read_bytes() == calendar

@@ -48,7 +48,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def replayed(folder: Path, year: int, seed: int = 1) -> Replay:
     household, base = stated(folder, AS_OF)
-    return replay(household, base, true_year(household, weather_of(household), year, seed, AS_OF))
+    return replay(
+        household, base, true_year(household, weather_of(household), year, seed=seed, as_of=AS_OF)
+    )
 
 
 def test_years_that_cover_the_season_are_replayed(folder: Path) -> None:
@@ -61,7 +63,7 @@ def test_years_that_cover_the_season_are_replayed(folder: Path) -> None:
 
 def test_a_replayed_year_is_not_known_beforehand(folder: Path) -> None:
     weather = weather_of(stated(folder, AS_OF)[0])
-    frame = as_this_season(weather, 2020, 2027, AS_OF)
+    frame = as_this_season(weather, 2020, 2027, as_of=AS_OF)
     assert 2020 not in set(frame.index.year)  # type: ignore[attr-defined]
     assert frame.loc["2027-07-01", "tmax_c"] == 28.0
     assert frame.loc["2026-07-01", "tmax_c"] == 24.0  # the summer before: that of 2019
@@ -74,7 +76,7 @@ def test_what_was_already_seen_of_the_season_stands(folder: Path) -> None:
     own = own.set_axis(own.index + (dt.datetime(2027, 1, 1) - dt.datetime(2019, 1, 1)))
     import pandas as pd
 
-    frame = as_this_season(pd.concat([weather, own]), 2021, 2027, dt.date(2027, 6, 20))
+    frame = as_this_season(pd.concat([weather, own]), 2021, 2027, as_of=dt.date(2027, 6, 20))
     assert frame.loc["2027-06-20", "tmax_c"] == 31.0
     assert frame.loc["2027-06-21", "tmax_c"] == 21.0
 
@@ -91,7 +93,7 @@ def test_beans_ripen_on_the_day_their_degree_days_are_reached(
     # Lowest (lifted to the base of 10 °C) and highest of the day, their mean less the base.
     daily = {2019: 7.0, 2020: 11.0, 2021: 5.5, 2022: 7.0, 2023: 8.0}
     for year in WARMER:
-        lots = true_year(household, weather_of(household), year, 1, AS_OF).lots
+        lots = true_year(household, weather_of(household), year, seed=1, as_of=AS_OF).lots
         first = min(lot.ready for lot in lots if lot.planting == "beans-1")
         days = (first - dt.date(2027, 5, 25)).days + 1
         assert (days - 1) * daily[year] < need <= days * daily[year]
@@ -120,7 +122,7 @@ def test_draws_hang_on_the_planting_alone() -> None:
 def test_every_gram_is_put_by_eaten_or_given(folder: Path) -> None:
     household, base = stated(folder, AS_OF)
     for year in WARMER:
-        lots = true_year(household, weather_of(household), year, 1, AS_OF).lots
+        lots = true_year(household, weather_of(household), year, seed=1, as_of=AS_OF).lots
         found = replayed(folder, year)
         raw = [demand.process.raw_per_portion for demand in base.demands]
         put_by = sum(n * grams for n, grams in zip(found.made, raw, strict=True))
@@ -226,12 +228,12 @@ def nothing_foreseen(*_: object) -> object:
 
 def test_the_same_seed_says_the_same(folder: Path) -> None:
     said: list[str] = []
-    found = risk(folder, AS_OF, 1, said.append)
+    found = risk(folder, AS_OF, 1, say=said.append)
     assert said[0] == "The season is replayed in 5 past years."
     assert "5 of 5 years are replayed." in said
     again = [replayed(folder, year) for year in WARMER]
     _, base = stated(folder, AS_OF)
-    alone = summed_up(base, again, 5, AS_OF, 1)
+    alone = summed_up(base, again, 5, as_of=AS_OF, seed=1)
     assert alone.model_copy(update={"cpu_seconds": 0.0}) == found.model_copy(
         update={"cpu_seconds": 0.0}
     )
@@ -246,7 +248,7 @@ def test_replays_are_summed_up(folder: Path) -> None:
     more = lost.model_copy(update={"grams": 1000, "limit": SPACE})
     plain = replayed(folder, 2019).model_copy(update={"lost": (), "short": (0, 0)})
     bad = plain.model_copy(update={"year": 2020, "short": (4, 0), "lost": (lost, more)})
-    found = summed_up(base, [bad, plain], 5, AS_OF, 1)
+    found = summed_up(base, [bad, plain], 5, as_of=AS_OF, seed=1)
     assert found.years == (2019, 2020)
     assert (found.all_met, found.wants[BEANS].met, found.wants[DRY].met) == (0.5, 0.5, 1.0)
     assert found.wants[BEANS].short_mean == 2.0
@@ -265,9 +267,9 @@ def test_ctrl_c_gives_what_is_done() -> None:
         if text.startswith("1 of"):
             raise KeyboardInterrupt
 
-    assert as_they_come(abs, [(-3,), (-3,), (-3,)], stop, "{done} of {all}") == [3]
+    assert as_they_come(abs, [(-3,), (-3,), (-3,)], stop, told="{done} of {all}") == [3]
     with pytest.raises(KeyboardInterrupt):
-        as_they_come(interrupted, [(1,)], silent, "{done} of {all}")
+        as_they_come(interrupted, [(1,)], silent, told="{done} of {all}")
 
 
 def interrupted(number: int) -> int:
@@ -277,7 +279,7 @@ def interrupted(number: int) -> int:
 def test_without_weather_there_is_nothing_to_replay(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path, ('[weather]\ndaily = "weather.csv"\n', ""))
     with pytest.raises(FilesNeedMending, match="past years"):
-        risk(folder, AS_OF, 1, silent)
+        risk(folder, AS_OF, 1, say=silent)
 
 
 def test_the_command_prints_json(
@@ -300,7 +302,7 @@ def test_the_example_season_is_replayed_in_time(tmp_path: Path) -> None:
     demo = DEMO
     folder = tmp_path / "willow-bend"
     shutil.copytree(demo, folder, ignore=shutil.ignore_patterns("out"))
-    found = risk(folder, dt.date(2027, 3, 15), 1, silent)
+    found = risk(folder, dt.date(2027, 3, 15), 1, say=silent)
     assert len(found.years) == 37
     assert found.cpu_seconds < 2 * 600  # ten minutes on two processors
     assert found.evenings.p50 > 20

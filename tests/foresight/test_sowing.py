@@ -40,7 +40,7 @@ def silent(text: str) -> None:
 def test_more_is_sown_of_what_is_short(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path, HUNGRY)
     said: list[str] = []
-    found = sowing(folder, AUTUMN, 1, 3, said.append)
+    found = sowing(folder, AUTUMN, 1, tries=3, say=said.append)
     assert found.moved == ("beans-1",)
     assert found.after.short < found.before.short
     (beans,) = found.plantings
@@ -50,7 +50,7 @@ def test_more_is_sown_of_what_is_short(tmp_path: Path) -> None:
 
 
 def test_less_is_sown_of_what_nobody_wants(tmp_path: Path) -> None:
-    found = sowing(write_risk_folder(tmp_path, PLENTY), AS_OF, 1, 2, silent)
+    found = sowing(write_risk_folder(tmp_path, PLENTY), AS_OF, 1, tries=2, say=silent)
     (beans,) = found.plantings
     assert beans.row == pytest.approx(0.5 * 150 * 0.3048)
     assert found.after.short <= found.before.short + 0.3
@@ -60,13 +60,13 @@ def test_less_is_sown_of_what_nobody_wants(tmp_path: Path) -> None:
 
 def test_both_sowings_are_tried_in_years_not_searched_with(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path, HUNGRY)
-    found = sowing(folder, AUTUMN, 1, 3, silent)
+    found = sowing(folder, AUTUMN, 1, tries=3, say=silent)
     other = found.elsewhere
     assert other is not None
     assert set(other.years) == {2019, 2020, 2021, 2022, 2023} - set(found.years)
     _, base, _ = searching._ground(folder, 1)
     moves = {"beans-1": SowingChange(share=1.5)}
-    lived = [searching._live(folder, 1, moves, year) for year in other.years]
+    lived = [searching._live(folder, 1, moves, year=year) for year in other.years]
     weights = [want.priority for want in base.season.want]
     short = [sum(w * n for w, n in zip(weights, each.short, strict=True)) for each in lived]
     assert other.after.short == pytest.approx(sum(short) / len(short), abs=0.01)
@@ -78,13 +78,13 @@ def test_both_sowings_are_tried_in_years_not_searched_with(tmp_path: Path) -> No
 
 
 def test_a_sowing_left_alone_is_not_tried_again(tmp_path: Path) -> None:
-    found = sowing(write_risk_folder(tmp_path), AS_OF, 1, 1, silent)
+    found = sowing(write_risk_folder(tmp_path), AS_OF, 1, tries=1, say=silent)
     assert found.moved == () and found.elsewhere is None
 
 
 def test_tables_can_be_copied_into_a_season_file(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path / "old", HUNGRY)
-    found = sowing(folder, AUTUMN, 1, 2, silent)
+    found = sowing(folder, AUTUMN, 1, tries=2, say=silent)
     tables = sowing_text(found, "US").partition("[[planting]]")
     copied = tomllib.loads(tables[1] + tables[2])["planting"]
     assert copied == [
@@ -94,7 +94,9 @@ def test_tables_can_be_copied_into_a_season_file(tmp_path: Path) -> None:
 
 def test_the_same_seed_finds_the_same(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path, HUNGRY)
-    assert sowing(folder, AUTUMN, 1, 4, silent) == sowing(folder, AUTUMN, 1, 4, silent)
+    assert sowing(folder, AUTUMN, 1, tries=4, say=silent) == sowing(
+        folder, AUTUMN, 1, tries=4, say=silent
+    )
 
 
 def test_a_planting_in_two_halves_keeps_its_amount(tmp_path: Path) -> None:

@@ -85,9 +85,9 @@ def searched(
 
     _, base = stated(folder, AS_OF)
     every = frozenset().union(*needs.values(), plain)
-    search = ReserveSearch(base, Asked(0.8, 1, tuple(needs), plain))
+    search = ReserveSearch(base, Asked(0.8, 1, tuple(needs), plain=plain))
     with contextlib.suppress(KeyboardInterrupt):
-        search.run(Trials(replayed, (1.0, 1.0), every, silent))
+        search.run(Trials(replayed, (1.0, 1.0), every, say=silent))
     return search.answer(AS_OF)
 
 
@@ -96,8 +96,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The small season, planned and written."""
     path = write_risk_folder(tmp_path_factory.mktemp("season"))
     household = read_household(path, AS_OF)
-    plan = make_plan(household, AS_OF, None, Effort(), silent)
-    write_outputs(plan, household.season, household.library, path / "out")
+    plan = make_plan(household, AS_OF, None, effort=Effort(), say=silent)
+    write_outputs(plan, household.season, household.library, out=path / "out")
     return path
 
 
@@ -177,7 +177,7 @@ def test_a_year_that_can_go_as_on_every_evening_is_not_searched_anew() -> None:
             hear(found.model_copy(update=unlucky))
 
     every = frozenset(map(evening, range(3)))
-    trials = Trials(replayed, (1.0, 1.0), every, silent)
+    trials = Trials(replayed, (1.0, 1.0), every, say=silent)
     assert trials.met((1990, 1991), frozenset({evening(0), evening(1)})) == [1990, 1991]
     assert trials.met((1990,), frozenset({evening(1), evening(2)})) == []
     assert asked == [(1990, 3), (1991, 3), (1990, 2)]
@@ -204,24 +204,27 @@ def test_ctrl_c_gives_what_is_known(folder: Path) -> None:
 def test_with_every_evening_it_is_the_replay_of_risk(folder: Path) -> None:
     _, base = stated(folder, AS_OF)
     every = frozenset(window.start for window in base.windows)
-    one, other = replay_with(folder, AS_OF, 2020, 1, every), replay_year(folder, AS_OF, 2020, 1)
+    one, other = (
+        replay_with(folder, AS_OF, 2020, seed=1, evenings=every),
+        replay_year(folder, AS_OF, 2020, seed=1),
+    )
     assert one.model_copy(update={"seconds": 0}) == other.model_copy(update={"seconds": 0})
     assert set(one.used) <= every and len(one.used) == one.evenings
-    none = replay_with(folder, AS_OF, 2020, 1, frozenset())
+    none = replay_with(folder, AS_OF, 2020, seed=1, evenings=frozenset())
     assert (none.used, none.made) == ((), (0, 0))
 
 
 def test_a_small_season_is_made_sturdier(folder: Path) -> None:
     said: list[str] = []
     plan = planned(folder)
-    found = sturdy(folder, plan, 0.8, 1, said.append)
+    found = sturdy(folder, plan, 0.8, seed=1, say=said.append)
     assert found is not None and found.years == 5
     assert found.plain.evenings <= found.sturdier.evenings <= found.every.evenings
     assert {h.start for h in found.held} >= {
         s.window_start for s in plan.sessions if s.status == "planned"
     }
     assert said[0].startswith("The season is replayed in 5 past years")
-    again = sturdy(folder, plan, 0.8, 1, silent)
+    again = sturdy(folder, plan, 0.8, seed=1, say=silent)
     assert again == found
 
 
@@ -297,7 +300,7 @@ def test_the_book_and_the_terminal_name_them(folder: Path) -> None:
     held = plan.model_copy(update={"sturdy": found_for(folder)})
     lines = kept_free_lines(held, "US")
     assert "5:00 pm to 9:00 pm" in lines[0]  # the folder's windows, 17:00 to 21:00
-    book = book_bytes(held, household.season, household.library, AS_OF).decode()
+    book = book_bytes(held, household.season, household.library, today=AS_OF).decode()
     assert all(line in book for line in lines)
     text = sturdy_text(held, household.season)
     assert "81%" in text and "27%" in text and "100%" in text
@@ -380,10 +383,12 @@ def test_stopped_before_anything_is_known_the_plan_stands(
 ) -> None:
     folder = write_risk_folder(tmp_path)
     household = read_household(folder, AS_OF)
-    plan = make_plan(household, AS_OF, None, Effort(), silent)
+    plan = make_plan(household, AS_OF, None, effort=Effort(), say=silent)
     monkeypatch.setattr(choosing, "sturdy", lambda *_: None)
     said: list[str] = []
-    same = sturdy_command.with_evenings_held(folder, plan, household, 0.8, 1, said.append)
+    same = sturdy_command.with_evenings_held(
+        folder, plan, household, share=0.8, seed=1, say=said.append
+    )
     assert same is plan and said == ["No evenings were chosen yet, so the plan stays as it was."]
 
 
@@ -392,9 +397,9 @@ def test_years_not_used_for_choosing_are_met(tmp_path: Path) -> None:
     """37 real past years of weather: at least 74 % are met by evenings chosen without them."""
     folder = write_sturdy_folder(tmp_path)
     household = read_household(folder, SPRING)
-    plan = make_plan(household, SPRING, None, Effort(), silent)
-    write_outputs(plan, household.season, household.library, folder / "out")
-    found = sturdy(folder, plan, 0.8, 1, silent)
+    plan = make_plan(household, SPRING, None, effort=Effort(), say=silent)
+    write_outputs(plan, household.season, household.library, out=folder / "out")
+    found = sturdy(folder, plan, 0.8, seed=1, say=silent)
     assert found is not None and found.years == 37
     assert found.sturdier.met >= 0.74
     assert found.plain.met < found.sturdier.met

@@ -73,6 +73,6 @@ def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
 def write_plan(folder: Path, day: dt.date = AS_OF) -> Plan:
     """Plans the season and writes everything to out/."""
     household = read_household(folder, day)
-    plan = make_plan(household, day, None, Effort(), lambda text: None)
-    write_outputs(plan, household.season, household.library, folder / "out")
+    plan = make_plan(household, day, None, effort=Effort(), say=lambda text: None)
+    write_outputs(plan, household.season, household.library, out=folder / "out")
     return plan

@@ -28,7 +28,9 @@ def event(*lines: str, uid: str = "1") -> str:
 
 def read(folder: Path, text: str | bytes) -> tuple[list[str], list[str]]:
     """Busy spans by the household's clock, and warnings."""
-    spans, warnings = read_busy(write(folder, family_ics=text) / "family.ics", ZONE, FIRST, LAST)
+    spans, warnings = read_busy(
+        write(folder, family_ics=text) / "family.ics", ZONE, FIRST, last=LAST
+    )
     clock = [(start.astimezone(ZONE), end.astimezone(ZONE)) for start, end in spans]
     return [f"{start:%m-%d %H:%M}-{end:%H:%M}" for start, end in clock], warnings
 

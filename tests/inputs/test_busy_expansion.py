@@ -44,7 +44,7 @@ def series(draw: random.Random, number: int) -> list[str]:
     )
     # The first must be one that the rule itself gives; readers differ on one that is not.
     start = _first(start, rule)
-    lines = [*_head(number, key, start, length), f"RRULE:{rule}"]
+    lines = [*_head(number, key, start, length=length), f"RRULE:{rule}"]
     later = _later(start, rule)
     if later and draw.random() < 0.5:
         lines.append(f"EXDATE;TZID={key}:{later:%Y%m%dT%H%M%S}")
@@ -52,7 +52,7 @@ def series(draw: random.Random, number: int) -> list[str]:
     lines.append("END:VEVENT")
     if later and draw.random() < 0.6:
         moved = later + dt.timedelta(days=1, minutes=draw.choice((-60, 30, 90)))
-        lines += _head(number, key, moved, length)
+        lines += _head(number, key, moved, length=length)
         lines += [f"RECURRENCE-ID;TZID={key}:{later:%Y%m%dT%H%M%S}"]
         lines += draw.choice([[], ["STATUS:CANCELLED"]])
         lines.append("END:VEVENT")
@@ -125,7 +125,7 @@ def test_ical_js_lays_out_the_same(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr.decode()
     total = 0
     for path, theirs in zip(paths, json.loads(done.stdout), strict=True):
-        spans, warnings = read_busy(path, HOME, FIRST, LAST)
+        spans, warnings = read_busy(path, HOME, FIRST, last=LAST)
         assert not warnings
         ours = [[int(a.timestamp()), int(b.timestamp())] for a, b in spans]
         inside = [span for span in ours if span[1] > begin and span[0] < end]

@@ -104,7 +104,7 @@ def test_many_traps_end_as_one_does(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         return children[-1]
 
     monkeypatch.setattr(subprocess, "Popen", counted_start)
-    assert list(guarded(Job("f", "UTC", FIRST, LAST, [], series))) == [None] * 50
+    assert list(guarded(Job("f", "UTC", FIRST, last=LAST, zones=[], series=series))) == [None] * 50
     assert len(children) == 5 and all(child.returncode for child in children)
 
 
@@ -228,4 +228,4 @@ def test_twenty_thousand_events(tmp_path: Path) -> None:
     count, most = json.loads(done.stdout)
     assert inside <= count <= inside + 14
     assert most < 400_000_000
-    assert read_busy(path, ZONE, LAST, LAST)[0]
+    assert read_busy(path, ZONE, LAST, last=LAST)[0]

@@ -98,8 +98,14 @@ def test_a_nul_is_named(tmp_path: Path) -> None:
 
 def test_an_alarm_that_never_stops(tmp_path: Path) -> None:
     """No alarm of a busy calendar is ever laid out."""
-    alarm = ("BEGIN:VALARM", "ACTION:AUDIO", "TRIGGER:-PT1S", "DURATION:PT1S",
-             "REPEAT:2000000000", "END:VALARM")  # fmt: skip
+    alarm = (
+        "BEGIN:VALARM",
+        "ACTION:AUDIO",
+        "TRIGGER:-PT1S",
+        "DURATION:PT1S",
+        "REPEAT:2000000000",
+        "END:VALARM",
+    )
     assert soon(tmp_path, wrap(event(*TIMED, *alarm))) == ([GOOD], [])
 
 

@@ -22,7 +22,7 @@ def span(start: str, end: str, hands: int = 1, extra: bool = False, day: int = 0
     first, last = (
         dt.datetime.combine(date, dt.time.fromisoformat(clock), ZONE) for clock in (start, end)
     )
-    return FreeWindow(first, last, hands, extra)
+    return FreeWindow(first, last, hands, extra=extra)
 
 
 EVENING = span("18:00", "21:00", 2)
@@ -32,16 +32,25 @@ EVENING = span("18:00", "21:00", 2)
     ("chosen", "expected"),
     [
         # Outside of every window the time chosen is free itself.
-        (span("10:30", "12:00", 1, True), ["07-14 10:30-12:00 1 extra", "07-14 18:00-21:00 2"]),
+        (
+            span("10:30", "12:00", 1, extra=True),
+            ["07-14 10:30-12:00 1 extra", "07-14 18:00-21:00 2"],
+        ),
         # Inside one it begins where it was put and goes on to the window's end.
-        (span("18:30", "20:00", 1, True), ["07-14 18:30-21:00 2"]),
-        (span("19:30", "20:30", 1, True), ["07-14 18:00-19:30 2", "07-14 19:30-21:00 2"]),
-        (span("18:00", "21:00", 1, True), ["07-14 18:00-21:00 2"]),
+        (span("18:30", "20:00", 1, extra=True), ["07-14 18:30-21:00 2"]),
+        (span("19:30", "20:30", 1, extra=True), ["07-14 18:00-19:30 2", "07-14 19:30-21:00 2"]),
+        (span("18:00", "21:00", 1, extra=True), ["07-14 18:00-21:00 2"]),
         # Half in, half out: the hands that are there all along.
-        (span("20:00", "22:00", 1, True), ["07-14 18:00-20:00 2", "07-14 20:00-22:00 1 extra"]),
-        (span("17:00", "18:30", 3, True), ["07-14 17:00-21:00 2 extra"]),
+        (
+            span("20:00", "22:00", 1, extra=True),
+            ["07-14 18:00-20:00 2", "07-14 20:00-22:00 1 extra"],
+        ),
+        (span("17:00", "18:30", 3, extra=True), ["07-14 17:00-21:00 2 extra"]),
         # Only touching is not inside.
-        (span("21:00", "22:00", 1, True), ["07-14 18:00-21:00 2", "07-14 21:00-22:00 1 extra"]),
+        (
+            span("21:00", "22:00", 1, extra=True),
+            ["07-14 18:00-21:00 2", "07-14 21:00-22:00 1 extra"],
+        ),
     ],
 )
 def test_a_chosen_time(chosen: FreeWindow, expected: list[str]) -> None:
@@ -50,7 +59,7 @@ def test_a_chosen_time(chosen: FreeWindow, expected: list[str]) -> None:
 
 def test_several_windows_touched_become_one() -> None:
     free = [span("08:00", "10:00", 2), span("11:00", "13:00", 3)]
-    found = with_chosen(free, [span("09:00", "11:30", 2, True)])
+    found = with_chosen(free, [span("09:00", "11:30", 2, extra=True)])
     assert shown(found) == ["07-14 08:00-09:00 2", "07-14 09:00-13:00 2 extra"]
 
 
@@ -68,7 +77,7 @@ SPANS = st.builds(
         dt.datetime(2027, 7, 14, tzinfo=dt.UTC) + at,
         dt.datetime(2027, 7, 14, tzinfo=dt.UTC) + at + dt.timedelta(minutes=15 * length),
         1,
-        True,
+        extra=True,
     ),
     CLOCKS,
     st.integers(1, 16),

@@ -57,8 +57,11 @@ def test_planting_ids_are_unique(tmp_path: Path) -> None:
     write(tmp_path, season=SOUND, more=taken + more.format("Snap Bean") + more.format(also))
     plantings = load(tmp_path).season.planting
     assert sorted(str(planting.id) for planting in plantings) == [
-        "snap-bean", "snap-bean-2", "snap-bean-3", "snap-bean-4",
-    ]  # fmt: skip
+        "snap-bean",
+        "snap-bean-2",
+        "snap-bean-3",
+        "snap-bean-4",
+    ]
     assert {planting.crop for planting in plantings} == {"snap bean"}
 
 
@@ -227,8 +230,14 @@ def test_all_flaws_of_all_files_come_at_once(tmp_path: Path) -> None:
     wanted = '[[want]]\nproduct = "snap bean, pickled"\nportions = 2\nportion = 12 oz\nprio = 3\n'
     write(tmp_path, season=SOUND.replace('"8 in"', '"20 in"'), garden=garden, wanted=wanted)
     found = [(flaw.file, flaw.line) for flaw in flaws_of(tmp_path)]
-    expected = [("garden.toml", 2), ("garden.toml", 3), ("wanted.toml", 2), ("wanted.toml", 4),
-                ("wanted.toml", 5), ("season.toml", line_of(SOUND, 'width = "8 in"'))]  # fmt: skip
+    expected = [
+        ("garden.toml", 2),
+        ("garden.toml", 3),
+        ("wanted.toml", 2),
+        ("wanted.toml", 4),
+        ("wanted.toml", 5),
+        ("season.toml", line_of(SOUND, 'width = "8 in"')),
+    ]
     assert sorted(found) == sorted(expected)
 
 

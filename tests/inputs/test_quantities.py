@@ -93,8 +93,14 @@ def test_every_unit_has_the_factor_of_an_independent_library(measures: str) -> N
 
 
 def test_temperatures() -> None:
-    for text, expected in [("0 F", -160 / 9), ("-18 C", -18), ("212 °F", 100), ("−40 f", -40),
-                           ("3 degrees C", 3), ("98.6 Fahrenheit", 37)]:  # fmt: skip
+    for text, expected in [
+        ("0 F", -160 / 9),
+        ("-18 C", -18),
+        ("212 °F", 100),
+        ("−40 f", -40),
+        ("3 degrees C", 3),
+        ("98.6 Fahrenheit", 37),
+    ]:
         assert read_quantity(text, "temperature", "US").value == pytest.approx(expected)
 
 
@@ -231,13 +237,13 @@ def test_what_is_no_size(text: object) -> None:
     ],
 )
 def test_rates(text: str, top: Kind, bottom: Kind, expected: float) -> None:
-    assert read_rate(text, top, bottom, "US") == pytest.approx(expected, rel=1e-9)
+    assert read_rate(text, top, bottom, measures="US") == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize("text", ["12 min", "12 min per 0 kg", "12 s per cup", 4, "per kg", "/"])
 def test_what_is_no_rate(text: object) -> None:
     with pytest.raises(QuantityError):
-        read_rate(text, "time", "mass", "US")
+        read_rate(text, "time", "mass", measures="US")
 
 
 @pytest.mark.parametrize(
@@ -305,7 +311,10 @@ def test_any_text_is_read_or_refused_in_our_own_words(text: str, kind: Kind) -> 
 
 @given(st.text(alphabet="0123456789 /.,x×bykglbft\"'½-", max_size=40))
 def test_any_size_or_rate_is_read_or_refused(text: str) -> None:
-    for read in (lambda: read_size(text, "UK"), lambda: read_rate(text, "mass", "length", "UK")):
+    for read in (
+        lambda: read_size(text, "UK"),
+        lambda: read_rate(text, "mass", "length", measures="UK"),
+    ):
         try:
             read()
         except QuantityError as error:

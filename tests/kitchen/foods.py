@@ -115,4 +115,6 @@ def process(
 ) -> Process:
     """The chain as that kitchen makes it; `keys` are the product's."""
     made = product(steps, **keys)
-    return make_process(in_kitchen or kitchen(), crop(made, water=water), made, portion)
+    return make_process(
+        in_kitchen or kitchen(), crop(made, water=water), made, portion_grams=portion
+    )

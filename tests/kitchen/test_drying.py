@@ -42,7 +42,7 @@ def with_dryers(*dryers: Dryer) -> Kitchen:
 
 def dried(*dryers: Dryer) -> Process:
     made = product(CHAIN, **SHELF)
-    return make_process(with_dryers(*dryers), crop(made), made, 30)
+    return make_process(with_dryers(*dryers), crop(made), made, portion_grams=30)
 
 
 def test_without_a_dryer_nothing_is_dried() -> None:
@@ -60,7 +60,7 @@ def test_a_sitting_fills_the_trays_of_the_larger_dryer() -> None:
 
 def test_the_first_sitting_loads_the_trays_and_the_second_packs() -> None:
     made = dried(LARGE)
-    first = lay_out(made, 1600, 5, "first", None)
+    first = lay_out(made, 1600, 5, sitting="first", freezer=None)
     loading = [task for task in first.tasks if task.step == "dry"]
     assert sum(task.grams for task in loading) == pytest.approx(1600 * 0.9, abs=len(loading))
     assert sum(task.seconds for task in loading) == pytest.approx(1440 * 0.6, abs=60)
@@ -69,7 +69,7 @@ def test_the_first_sitting_loads_the_trays_and_the_second_packs() -> None:
         assert task.settings["hours"] == 8
         assert task.settings["conditioning_days"] == 7
         assert task.settings["area_cm2"] == pytest.approx(task.grams / 3000 * 1e4, abs=2)
-    second = lay_out(made, 1600, 5, "second", None)
+    second = lay_out(made, 1600, 5, sitting="second", freezer=None)
     assert {task.step for task in second.tasks} == {"portion", "seal", "store"}
     assert sum(task.grams for task in second.tasks if task.step == "seal") == 150
 
@@ -77,7 +77,7 @@ def test_the_first_sitting_loads_the_trays_and_the_second_packs() -> None:
 def test_cut_food_waits_two_hours_at_most_for_the_dryer() -> None:
     """Two hours in the room in all (USDA)."""
     made = dried(LARGE)
-    limits = lay_out(made, 1600, 5, "first", None).limits
+    limits = lay_out(made, 1600, 5, sitting="first", freezer=None).limits
     assert limits
     assert all(limit.waits[-1][1].startswith("2.dry") for limit in limits)
 
@@ -144,7 +144,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Household, Plan]:
     folder: Path = tmp_path_factory.mktemp("drying")
     (folder / "season.toml").write_text(SEASON, encoding="utf-8")
     household = read_household(folder, AS_OF)
-    return household, make_plan(household, AS_OF, None, Effort(), lambda text: None)
+    return household, make_plan(household, AS_OF, None, effort=Effort(), say=lambda text: None)
 
 
 @pytest.fixture(scope="module")
@@ -198,9 +198,10 @@ def test_the_judge_lets_cut_food_wait_two_hours_at_most_for_the_dryer(
         by = hours * HOUR
         tasks = tuple(
             task.model_copy(update={"start": task.start + by, "end": task.end + by})
-            if task.run == run.id and task.step == "dry" else task
+            if task.run == run.id and task.step == "dry"
+            else task
             for task in session.tasks
-        )  # fmt: skip
+        )
         spoilt = session.model_copy(update={"tasks": tasks})
         sessions = tuple(spoilt if s is session else s for s in plan.sessions)
         return plan.model_copy(update={"sessions": sessions})

@@ -24,14 +24,43 @@ START = dt.datetime(2027, 7, 14, 18, tzinfo=ZONE)
 def session(status: str, product_name: str = "snap bean, whole", days: int = 0) -> Session:
     start = START + dt.timedelta(days=days)
     end = start + dt.timedelta(hours=2)
-    run = Run(id="r", product=product_name, crop="snap bean", lots=(), grams_in=1000,
-              grams_packed=900, pouch="pint", pouches=6, portion_grams=150)  # fmt: skip
-    task = Task(id="r/seal", run="r", step="seal", batch=None, equipment=("sealer",), hands=1,
-                start=start, end=end, grams=900, settings={"machine_s": 114})  # fmt: skip
+    run = Run(
+        id="r",
+        product=product_name,
+        crop="snap bean",
+        lots=(),
+        grams_in=1000,
+        grams_packed=900,
+        pouch="pint",
+        pouches=6,
+        portion_grams=150,
+    )
+    task = Task(
+        id="r/seal",
+        run="r",
+        step="seal",
+        batch=None,
+        equipment=("sealer",),
+        hands=1,
+        start=start,
+        end=end,
+        grams=900,
+        settings={"machine_s": 114},
+    )
     return Session.model_validate(
-        {"uid": f"u{days}", "sequence": 0, "status": status, "start": start, "end": end,
-         "window_start": start, "window_end": end, "hands": 1, "runs": (run,), "tasks": (task,)}
-    )  # fmt: skip
+        {
+            "uid": f"u{days}",
+            "sequence": 0,
+            "status": status,
+            "start": start,
+            "end": end,
+            "window_start": start,
+            "window_end": end,
+            "hands": 1,
+            "runs": (run,),
+            "tasks": (task,),
+        }
+    )
 
 
 def test_only_hand_work_goes_at_the_households_pace() -> None:
@@ -57,14 +86,17 @@ def test_a_step_timed_by_itself_has_its_own_pace_and_blanching_none() -> None:
 def test_a_slower_kitchen_gets_longer_tasks_and_the_same_blanching() -> None:
     made = product(BEANS)
     at_home = Kitchen(
-        **{**vars(kitchen()), "freezers": (Freezer(name="freezer", volume="200 L"),),
-           "paces": {"snap bean, whole": OwnPace(1.4)}}
-    )  # fmt: skip
-    slow = make_process(at_home, crop(made), made, 340)
-    book = make_process(kitchen(), crop(made), made, 340)
+        **{
+            **vars(kitchen()),
+            "freezers": (Freezer(name="freezer", volume="200 L"),),
+            "paces": {"snap bean, whole": OwnPace(1.4)},
+        }
+    )
+    slow = make_process(at_home, crop(made), made, portion_grams=340)
+    book = make_process(kitchen(), crop(made), made, portion_grams=340)
     assert (slow.pace, book.pace) == (OwnPace(1.4), OwnPace())
     raw = 6 * book.raw_per_portion
-    layouts = [lay_out(each, raw, 6, "whole", "freezer") for each in (book, slow)]
+    layouts = [lay_out(each, raw, 6, sitting="whole", freezer="freezer") for each in (book, slow)]
     trims = [seconds(layout, "trim") for layout in layouts]
     assert trims[1] == pytest.approx(1.4 * trims[0], rel=0.03)
     for step in ("blanch", "cool", "seal"):
@@ -107,9 +139,9 @@ def test_recorded_sealing_counts_in_place_of_the_evenings_plan() -> None:
 
 def test_the_pace_is_said_in_plain_words() -> None:
     trim = {"trim": Pace(1.4, 1.6, 2)}
-    both = pace_words("snap bean, cut", Pace(1.12, 1.2, 4, trim))
+    both = pace_words("snap bean, cut", Pace(1.12, 1.2, 4, steps=trim))
     assert "but with 1.4 times for trim (you timed it twice)" in both
-    alone = pace_words("snap bean, cut", Pace(1.0, 1.0, 0, trim))
+    alone = pace_words("snap bean, cut", Pace(1.0, 1.0, 0, steps=trim))
     assert "plans reckon with 1.4 times for trim" in alone
     assert "evening" not in alone
     said = pace_words("snap bean, cut", Pace(1.12, 1.2, 4))

@@ -55,14 +55,14 @@ def numerical_seconds(thickness: float, air: float, surface: float, start: float
 @pytest.mark.parametrize("air, surface", [(-18.0, 15.0), (-23.0, 15.0)])
 def test_formulas_agree_with_the_numerical_solution(air: float, surface: float) -> None:
     """Pham and Cleland & Earle state about 10 %; Plank leaves out what is not latent."""
-    exact = numerical_seconds(0.025, air, surface, 5.0)
-    assert plank.pham_seconds("slab", 0.025, FOOD, air, surface, 5.0) == pytest.approx(
-        exact, rel=0.08
-    )
-    assert yardsticks.cleland_earle_seconds(0.025, FOOD, air, surface, 5.0) == pytest.approx(
-        exact, rel=0.10
-    )
-    short = yardsticks.plank_seconds("slab", 0.025, FOOD, air, surface) / exact
+    exact = numerical_seconds(0.025, air, surface, start=5.0)
+    assert plank.pham_seconds(
+        "slab", 0.025, FOOD, air=air, surface=surface, start=5.0
+    ) == pytest.approx(exact, rel=0.08)
+    assert yardsticks.cleland_earle_seconds(
+        0.025, FOOD, air, surface=surface, start=5.0
+    ) == pytest.approx(exact, rel=0.10)
+    short = yardsticks.plank_seconds("slab", 0.025, FOOD, air=air, surface=surface) / exact
     assert 0.78 < short < 0.92
 
 
@@ -134,11 +134,13 @@ def test_earle_s_lines_by_hand() -> None:
 def test_pham_s_formula_is_asked_up_to_the_ends_of_its_range() -> None:
     """Air of -45 to -15 °C, food of 40 °C at most (from memory); beyond it is refused elsewhere."""
     for air, start in ((-45.0, 40.0), (-15.0, 40.0)):
-        just_inside = plank.pack_seconds(0.025, FOOD, air, start - 0.1)
-        assert plank.pack_seconds(0.025, FOOD, air, start) == pytest.approx(just_inside, rel=0.01)
+        just_inside = plank.pack_seconds(0.025, FOOD, air, start=start - 0.1)
+        assert plank.pack_seconds(0.025, FOOD, air, start=start) == pytest.approx(
+            just_inside, rel=0.01
+        )
     for air, start in ((-45.1, 5.0), (-14.9, 5.0), (-18.0, 40.1)):
         with pytest.raises(ValueError, match="holds for"):
-            plank.pack_seconds(0.025, FOOD, air, start)
+            plank.pack_seconds(0.025, FOOD, air, start=start)
 
 
 @given(st.floats(0.01, 0.06), st.floats(1.05, 2))
@@ -146,8 +148,8 @@ def test_time_grows_faster_than_thickness(thick: float, factor: float) -> None:
     def seconds(size: float) -> list[float]:
         return [
             plank.pack_seconds(size, FOOD),
-            yardsticks.cleland_earle_seconds(size, FOOD, -18, 7.5, 5),
-            yardsticks.plank_seconds("slab", size, FOOD, -18, 7.5),
+            yardsticks.cleland_earle_seconds(size, FOOD, -18, surface=7.5, start=5),
+            yardsticks.plank_seconds("slab", size, FOOD, air=-18, surface=7.5),
         ]
 
     thin, large = seconds(thick), seconds(thick * factor)
@@ -156,15 +158,15 @@ def test_time_grows_faster_than_thickness(thick: float, factor: float) -> None:
 
 @given(st.floats(-35, -16), st.floats(1, 10), st.floats(5, 30))
 def test_colder_air_and_colder_food_freeze_sooner(air: float, colder: float, start: float) -> None:
-    base = plank.pack_seconds(0.025, FOOD, air, start)
-    assert plank.pack_seconds(0.025, FOOD, air - colder, start) < base
-    assert plank.pack_seconds(0.025, FOOD, air, start - 4) < base
-    assert plank.pack_seconds(0.025, FOOD, air, start, yardsticks.FAN_AIR) < base
+    base = plank.pack_seconds(0.025, FOOD, air, start=start)
+    assert plank.pack_seconds(0.025, FOOD, air - colder, start=start) < base
+    assert plank.pack_seconds(0.025, FOOD, air, start=start - 4) < base
+    assert plank.pack_seconds(0.025, FOOD, air, start=start, surface=yardsticks.FAN_AIR) < base
 
 
 def test_shapes_freeze_in_their_order() -> None:
     times = [
-        plank.pham_seconds(shape, 0.03, FOOD, -30, 15, 10)
+        plank.pham_seconds(shape, 0.03, FOOD, air=-30, surface=15, start=10)
         for shape in ("slab", "cylinder", "sphere")
     ]
     assert times[0] > times[1] > times[2]
@@ -174,14 +176,16 @@ def test_air_no_colder_than_the_food_is_an_error() -> None:
     with pytest.raises(ValueError, match="never reaches"):
         plank.pack_seconds(0.025, FOOD, air=-10.0)
     with pytest.raises(ValueError, match="never reaches"):
-        yardsticks.cleland_earle_seconds(0.025, FOOD, -9.0, 7.5, 5.0, centre=-8.0)
+        yardsticks.cleland_earle_seconds(0.025, FOOD, -9.0, surface=7.5, start=5.0, centre=-8.0)
     with pytest.raises(ValueError, match="does not freeze"):
-        yardsticks.plank_seconds("slab", 0.025, FOOD, 0.0, 7.5)
+        yardsticks.plank_seconds("slab", 0.025, FOOD, air=0.0, surface=7.5)
 
 
 def test_wrapping_slows_freezing() -> None:
-    bare = yardsticks.plank_seconds("slab", 0.1, FOOD, -34, 600)
-    boxed = yardsticks.plank_seconds("slab", 0.1, FOOD, -34, yardsticks.wrapped(600, (0.001, 0.06)))
+    bare = yardsticks.plank_seconds("slab", 0.1, FOOD, air=-34, surface=600)
+    boxed = yardsticks.plank_seconds(
+        "slab", 0.1, FOOD, air=-34, surface=yardsticks.wrapped(600, (0.001, 0.06))
+    )
     assert boxed > 1.5 * bare
     assert yardsticks.wrapped(7.5) == 7.5
 

@@ -62,30 +62,32 @@ def test_early_uptake_meets_the_series_for_small_times(fourier: float) -> None:
 
 def test_a_pound_of_vegetable_wants_about_a_pound_of_ice() -> None:
     """National Center for Home Food Preservation: one pound of ice for each pound."""
-    assert heat.ice_per_mass(0.9, 100, 4, 0) == pytest.approx(1.0, abs=0.1)
+    assert heat.ice_per_mass(0.9, 100, 4, ice_temperature=0) == pytest.approx(1.0, abs=0.1)
 
 
 def test_colder_ice_cools_more() -> None:
-    assert heat.ice_per_mass(0.9, 100, 4, -18) < heat.ice_per_mass(0.9, 100, 4, 0)
+    assert heat.ice_per_mass(0.9, 100, 4, ice_temperature=-18) < heat.ice_per_mass(
+        0.9, 100, 4, ice_temperature=0
+    )
 
 
 def test_stirred_ice_bath_meets_the_two_stage_rule() -> None:
     """135 to 70 °F in 2 h, to 41 °F in 4 more (Southern Nevada Health District), 2 in deep."""
-    assert heat.stirred_cooling_seconds(0.05, 57.2, 21.1, 0.5) < 2 * 3600
-    assert heat.stirred_cooling_seconds(0.05, 57.2, 5.0, 0.5) < 6 * 3600
-    once = heat.stirred_cooling_seconds(0.05, 95, 5, 0.5)
-    parts = heat.stirred_cooling_seconds(0.05, 95, 40, 0.5) + heat.stirred_cooling_seconds(
-        0.05, 40, 5, 0.5
+    assert heat.stirred_cooling_seconds(0.05, 57.2, 21.1, bath=0.5) < 2 * 3600
+    assert heat.stirred_cooling_seconds(0.05, 57.2, 5.0, bath=0.5) < 6 * 3600
+    once = heat.stirred_cooling_seconds(0.05, 95, 5, bath=0.5)
+    parts = heat.stirred_cooling_seconds(0.05, 95, 40, bath=0.5) + heat.stirred_cooling_seconds(
+        0.05, 40, 5, bath=0.5
     )
     assert parts == pytest.approx(once)
-    assert heat.stirred_cooling_seconds(0.10, 95, 5, 0.5) == pytest.approx(2 * once)
+    assert heat.stirred_cooling_seconds(0.10, 95, 5, bath=0.5) == pytest.approx(2 * once)
 
 
 def test_a_shallow_pan_in_the_fridge_alone_breaks_the_two_stage_rule() -> None:
     """Still air takes 15 W/(m² K) over both faces, a twentieth of a stirred ice bath (computed):
     2 in deep is over 2 h at 70 °F (Southern Nevada Health District)."""
     slower = 300.0 / 15.0
-    fridge = slower * heat.stirred_cooling_seconds(0.05, 57.2, 21.1, 3.0)
+    fridge = slower * heat.stirred_cooling_seconds(0.05, 57.2, 21.1, bath=3.0)
     assert fridge > 2 * 3600
 
 

@@ -14,14 +14,14 @@ from harvestplan.kitchen.layout import lay_out
 
 def test_ice_is_that_of_the_heat_balance_and_a_fifth_more() -> None:
     """1.08 kg per kg from the boil, 1.0 per kg of purée (latent heat of ice 334 kJ/kg, IAPWS)."""
-    assert ice_grams(1000, 0.9, 100, 4) == pytest.approx(1000 * PER_BLANCHED * MELT, rel=0.01)
-    assert ice_grams(1000, 0.9, 95, 5) == pytest.approx(1000 * PER_CHILLED * MELT, rel=0.02)
+    assert ice_grams(1000, 0.9, 100, end=4) == pytest.approx(1000 * PER_BLANCHED * MELT, rel=0.01)
+    assert ice_grams(1000, 0.9, 95, end=5) == pytest.approx(1000 * PER_CHILLED * MELT, rel=0.02)
 
 
 @given(st.floats(1, 20_000), st.floats(0.5, 0.96), st.floats(10, 100))
 def test_more_or_hotter_food_never_takes_less_ice(grams: float, water: float, hot: float) -> None:
-    assert ice_grams(grams * 1.1, water, hot, 4) >= ice_grams(grams, water, hot, 4)
-    assert ice_grams(grams, water, hot + 1, 4) >= ice_grams(grams, water, hot, 4)
+    assert ice_grams(grams * 1.1, water, hot, end=4) >= ice_grams(grams, water, hot, end=4)
+    assert ice_grams(grams, water, hot + 1, end=4) >= ice_grams(grams, water, hot, end=4)
 
 
 def test_ice_burdens_the_freezer_more_than_food() -> None:
@@ -32,7 +32,11 @@ def test_ice_burdens_the_freezer_more_than_food() -> None:
 
 def test_cooling_tasks_say_how_much_ice() -> None:
     made = process(BEANS, 340)
-    tasks = [t for t in lay_out(made, 4000, 10, "whole", "freezer").tasks if t.step == "cool"]
+    tasks = [
+        t
+        for t in lay_out(made, 4000, 10, sitting="whole", freezer="freezer").tasks
+        if t.step == "cool"
+    ]
     assert tasks
     for task in tasks:
         assert task.settings["ice_g"] == pytest.approx(task.grams * 1.08 * 1.2, rel=0.01)
@@ -40,7 +44,9 @@ def test_cooling_tasks_say_how_much_ice() -> None:
 
 def test_a_cooler_boil_takes_less_ice() -> None:
     def ice(altitude: float) -> int:
-        layout = lay_out(process(BEANS, 340, kitchen(altitude=altitude)), 4000, 10, "whole", None)
+        layout = lay_out(
+            process(BEANS, 340, kitchen(altitude=altitude)), 4000, 10, sitting="whole", freezer=None
+        )
         return sum(task.settings["ice_g"] for task in layout.tasks if task.step == "cool")
 
     assert ice(3000) < ice(0)
@@ -48,7 +54,11 @@ def test_a_cooler_boil_takes_less_ice() -> None:
 
 def test_chilling_tasks_say_how_much_ice() -> None:
     made = process(PUREE, 480, texture="puree", density=fig("1.03 kg/L"))
-    chills = [t for t in lay_out(made, 4000, 5, "whole", "freezer").tasks if t.step == "chill"]
+    chills = [
+        t
+        for t in lay_out(made, 4000, 5, sitting="whole", freezer="freezer").tasks
+        if t.step == "chill"
+    ]
     assert chills
     for task in chills:
         assert task.settings["ice_g"] == pytest.approx(task.grams * 1.0 * 1.2, rel=0.02)
@@ -59,7 +69,9 @@ def test_chilling_tasks_say_how_much_ice() -> None:
 
 def test_the_freezing_task_says_the_hours() -> None:
     made = process(BEANS, 340)
-    freeze = [t for t in lay_out(made, 4000, 10, "whole", "x").tasks if t.step == "freeze"]
+    freeze = [
+        t for t in lay_out(made, 4000, 10, sitting="whole", freezer="x").tasks if t.step == "freeze"
+    ]
     assert freeze[0].settings["hours"] == pytest.approx(made.freezing_hours(), abs=0.05)
     assert 4 < made.freezing_hours() < 12
 

@@ -40,7 +40,7 @@ TWO_POTS = (
 def whole(made: Process, raw: int) -> Layout:
     """All of the raw food in one sitting, as many pouches as it fills."""
     pouches = math.ceil(made.packed(raw, 10_000) / made.portion_grams)
-    return lay_out(made, raw, pouches, "whole", "freezer")
+    return lay_out(made, raw, pouches, sitting="whole", freezer="freezer")
 
 
 def of_step(layout: Layout, name: str) -> list[TaskSpec]:
@@ -186,8 +186,13 @@ def test_of_a_run_that_is_cut_the_first_potfuls_stay_as_they_were(left: float) -
 
     def potfuls(raw: int, begun: Begun | None = None) -> list[int]:
         pouches = math.ceil(made.packed(raw, 10_000) / made.portion_grams)
-        return [t.grams for t in of_step(lay_out(made, raw, pouches, "whole", "freezer", begun),
-                                         "blanch")]  # fmt: skip
+        return [
+            t.grams
+            for t in of_step(
+                lay_out(made, raw, pouches, sitting="whole", freezer="freezer", begun=begun),
+                "blanch",
+            )
+        ]
 
     planned = potfuls(3 * full)
     (trimmed,) = set(planned)
@@ -222,9 +227,7 @@ def test_cooling_takes_as_long_as_blanching_altitude_included() -> None:
 
 
 def test_cooling_without_a_ratio_takes_its_own_time() -> None:
-    ten = tuple(
-        step("cool", fixed="10 min", hands=0) if s["step"] == "cool" else s for s in BEANS
-    )  # fmt: skip
+    ten = tuple(step("cool", fixed="10 min", hands=0) if s["step"] == "cool" else s for s in BEANS)
     for task in of_step(whole(process(ten, 340), 3000), "cool"):
         assert (task.seconds, task.settings["cool_s"]) == (600, 600)
 
@@ -252,8 +255,8 @@ def test_shelf_goods_have_no_room_limit() -> None:
 def test_sittings_part_at_the_pause(raw: int) -> None:
     made = process(PUREE, 480, **PULP)
     pouches = math.ceil(made.packed(raw, 10_000) / 480)
-    first = lay_out(made, raw, pouches, "first", "freezer")
-    second = lay_out(made, raw, pouches, "second", "freezer")
+    first = lay_out(made, raw, pouches, sitting="first", freezer="freezer")
+    second = lay_out(made, raw, pouches, sitting="second", freezer="freezer")
     together = whole(made, raw)
     assert {t.step for t in first.tasks} == {"wash", "roast", "puree", "chill"}
     assert {t.step for t in second.tasks} == {"portion", "seal", "freeze"}
@@ -265,7 +268,7 @@ def test_sittings_part_at_the_pause(raw: int) -> None:
 
 def test_the_second_sitting_counts_the_time_on_the_table() -> None:
     made = process(PUREE, 480, **PULP)
-    second = lay_out(made, 3000, 4, "second", "freezer")
+    second = lay_out(made, 3000, 4, sitting="second", freezer="freezer")
     (limit,) = second.limits
     portion = of_step(second, "portion")[0]
     assert limit.waits == ((portion.key, of_step(second, "freeze")[0].key),)
@@ -280,8 +283,8 @@ def test_two_small_pouches_halve_the_cycles() -> None:
     raw, portion = round(8 * POUND), round(POUND)
 
     def cycles(bar: str) -> int:
-        made = process(DRY, portion, kitchen(pouches=bag, machine=sealer(bar)), 0.11, **dense)
-        layout = lay_out(made, raw, 8, "whole", None)
+        made = process(DRY, portion, kitchen(pouches=bag, machine=sealer(bar)), water=0.11, **dense)
+        layout = lay_out(made, raw, 8, sitting="whole", freezer=None)
         return sum(task.settings["cycles"] for task in of_step(layout, "seal"))
 
     assert cycles("12 in") == 4
@@ -297,7 +300,7 @@ def test_bought_meat_is_packed_to_the_gram(
     """6 lb of minced meat in pounds; a 4 lb bag of shrimp in 12 oz (common practice, no source)."""
     made = process(TO_FREEZER, round(portion), texture="meat", density=fig("1.0 kg/L"))
     raw = round(pounds * POUND)
-    layout = lay_out(made, raw, pouches, "whole", "freezer")
+    layout = lay_out(made, raw, pouches, sitting="whole", freezer="freezer")
     packed = of_step(layout, "seal")
     assert sum(task.settings["pouches"] for task in packed) == pouches
     assert sum(task.grams for task in packed) == raw

@@ -115,30 +115,33 @@ def test_the_smallest_pouch_that_serves() -> None:
     names = [
         packing.pouch.name
         for ounces in (8, 16, 24)
-        if (packing := pouches.choose_packing(BEAN, round(ounces * OUNCE), POUCHES, sealer()))
+        if (
+            packing := pouches.choose_packing(BEAN, round(ounces * OUNCE), POUCHES, sealer=sealer())
+        )
     ]
     assert names == ["pint", "quart", "gallon"]
 
 
 def test_nothing_is_chosen_where_nothing_serves() -> None:
-    assert pouches.choose_packing(BEAN, round(5 * POUND), POUCHES, sealer()) is None
+    assert pouches.choose_packing(BEAN, round(5 * POUND), POUCHES, sealer=sealer()) is None
     wide_only = (pouch("gallon", 11, 14),)
-    assert pouches.choose_packing(BEAN, 340, wide_only, sealer("10 in")) is None
+    assert pouches.choose_packing(BEAN, 340, wide_only, sealer=sealer("10 in")) is None
 
 
 @given(st.integers(20, 1200))
 def test_the_chosen_pouch_holds_the_portion_lying_flat(grams: int) -> None:
     for food in (BEAN, PULP):
-        packing = pouches.choose_packing(food, grams, POUCHES, sealer())
+        packing = pouches.choose_packing(food, grams, POUCHES, sealer=sealer())
         if packing is None:
             continue
         volume = pouches.content_volume(food, grams)
         assert volume <= pouches.capacity(packing.pouch, food)
         assert packing.thickness <= pouches.FLAT + 1e-9
         smaller = [
-            bag for bag in POUCHES if bag.width * bag.length < packing.pouch.width
-            * packing.pouch.length
-        ]  # fmt: skip
+            bag
+            for bag in POUCHES
+            if bag.width * bag.length < packing.pouch.width * packing.pouch.length
+        ]
         assert all(pouches.capacity(bag, food) < volume for bag in smaller)
 
 

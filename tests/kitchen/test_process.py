@@ -85,7 +85,7 @@ def test_pouches_never_hold_more_than_was_made(raw: int, count: int) -> None:
 
 @given(st.integers(50, 900))
 def test_raw_food_for_a_portion_gives_it(portion: int) -> None:
-    found = make_process(kitchen(), crop(product(BEANS)), product(BEANS), portion)
+    found = make_process(kitchen(), crop(product(BEANS)), product(BEANS), portion_grams=portion)
     if isinstance(found, str):
         assert portion > 600
         return
@@ -116,15 +116,25 @@ def test_pots_too_small_for_the_batch_stand_aside() -> None:
 def test_the_smallest_dryer_that_takes_all_that_is_wanted(portions: int | None, dryer: str) -> None:
     """Trays for 600 and 1500 g of trimmed food, a tenth of which is trimmed off before: 666 and
     1666 g raw. A portion of 30 g, an eighth or so of what is dried, is 30 / 0.9 / 0.12 = 278 g."""
-    dry = step("dry", per_kg="10 min per kg", time="8 h", tray_load="3 kg/m2", leaves=0.12,
-               pause_least="9 h", pause_limit="21 days")  # fmt: skip
+    dry = step(
+        "dry",
+        per_kg="10 min per kg",
+        time="8 h",
+        tray_load="3 kg/m2",
+        leaves=0.12,
+        pause_least="9 h",
+        pause_limit="21 days",
+    )
     packing = (step("portion", per_kg="15 min per kg"), step("seal"), step("store", fixed="5 min"))
-    made = product((WASH, TRIM, dry, *packing), storage="shelf", texture="dry",
-                   density=fig("0.3 kg/L"))  # fmt: skip
-    dryers = (Dryer(name="large", trays=5, tray_area="0.1 m2"),
-              Dryer(name="small", trays=2, tray_area="0.1 m2"))  # fmt: skip
+    made = product(
+        (WASH, TRIM, dry, *packing), storage="shelf", texture="dry", density=fig("0.3 kg/L")
+    )
+    dryers = (
+        Dryer(name="large", trays=5, tray_area="0.1 m2"),
+        Dryer(name="small", trays=2, tray_area="0.1 m2"),
+    )
     where = replace(kitchen(), dryers=dryers)
-    found = make_process(where, crop(made), made, 30, portions=portions)
+    found = make_process(where, crop(made), made, portion_grams=30, portions=portions)
     assert (found.dryer, found.raw_per_portion) == (dryer, 278)
     assert found.sitting_limit == {"small": 666, "large": 1666}[dryer]
 
@@ -169,12 +179,12 @@ def bare(**keys: Any) -> Kitchen:
 )
 def test_what_is_missing_is_said(where: Kitchen, made: Product, says: str) -> None:
     with pytest.raises(CannotBeMade, match=says):
-        make_process(where, crop(made), made, 340)
+        make_process(where, crop(made), made, portion_grams=340)
 
 
 def test_shelf_goods_need_no_freezer() -> None:
     dry = product((PORTION_DRY, step("seal"), step("store")), storage="shelf", texture="dry")
-    assert not make_process(bare(freezers=()), crop(dry, water=0.11), dry, 454).frozen
+    assert not make_process(bare(freezers=()), crop(dry, water=0.11), dry, portion_grams=454).frozen
 
 
 PORTION_DRY = step("portion", fixed="5 min")

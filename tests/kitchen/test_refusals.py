@@ -38,8 +38,15 @@ RAW = (WASH, TRIM, *TO_FREEZER)
 
 
 def dry(leaves: float) -> dict[str, Any]:
-    return step("dry", per_kg="10 min per kg", time="8 h", tray_load="3 kg/m2", leaves=leaves,
-                pause_least="9 h", pause_limit="21 days")  # fmt: skip
+    return step(
+        "dry",
+        per_kg="10 min per kg",
+        time="8 h",
+        tray_load="3 kg/m2",
+        leaves=leaves,
+        pause_least="9 h",
+        pause_limit="21 days",
+    )
 
 
 DRIED = (WASH, TRIM, dry(0.12), *SEALED, STORE)
@@ -149,9 +156,18 @@ def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
 def test_every_source_to_read_is_listed() -> None:
     code = ROOT / "harvestplan" / "kitchen" / "refusals.py"
     text = code.read_text(encoding="utf-8")
-    for cited in ("nchfp-vac-copy", "msu-beans-news", "nchfp-garlicoil-2015", "psu-oil",
-                  "common-practice", "usu-vac", "snhd-cool", "cool-2stage", "clemson-vac",
-                  "fsa-vp-2017"):  # fmt: skip
+    for cited in (
+        "nchfp-vac-copy",
+        "msu-beans-news",
+        "nchfp-garlicoil-2015",
+        "psu-oil",
+        "common-practice",
+        "usu-vac",
+        "snhd-cool",
+        "cool-2stage",
+        "clemson-vac",
+        "fsa-vp-2017",
+    ):
         assert f'"{cited}"' in text
         assert cited in LIBRARY.sources
 
@@ -159,7 +175,7 @@ def test_every_source_to_read_is_listed() -> None:
 def test_no_kitchen_makes_it() -> None:
     made = product(RAW)
     with pytest.raises(CannotBeMade, match=r"^it is refused for safety: garlic"):
-        make_process(kitchen(), crop(made, name="garlic"), made, 300)
+        make_process(kitchen(), crop(made, name="garlic"), made, portion_grams=300)
 
 
 # From a season folder
@@ -225,12 +241,14 @@ def test_a_household_cannot_plan_an_unsafe_chain_of_its_own(tmp_path: Path) -> N
     season = HOUSEHOLD
     for name, form, storage, texture, chain in TRIED:
         path = tmp_path / "crops" / f"{name.replace(' ', '-')}.toml"
-        path.write_text(own_file(name, form, storage, texture, chain), encoding="utf-8")
+        path.write_text(
+            own_file(name, form, storage, texture=texture, chain=chain), encoding="utf-8"
+        )
         season += f'[[bought]]\nitem = "{name}"\namount = "3 kg"\non = 2027-07-05\n'
         season += f'[[want]]\nproduct = "{name}, {form}"\nportions = 2\nportion = "300 g"\n'
     (tmp_path / "season.toml").write_text(season, encoding="utf-8")
     household = read_household(tmp_path, AS_OF)
-    plan = make_plan(household, AS_OF, None, Effort(), lambda text: None)
+    plan = make_plan(household, AS_OF, None, effort=Effort(), say=lambda text: None)
     assert sum(run.pouches for session in plan.sessions for run in session.runs) == 0
     refused = [w.message for w in plan.warnings if w.code == "cannot-make"]
     for name, form, *_ in TRIED:
@@ -252,7 +270,9 @@ def household(tmp_path_factory: pytest.TempPathFactory) -> Path:
     season = HOUSEHOLD
     for name, form, storage, texture, chain in (SAFE, *TRIED):
         path = folder / "crops" / f"{name.replace(' ', '-')}.toml"
-        path.write_text(own_file(name, form, storage, texture, chain), encoding="utf-8")
+        path.write_text(
+            own_file(name, form, storage, texture=texture, chain=chain), encoding="utf-8"
+        )
         season += f'[[bought]]\nitem = "{name}"\namount = "3 kg"\non = 2027-07-05\n'
         season += f'[[want]]\nproduct = "{name}, {form}"\nportions = 2\nportion = "300 g"\n'
     (folder / "season.toml").write_text(season, encoding="utf-8")

@@ -51,7 +51,7 @@ def steamer(basket: str = "500 cm2", power: str = "3.5 kW", altitude: float = 0)
 
 def made(where: Kitchen, steam: bool = True, **keys: Any) -> Process:
     item = product(CHAIN, **keys)
-    return make_process(where, crop(item), item, 340, steam=steam)
+    return make_process(where, crop(item), item, portion_grams=340, steam=steam)
 
 
 def of_step(layout: Layout, name: str) -> list[TaskSpec]:
@@ -71,13 +71,13 @@ def test_a_food_without_a_steaming_time_is_not_steamed() -> None:
     assert steamed(product(BEANS)) is None
     item = product(BEANS)
     with pytest.raises(CannotBeMade, match="no time for blanching it over steam is known"):
-        make_process(steamer(), crop(item), item, 340, steam=True)
+        make_process(steamer(), crop(item), item, portion_grams=340, steam=True)
 
 
 def test_without_a_basket_nothing_is_steamed() -> None:
     item = product(CHAIN)
     with pytest.raises(CannotBeMade, match=r"^no \[\[pot\]\] has a basket to steam in$"):
-        make_process(kitchen(), crop(item), item, 340, steam=True)
+        make_process(kitchen(), crop(item), item, portion_grams=340, steam=True)
 
 
 @pytest.mark.parametrize("where", ["cool", "no piece"])
@@ -91,9 +91,9 @@ def test_one_layer_of_pieces_lies_in_the_basket() -> None:
     """Single layer: NCHFP. 0.05 m², 8 mm deep at 0.4 kg/L are 160 g; leaves lie an inch deep."""
     item = product(CHAIN)
     step = item.steps[2]
-    assert layer_grams(0.05, step, crop(item), item) == pytest.approx(160)
+    assert layer_grams(0.05, step, crop(item), product=item) == pytest.approx(160)
     leaf = product(CHAIN, texture="leaf")
-    assert layer_grams(0.05, step, crop(leaf), leaf) == pytest.approx(0.05 * INCH * 0.4e6)
+    assert layer_grams(0.05, step, crop(leaf), product=leaf) == pytest.approx(0.05 * INCH * 0.4e6)
 
 
 def test_the_batch_is_what_the_basket_takes() -> None:
@@ -111,7 +111,7 @@ def test_a_weak_burner_steams_no_more_than_it_heats_through() -> None:
 
 
 def test_a_batch_takes_its_steaming_time_and_cools_as_long() -> None:
-    layout = lay_out(made(steamer()), 1000, 2, "whole", "freezer")
+    layout = lay_out(made(steamer()), 1000, 2, sitting="whole", freezer="freezer")
     for task in of_step(layout, "blanch"):
         assert task.seconds == 300
         assert task.settings["over"] == "steam"
@@ -125,7 +125,7 @@ def test_a_batch_takes_its_steaming_time_and_cools_as_long() -> None:
 
 def test_higher_than_5000_feet_steam_takes_a_minute_more() -> None:
     """Utah State University Extension, for blanching in water; the safe side for steam."""
-    high = lay_out(made(steamer(altitude=1600)), 1000, 2, "whole", "freezer")
+    high = lay_out(made(steamer(altitude=1600)), 1000, 2, sitting="whole", freezer="freezer")
     assert {task.seconds for task in of_step(high, "blanch")} == {360}
     assert {task.seconds for task in of_step(high, "cool")} == {360}
 
@@ -144,7 +144,9 @@ def test_half_the_power_never_steams_more(watts: float, basket: float, shape: st
     assert item is not None
 
     def most(power: float) -> float:
-        pot = Blancher("pot", 6000, power, 100.0, None, one_minute=False, basket=basket)
+        pot = Blancher(
+            "pot", 6000, power, boil=100.0, own_batch=None, one_minute=False, basket=basket
+        )
         return pot.limit_grams(item.steps[1], crop(item), item)
 
     assert most(watts / 2) <= most(watts)

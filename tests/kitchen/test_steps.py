@@ -50,7 +50,7 @@ def uses(kind: ChainStep) -> Iterator[tuple[Process, Step]]:
         for product in crop.products:
             for steam in (False, True):
                 try:
-                    process = make_process(FULL, crop, product, 113, steam=steam)
+                    process = make_process(FULL, crop, product, portion_grams=113, steam=steam)
                 except CannotBeMade:
                     continue  # no steaming time is known
                 yield from ((process, s) for s in process.product.steps if s.step == kind.name)
@@ -68,8 +68,18 @@ def times(kind: ChainStep) -> list[tuple[float, StepTime]]:
 
 def task(step: str, settings: dict[str, object]) -> Task:
     noon = dt.datetime(2027, 7, 1, 12, tzinfo=dt.UTC)
-    return Task(id="t", run="r", step=step, batch=1, equipment=("a unit",), hands=1, start=noon,
-                end=noon, grams=1000, settings=settings)  # fmt: skip
+    return Task(
+        id="t",
+        run="r",
+        step=step,
+        batch=1,
+        equipment=("a unit",),
+        hands=1,
+        start=noon,
+        end=noon,
+        grams=1000,
+        settings=settings,
+    )
 
 
 @EACH

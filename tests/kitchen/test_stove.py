@@ -73,7 +73,7 @@ def test_half_the_power_never_shortens_a_potful(
     watts: float, grams: float, piece: Piece | None
 ) -> None:
     def on(power: float) -> Blancher:
-        return Blancher("pot", 6000, power, 100.0, None, one_minute=False)
+        return Blancher("pot", 6000, power, boil=100.0, own_batch=None, one_minute=False)
 
     strong, weak = on(watts), on(watts / 2)
     assert weak.return_seconds(grams, 0.9, piece) >= strong.return_seconds(grams, 0.9, piece)
@@ -123,7 +123,7 @@ def cooked(chain: tuple[dict[str, Any], ...], **keys: Any) -> Process:
         "freezer": [{"name": "chest", "volume": "200 L"}],
     }
     item = product(chain, **keys)
-    return make_process(Kitchen.from_season(season(**tables)), crop(item), item, 300)
+    return make_process(Kitchen.from_season(season(**tables)), crop(item), item, portion_grams=300)
 
 
 def test_whole_beets_leave_room_for_their_water() -> None:
@@ -148,7 +148,11 @@ def test_food_that_takes_up_water_must_fit_at_the_end(leaves: float, share: floa
 def test_cooking_waits_for_the_boil() -> None:
     """1 kg of beets and 6.26 kg of water from 15 to 100 °C at 2475 W net: 15 to 16 min."""
     made = cooked(BEETS)
-    (task,) = (t for t in lay_out(made, 1000, 2, "whole", "chest").tasks if t.step == "simmer")
+    (task,) = (
+        t
+        for t in lay_out(made, 1000, 2, sitting="whole", freezer="chest").tasks
+        if t.step == "simmer"
+    )
     heat = (1.0 * 3.95 + 6.26 * 4.19) * 85 / 2.475
     assert task.settings["heat_s"] == pytest.approx(heat, rel=0.01)
     assert 0 <= task.seconds - 45 * 60 - task.settings["heat_s"] < 30
@@ -157,6 +161,6 @@ def test_cooking_waits_for_the_boil() -> None:
 
 @given(st.floats(100, 8000), st.floats(1.0, 2.0))
 def test_more_food_never_boils_sooner(grams: float, factor: float) -> None:
-    made = Blancher("pot", 6000, 2000.0, 100.0, None, one_minute=False)
+    made = Blancher("pot", 6000, 2000.0, boil=100.0, own_batch=None, one_minute=False)
     cook = Step.model_validate(BEETS[1])
     assert made.cook_up_seconds(cook, grams * factor, 0.9) >= made.cook_up_seconds(cook, grams, 0.9)

@@ -66,7 +66,7 @@ def pouch_of(width: float, length: float) -> Pouch:
 
 
 def blancher(net_power: float, water_ml: float, boil: float) -> Blancher:
-    return Blancher("pot", water_ml, net_power, boil, own_batch=None, one_minute=False)
+    return Blancher("pot", water_ml, net_power, boil=boil, own_batch=None, one_minute=False)
 
 
 def saturation_pressure(i: Inputs) -> float:
@@ -143,7 +143,7 @@ def iced_drink(i: Inputs) -> float:
     low, high = 0.0, i["T_C"]
     for _ in range(60):
         middle = (low + high) / 2
-        need = i["m_drink_kg"] * heat.ice_per_mass(1.0, i["T_C"], middle, 0.0)
+        need = i["m_drink_kg"] * heat.ice_per_mass(1.0, i["T_C"], middle, ice_temperature=0.0)
         low, high = (middle, high) if need > i["m_ice_kg"] else (low, middle)
     return float(high)
 
@@ -201,13 +201,19 @@ def plank_time(i: Inputs) -> float:
     if "wrap_m" in i:
         surface = yardsticks.wrapped(surface, (i["wrap_m"], i["wrap_k_W_mK"]))
     air = i["Ta_K"] - 273.15 if "Ta_K" in i else i["Ta_C"]
-    return yardsticks.plank_seconds(i["shape"], i["a_m"], frozen_food(i), air, surface)
+    return yardsticks.plank_seconds(i["shape"], i["a_m"], frozen_food(i), air=air, surface=surface)
 
 
 def pham_time(i: Inputs) -> float:
     size = 2 * i["dc_m"] if "dc_m" in i else i["D_m"]
     return plank.pham_seconds(
-        i["shape"], size, frozen_food(i), i["Ta_C"], i["h_W_m2K"], i["Ti_C"], i["Tc_C"]
+        i["shape"],
+        size,
+        frozen_food(i),
+        air=i["Ta_C"],
+        surface=i["h_W_m2K"],
+        start=i["Ti_C"],
+        centre=i["Tc_C"],
     )
 
 
@@ -228,7 +234,7 @@ CHECKS: dict[tuple[str, str], Callable[[Inputs], float]] = {
         i["kg_per_100L"] / (freezing.limit_by_volume(100_000, 1) / 1000)
     ),
     ("freezer_space", "stored density"): lambda i: (
-        1000 * read_rate(f"{i['lb_per_ft3']} lb per cu ft", "mass", "volume", "US")
+        1000 * read_rate(f"{i['lb_per_ft3']} lb per cu ft", "mass", "volume", measures="US")
     ),
     ("saturation_pressure", "psat"): saturation_pressure,
     ("saturation_temperature", "Tsat"): lambda i: (
@@ -247,12 +253,12 @@ CHECKS: dict[tuple[str, str], Callable[[Inputs], float]] = {
     ("blanch_batch", "largest batch"): one_minute_batch,
     ("blanch_dip", "temperature dip if mixed at once"): dip,
     ("blanch_ratio", "ratio"): lambda i: read_rate(
-        f"{i['water_gal']} gal per {i['veg_lb']} lb", "volume", "mass", "US"
+        f"{i['water_gal']} gal per {i['veg_lb']} lb", "volume", "mass", measures="US"
     ),
     ("piece_heating", "fraction of heat taken up"): taken_up,
     ("ice", "final temperature"): iced_drink,
     ("ice", "ice per kg vegetable"): lambda i: heat.ice_per_mass(
-        WATER_OF_394, i["T0_C"], i["T1_C"], 0.0
+        WATER_OF_394, i["T0_C"], i["T1_C"], ice_temperature=0.0
     ),
     ("boiling_under_vacuum", "Tsat"): lambda i: water.saturation_temperature(i["p_mbar"] * 100),
     ("pouch_volume", "largest volume by Robin formula"): lambda i: (

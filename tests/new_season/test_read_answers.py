@@ -81,18 +81,21 @@ def test_no_whole_number_there(said: str) -> None:
 
 
 def test_amounts_keep_their_meaning_whatever_the_measures_are_later() -> None:
-    assert answers.amount("16 qt", "volume", Pot, "volume", "US") == ("16 US qt", "16 qt = 15.1 L")
-    written, told = answers.amount("16 qt", "volume", Pot, "volume", "UK")
+    assert answers.amount("16 qt", "volume", Pot, key="volume", whose="US") == (
+        "16 US qt",
+        "16 qt = 15.1 L",
+    )
+    written, told = answers.amount("16 qt", "volume", Pot, key="volume", whose="UK")
     assert written == "16 UK qt"
     assert told == f"16 qt = {UNITS('16 imperial_quart').to('L').magnitude:.1f} L"
-    assert answers.amount("15 L", "volume", Pot, "volume", "metric") == ("15 L", "")
-    assert answers.amount("3.2 kW", "power", Pot, "power", "US") == ("3.2 kW", "")
+    assert answers.amount("15 L", "volume", Pot, key="volume", whose="metric") == ("15 L", "")
+    assert answers.amount("3.2 kW", "power", Pot, key="power", whose="US") == ("3.2 kW", "")
 
 
 @pytest.mark.parametrize(("whose", "unit"), [("US", "qt"), ("UK", "qt"), ("metric", "L")])
 def test_an_amount_without_a_unit_is_asked_for_one(whose: str, unit: str) -> None:
     with pytest.raises(Unclear, match=re.escape(f'Write for example "16 {unit}"')):
-        answers.amount("16", "volume", Pot, "volume", whose)
+        answers.amount("16", "volume", Pot, key="volume", whose=whose)
 
 
 @pytest.mark.parametrize(
@@ -104,7 +107,7 @@ def test_an_amount_of_another_kind_or_out_of_reason(
     said: str, model: type, key: str, kind: str
 ) -> None:
     with pytest.raises(Unclear) as told:
-        answers.amount(said, kind, model, key, "US")  # type: ignore[arg-type]
+        answers.amount(said, kind, model, key=key, whose="US")  # type: ignore[arg-type]
     assert len(str(told.value)) > 20
 
 
@@ -238,7 +241,7 @@ def test_how_crops_are_begun_and_when() -> None:
      ("tomato, purée 10 of 2 cups", "tomato, purée", 10, "2 US cups")],
 )  # fmt: skip
 def test_what_is_wanted(said: str, product: str, count: int, portion: str) -> None:
-    want, told = answers.wanted(said, LIBRARY, "US", ())
+    want, told = answers.wanted(said, LIBRARY, "US", before=())
     assert (want.product, want.portions, want.portion) == (product, count, portion)
     assert told.startswith(f"{product}: {count} portions of ")
 
@@ -255,7 +258,7 @@ def test_what_is_wanted(said: str, product: str, count: int, portion: str) -> No
 def test_what_cannot_be_wanted(said: str, why: str) -> None:
     before = (WantAnswer("snap bean, cut", 1, "1 lb"),) if "already" in why else ()
     with pytest.raises(Unclear, match=why):
-        answers.wanted(said, LIBRARY, "US", before)
+        answers.wanted(said, LIBRARY, "US", before=before)
 
 
 def test_an_unsafe_form_is_refused_with_its_reason() -> None:
@@ -263,5 +266,5 @@ def test_an_unsafe_form_is_refused_with_its_reason() -> None:
     crop = next(c for c in LIBRARY.crops.values() if c.refused and c.products)
     refused = crop.refused[0]
     with pytest.raises(Unclear) as told:
-        answers.wanted(f"{crop.name}, {refused.form} 5 of 1 lb", LIBRARY, "US", ())
+        answers.wanted(f"{crop.name}, {refused.form} 5 of 1 lb", LIBRARY, "US", before=())
     assert refused.why in str(told.value) and crop.products[0].form in str(told.value)

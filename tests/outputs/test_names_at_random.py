@@ -117,8 +117,11 @@ def basic(text: str) -> str:
 def crop_file(name: str, form: str) -> str:
     """The snap bean's file under another name, its first product of another form."""
     text = BEAN
-    for pattern, line in (("also = .*", "also = []"), ("name = .*", f"name = {basic(name)}"),
-                          ('form = "cut"', f"form = {basic(form)}")):  # fmt: skip
+    for pattern, line in (
+        ("also = .*", "also = []"),
+        ("name = .*", f"name = {basic(name)}"),
+        ('form = "cut"', f"form = {basic(form)}"),
+    ):
         text = re.sub(f"(?m)^{pattern}$", line.replace("\\", r"\\"), text, count=1)
     return text
 
@@ -175,7 +178,7 @@ def comes_back(folder: Path, names: Names, crop: str, form: str, planting: str |
     folder.mkdir()
     written = []
     for verb, words, where, name in events(crop, form, planting):
-        done = diary.append_event(folder, verb, words, DAY, where)
+        done = diary.append_event(folder, verb, words, on=DAY, planting=where)
         event: Any = done.event
         named = next(
             getattr(event, key) for key in ("crop", "product", "name") if hasattr(event, key)
@@ -190,9 +193,13 @@ def shown(names: dict[str, str], out: Path) -> Iterator[tuple[str, str]]:
     """All that people see of a plan with these names, by what it is."""
     product = f"{names['crop']}, {names['form']}"
     calls = {
-        "snap bean, cut": product, "snap bean": names["crop"], "bean row": names["planting"],
-        "snap bean row": names["planting"], "8x10": names["pouch"], "Miller": names["household"],
-    }  # fmt: skip
+        "snap bean, cut": product,
+        "snap bean": names["crop"],
+        "bean row": names["planting"],
+        "snap bean row": names["planting"],
+        "8x10": names["pouch"],
+        "Miller": names["household"],
+    }
     plan = make_plan(data=renamed(plan_data(), calls))
     season = make_season().model_copy(update=new_names(make_season(), calls))
     library = make_library()
@@ -202,7 +209,7 @@ def shown(names: dict[str, str], out: Path) -> Iterator[tuple[str, str]]:
     own: Crop = bean.model_copy(update={"name": names["crop"], "products": forms})
     sources = {**load_library().sources, **library.sources}
     library = Library.model_construct(crops={own.name: own, **crops}, sources=sources)
-    for name, data in output_bytes(plan, season, library, out).items():
+    for name, data in output_bytes(plan, season, library, out=out).items():
         yield name, data.decode("utf-8-sig")
     yield from said(plan, season, library)
 
@@ -211,7 +218,7 @@ def said(plan: Plan, season: Season, library: Library) -> Iterator[tuple[str, st
     """What the commands print."""
     printed: dict[str, Callable[[], str]] = {
         "plan": lambda: summary_text(plan, season, library),
-        "next": lambda: next_text(plan, AS_OF, season, library),
+        "next": lambda: next_text(plan, AS_OF, season, library=library),
         "card": lambda: card_text(season, library),
         "crops": lambda: crops_text(library),
         "a crop": lambda: crop_text(library, next(iter(library.crops))),
@@ -275,7 +282,7 @@ def test_every_name_is_refused_or_comes_back(
     grown = [*names.plantings.items(), *((None, crop) for crop in unplanted)]
     for number, (planting, crop) in enumerate(grown):
         form = taken["form"][crops.index(crop) % len(taken["form"])]
-        comes_back(tmp_path / f"kept-{number}", names, crop, form, planting)
+        comes_back(tmp_path / f"kept-{number}", names, crop, form=form, planting=planting)
 
 
 def test_no_name_that_is_taken_steers_what_shows_it(

@@ -37,7 +37,7 @@ NAMES = [
 
 
 def write(out: Path, data: dict[str, Any] | None = None) -> list[Path]:
-    return write_outputs(make_plan(data=data), make_season(), make_library(), out)
+    return write_outputs(make_plan(data=data), make_season(), make_library(), out=out)
 
 
 def files(folder: Path) -> dict[str, bytes]:

@@ -79,7 +79,7 @@ def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Pl
     """A plan that breaks no rule, published in the folder."""
     date = dt.date.fromisoformat(day) if isinstance(day, str) else day
     household = read_household(folder, date)
-    plan = make_plan(household, date, earlier, Effort(), lambda text: None)
+    plan = make_plan(household, date, earlier, effort=Effort(), say=lambda text: None)
     found = check_plan(plan, household, earlier)
     assert found == ()
     (folder / "out").mkdir(exist_ok=True)

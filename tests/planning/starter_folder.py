@@ -34,6 +34,8 @@ def folder_in(tmp_path: Path, *changes: tuple[str, str]) -> Path:
 
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None, move_firm: bool = False) -> Plan:
     household = read_household(folder, day)
-    plan = make_plan(household, day, earlier, Effort(), lambda text: None, move_firm)
+    plan = make_plan(
+        household, day, earlier, effort=Effort(), say=lambda text: None, move_firm=move_firm
+    )
     assert check_plan(plan, household, earlier) == ()
     return plan

@@ -56,8 +56,8 @@ def cut(
 ) -> Plan:
     """The season planned on from the evening cut short; it keeps every rule, V11 among them."""
     household = read_household(folder, now.date())
-    there, stands = cut_session(household, before, now, until, behind)
-    after = make_plan(there, now.date(), stands, Effort(), lambda text: None)
+    there, stands = cut_session(household, before, now, until=until, behind=behind)
+    after = make_plan(there, now.date(), stands, effort=Effort(), say=lambda text: None)
     found = check_plan(after, household, before)
     assert found == ()
     return after
@@ -79,7 +79,7 @@ def test_what_is_begun_stands_and_the_rest_fits(spring: tuple[Path, Plan]) -> No
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
     now, until = clock(was, "19:10"), clock(was, "20:30")
-    after = cut(folder, before, now, until)
+    after = cut(folder, before, now, until=until)
     session = next(s for s in after.sessions if s.uid == was.uid)
     assert (session.status, session.sequence) == ("firm", was.sequence + 1)
     assert session.cut_at == now
@@ -97,13 +97,13 @@ def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> No
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    after = cut(folder, before, clock(was, "19:10"), clock(was, "20:30"))
+    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:30"))
     wanted = {line.product: line for line in after.wants}
     assert wanted["dry bean, sealed"].short == 0  # it keeps for another evening
     again = [s for s in after.sessions if s.start > was.start and s.status != "cancelled"]
     assert any(r.product == "dry bean, sealed" for s in again for r in s.runs)
     household = read_household(folder, was.start.date())
-    told = cut_text(before, after, household.season, household.library)
+    told = cut_text(before, after, household.season, library=household.library)
     assert "Laid out again from 7:10 pm" in told
     assert "dry bean, sealed: not begun" in told
     assert "of dry bean are left" in told
@@ -119,7 +119,7 @@ def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
     was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
     before = promised(plan, was.start.date())
     now, until = clock(was, "18:30"), clock(was, "19:30")
-    after = cut(folder, before, now, until)
+    after = cut(folder, before, now, until=until)
     session = next(s for s in after.sessions if s.uid == was.uid)
     (run,) = session.runs
     assert 0 < run.pouches < 7
@@ -143,7 +143,7 @@ def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Pat
     assert chilled <= packing
     now = was.start + dt.timedelta(minutes=90)
     until = chilled + dt.timedelta(minutes=21)
-    after = cut(folder, before, now, until.replace(second=0))
+    after = cut(folder, before, now, until=until.replace(second=0))
     session = next(s for s in after.sessions if s.uid == was.uid)
     (first,) = session.runs
     assert first.pouches == 0
@@ -152,7 +152,7 @@ def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Pat
     assert packs.start.date() == was.start.date() + dt.timedelta(days=1)
     assert packs.uid not in {s.uid for s in before.sessions}
     household = read_household(folder, now.date())
-    told = cut_text(before, after, household.season, household.library)
+    told = cut_text(before, after, household.season, library=household.library)
     day = f"{packs.start:%a} {packs.start.day} {packs.start:%B}"
     assert f"is put by cold, packed on {day}" in " ".join(told.split())
 
@@ -162,7 +162,7 @@ def test_nothing_changes_where_there_is_time_enough(spring: tuple[Path, Plan]) -
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
     household = read_household(folder, was.start.date())
-    _, stands = cut_session(household, before, clock(was, "19:10"), None)
+    _, stands = cut_session(household, before, clock(was, "19:10"), until=None)
     assert stands == before
 
 
@@ -175,7 +175,7 @@ def test_what_cannot_be_is_said_with_the_way_out(spring: tuple[Path, Plan]) -> N
     def refused(now: str, until: str | None) -> str:
         end = None if until is None else clock(was, until)
         with pytest.raises(NoValidPlan) as error:
-            cut_session(household, before, clock(was, now), end)
+            cut_session(household, before, clock(was, now), until=end)
         return str(error.value)
 
     assert "No session is going on at 17:00" in refused("17:00", None)
@@ -185,7 +185,7 @@ def test_what_cannot_be_is_said_with_the_way_out(spring: tuple[Path, Plan]) -> N
     told = refused("19:10", "19:40")
     assert "cannot be finished by 19:40" in told
     earliest = told.rpartition("--until ")[2].strip(".")
-    _, stands = cut_session(household, before, clock(was, "19:10"), clock(was, earliest))
+    _, stands = cut_session(household, before, clock(was, "19:10"), until=clock(was, earliest))
     session = next(s for s in stands.sessions if s.uid == was.uid)
     assert session.end <= clock(was, earliest)
 
@@ -194,7 +194,7 @@ def test_the_judge_sees_what_was_begun_moved(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    after = cut(folder, before, clock(was, "19:10"), clock(was, "20:30"))
+    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:30"))
     session = next(s for s in after.sessions if s.uid == was.uid)
     begun = next(t for t in session.tasks if t.step == "trim")
     late = begun.model_copy(update={"start": begun.start + dt.timedelta(seconds=30)})
@@ -212,8 +212,8 @@ def test_an_evening_cut_twice_keeps_what_the_first_cut_made(spring: tuple[Path, 
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    once = cut(folder, before, clock(was, "19:10"), clock(was, "20:50"))
-    twice = cut(folder, once, clock(was, "19:40"), clock(was, "20:30"))
+    once = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:50"))
+    twice = cut(folder, once, clock(was, "19:40"), until=clock(was, "20:30"))
     session = next(s for s in twice.sessions if s.uid == was.uid)
     assert session.end <= clock(was, "20:30")
     tomorrow = plan_on(folder, was.start.date() + dt.timedelta(days=1), twice)
@@ -234,7 +234,7 @@ def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path
                 if until <= now:
                     continue
                 try:
-                    _, stands = cut_session(household, before, now, until)
+                    _, stands = cut_session(household, before, now, until=until)
                 except NoValidPlan as error:
                     assert "cannot be finished by" in str(error)
                     continue
@@ -242,7 +242,9 @@ def test_whenever_it_is_cut_short_the_session_keeps_its_rules(spring: tuple[Path
                 cut_ones += stands != before
                 if stands != before:
                     cut_again += sum(
-                        cut_once_more(household, stands, was.uid, now, until, minutes)
+                        cut_once_more(
+                            household, stands, was.uid, now=now, until=until, minutes=minutes
+                        )
                         for minutes in ((8, 5), (8, 20), (25, 5), (40, 5))
                     )
     assert cut_ones >= 20
@@ -263,7 +265,7 @@ def cut_once_more(
     if session.status == "cancelled" or later >= min(session.end, end):
         return False
     try:
-        _, stands = cut_session(household, before, later, end)
+        _, stands = cut_session(household, before, later, until=end)
     except NoValidPlan as error:
         assert "cannot be finished by" in str(error)
         return False
@@ -317,7 +319,7 @@ def test_running_late_what_is_begun_ends_later_and_the_rest_fits_what_is_left(
     before = promised(plan, was.start.date())
     late = dt.timedelta(minutes=20)
     now = clock(was, "19:10")
-    after = cut(folder, before, now, None, late)
+    after = cut(folder, before, now, until=None, behind=late)
     session = next(s for s in after.sessions if s.uid == was.uid)
     assert (session.cut_at, session.behind) == (now, 20 * 60)
     assert session.end <= session.window_end
@@ -325,11 +327,11 @@ def test_running_late_what_is_begun_ends_later_and_the_rest_fits_what_is_left(
     fixed = {t.id: (t.start, t.end) for t in session.tasks if t.start < now}
     assert begun == fixed
     # It stands as it was to stand 20 minutes before: nothing that was to begin since is begun.
-    on_time = cut(folder, before, now - late, was.end - late)
+    on_time = cut(folder, before, now - late, until=was.end - late)
     (there,) = (s for s in on_time.sessions if s.uid == was.uid)
     assert {t.id for t in there.tasks if t.start < now - late} == begun.keys()
     household = read_household(folder, was.start.date())
-    told = cut_text(before, after, household.season, household.library)
+    told = cut_text(before, after, household.season, library=household.library)
     assert "Laid out again from 7:10 pm, 20 minutes late" in told
     assert any(f"{r.product}: " in told for r in was.runs)
 
@@ -338,9 +340,9 @@ def test_later_still_the_same_evening(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    once = cut(folder, before, clock(was, "19:10"), None, dt.timedelta(minutes=20))
-    twice = cut(folder, once, clock(was, "19:50"), None, dt.timedelta(minutes=10))
-    on_time = cut(folder, twice, clock(was, "20:10"), clock(was, "20:55"))
+    once = cut(folder, before, clock(was, "19:10"), until=None, behind=dt.timedelta(minutes=20))
+    twice = cut(folder, once, clock(was, "19:50"), until=None, behind=dt.timedelta(minutes=10))
+    on_time = cut(folder, twice, clock(was, "20:10"), until=clock(was, "20:55"))
     for plan_then, behind in ((once, 1200), (twice, 600)):
         session = next(s for s in plan_then.sessions if s.uid == was.uid)
         assert session.behind == behind
@@ -358,8 +360,8 @@ def test_a_session_not_begun_in_time_is_not_over_at_its_planned_end(
     household = read_household(folder, was.start.date())
     now = was.end + dt.timedelta(minutes=5)
     with pytest.raises(NoValidPlan, match="No session is going on"):
-        cut_session(household, before, now, None)
+        cut_session(household, before, now, until=None)
     late = now - was.start  # nothing at all is begun
-    after = cut(folder, before, now, None, late)
+    after = cut(folder, before, now, until=None, behind=late)
     session = next(s for s in after.sessions if s.uid == was.uid)
     assert session.status == "cancelled" or min(t.start for t in session.tasks) >= now

@@ -85,7 +85,7 @@ def test_a_froze_line_counts_in_place_of_what_was_planned(tmp_path: Path, publis
 
 def test_more_than_planned_is_less_to_do(tmp_path: Path, published: Plan) -> None:
     diary = f'2027-07-14 froze "{BEANS}" 10 #aaaa\n2027-07-14 froze "{BEANS}" 4 #aaab\n'
-    plan = replan(tmp_path, published, diary, dt.date(2027, 7, 17))
+    plan = replan(tmp_path, published, diary, day=dt.date(2027, 7, 17))
     assert opened(plan)[BEANS] == 4 + 14
     assert ahead(plan) == 20 - 4 - 14
     assert want(plan)[3:] == (3, 0)
@@ -140,7 +140,7 @@ def test_todays_session_is_done_as_soon_as_the_diary_tells_of_it(
     tmp_path: Path, published: Plan
 ) -> None:
     day = dt.date(2027, 7, 14)
-    plan = replan(tmp_path, published, f'2027-07-14 froze "{BEANS}" 9 #aaaa\n', day)
+    plan = replan(tmp_path, published, f'2027-07-14 froze "{BEANS}" 9 #aaaa\n', day=day)
     session = next(s for s in plan.sessions if s.start.date() == day)
     assert session.status == "done"
     assert opened(plan)[BEANS] == 4 + 9
@@ -205,7 +205,7 @@ def test_plan_and_diary_agree_to_the_pouch_whatever_is_written(
         household = read_household(folder, JULY)
         done = [s for s in published.sessions if s.start.date() < JULY]
         diary = read_diary(folder)
-        shelves = stock(household.season, household.library, diary, JULY, done)
+        shelves = stock(household.season, household.library, diary, today=JULY, done=done)
         assert {s.product: s.portions for s in shelves if s.product in there} == there
         if number % 10 == 0:
             plan = plan_on(folder, JULY, published)

@@ -21,7 +21,9 @@ from harvestplan.schedule.search.levels import Effort
 
 
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None) -> Plan:
-    return make_plan(read_household(folder, day), day, earlier, Effort(), lambda text: None)
+    return make_plan(
+        read_household(folder, day), day, earlier, effort=Effort(), say=lambda text: None
+    )
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,7 @@ def planned_again(
 ) -> tuple[Plan, Plan]:
     """The plan published in the lane, and the next after the files were changed."""
     published, household = read_changed(lane, folder, day, *changes)
-    return published, make_plan(household, day, published, Effort(), lambda text: None)
+    return published, make_plan(household, day, published, effort=Effort(), say=lambda text: None)
 
 
 def on(plan: Plan, day: dt.date) -> list[Session]:
@@ -153,9 +153,9 @@ def cut(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (session,) = on(before, PROMISED)
     now = session.start + (session.end - session.start) / 3
     household, stands = cut_session(
-        read_household(folder, PROMISED), before, now, None, behind=dt.timedelta(minutes=10)
+        read_household(folder, PROMISED), before, now, until=None, behind=dt.timedelta(minutes=10)
     )
-    plan = make_plan(household, PROMISED, stands, Effort(), lambda text: None)
+    plan = make_plan(household, PROMISED, stands, effort=Effort(), say=lambda text: None)
     write_plan(plan, folder / "out" / "plan.json")
     assert on(plan, PROMISED)[0].cut_at == now
     return folder
@@ -176,7 +176,14 @@ def test_a_change_waits_until_what_is_begun_is_finished(
     """Food that is begun is neither dropped nor planned a second time."""
     published, household = read_changed(cut, tmp_path, PROMISED, change)
     with pytest.raises(NoValidPlan, match="finishes food that is begun") as told:
-        make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm)
+        make_plan(
+            household,
+            PROMISED,
+            published,
+            effort=Effort(),
+            say=lambda text: None,
+            move_firm=move_firm,
+        )
     assert "snap bean, cut" in str(told.value) and "Wed 21 July" in str(told.value)
 
 
@@ -187,10 +194,14 @@ def test_an_evening_going_on_is_not_laid_out_by_other_files(
     published, household = read_changed(cut, tmp_path, PROMISED, change)
     (session,) = on(published, PROMISED)
     with pytest.raises(NoValidPlan, match="finishes food that is begun"):
-        cut_session(household, published, session.start + (session.end - session.start) / 2, None)
+        cut_session(
+            household, published, session.start + (session.end - session.start) / 2, until=None
+        )
 
 
 def test_what_is_begun_does_not_move(cut: Path, tmp_path: Path) -> None:
     published, household = read_changed(cut, tmp_path, PROMISED, ALLOWS["less wanted"])
-    plan = make_plan(household, PROMISED, published, Effort(), lambda text: None, move_firm=True)
+    plan = make_plan(
+        household, PROMISED, published, effort=Effort(), say=lambda text: None, move_firm=True
+    )
     assert on(plan, PROMISED) == on(published, PROMISED)

@@ -25,7 +25,9 @@ from harvestplan.schedule.search.levels import Effort
 def promised(tmp_path_factory: pytest.TempPathFactory) -> tuple[Household, Plan]:
     """The season as it stands on the first evening that cooks, and its household that day."""
     folder = write_season(tmp_path_factory.mktemp("squash"), SEASON)
-    plan = make_plan(read_household(folder, AUTUMN), AUTUMN, None, Effort(), lambda text: None)
+    plan = make_plan(
+        read_household(folder, AUTUMN), AUTUMN, None, effort=Effort(), say=lambda text: None
+    )
     first = plan.sessions[0]
     near = first.start.date() + dt.timedelta(days=1)
     sessions = tuple(
@@ -95,8 +97,8 @@ def test_the_plan_that_follows_keeps_every_rule_and_makes_the_rest_later(
         dt.datetime.combine(start.date(), t, start.tzinfo)
         for t in (dt.time(18, 26), dt.time(20, 40))
     )
-    there, stands = cut_session(household, before, now, until)
-    after = make_plan(there, start.date(), stands, Effort(), lambda text: None)
+    there, stands = cut_session(household, before, now, until=until)
+    after = make_plan(there, start.date(), stands, effort=Effort(), say=lambda text: None)
     found = check_plan(after, household, before)
     assert found == ()
     assert after.wants[0].short == 0
@@ -124,5 +126,5 @@ def test_a_kitchen_changed_since_is_no_kitchen_to_lay_the_rest_out_in(
     household = read_household(changed, start.date())
     now = start + dt.timedelta(minutes=40)
     with pytest.raises(NoValidPlan, match="begun, and the season folder now asks") as told:
-        cut_session(household, promised[1], now, None)
+        cut_session(household, promised[1], now, until=None)
     assert '"trim" of winter squash, purée' in str(told.value)

@@ -28,7 +28,7 @@ DIARY = """\
 
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None) -> tuple[Household, Plan]:
     household = read_household(folder, day)
-    return household, make_plan(household, day, earlier, Effort(), lambda text: None)
+    return household, make_plan(household, day, earlier, effort=Effort(), say=lambda text: None)
 
 
 @pytest.fixture(scope="module")

@@ -34,7 +34,7 @@ def say_something(draw: random.Random, folder: Path, live: list[Session], day: d
     session, other = draw.choice(live), draw.choice(live)
     if draw.random() < 0.35:
         time = f" {session.start:%H:%M}" if draw.random() < 0.4 else ""
-        append_event(folder, "keep", f"free {session.start:%Y-%m-%d}{time}", day)
+        append_event(folder, "keep", f"free {session.start:%Y-%m-%d}{time}", on=day)
         return
     quarter = dt.timedelta(minutes=15)
     to = draw.choice(
@@ -47,7 +47,7 @@ def say_something(draw: random.Random, folder: Path, live: list[Session], day: d
             other.start + draw.choice((0, 2)) * quarter,
         ]
     )
-    append_event(folder, "moved", f"session {shown(session.start)} to {shown(to)}", day)
+    append_event(folder, "moved", f"session {shown(session.start)} to {shown(to)}", on=day)
 
 
 def assert_held(plan: Plan, day: dt.date) -> None:
@@ -82,7 +82,7 @@ def live_three_rounds(seed: int, first: dict[str, bytes], tmp_path: Path) -> Non
             day = max(day, eve)
             live = [s for s in live if s.start.date() >= day]
         for _ in range(draw.choice((1, 1, 2, 3)) if live else 0):
-            say_something(draw, tmp_path, live, day)
+            say_something(draw, tmp_path, live, day=day)
         plan = home.plan_again(day)
         assert "No finding" in home.findings()
         assert_held(plan, day)

@@ -49,7 +49,7 @@ def test_a_pick_ahead_of_any_session_is_a_lot_with_its_own_clock(
     tmp_path: Path, published: Plan
 ) -> None:
     plan = replan(
-        tmp_path, published, "2027-07-03 picked snap bean 2.5 kg #aaaa\n", dt.date(2027, 7, 4)
+        tmp_path, published, "2027-07-03 picked snap bean 2.5 kg #aaaa\n", day=dt.date(2027, 7, 4)
     )
     first = min(beans(plan), key=lambda lot: lot.ready)
     assert (first.ready, first.grams, first.picked) == (dt.date(2027, 7, 3), 2500, True)
@@ -127,7 +127,7 @@ def meat(plan: Plan) -> list[tuple[int, int]]:
 
 def test_a_purchase_is_what_was_bought_and_when(tmp_path: Path, published: Plan) -> None:
     bought = replan(
-        tmp_path, published, "2027-06-12 bought minced meat 4 kg #aaaa\n", dt.date(2027, 6, 12)
+        tmp_path, published, "2027-06-12 bought minced meat 4 kg #aaaa\n", day=dt.date(2027, 6, 12)
     )
     assert meat(bought) == [(12, 4000)]
     assert not [line for line in bought.shopping if line.kind == "food"]
@@ -146,7 +146,7 @@ def test_a_purchase_beside_those_that_were_meant(tmp_path: Path, published: Plan
 
 def test_a_bigger_purchase_than_meant_leaves_the_rest(tmp_path: Path, published: Plan) -> None:
     plan = replan(
-        tmp_path, published, "2027-06-15 bought minced meat 4 kg #aaaa\n", dt.date(2027, 6, 17)
+        tmp_path, published, "2027-06-15 bought minced meat 4 kg #aaaa\n", day=dt.date(2027, 6, 17)
     )
     assert sorted(grams for _, grams in meat(plan)) == [4000 - 2722, 2722]
     assert next(w for w in plan.wants if w.product == MEAT).planned == 6

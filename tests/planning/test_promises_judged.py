@@ -32,7 +32,9 @@ def lane(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
 
 def again(lane: tuple[Path, Plan], move_firm: bool = False) -> Plan:
     household = read_household(lane[0], JULY)
-    return make_plan(household, JULY, lane[1], Effort(), lambda text: None, move_firm)
+    return make_plan(
+        household, JULY, lane[1], effort=Effort(), say=lambda text: None, move_firm=move_firm
+    )
 
 
 def forget(monkeypatch: pytest.MonkeyPatch, status: str) -> None:
@@ -42,7 +44,7 @@ def forget(monkeypatch: pytest.MonkeyPatch, status: str) -> None:
     def forgetful(*args: Any, **keys: Any) -> History:
         found = known(*args, **keys)
         kept = tuple(s for s in found.sessions if s.status != status)
-        return History(kept, found.lots, found.used, found.pouches)
+        return History(kept, found.lots, found.used, pouches=found.pouches)
 
     monkeypatch.setattr(harvestplan.schedule.statement.build_problem, "take_over", forgetful)
 

@@ -74,7 +74,7 @@ portion = "450 g"
 def planned(folder: Path, count: int) -> tuple[Household, Plan]:
     (folder / "season.toml").write_text(SEASON.replace("COUNT", str(count)), encoding="utf-8")
     household = read_household(folder, DAY)
-    return household, make_plan(household, DAY, None, Effort(), lambda text: None)
+    return household, make_plan(household, DAY, None, effort=Effort(), say=lambda text: None)
 
 
 def machines(plan: Plan) -> set[str]:

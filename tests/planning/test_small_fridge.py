@@ -32,7 +32,9 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Plan]:
 
 
 def plan_on(folder: Path, as_of: dt.date, earlier: Plan | None) -> Plan:
-    return make_plan(read_household(folder, as_of), as_of, earlier, Effort(), lambda text: None)
+    return make_plan(
+        read_household(folder, as_of), as_of, earlier, effort=Effort(), say=lambda text: None
+    )
 
 
 def fullest(plan: Plan, folder: Path) -> float:

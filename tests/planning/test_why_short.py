@@ -57,7 +57,7 @@ def why(folder: Path, text: str) -> dict[str, str]:
     """The reason by product, of each want that falls short."""
     write_season(folder, text)
     household = read_household(folder, AS_OF)
-    plan = make_plan(household, AS_OF, None, Effort(), lambda told: None)
+    plan = make_plan(household, AS_OF, None, effort=Effort(), say=lambda told: None)
     told = [advice.message for advice in plan.warnings if advice.code == "short"]
     assert len(told) == sum(want.short > 0 for want in plan.wants)
     found = {}

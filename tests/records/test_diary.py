@@ -32,7 +32,7 @@ def test_no_diary_is_an_empty_one(tmp_path: Path) -> None:
 
 def test_what_is_written_is_read_back(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s")
-    done = append_event(folder, "picked", "green beans 5 lb", DAY, "beans-1")
+    done = append_event(folder, "picked", "green beans 5 lb", on=DAY, planting="beans-1")
     assert done.line == f"2027-07-14 picked snap bean 5 lb planting beans-1 #{done.event.code}"
     assert (folder / "diary.txt").read_text() == done.line + "\n"
     (event,) = read_diary(folder).events
@@ -75,7 +75,7 @@ def test_every_slip_is_named_with_its_line(tmp_path: Path) -> None:
 
 def test_an_event_is_kept_though_another_line_needs_mending(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s", "2027-07-14 piked snap bean 2.3 kg #a1f3\n")
-    done = append_event(folder, "picked", "tomato 2 lb", DAY)
+    done = append_event(folder, "picked", "tomato 2 lb", on=DAY)
     assert "line 1" in done.warnings[0]
     assert (folder / "diary.txt").read_text().splitlines()[1] == done.line
 
@@ -86,7 +86,7 @@ def test_lines_typed_by_hand_get_a_code_and_keep_the_rest(tmp_path: Path) -> Non
     )
     folder = make_folder(tmp_path / "s", written)
     assert texts(folder) == ["picked snap bean 2 lb planting beans-1", "picked tomato 1 lb"]
-    append_event(folder, "picked", "tomato 2 lb", DAY)
+    append_event(folder, "picked", "tomato 2 lb", on=DAY)
     lines = (folder / "diary.txt").read_bytes().decode().splitlines()
     assert lines[0] == "; by hand"
     codes = [event.code for event in read_diary(folder).events]
@@ -98,7 +98,7 @@ def test_lines_typed_by_hand_get_a_code_and_keep_the_rest(tmp_path: Path) -> Non
 def test_bytes_of_another_encoding_are_left_as_they_are(tmp_path: Path) -> None:
     remark = "; le potager d'été\n".encode("latin-1")
     folder = make_folder(tmp_path / "s", remark + b"2027-07-14 picked tomato 1 lb\n")
-    append_event(folder, "picked", "tomato 2 lb", DAY)
+    append_event(folder, "picked", "tomato 2 lb", on=DAY)
     assert (folder / "diary.txt").read_bytes().startswith(remark)
     assert len(read_diary(folder).events) == 2
 
@@ -111,7 +111,7 @@ def test_a_last_line_cut_off_is_told_and_does_not_count(torn: str, tmp_path: Pat
     diary = read_diary(folder)
     assert [event.code for event in diary.events] == ["a1f3"]
     assert "line 2" in diary.warnings[0] and "cut off" in diary.warnings[0]
-    append_event(folder, "picked", "tomato 2 lb", DAY)
+    append_event(folder, "picked", "tomato 2 lb", on=DAY)
     after = read_diary(folder)
     assert len(after.events) == 2 and after.warnings == ()
     assert torn in (folder / "diary.txt").read_text()
@@ -133,8 +133,8 @@ def test_a_line_cut_inside_a_letter(tmp_path: Path) -> None:
 
 def test_undo_takes_back_the_last_and_deletes_nothing(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s")
-    first = append_event(folder, "picked", "tomato 2 lb", DAY)
-    second = append_event(folder, "picked", "tomato 20 lb", DAY)
+    first = append_event(folder, "picked", "tomato 2 lb", on=DAY)
+    second = append_event(folder, "picked", "tomato 20 lb", on=DAY)
     done, taken = undo(folder, None, DAY)
     assert taken == second.event
     assert texts(folder) == ["picked tomato 2 lb"]
@@ -175,7 +175,7 @@ def test_conflict_copies_are_joined_by_their_codes(name: str, tmp_path: Path) ->
     assert [event.code for event in diary.events] == ["aaaa", "cccc"]
     assert name in diary.warnings[-1] and "2 events" in diary.warnings[-1]
     assert (folder / "diary.txt").read_text() == common + own
-    append_event(folder, "picked", "tomato 4 lb", DAY)
+    append_event(folder, "picked", "tomato 4 lb", on=DAY)
     after = read_diary(folder)
     assert [event.code for event in after.events][:2] == ["aaaa", "cccc"]
     assert len(after.events) == 3 and after.warnings == ()
@@ -195,7 +195,7 @@ def test_lines_without_code_in_a_copy_are_not_counted_twice(tmp_path: Path) -> N
     folder = make_folder(tmp_path / "s", f"{line}\n")
     (folder / "diary (1).txt").write_text(f"{line}\n{line}\n")
     assert len(read_diary(folder).events) == 2
-    append_event(folder, "picked", "tomato 4 lb", DAY)
+    append_event(folder, "picked", "tomato 4 lb", on=DAY)
     assert len(read_diary(folder).events) == 3
 
 
@@ -256,17 +256,20 @@ def test_commands_load_nothing_heavy(tmp_path: Path) -> None:
 def test_a_long_diary_is_read_and_written_quickly(tmp_path: Path) -> None:
     """Some 170 calls a line are counted, whether the diary is read or a line is written in it."""
     words = (
-        "picked snap bean 2 1/2 lb", "picked tomato 3 lb 4 oz", 'ate "snap bean, cut" 1',
+        "picked snap bean 2 1/2 lb",
+        "picked tomato 3 lb 4 oz",
+        'ate "snap bean, cut" 1',
         'froze "sweet corn, kernel" 6 pouches of 12 oz, 1 failed seal, 95 minutes',
-        'count "tomato, purée" 9', "gave snap bean 500 g",
-    )  # fmt: skip
+        'count "tomato, purée" 9',
+        "gave snap bean 500 g",
+    )
     lines = (f"2027-07-14 {words[n % len(words)]} #{n:04d}\n" for n in range(3000))
     folder = make_folder(tmp_path / "s", "".join(lines))
     names = names_in(folder)
     diary, calls = counted(lambda: read_diary(folder, names))
     assert len(diary.events) == 3000
     assert calls < 3000 * 500
-    _, calls = counted(lambda: append_event(folder, "ate", '"snap bean, cut" 1', DAY))
+    _, calls = counted(lambda: append_event(folder, "ate", '"snap bean, cut" 1', on=DAY))
     print("CALLS append", calls)
     assert calls < 100_000 + 3000 * 500
 
@@ -325,7 +328,7 @@ def test_a_held_lock_is_told_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     folder = make_folder(tmp_path / "s")
     monkeypatch.setattr(disk, "PATIENCE", 0.05)
     with disk.locked(folder / ".diary.lock"), pytest.raises(disk.BusyError, match="moment"):
-        append_event(folder, "picked", "tomato 2 lb", DAY)
+        append_event(folder, "picked", "tomato 2 lb", on=DAY)
     assert not (folder / "diary.txt").exists()
 
 
@@ -333,4 +336,4 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s")
     (folder / ".diary.lock").mkdir()
     with pytest.raises(FilesNeedMending, match="cannot be written"):
-        append_event(folder, "picked", "tomato 2 lb", DAY)
+        append_event(folder, "picked", "tomato 2 lb", on=DAY)

@@ -36,30 +36,58 @@ def session(uid: str, start: str, minutes: int = 120, **more: Any) -> dict[str, 
     begin = dt.datetime.fromisoformat(start).replace(tzinfo=ZONE)
     end = begin + dt.timedelta(minutes=minutes)
     return {
-        "uid": uid, "sequence": 0, "status": "planned", "start": begin, "end": end,
-        "window_start": begin, "window_end": end + dt.timedelta(minutes=30), "hands": 2,
-        "runs": (), "tasks": (), **more,
-    }  # fmt: skip
+        "uid": uid,
+        "sequence": 0,
+        "status": "planned",
+        "start": begin,
+        "end": end,
+        "window_start": begin,
+        "window_end": end + dt.timedelta(minutes=30),
+        "hands": 2,
+        "runs": (),
+        "tasks": (),
+        **more,
+    }
 
 
 def run(name: str, second_of: str | None = None) -> dict[str, Any]:
     return {
-        "id": name, "product": "tomato, purée", "crop": "tomato", "lots": (), "grams_in": 0,
-        "grams_packed": 0, "pouch": None, "pouches": 0, "portion_grams": 1,
+        "id": name,
+        "product": "tomato, purée",
+        "crop": "tomato",
+        "lots": (),
+        "grams_in": 0,
+        "grams_packed": 0,
+        "pouch": None,
+        "pouches": 0,
+        "portion_grams": 1,
         "second_sitting_of": second_of,
-    }  # fmt: skip
+    }
 
 
 def plan_of(*sessions: dict[str, Any], wishes: tuple[Any, ...] = ()) -> Plan:
     return Plan.model_validate(
         {
-            "made_at": "2027-07-01T08:00:00+01:00", "as_of": "2027-07-01",
-            "season": {"name": "Test", "timezone": "Europe/London", "start": "2027-04-01",
-                       "end": "2027-11-30"},
-            "lots": (), "sessions": sessions, "picks": (), "freezer": (), "balance": (),
-            "wants": (), "shopping": (), "proof": (), "warnings": (), "wishes": wishes,
+            "made_at": "2027-07-01T08:00:00+01:00",
+            "as_of": "2027-07-01",
+            "season": {
+                "name": "Test",
+                "timezone": "Europe/London",
+                "start": "2027-04-01",
+                "end": "2027-11-30",
+            },
+            "lots": (),
+            "sessions": sessions,
+            "picks": (),
+            "freezer": (),
+            "balance": (),
+            "wants": (),
+            "shopping": (),
+            "proof": (),
+            "warnings": (),
+            "wishes": wishes,
         }
-    )  # fmt: skip
+    )
 
 
 A, B = session("A", "2027-07-14T18:00"), session("B", "2027-07-20T18:00")
@@ -68,17 +96,17 @@ TO = "2027-07-10 moved session 2027-07-14 18:00 to 2027-07-15 18:30 #aaaa\n"
 
 def wished(folder: Path, plan: Plan | None, *lines: str, on: dt.date = TODAY) -> Wishes:
     diary = read_diary(make_folder(folder, "".join(lines)))
-    return read_wishes(diary, plan, ZONE, on)
+    return read_wishes(diary, plan, ZONE, as_of=on)
 
 
 def let_go(plan: Plan, wishes: Wishes, *taken: str) -> frozenset[str]:
     """The sessions that need not stand, where all but the `taken` ones' windows are free."""
     free = [
-        FreeWindow(s.window_start, s.window_end, s.hands, False)
+        FreeWindow(s.window_start, s.window_end, s.hands, extra=False)
         for s in plan.sessions
         if s.uid not in taken
     ]
-    return released(plan, wishes, free, NOTHING_WRITTEN, TODAY)
+    return released(plan, wishes, free, diary=NOTHING_WRITTEN, as_of=TODAY)
 
 
 def told(wishes: Wishes) -> list[tuple[str, str, str]]:

@@ -58,7 +58,7 @@ def learn(folder: Path, diary: str, more: str = "", as_of: dt.date = AS_OF) -> E
     make_folder(folder, diary)
     with (folder / "season.toml").open("a", encoding="utf-8") as file:
         file.write(KITCHEN + more)
-    return experience_from(load(folder), LIBRARY, read_diary(folder), as_of)
+    return experience_from(load(folder), LIBRARY, read_diary(folder), as_of=as_of)
 
 
 def load(folder: Path) -> Season:
@@ -124,7 +124,9 @@ def test_the_day_itself_and_lines_without_minutes_teach_no_pace(tmp_path: Path) 
     )
     found = learn(tmp_path, diary, as_of=dt.date(2027, 7, 2))
     assert (dict(found.paces), found.seals) == ({}, {BEANS: (6, 1)})
-    later = experience_from(load(tmp_path), LIBRARY, read_diary(tmp_path), dt.date(2027, 7, 3))
+    later = experience_from(
+        load(tmp_path), LIBRARY, read_diary(tmp_path), as_of=dt.date(2027, 7, 3)
+    )
     assert later.paces[BEANS].evenings == 1
     assert later.seals == {BEANS: (12, 3)}
 
@@ -166,10 +168,12 @@ def test_a_product_the_kitchen_cannot_make_teaches_nothing(tmp_path: Path) -> No
 def test_a_service_is_read_from_the_diary(tmp_path: Path) -> None:
     found = learn(tmp_path, "2027-07-01 serviced sealer\n2027-07-20 serviced\n")
     assert found.serviced == dt.date(2027, 7, 20)
-    early = experience_from(load(tmp_path), LIBRARY, read_diary(tmp_path), dt.date(2027, 7, 20))
+    early = experience_from(
+        load(tmp_path), LIBRARY, read_diary(tmp_path), as_of=dt.date(2027, 7, 20)
+    )
     assert early.serviced == dt.date(2027, 7, 1)
     with pytest.raises(NotUnderstoodError, match="serviced sealer"):
-        append_event(tmp_path, "serviced", "the car", AS_OF)
+        append_event(tmp_path, "serviced", "the car", on=AS_OF)
 
 
 TRIM, PORTION = 10.0, 4.0
@@ -235,7 +239,7 @@ def test_a_step_is_timed_by_volume_too_and_by_other_words_for_it(tmp_path: Path)
 def test_only_hand_work_on_a_known_amount_can_be_timed(tmp_path: Path, words: str) -> None:
     make_folder(tmp_path)
     with pytest.raises(NotUnderstoodError, match="wash, trim, shell, puree, press, portion"):
-        append_event(tmp_path, "timed", f'"{BEANS}" {words}', AS_OF)
+        append_event(tmp_path, "timed", f'"{BEANS}" {words}', on=AS_OF)
 
 
 def test_what_was_timed_is_said_back_and_a_step_the_product_has_not_teaches_nothing(
@@ -243,5 +247,5 @@ def test_what_was_timed_is_said_back_and_a_step_the_product_has_not_teaches_noth
 ) -> None:
     found = learn(tmp_path, f'2027-07-01 timed "{BEANS}" shell 25 minutes for 3 kg\n')
     assert dict(found.paces) == {}
-    event = append_event(tmp_path, "timed", "green bean trim 25 minutes for 6 lb", AS_OF).event
+    event = append_event(tmp_path, "timed", "green bean trim 25 minutes for 6 lb", on=AS_OF).event
     assert event.text == f'timed "{BEANS}" trim 25 minutes for 6 lb'

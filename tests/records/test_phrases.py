@@ -21,7 +21,7 @@ def names(tmp_path_factory: pytest.TempPathFactory) -> Names:
 
 def read(text: str, names: Names, strict: bool = False) -> events.Event:
     verb, _, rest = text.partition(" ")
-    return read_event(verb, rest, names, HEAD, strict)
+    return read_event(verb, rest, names, head=HEAD, strict=strict)
 
 
 @pytest.mark.parametrize(

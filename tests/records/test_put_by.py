@@ -79,7 +79,7 @@ def froze(on: int, portions: int, portion: Quantity | None = None) -> Froze:
 
 
 def told(done: list[Session], *lines: Froze, today: int = 30) -> list[PutBy]:
-    return sorted(put_by(done, LIBRARY, Diary(lines), day(today)), key=lambda put: put.day)
+    return sorted(put_by(done, LIBRARY, Diary(lines), today=day(today)), key=lambda put: put.day)
 
 
 def counts(found: list[PutBy]) -> list[tuple[int, int, int]]:

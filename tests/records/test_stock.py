@@ -26,7 +26,7 @@ def shelves(tmp_path: Path, diary: str, today: dt.date) -> dict[str, StoredProdu
     (folder / "diary.txt").write_text(diary, encoding="utf-8")
     library = load_library()
     season = load_season(folder, library).season
-    found = stock(season, library, read_diary(folder), today)
+    found = stock(season, library, read_diary(folder), today=today)
     return {shelf.product: shelf for shelf in found}
 
 

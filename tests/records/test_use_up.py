@@ -33,11 +33,11 @@ def in_days(*batches: tuple[int, int]) -> StoredProduct:
         StoredBatch(TODAY - dt.timedelta(days=300 - left), count, TODAY + dt.timedelta(days=left))
         for count, left in batches
     )
-    return StoredProduct(BEANS, tuple(made), 0, None)
+    return StoredProduct(BEANS, tuple(made), 0, due=None)
 
 
 def uses(shelf: StoredProduct, **want: Any) -> tuple[Use, ...]:
-    return use_up([shelf], season(**want), load_library(Path()), TODAY)
+    return use_up([shelf], season(**want), load_library(Path()), today=TODAY)
 
 
 def test_the_weekly_draw_where_nothing_presses() -> None:

@@ -42,7 +42,13 @@ def drawn_problem(seed: int, *foods: str) -> Problem:
         for day, start in times
     ]
     lots = [
-        lot(FOODS[food], FIRST + dt.timedelta(days=n), draw.choice((4, 9)), grams, food == DRY)
+        lot(
+            FOODS[food],
+            FIRST + dt.timedelta(days=n),
+            draw.choice((4, 9)),
+            grams=grams,
+            bought=food == DRY,
+        )
         for food in chosen
         for n, grams in enumerate(draw.choice(((2000,), (6000,), (900, 1900))))
     ]

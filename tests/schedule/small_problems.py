@@ -35,7 +35,7 @@ LIBRARY = load_library()
 def bean_lots(*sizes: int, keeps: int = 2) -> list[Lot]:
     """A lot each week, keeping two days."""
     days = [FIRST + dt.timedelta(days=7 * n) for n in range(len(sizes))]
-    return [lot("snap bean", day, keeps, size) for day, size in zip(days, sizes, strict=True)]
+    return [lot("snap bean", day, keeps, grams=size) for day, size in zip(days, sizes, strict=True)]
 
 
 def lot(crop: str, ready: dt.date, keeps: int, grams: int, bought: bool = False) -> Lot:
@@ -56,7 +56,7 @@ def window(
     day: int, hours: float = 3, start: int = 18, hands: int = 2, extra: bool = False
 ) -> FreeWindow:
     begin = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(start), ZoneInfo(ZONE))
-    return FreeWindow(begin, begin + dt.timedelta(hours=hours), hands, extra)
+    return FreeWindow(begin, begin + dt.timedelta(hours=hours), hands, extra=extra)
 
 
 def problem(
@@ -94,12 +94,12 @@ def choice(stated: Problem, *made: tuple[int, int]) -> Choice:
 
 
 def solved(stated: Problem) -> dict[str, float]:
-    found = solve_levels(stated, TimedSessions(stated, 1), Effort(), lambda text: None)
+    found = solve_levels(stated, TimedSessions(stated, 1), Effort(), say=lambda text: None)
     return {level.level: level.value for level in found.levels}
 
 
 def two_foods(hours: float = 6, hands: int = 2) -> Problem:
-    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 10_000, bought=True)]
+    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, grams=10_000, bought=True)]
     return problem(lots, [window(0, hours, hands=hands)], (BEANS, 9), (DRY, 9))
 
 
@@ -115,4 +115,4 @@ def allowed(stated: Problem, *made: tuple[int, int], cuts: tuple[Cut, ...] = ())
 
 def solve_small(stated: Problem, **known: Any) -> Solved:
     book = TimedSessions(stated, 1)
-    return solve_levels(stated, book, Effort(), lambda text: None, Known(**known))
+    return solve_levels(stated, book, Effort(), say=lambda text: None, known=Known(**known))

@@ -104,7 +104,7 @@ def _windows(draw: random.Random) -> list[FreeWindow]:
         start = dt.datetime.combine(FIRST + dt.timedelta(days=day), dt.time(18), ZONE)
         length = dt.timedelta(minutes=draw.choice((80, 100, 120, 150)))
         hands, extra = draw.choice((1, 1, 2)), draw.random() < 0.3
-        windows.append(FreeWindow(start, start + length, hands, extra))
+        windows.append(FreeWindow(start, start + length, hands, extra=extra))
     return windows
 
 

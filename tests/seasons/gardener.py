@@ -70,7 +70,7 @@ def true_lots(folder: Path, weather: Weather, seed: int) -> tuple[Lot, ...]:
     write_weather(folder, weather.until(dt.date.max))
     season = load_season(folder, library).season
     frame = load_weather(folder / "weather.csv")
-    forecast = make_forecast(season, library, frame, season.season.end)
+    forecast = make_forecast(season, library, frame, as_of=season.season.end)
     whole_year = season.season.model_copy(
         update={"start": season.season.start.replace(month=1, day=1)}
     )
@@ -147,7 +147,7 @@ class Gardener:
         self._count_store(day - DAY)
 
     def write(self, day: dt.date, verb: str, words: str, planting: str | None = None) -> None:
-        append_event(self.folder, verb, words, day, planting)
+        append_event(self.folder, verb, words, on=day, planting=planting)
         self.seen.lines += 1
 
     def _anything_in(self, begin: dt.date, end: dt.date) -> bool:
@@ -184,7 +184,9 @@ class Gardener:
         """Plans as of `day`, with the weather up to the day before; looks at what it gives."""
         write_weather(self.folder, self.weather.until(day - DAY))
         household = read_household(self.folder, day)
-        new = make_plan(household, day, self.plan, self.effort, silent, move_firm)
+        new = make_plan(
+            household, day, self.plan, effort=self.effort, say=silent, move_firm=move_firm
+        )
         self.seen.findings += check_plan(new, household, in_store=known_store(new, household))
         if self.plan is not None:
             self._compare(self.plan, new)
@@ -214,7 +216,7 @@ class Gardener:
         assert self.plan is not None
         diary = read_diary(self.folder)
         done = finished(self.plan.sessions, diary, day)
-        shelves = stock(self.season, self.library, diary, day, done)
+        shelves = stock(self.season, self.library, diary, today=day, done=done)
         there = {shelf.product: shelf.portions for shelf in shelves if shelf.portions}
         real = {product: count for product, count in self.store.items() if count}
         if there != real:
@@ -301,7 +303,7 @@ class Gardener:
 
     def _there(self, crop: str, day: dt.date) -> dict[str, int]:
         """Food of the crop that is in the house and not meant to be eaten fresh, oldest first."""
-        eaten = fresh_grams(self.lots, self.season.fresh, self.library, self.used)
+        eaten = fresh_grams(self.lots, self.season.fresh, self.library, used=self.used)
         return {
             lot.id: lot.grams - self.used[lot.id] - bite
             for lot, bite in zip(self.lots, eaten, strict=True)
@@ -347,7 +349,9 @@ def best_made(
     household = read_household(folder, first_plan)
     windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
     problem = build_problem(replace(household, windows=tuple(windows)), gardener.lots, first_plan)
-    solved = solve_levels(problem, TimedSessions(problem, 1), effort, silent, Known(last="wants"))
+    solved = solve_levels(
+        problem, TimedSessions(problem, 1), effort, say=silent, known=Known(last="wants")
+    )
     made: Counter[str] = Counter()
     grams = 0
     for option, pouches in solved.choice.pouches.items():

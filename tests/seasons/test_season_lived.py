@@ -61,7 +61,7 @@ def lived(
     gardener.live(first_plan)
     again = folder.with_name("again")
     shutil.copytree(folder, again, ignore=shutil.ignore_patterns("out"))
-    return gardener, best_made(again, gardener, first_plan, Effort())
+    return gardener, best_made(again, gardener, first_plan, effort=Effort())
 
 
 def judge(gardener: Gardener, best: Best, least: float) -> None:
@@ -89,7 +89,7 @@ def judge(gardener: Gardener, best: Best, least: float) -> None:
 @pytest.mark.parametrize("year", [2012, 2017])
 def test_a_season_lived_through_keeps_what_it_could(tmp_path: Path, year: int) -> None:
     folder = small_folder(tmp_path / "season")
-    judge(*lived(folder, year, Effort(), SPRING, misses=(1, 2)), KEPT_OF_BEST)
+    judge(*lived(folder, year, Effort(), first_plan=SPRING, misses=(1, 2)), KEPT_OF_BEST)
 
 
 @pytest.mark.slow
@@ -106,4 +106,6 @@ def test_the_demo_season_lived_through_keeps_what_it_could(
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     first = dt.date(2027, 3, 15)
-    judge(*lived(folder, 2017, effort, first, misses=(4, 9), patience=2), DEMO_KEPT_OF_BEST)
+    judge(
+        *lived(folder, 2017, effort, first_plan=first, misses=(4, 9), patience=2), DEMO_KEPT_OF_BEST
+    )

@@ -64,7 +64,7 @@ def end(process: Any, about: Connection) -> Ended:
         code, said, told, changes = process.exitcode, "", "", 0
     finally:
         about.close()
-    return Ended(code, said, told, changes)
+    return Ended(code, said, told, changes=changes)
 
 
 def _command(words: tuple[str, ...], before: Before | None, about: Connection) -> None:

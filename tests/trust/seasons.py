@@ -33,7 +33,7 @@ def write_season(folder: Path, seed: int, library: Library) -> dt.date:
     if with_weather:
         shutil.copyfile(CHAMPION, folder / "weather.csv")
     parts = {
-        "household.toml": [*_household(draw, metric, with_weather, batch), *_times(draw)],
+        "household.toml": [*_household(draw, metric, with_weather, batch=batch), *_times(draw)],
         "kitchen.toml": list(_kitchen(draw, metric)),
         "garden.toml": list(_garden(draw, metric, library)),
     }
@@ -111,9 +111,14 @@ def _times(draw: random.Random) -> Iterator[tuple[str, Entry]]:
         )
     for _ in range(draw.choice((0, 0, 1, 2))):
         day = dt.date(YEAR, 7, 1) + dt.timedelta(days=draw.randint(0, 60))
-        yield "[[extra_window]]", {
-            "date": day, "start": Written("10:00:00"), "end": Written("15:00:00"),
-        }  # fmt: skip
+        yield (
+            "[[extra_window]]",
+            {
+                "date": day,
+                "start": Written("10:00:00"),
+                "end": Written("15:00:00"),
+            },
+        )
     if draw.random() < 0.4:
         start_day = dt.date(YEAR, 7, 1) + dt.timedelta(days=draw.randint(0, 50))
         end_day = start_day + dt.timedelta(days=draw.randint(0, 16))
@@ -139,30 +144,51 @@ def _kitchen(draw: random.Random, metric: bool) -> Iterator[tuple[str, Entry]]:
             {"name": f"bath {number}", "volume": _volume(draw.choice((8, 19)), metric)},
         )
     if draw.random() < 0.6:
-        yield "[[oven]]", {
-            "name": "oven", "trays": draw.randint(1, 3), "tray_load": _mass(1800, metric),
-        }  # fmt: skip
+        yield (
+            "[[oven]]",
+            {
+                "name": "oven",
+                "trays": draw.randint(1, 3),
+                "tray_load": _mass(1800, metric),
+            },
+        )
     if draw.random() < 0.4:
         area = draw.choice(("0.1 m2", "12x12 in"))
         yield "[[dryer]]", {"name": "dryer", "trays": draw.randint(4, 9), "tray_area": area}
-    yield "[sealer]", {
-        "kind": draw.choice(("external", "chamber")), "bar": draw.choice(("12 in", "35 cm")),
-        "service_after": draw.choice((None, "10 h")), "run_so_far": draw.choice((None, "9.5 h")),
-    }  # fmt: skip
+    yield (
+        "[sealer]",
+        {
+            "kind": draw.choice(("external", "chamber")),
+            "bar": draw.choice(("12 in", "35 cm")),
+            "service_after": draw.choice((None, "10 h")),
+            "run_so_far": draw.choice((None, "9.5 h")),
+        },
+    )
     for name, width, length in (("pint", 6, 10), ("quart", 8, 12)):
-        yield "[[pouch]]", {
-            "name": name, "width": f"{width} in", "length": f"{length} in", "film": "3 mil",
-            "pack": draw.choice((None, 50)), "price": draw.choice((None, 9.5)),
-            "in_stock": draw.choice((0, 7)),
-        }  # fmt: skip
+        yield (
+            "[[pouch]]",
+            {
+                "name": name,
+                "width": f"{width} in",
+                "length": f"{length} in",
+                "film": "3 mil",
+                "pack": draw.choice((None, 50)),
+                "price": draw.choice((None, 9.5)),
+                "in_stock": draw.choice((0, 7)),
+            },
+        )
     for number in range(draw.randint(1, 2)):
         size = draw.choice((40, 120, 250))
-        yield "[[freezer]]", {
-            "name": f"freezer {number}", "volume": f"{size} L",
-            "used": f"{size * draw.choice((0, 0.3, 0.8)):.0f} L",
-            "freezing_per_day": draw.choice((None, _mass(draw.choice((1500, 6000)), metric))),
-            "tray_area": draw.choice((None, "0.4 m2", "0.9 m2")),
-        }  # fmt: skip
+        yield (
+            "[[freezer]]",
+            {
+                "name": f"freezer {number}",
+                "volume": f"{size} L",
+                "used": f"{size * draw.choice((0, 0.3, 0.8)):.0f} L",
+                "freezing_per_day": draw.choice((None, _mass(draw.choice((1500, 6000)), metric))),
+                "tray_area": draw.choice((None, "0.4 m2", "0.9 m2")),
+            },
+        )
     fridge = draw.choice((None, _volume(draw.choice((5, 30)), metric)))
     yield "[cold]", {"fridge": fridge, "cellar": draw.random() < 0.3}
 
@@ -176,11 +202,15 @@ def _garden(draw: random.Random, metric: bool, library: Library) -> Iterator[tup
         for _ in range(draw.choice((1, 1, 2))):
             yield "[[planting]]", _planting(draw, library.crops[name], metric)
     for name in bought:
-        yield "[[bought]]", {
-            "item": name, "amount": _mass(draw.choice((1500, 4000)), metric),
-            "on": dt.date(YEAR, 6, 5) + dt.timedelta(days=draw.randint(0, 90)),
-            "keeps": draw.choice((None, None, "3 days", "12 weeks")),
-        }  # fmt: skip
+        yield (
+            "[[bought]]",
+            {
+                "item": name,
+                "amount": _mass(draw.choice((1500, 4000)), metric),
+                "on": dt.date(YEAR, 6, 5) + dt.timedelta(days=draw.randint(0, 90)),
+                "keeps": draw.choice((None, None, "3 days", "12 weeks")),
+            },
+        )
     for name in planted:
         if draw.random() < 0.4:
             per_week = _mass(draw.choice((400, 1500)), metric)
@@ -208,14 +238,24 @@ def _planting(draw: random.Random, crop: Crop, metric: bool) -> Entry:
 def _want(draw: random.Random, product: str, metric: bool) -> Iterator[tuple[str, Entry]]:
     portion = _mass(draw.choice((150, 340, 450)), metric)
     drawn = draw.random() < 0.5
-    yield "[[want]]", {
-        "product": product, "portions": draw.choice((0, 3, 8, 16, 40)), "portion": portion,
-        "priority": draw.choice((1, 1, 2.5)),
-        "per_week": draw.choice((0.5, 1, 3)) if drawn else None,
-        "from": dt.date(YEAR, 9, 1) if drawn and draw.random() < 0.5 else None,
-    }  # fmt: skip
+    yield (
+        "[[want]]",
+        {
+            "product": product,
+            "portions": draw.choice((0, 3, 8, 16, 40)),
+            "portion": portion,
+            "priority": draw.choice((1, 1, 2.5)),
+            "per_week": draw.choice((0.5, 1, 3)) if drawn else None,
+            "from": dt.date(YEAR, 9, 1) if drawn and draw.random() < 0.5 else None,
+        },
+    )
     if draw.random() < 0.25:
-        yield "[[stored]]", {
-            "product": product, "portions": draw.randint(0, 5), "portion": portion,
-            "frozen_on": dt.date(YEAR - 1, 9, 3),
-        }  # fmt: skip
+        yield (
+            "[[stored]]",
+            {
+                "product": product,
+                "portions": draw.randint(0, 5),
+                "portion": portion,
+                "frozen_on": dt.date(YEAR - 1, 9, 3),
+            },
+        )

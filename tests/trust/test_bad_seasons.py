@@ -390,7 +390,7 @@ def test_a_file_beside_the_season(
     judge: Callable[..., str], tmp_path: Path, beside: tuple[str, str, bytes, str, bool, str]
 ) -> None:
     _, name, data, table, outside, word = beside
-    _beside(name, data, table, outside)(tmp_path / "season")
+    _beside(name, data, table, outside=outside)(tmp_path / "season")
     judge(MENDING, (word,))
 
 

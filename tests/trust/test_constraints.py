@@ -75,10 +75,16 @@ def test_the_audit_reads_what_its_tool_says() -> None:
         "dependencies": [
             {"name": "a", "version": "1", "vulns": []},
             {"name": "b", "version": "2", "skip_reason": "not found"},
-            {"name": "c", "version": "3", "vulns": [{"id": "X-1", "fix_versions": ["3.1"]},
-                                                    {"id": "X-2", "fix_versions": []}]},
+            {
+                "name": "c",
+                "version": "3",
+                "vulns": [
+                    {"id": "X-1", "fix_versions": ["3.1"]},
+                    {"id": "X-2", "fix_versions": []},
+                ],
+            },
         ]
-    }  # fmt: skip
+    }
     found, unknown = read_answer(answer)
     assert found == ["c 3: X-1, mended in 3.1", "c 3: X-2, mended in nothing yet"]
     assert unknown == 1

@@ -30,7 +30,7 @@ def judge(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -
     """Lives through a household's season in a folder: whatever it does ends in a sound plan, or in
     a sentence."""
     monkeypatch.setattr(levels, "Effort", lambda: LITTLE)
-    return lambda folder, seed: live_through(folder, seed, capsys, monkeypatch)
+    return lambda folder, seed: live_through(folder, seed, capsys, monkeypatch=monkeypatch)
 
 
 @each("seed", range(6))

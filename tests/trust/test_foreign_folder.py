@@ -229,11 +229,14 @@ def test_a_name_that_looks_like_the_diarys_own_words(
     )
     (folder / "more.toml").write_text(both, encoding="utf-8")
     for words in (
-        ("picked", name, "5 lb", "--planting", name), ("picked", name, "2", "lb"),
-        ("flowering", f'"{name}"'), ("emerged", f'"{name}"', "--planting", name),
+        ("picked", name, "5 lb", "--planting", name),
+        ("picked", name, "2", "lb"),
+        ("flowering", f'"{name}"'),
+        ("emerged", f'"{name}"', "--planting", name),
         ("lost", name, "1 lb"),
-        ("froze", f"{name}, cut", "6 pouches of 12 oz"), ("ate", f"{name}, cut", "2"),
-    ):  # fmt: skip
+        ("froze", f"{name}, cut", "6 pouches of 12 oz"),
+        ("ate", f"{name}, cut", "2"),
+    ):
         code, said, told = command(capsys, monkeypatch, *words, *ON, "--in", str(folder))
         assert code == 0, (words, said, told)
         back = command(capsys, monkeypatch, "undo", "--json", "--in", str(folder))

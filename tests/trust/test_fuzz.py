@@ -219,7 +219,7 @@ def test_the_sound_file_is_read(sound: Path, name: str) -> None:
 @pytest.mark.parametrize("name", READERS)
 def test_a_reader_ends_in_a_sentence_or_an_answer(sound: Path, tmp_path: Path, name: str) -> None:
     reader = READERS[name]
-    answers = [read_changed(reader, sound, tmp_path, seed) for seed in range(reader.cases)]
+    answers = [read_changed(reader, sound, tmp_path, seed=seed) for seed in range(reader.cases)]
     assert 0 < sum(answers) < len(answers)  # both kinds of end are reached
 
 
@@ -230,5 +230,5 @@ def test_a_reader_for_two_minutes(sound: Path, tmp_path: Path, name: str) -> Non
     seed = 1_000_000
     ends = time.monotonic() + SECONDS
     while time.monotonic() < ends or seed < 1_000_050:
-        read_changed(reader, sound, tmp_path, seed)
+        read_changed(reader, sound, tmp_path, seed=seed)
         seed += 1

@@ -92,7 +92,7 @@ def test_what_was_written_is_told_where_the_answer_cannot_be(
         command(capsys, monkeypatch, "keep", "free", "2027-08-01", "--in", str(folder))
         before = files(folder)
         given = [w.format(folder) for w in words] if words == NEW else line(words, folder)
-        code, told = run(monkeypatch, capsys, output(), given)
+        code, told = run(monkeypatch, capsys, output(), words=given)
         if code != (1 if output is full else 0) or "our fault" in told:
             wrong.append(f"{words}: {code}, {told}")
         wrong += [f"{words}: {each}; told: {told}" for each in untold(before, folder, told)]
@@ -109,12 +109,12 @@ def test_where_nothing_was_written_that_is_told(
     folder = fresh(planned, tmp_path / "season")
     for words in READING:
         place = [] if words in (("--help",), ("schema",)) else ["--in", str(folder)]
-        code, told = run(monkeypatch, capsys, full(), [*words, *place])
+        code, told = run(monkeypatch, capsys, full(), words=[*words, *place])
         assert code == 1, words
         assert told == (
             "This could not be printed: No space left on device.\nYour files are as they were.\n"
         ), words
-        assert run(monkeypatch, capsys, closed(), [*words, *place]) == (0, ""), words
+        assert run(monkeypatch, capsys, closed(), words=[*words, *place]) == (0, ""), words
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")

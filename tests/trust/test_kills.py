@@ -46,7 +46,7 @@ def test_killed_at_a_change_on_disk(planned: Path, tmp_path: Path, words: tuple[
     draw = random.Random(most)
     chosen = sorted({1, most, *draw.sample(range(1, most + 1), 2)})
     for at in chosen:
-        assert kill_and_judge(planned, tmp_path / "season", words, at, signal.SIGKILL)
+        assert kill_and_judge(planned, tmp_path / "season", words, at=at, with_what=signal.SIGKILL)
 
 
 def test_the_next_plan_clears_away_what_a_killed_one_left(planned: Path, tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ def test_a_thousand_kills(planned: Path, tmp_path: Path) -> None:
         cases.append((words, draw.randint(1, most[words]), signal.SIGKILL))
     killed = 0
     for words, at, how in cases:
-        killed += kill_and_judge(planned, tmp_path / "season", words, at, how)
+        killed += kill_and_judge(planned, tmp_path / "season", words, at=at, with_what=how)
     assert killed >= 900
 
 

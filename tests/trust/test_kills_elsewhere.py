@@ -35,7 +35,9 @@ def some(most: int) -> list[int]:
 
 def kill_in_a_session(planned: Path, tmp_path: Path, chosen: Sequence[int]) -> None:
     for at in chosen:
-        assert kill_and_judge(planned, tmp_path / "season", CUT_SHORT, at, signal.SIGKILL)
+        assert kill_and_judge(
+            planned, tmp_path / "season", CUT_SHORT, at=at, with_what=signal.SIGKILL
+        )
         ended = run([*CUT_SHORT, "--in", str(tmp_path / "season")])
         assert ended.code == 0, ended.told
         assert run(["check", "--in", str(tmp_path / "season")]).code == 0
@@ -178,7 +180,7 @@ def test_publishing_killed(
 ) -> None:
     """At every third request or change on disk, whichever comes; all of them in the slow lane."""
     plans = (None, two_plans[0]) if name == "first" else two_plans
-    for here, before in kills(server, tmp_path, plans, name)[::3]:
+    for here, before in kills(server, tmp_path, plans, name=name)[::3]:
         kill_and_publish_again(here, plans, before)
 
 
@@ -188,5 +190,5 @@ def test_publishing_killed_at_every_request(
     server: str, two_plans: tuple[Path, Path], tmp_path: Path, name: str
 ) -> None:
     plans = (None, two_plans[0]) if name == "first" else two_plans
-    for here, before in kills(server, tmp_path, plans, f"{name}-all"):
+    for here, before in kills(server, tmp_path, plans, name=f"{name}-all"):
         kill_and_publish_again(here, plans, before)

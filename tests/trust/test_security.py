@@ -283,10 +283,14 @@ def test_a_password_stands_in_no_file_and_no_message(
     spoken = ""
     closed = "http://127.0.0.1:9/cal/"
     for words in (
-        ["plan", "--as-of", "2027-05-01"], ["publish", closed], ["publish", closed, "--pull"],
-        ["publish", closed, "--dry-run"], ["publish", "--folder", str(tmp_path / "shared")],
-        ["check"], ["book"],
-    ):  # fmt: skip
+        ["plan", "--as-of", "2027-05-01"],
+        ["publish", closed],
+        ["publish", closed, "--pull"],
+        ["publish", closed, "--dry-run"],
+        ["publish", "--folder", str(tmp_path / "shared")],
+        ["check"],
+        ["book"],
+    ):
         _, said, told = command(capsys, monkeypatch, *words, "--in", str(folder))
         spoken += said + told
     assert "127.0.0.1" in spoken  # it was tried

@@ -41,8 +41,8 @@ def uids(folder: Path) -> set[str]:
 def as_before_ids(folder: Path) -> Path:
     """The season planned as it was before seasons had ids: names come from the household's."""
     household = read_household(write_small(folder), dt.date.fromisoformat(SPRING))
-    made = make_plan(household, dt.date.fromisoformat(SPRING), None, Effort(), str)
-    write_outputs(made, household.season, household.library, folder / "out")
+    made = make_plan(household, dt.date.fromisoformat(SPRING), None, effort=Effort(), say=str)
+    write_outputs(made, household.season, household.library, out=folder / "out")
     return folder
 
 

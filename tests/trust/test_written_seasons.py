@@ -62,7 +62,7 @@ def planned(folder: Path, day: dt.date, earlier: Plan | None) -> Plan | None:
     """The written and judged plan, or None where a sentence says why there is none."""
     household = read_household(folder, day)  # what the generator writes is sound
     try:
-        plan = make_plan(household, day, earlier, LITTLE, lambda text: None)
+        plan = make_plan(household, day, earlier, effort=LITTLE, say=lambda text: None)
     except HarvestPlanError as error:
         assert error.exit_code == 4, error  # never "breaks its own rules"
         assert str(error).endswith(".") and len(str(error)) > 30
@@ -81,7 +81,7 @@ def planned(folder: Path, day: dt.date, earlier: Plan | None) -> Plan | None:
 def judge_written(plan: Plan, household: Household) -> None:
     """Everything written is read back by the ordinary readers of its format."""
     out = household.folder / "out"
-    for path in write_outputs(plan, household.season, household.library, out):
+    for path in write_outputs(plan, household.season, household.library, out=out):
         assert path.read_bytes(), path
     assert read_plan(out / "plan.json") == plan
     calendar = vobject.readOne((out / "sessions.ics").read_text(encoding="utf-8"))

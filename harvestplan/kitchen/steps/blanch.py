@@ -56,7 +56,7 @@ class Blanch(ChainStep):
         return STEAM_FLAW if step.steam and not step.piece else None
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The pots, over steam those with a basket."""
         found = {pot.name: pot.limit_grams(step, crop, product) for pot in kitchen.pots}

@@ -55,7 +55,7 @@ class Chill(ChainStep):
     unattended = True
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The baths, as far as the pan takes them up."""
         if not kitchen.baths:
@@ -65,9 +65,9 @@ class Chill(ChainStep):
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """The computed time is the least; a crop file may ask for longer."""
         start = HOT if process.cooked else ROOM
-        least = stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, CHILL_BATH)
+        least = stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, bath=CHILL_BATH)
         chill = max(least, work_seconds(step, amount.grams))
-        ice = ice_grams(amount.grams, process.crop.water_share.value, start, CHILL_TO)
+        ice = ice_grams(amount.grams, process.crop.water_share.value, start, end=CHILL_TO)
         return StepTime(
             chill, ChillSettings(minutes=math.ceil(chill / 60), to_c=CHILL_TO, ice_g=ice)
         )

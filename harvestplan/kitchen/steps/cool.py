@@ -63,7 +63,7 @@ class Cool(ChainStep):
         return None
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The baths; a potful always fits its bath, which holds one batch at a time (V2)."""
         if not kitchen.baths:
@@ -74,7 +74,7 @@ class Cool(ChainStep):
         """By the ratio, and the crop file's own."""
         cool, work = cool_seconds(process, step), work_seconds(step, amount.grams)
         hot = boiling_point(process.kitchen.altitude)
-        ice = ice_grams(amount.grams, process.crop.water_share.value, hot, COOLED)
+        ice = ice_grams(amount.grams, process.crop.water_share.value, hot, end=COOLED)
         return StepTime(cool + work, CoolSettings(cool_s=round(cool or work), ice_g=ice))
 
     def words(self, task: Task, what: str, measures: Measures) -> str:

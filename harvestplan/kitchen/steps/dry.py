@@ -50,7 +50,7 @@ class Dry(ChainStep):
         return "dry needs time, tray_load, leaves and pause_least"
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The dryers, one layer on all their trays."""
         if not kitchen.dryers:

@@ -42,7 +42,7 @@ class Roast(ChainStep):
         return None if step.time else "roast needs time"
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The ovens, as much as their trays hold."""
         if not kitchen.ovens:

@@ -43,7 +43,7 @@ class Seal(ChainStep):
     own_time = True
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The machines; what is more than a cycle takes goes in after it."""
         if kitchen.sealer is None:

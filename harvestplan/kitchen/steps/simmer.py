@@ -47,7 +47,7 @@ class Simmer(ChainStep):
         return None if step.time else "simmer needs time"
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """The pots, with head space for what boils up."""
         if not kitchen.pot_volumes:

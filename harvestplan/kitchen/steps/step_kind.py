@@ -124,7 +124,7 @@ class ChainStep(StepKind):
         return None
 
     def vessels(
-        self, kitchen: Kitchen, crop: Crop, product: Product, step: Step
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
         """By name what it may be done in, with the largest batch (g entering the step) of each.
 

@@ -116,7 +116,7 @@ class Collection:
         """Every resource with an event in it, as it stands; ServerRefused also where the answer is
         not whole."""
         head = {"Depth": "1", "Content-Type": "application/xml; charset=utf-8"}
-        status, body, _ = self._ask("REPORT", self.path, _QUERY, head)
+        status, body, _ = self._ask("REPORT", self.path, _QUERY, head=head)
         if status != 207:
             raise self._refusal(status, "read the calendar")
         try:
@@ -137,7 +137,7 @@ class Collection:
 
     def delete(self, old: Resource) -> None:
         """Delete it; that it is gone already is no error."""
-        status, _, _ = self._ask("DELETE", self._sound(old.path), None, _if_match(old))
+        status, _, _ = self._ask("DELETE", self._sound(old.path), None, head=_if_match(old))
         if status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
         if status not in (200, 202, 204, 404, 410):
@@ -145,21 +145,21 @@ class Collection:
 
     def _put(self, path: str, data: bytes, head: dict[str, str]) -> None:
         kind = {"Content-Type": "text/calendar; charset=utf-8"}
-        status, _, _ = self._ask("PUT", self._sound(path), data, kind | head)
+        status, _, _ = self._ask("PUT", self._sound(path), data, head=kind | head)
         if status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
         if status not in (200, 201, 204):
             raise self._refusal(status, "write an entry")
 
     def _ask(
-        self, method: str, path: str, body: bytes | None, head: dict[str, str]
+        self, method: str, path: str, body: bytes | None, *, head: dict[str, str]
     ) -> tuple[int, bytes, http.client.HTTPMessage]:
         if self._login is not None:
             pair = f"{self._login.user}:{self._login.password}".encode()
             head = head | {"Authorization": f"Basic {base64.b64encode(pair).decode()}"}
         began = time.monotonic()
         try:
-            return self._exchange(method, path, body, {"User-Agent": "harvestplan", **head})
+            return self._exchange(method, path, body, head={"User-Agent": "harvestplan", **head})
         except ssl.SSLCertVerificationError as error:
             why = f"its certificate cannot be trusted ({error.verify_message})"
             raise ServerRefused(f"{self.host}: {why}. Nothing was sent.") from None
@@ -172,7 +172,7 @@ class Collection:
             raise ServerRefused(f"{self.host} does not answer: {printable(str(why))}.") from None
 
     def _exchange(
-        self, method: str, path: str, body: bytes | None, head: dict[str, str]
+        self, method: str, path: str, body: bytes | None, *, head: dict[str, str]
     ) -> tuple[int, bytes, http.client.HTTPMessage]:
         connection = self._connection()
         connection.connect()

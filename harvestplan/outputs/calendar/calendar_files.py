@@ -28,6 +28,7 @@ def calendar_bytes(
     plan: Plan,
     season: Season,
     library: Library,
+    *,
     previous: bytes | None = None,
     worths: Worths = NO_WORTHS,
     seed: str | None = None,
@@ -39,7 +40,7 @@ def calendar_bytes(
     its date is past, so that readers that never delete learn of it.
     """
     memory = Memory(previous, "VEVENT", plan.made_at)
-    found = entries(plan, season, library, worths, seed)
+    found = entries(plan, season, library, worths=worths, seed=seed)
     found += _vanished(memory, {entry.uid for entry in found}, plan.as_of)
     zone = zoneinfo.ZoneInfo(plan.season.timezone)
     rule = _zone_rule(found, zone)
@@ -53,7 +54,7 @@ def calendar_bytes(
 
 
 def shopping_ics(
-    plan: Plan, season: Season, previous: bytes | None = None, seed: str | None = None
+    plan: Plan, season: Season, previous: bytes | None = None, *, seed: str | None = None
 ) -> bytes:
     """The shopping list as tasks, in a file of their own since many readers refuse mixed files."""
     memory = Memory(previous, "VTODO", plan.made_at)

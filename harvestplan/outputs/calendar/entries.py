@@ -66,6 +66,7 @@ def entries(
     plan: Plan,
     season: Season,
     library: Library,
+    *,
     worths: Worths = NO_WORTHS,
     seed: str | None = None,
 ) -> list[Entry]:
@@ -76,9 +77,12 @@ def entries(
     uid = partial(entry_uid, plan, seed)
     kept = [s for s in plan.sessions if s.live or s.start.date() >= plan.as_of]
     return [
-        *(_session_entry(session, plan, season, library, worths) for session in kept),
+        *(
+            _session_entry(session, plan, season, library=library, worths=worths)
+            for session in kept
+        ),
         *_pick_entries(plan, season, uid),
-        *_gift_entries(plan, season, library, uid),
+        *_gift_entries(plan, season, library, uid=uid),
         *_order_entries(plan, season, uid),
         *_kept_free_entries(plan, uid),
     ]
@@ -90,7 +94,7 @@ def _status(date: dt.date, plan: Plan) -> str:
 
 
 def _session_entry(
-    session: Session, plan: Plan, season: Season, library: Library, worths: Worths
+    session: Session, plan: Plan, season: Season, *, library: Library, worths: Worths
 ) -> Entry:
     cancelled = not session.live
     status = _status(session.start.date(), plan) if session.status == "planned" else "CONFIRMED"
@@ -110,7 +114,7 @@ def _session_entry(
     )
 
 
-def _all_day(plan: Plan, uid: str, date: dt.date, summary: str, lines: list[str]) -> Entry:
+def _all_day(plan: Plan, uid: str, date: dt.date, *, summary: str, lines: list[str]) -> Entry:
     return Entry(
         uid=uid,
         start=date,
@@ -142,7 +146,9 @@ def _pick_entries(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
         amounts = [f"{crop}, {mass(total, measures)}" for crop, total in grams.items()]
         lines = [_pick_line(pick, sessions, season) for _, pick in picks]
         key = min(key for key, _ in picks)
-        found.append(_all_day(plan, uid(key), date, f"Pick: {'; '.join(amounts)}", lines))
+        found.append(
+            _all_day(plan, uid(key), date, summary=f"Pick: {'; '.join(amounts)}", lines=lines)
+        )
     return found
 
 
@@ -157,7 +163,7 @@ def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
     return f"{line}, for the session on {day(session.start.date())} at {time}"
 
 
-def _gift_entries(plan: Plan, season: Season, library: Library, uid: Uid) -> list[Entry]:
+def _gift_entries(plan: Plan, season: Season, library: Library, *, uid: Uid) -> list[Entry]:
     by_date: dict[dt.date, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     first: dict[dt.date, str] = {}
     for surplus in gifts_by_lot(plan, season, library):
@@ -172,7 +178,7 @@ def _gift_entries(plan: Plan, season: Season, library: Library, uid: Uid) -> lis
         ]
         summary = f"Give away by today: {'; '.join(amounts)}"
         lines = ["More than is wanted or can be put by:", *amounts]
-        found.append(_all_day(plan, uid(f"gift|{first[date]}"), date, summary, lines))
+        found.append(_all_day(plan, uid(f"gift|{first[date]}"), date, summary=summary, lines=lines))
     return found
 
 
@@ -186,7 +192,7 @@ def _order_entries(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
         words = [thing for _, thing in things]
         summary = f"Order or buy by today: {joined(words)}"
         key = min(key for key, _ in things)
-        found.append(_all_day(plan, uid(f"order|{key}"), date, summary, words))
+        found.append(_all_day(plan, uid(f"order|{key}"), date, summary=summary, lines=words))
     return found
 
 

@@ -104,6 +104,7 @@ def publish(
     out: Path,
     collection: Collection,
     dry_run: bool = False,
+    *,
     waiting: Uids[str] = (),
     sure: bool = False,
 ) -> Published:
@@ -120,7 +121,7 @@ def publish(
     before = ledger.get(collection.url, {})
     touched = {uid: found for uid, found in there.items() if uid in ours or uid in before}
     if not sure:
-        _refuse_others(touched, before, own, collection)
+        _refuse_others(touched, before, own, collection=collection)
     if not dry_run:
         keep_season_id(out, own)
     moves = _moves(before, ours, there)
@@ -135,14 +136,14 @@ def publish(
                 continue  # nobody there has it, so nobody needs to learn that it is off
             if uid in left:
                 continue
-            _put(collection, uid, calendar, there.get(uid), done, dry_run)
+            _put(collection, uid, calendar, there=there.get(uid), done=done, dry_run=dry_run)
             if uid not in done.clashes:
                 put[uid] = start_text(event_of(calendar))
         for uid, found in touched.items():
             if uid not in ours:
                 delete = partial(collection.delete, found.resource)
                 done.titles[uid] = titled(found.event)
-                _attempt(done, done.deleted, uid, delete, dry_run)
+                _attempt(done, done.deleted, uid, act=delete, dry_run=dry_run)
         kept = set(ours) | set(done.clashes)
         put = {uid: start for uid, start in put.items() if uid in kept}
     finally:
@@ -162,7 +163,7 @@ def pull(out: Path, collection: Collection, sure: bool = False) -> list[EntryMov
     ours, there = _resources(out, own), _events(collection.read())
     if not sure:
         known = {uid: found for uid, found in there.items() if uid in before}
-        _refuse_others(known, before, own, collection)
+        _refuse_others(known, before, own, collection=collection)
     moves = _moves(before, ours, there)
     put = sum(uid in ours and not is_cancelled(ours[uid]) for uid in before)
     gone = sum(move.deleted for move in moves)
@@ -193,6 +194,7 @@ def _put(
     collection: Collection,
     uid: str,
     calendar: Calendar,
+    *,
     there: _There | None,
     done: Published,
     dry_run: bool,
@@ -200,16 +202,16 @@ def _put(
     if there is None:
         data = bytes(calendar.to_ical(sorted=False))
         create = partial(collection.create, f"{uid}.ics", data)
-        _attempt(done, done.created, uid, create, dry_run)
+        _attempt(done, done.created, uid, act=create, dry_run=dry_run)
     elif same(event_of(calendar), there.event):
         done.unchanged.append(uid)
     else:
         update = partial(collection.update, there.resource, newer(calendar, there.event))
-        _attempt(done, done.updated, uid, update, dry_run)
+        _attempt(done, done.updated, uid, act=update, dry_run=dry_run)
 
 
 def _attempt(
-    done: Published, kind: list[str], uid: str, act: Callable[[], None], dry_run: bool
+    done: Published, kind: list[str], uid: str, *, act: Callable[[], None], dry_run: bool
 ) -> None:
     try:
         if not dry_run:
@@ -221,7 +223,7 @@ def _attempt(
 
 
 def _refuse_others(
-    touched: dict[str, _There], before: dict[str, str], own: SeasonId, collection: Collection
+    touched: dict[str, _There], before: dict[str, str], own: SeasonId, *, collection: Collection
 ) -> None:
     """Raises NotOurs where a UID of ours is another season's entry, or may be."""
     others = [
@@ -275,14 +277,18 @@ def _read_calendar(path: Path) -> Component:
         return Calendar.from_ical(data)
     except UNREADABLE:
         hint = "Make it anew with: harvestplan plan"
-        raise FilesNeedMending([Flaw(str(path), None, "", "it is torn.", hint)]) from None
+        raise FilesNeedMending(
+            [Flaw(str(path), None, "", message="it is torn.", hint=hint)]
+        ) from None
 
 
 def need(path: Path) -> Path:
     """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
     if not path.is_file():
         hint = "Make it with: harvestplan plan"
-        raise FilesNeedMending([Flaw(str(path), None, "", "there is no such file yet.", hint)])
+        raise FilesNeedMending(
+            [Flaw(str(path), None, "", message="there is no such file yet.", hint=hint)]
+        )
     return path
 
 
@@ -323,9 +329,9 @@ def _moves(
         if uid not in there and now != start:
             continue  # a later plan has answered it
         if uid not in there:
-            found.append(EntryMoved(uid, summary, planned, None, deleted=True))
+            found.append(EntryMoved(uid, summary, planned, start=None, deleted=True))
         elif start_text(there[uid].event) not in (start, now):
-            found.append(EntryMoved(uid, summary, planned, moment_of(there[uid].event)))
+            found.append(EntryMoved(uid, summary, planned, start=moment_of(there[uid].event)))
     return found
 
 

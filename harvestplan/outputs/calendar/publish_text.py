@@ -87,8 +87,9 @@ def taken_text(taken: list[Taken], dry_run: bool) -> str:
     lines = []
     for each in taken:
         back = each.line is not None and " undo " in f" {each.line}"
-        lines.append(f"{each.move.summary} is back where the plan has it." if back
-                     else str(each.move))  # fmt: skip
+        lines.append(
+            f"{each.move.summary} is back where the plan has it." if back else str(each.move)
+        )
         if each.line is not None:
             lines.append(f"  {'would write' if dry_run else 'wrote'}: {each.line}")
     written = any(each.line is not None for each in taken)

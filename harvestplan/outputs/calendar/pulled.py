@@ -35,7 +35,7 @@ class Taken:
 
 
 def take_in(
-    folder: Path, collection: Collection, on: dt.date, dry_run: bool = False, sure: bool = False
+    folder: Path, collection: Collection, on: dt.date, *, dry_run: bool = False, sure: bool = False
 ) -> list[Taken]:
     """Read the server and write in the diary, under the day `on`, what is new of it.
 
@@ -56,11 +56,11 @@ def take_in(
         line = None
         if words is not None and new:
             verb, _, rest = words.partition(" ")
-            line = words if dry_run else append_event(folder, verb, rest, on).line
+            line = words if dry_run else append_event(folder, verb, rest, on=on).line
         taken.append(Taken(move, line))
     back = {uid: seen[uid] for uid in seen if uid not in {move.uid for move in moves}}
     for uid in sorted(back.keys() & ahead.keys()):
-        taken += _take_back(folder, ahead[uid], plan, on, dry_run)
+        taken += _take_back(folder, ahead[uid], plan, on=on, dry_run=dry_run)
     if not dry_run:
         states = {move.uid: _state(move) for move in moves if move.uid in ahead}
         write_ledger(out, ledger | {SEEN + collection.url: states})
@@ -97,7 +97,7 @@ def _words(move: EntryMoved, ahead: dict[str, Session], plan: Plan) -> str | Non
 
 
 def _take_back(
-    folder: Path, session: Session, plan: Plan, on: dt.date, dry_run: bool
+    folder: Path, session: Session, plan: Plan, *, on: dt.date, dry_run: bool
 ) -> Iterator[Taken]:
     """Undo the line that was written when the session stood elsewhere, if it still counts."""
     zone = ZoneInfo(plan.season.timezone)
@@ -105,7 +105,7 @@ def _take_back(
     if not events:
         return
     there = _clock(session.start, plan)
-    move = EntryMoved(session.uid, "Session", f"{there:{_MINUTE}}", session.start)
+    move = EntryMoved(session.uid, "Session", f"{there:{_MINUTE}}", start=session.start)
     line = f"undo #{events[-1].code}"
     yield Taken(move, line if dry_run else undo(folder, events[-1].code, on)[0].line)
 

@@ -59,17 +59,17 @@ class SessionPage:
 
 
 def book_bytes(
-    plan: Plan, season: Season, library: Library, today: dt.date, worths: Worths = NO_WORTHS
+    plan: Plan, season: Season, library: Library, *, today: dt.date, worths: Worths = NO_WORTHS
 ) -> bytes:
     """book.html: self-contained, read without scripts. `today` begins "this week"."""
     measures = season.household.measures
-    week = week_ahead(plan, today, season, library)
+    week = week_ahead(plan, today, season, library=library)
     return page_bytes(
         "book.html.j2",
         name=one_line(plan.season.name),
         made=day(plan.as_of, year=True),
         today=day(today, year=True),
-        glance=glance_lines(plan, season, library, today),
+        glance=glance_lines(plan, season, library, today=today),
         week=_week(plan, measures, week),
         nothing=nothing_ahead(plan, today, season),
         sessions=sessions_chart(plan),
@@ -80,8 +80,8 @@ def book_bytes(
         shorts=short_lines(plan, library),
         evenings=_evenings(plan, season, worths),
         kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
-        gifts=gift_lines(plan, season, library, today),
-        gift_table=_gift_table(plan, season, library, today),
+        gifts=gift_lines(plan, season, library, today=today),
+        gift_table=_gift_table(plan, season, library, today=today),
         buys=_buys(plan, season),
         pouches=pouch_note(plan),
         cost=_cost(plan),
@@ -92,7 +92,7 @@ def book_bytes(
     )
 
 
-def glance_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> list[str]:
+def glance_lines(plan: Plan, season: Season, library: Library, *, today: dt.date) -> list[str]:
     """The season in three or four sentences."""
     measures = season.household.measures
     planned, wanted = sum(w.planned for w in plan.wants), sum(w.wanted for w in plan.wants)
@@ -106,7 +106,7 @@ def glance_lines(plan: Plan, season: Season, library: Library, today: dt.date) -
             f"{plural(len(ahead), 'session')} ahead. The next is on {day(first.start.date())}, "
             f"{session_words(first, measures)}."
         )
-    spare = gifts_ahead(plan, season, library, today)
+    spare = gifts_ahead(plan, season, library, today=today)
     if spare:
         grams = sum(gift.grams for gift in spare)
         lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
@@ -150,11 +150,11 @@ def _portions(session: Session, name: str) -> str:
     return f"{name}, {plural(pouches, 'pouch', 'pouches') if pouches else 'first sitting'}"
 
 
-def _gift_table(plan: Plan, season: Season, library: Library, today: dt.date) -> Numbers:
+def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date) -> Numbers:
     measures = season.household.measures
     rows = {
         (date, gift.crop): grams
-        for gift in gifts_ahead(plan, season, library, today)
+        for gift in gifts_ahead(plan, season, library, today=today)
         for date, grams in gift.by_date.items()
     }
     table = tuple(

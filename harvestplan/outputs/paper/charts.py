@@ -55,14 +55,23 @@ def sessions_chart(plan: Plan) -> Plot:
         (day(monday), str(len(found)), f"{hours[monday]:.1f}") for monday, found in weeks.items()
     )
     bars = tuple(
-        _column(span, monday, hours[monday], top, "c1", str(len(found)))
+        _column(span, monday, hours[monday], top=top, css="c1", mark=str(len(found)))
         for monday, found in weeks.items()
         if found
     )
     numbers = Numbers(("Week of", "Sessions", "Hours"), rows)
     keys = (Key("c1", "hours in the week; the figure is the number of sessions"),)
     up = _heights(top, lambda value: f"{value:g} h")
-    return Plot("Sessions by week", sentence + ".", numbers, bars, (), span.months(), up, keys)
+    return Plot(
+        "Sessions by week",
+        sentence + ".",
+        numbers,
+        bars=bars,
+        lines=(),
+        across=span.months(),
+        up=up,
+        keys=keys,
+    )
 
 
 def coming_chart(plan: Plan) -> Strips:
@@ -86,8 +95,14 @@ def coming_chart(plan: Plan) -> Strips:
         )
     numbers = Numbers(("Food", "First", "Last", "Sessions"), tuple(rows))
     keys = (Key("c3", "comes in"), Key("ink", "a session puts it by"))
-    return Strips("What comes in when", one_line(sentence), numbers, tuple(strips),
-                  span.months(), keys)  # fmt: skip
+    return Strips(
+        "What comes in when",
+        one_line(sentence),
+        numbers,
+        strips=tuple(strips),
+        across=span.months(),
+        keys=keys,
+    )
 
 
 def harvest_charts(plan: Plan, measures: Measures) -> list[Plot]:
@@ -95,18 +110,20 @@ def harvest_charts(plan: Plan, measures: Measures) -> list[Plot]:
     span = season_span(plan)
     lots = lots_by_crop([lot for lot in plan.lots if lot.planting is not None])
     ordered = sorted(lots, key=lambda crop: (lots[crop][0].ready, crop))
-    return [_harvest_chart(crop, lots[crop], span, measures) for crop in ordered]
+    return [_harvest_chart(crop, lots[crop], span, measures=measures) for crop in ordered]
 
 
-def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, measures: Measures) -> Plot:
+def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, *, measures: Measures) -> Plot:
     weeks = {
         monday: _harvest(list(found))
         for monday, found in itertools.groupby(lots, key=lambda lot: monday_of(lot.ready))
     }
     top = max(week.p90 for week in weeks.values()) or 1
-    bars = [_column(span, monday, w.p90, top, "band", low=w.p10) for monday, w in weeks.items()]
+    bars = [
+        _column(span, monday, w.p90, top=top, css="band", low=w.p10) for monday, w in weeks.items()
+    ]
     bars += [
-        _column(span, monday, w.p50, top, "c1 likely", low=w.p50 - top / 40)
+        _column(span, monday, w.p50, top=top, css="c1 likely", low=w.p50 - top / 40)
         for monday, w in weeks.items()
     ]
     whole = _harvest(lots)
@@ -127,8 +144,15 @@ def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, measures: Measure
     )
     numbers = Numbers(("Week of", "Low", "Likely", "High"), rows)
     up = (Tick(0.0, mass(top, measures)), Tick(100.0, "0"))
-    return Plot(one_line(crop).capitalize(), sentence + ".", numbers, tuple(bars), (),
-                span.months(), up)  # fmt: skip
+    return Plot(
+        one_line(crop).capitalize(),
+        sentence + ".",
+        numbers,
+        bars=tuple(bars),
+        lines=(),
+        across=span.months(),
+        up=up,
+    )
 
 
 def _harvest(lots: Iterable[Lot]) -> YieldSpread:
@@ -183,7 +207,9 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
     keys = (Key("c6", "filled"), Key("limit", "what it holds"), Key("ink", "fullest day"))
     up = (Tick(line, volume(capacity, measures)), Tick(100.0, "0"))
     numbers = Numbers(("Week of", "Fullest in the week", "It holds"), table)
-    return Plot(title, sentence, numbers, (), lines, span.months(), up, keys)
+    return Plot(
+        title, sentence, numbers, bars=(), lines=lines, across=span.months(), up=up, keys=keys
+    )
 
 
 def _full_days(rows: Sequence[FreezerDay]) -> str:
@@ -207,17 +233,18 @@ def wants_chart(plan: Plan) -> Strips:
     lacking = sum(want.short for want in short)
     sentence += f"; {_foods(len(short), 'fall')} short by {lacking} in all" if short else ""
     strips = tuple(
-        Strip(one_line(want.product), _want_bars(want), f"{want.counted} of "
-              f"{want.wanted}")
+        Strip(one_line(want.product), _want_bars(want), f"{want.counted} of {want.wanted}")
         for want in plan.wants
-    )  # fmt: skip
+    )
     rows = tuple(
         (one_line(want.product), *map(str, (want.wanted, want.stored, want.planned, want.short)))
         for want in plan.wants
     )
     numbers = Numbers(("Food", "Wanted", "Stored", "Planned", "Short"), rows)
     keys = (Key("c2", "stored already"), Key("c3", "planned"), Key("empty", "short"))
-    return Strips("Wanted and planned", sentence + ".", numbers, strips, (), keys)
+    return Strips(
+        "Wanted and planned", sentence + ".", numbers, strips=strips, across=(), keys=keys
+    )
 
 
 def _foods(count: int, do: str) -> str:
@@ -232,7 +259,7 @@ def _want_bars(want: WantLine) -> tuple[Bar, ...]:
     for css, portions in (("c2", stored), ("c3", want.counted - stored), ("empty", want.short)):
         if portions:
             width = percent(portions, whole)
-            bars.append(Bar(css, round(x, 2), 15, width, 70))
+            bars.append(Bar(css, round(x, 2), 15, width=width, height=70))
             x += width
     return tuple(bars)
 
@@ -256,9 +283,11 @@ def _sessions_by_crop(plan: Plan) -> dict[str, list[dt.date]]:
 def _coming_bars(span: Span, lots: Sequence[Lot], sessions: Iterable[dt.date]) -> tuple[Bar, ...]:
     bars = []
     for first, end in _stretches(sorted({monday_of(lot.ready) for lot in lots})):
-        bars.append(Bar("c3", span.at(first), 30, round(span.at(end) - span.at(first), 2), 40))
+        bars.append(
+            Bar("c3", span.at(first), 30, width=round(span.at(end) - span.at(first), 2), height=40)
+        )
     wide = max(0.6, percent(1, (span.end - span.start).days))
-    return (*bars, *(Bar("ink", span.at(date), 5, wide, 90) for date in sessions))
+    return (*bars, *(Bar("ink", span.at(date), 5, width=wide, height=90) for date in sessions))
 
 
 def _stretches(mondays: Sequence[dt.date]) -> list[tuple[dt.date, dt.date]]:
@@ -273,14 +302,23 @@ def _stretches(mondays: Sequence[dt.date]) -> list[tuple[dt.date, dt.date]]:
 
 
 def _column(
-    span: Span, monday: dt.date, high: float, top: float, css: str, mark: str = "", low: float = 0
+    span: Span,
+    monday: dt.date,
+    high: float,
+    *,
+    top: float,
+    css: str,
+    mark: str = "",
+    low: float = 0,
 ) -> Bar:
     """A week's bar from `low` to `high` on a scale that ends at `top`."""
     days = (span.end - span.start).days
     low, high = max(0.0, low), min(high, top)
     x, width = percent((monday - span.start).days + 0.7, days), percent(5.6, days)
     y = round(100 - 100 * high / top, 2)
-    return Bar(css, x, y, width, round(max(0.0, 100 * (high - low) / top), 2), mark)
+    return Bar(
+        css, x, y, width=width, height=round(max(0.0, 100 * (high - low) / top), 2), mark=mark
+    )
 
 
 def _steps(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:

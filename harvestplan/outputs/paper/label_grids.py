@@ -48,13 +48,27 @@ class Grid:
 GRIDS = {
     grid.name: grid
     for grid in (
-        Grid("a4-3x7", A4, 3, 7, 63.5, 38.1, 15.15, 7.25, 2.5),
-        Grid("a4-2x7", A4, 2, 7, 99.1, 38.1, 15.15, 4.65, 2.5),
-        Grid("a4-4x10", A4, 4, 10, 48.5, 25.4, 21.5, 8.0),
+        Grid(
+            "a4-3x7", A4, 3, rows=7, width=63.5, height=38.1, top=15.15, left=7.25, gap_across=2.5
+        ),
+        Grid(
+            "a4-2x7", A4, 2, rows=7, width=99.1, height=38.1, top=15.15, left=4.65, gap_across=2.5
+        ),
+        Grid("a4-4x10", A4, 4, rows=10, width=48.5, height=25.4, top=21.5, left=8.0),
         # 2 5/8 x 1 in; margins 1/2 and 3/16 in; gap 1/8 in
-        Grid("letter-3x10", LETTER, 3, 10, 66.675, 25.4, 12.7, 4.7625, 3.175),
+        Grid(
+            "letter-3x10",
+            LETTER,
+            3,
+            rows=10,
+            width=66.675,
+            height=25.4,
+            top=12.7,
+            left=4.7625,
+            gap_across=3.175,
+        ),
     )
-}  # fmt: skip
+}
 
 EXAMPLE = "2x5 of 90x50 mm, top 12 mm, left 10 mm, gap 3 mm, on a4"
 _FREE = re.compile(r"(\d{1,2}) ?x ?(\d{1,2}) of (.+)", re.ASCII)
@@ -77,8 +91,9 @@ def read_grid(text: str, measures: Measures) -> Grid:
     found = _FREE.fullmatch(first)
     if found is None:
         names = ", ".join(GRIDS)
-        raise GridError(f'I do not know the labels "{text}". There are {names}; or write '
-                        f'"{EXAMPLE}".')  # fmt: skip
+        raise GridError(
+            f'I do not know the labels "{text}". There are {names}; or write "{EXAMPLE}".'
+        )
     parts = dict(_part(part) for part in more)
     try:
         width, height = _two(found[3], measures)
@@ -88,7 +103,18 @@ def read_grid(text: str, measures: Measures) -> Grid:
         size = PAPERS.get(paper) or _two(paper, measures)
     except ValueError as error:
         raise GridError(f'{error} The whole looks like "{EXAMPLE}".') from None
-    grid = Grid("own", size, int(found[1]), int(found[2]), width, height, top, left, across, down)
+    grid = Grid(
+        "own",
+        size,
+        int(found[1]),
+        rows=int(found[2]),
+        width=width,
+        height=height,
+        top=top,
+        left=left,
+        gap_across=across,
+        gap_down=down,
+    )
     return _fitting(grid)
 
 

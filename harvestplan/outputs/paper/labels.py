@@ -140,16 +140,21 @@ def _candidates(name: str) -> Iterator[str]:
 
 
 def labels_html(
-    labels: list[Label], grid: Grid, empty: int = 0, shift: tuple[float, float] = (0.0, 0.0)
+    labels: list[Label], grid: Grid, empty: int = 0, *, shift: tuple[float, float] = (0.0, 0.0)
 ) -> bytes:
     """Sheets of labels at their places in mm, for printing at 100 %.
 
     `empty` places of the first sheet stay blank, all is moved by `shift` (right, down) in mm.
     """
     return page_bytes(
-        "labels.html.j2", sheets=_sheets(labels, grid, empty), grid=grid, shift=shift,
-        small=grid.height < SMALL, low=_low(grid), count=len(labels),
-    )  # fmt: skip
+        "labels.html.j2",
+        sheets=_sheets(labels, grid, empty),
+        grid=grid,
+        shift=shift,
+        small=grid.height < SMALL,
+        low=_low(grid),
+        count=len(labels),
+    )
 
 
 def outlines_html(grid: Grid, shift: tuple[float, float] = (0.0, 0.0)) -> bytes:
@@ -162,9 +167,12 @@ def outlines_html(grid: Grid, shift: tuple[float, float] = (0.0, 0.0)) -> bytes:
         ("down", round(wide * 0.12, 3), round(high / 2 - 50, 3), 7, 100),
     ]
     return page_bytes(
-        "test_page.html.j2", grid=grid, low=_low(grid), rulers=rulers,
+        "test_page.html.j2",
+        grid=grid,
+        low=_low(grid),
+        rulers=rulers,
         places=[(round(left + right, 3), round(top + down, 3)) for left, top in places],
-    )  # fmt: skip
+    )
 
 
 def _low(grid: Grid) -> float:
@@ -197,15 +205,16 @@ def bags_text(labels: list[Label]) -> str:
 def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
     """A sheet for the freezer door: a box for each pouch by food, what is there already first."""
     codes = product_codes(plan, season)
-    names = dict.fromkeys([*(one_line(s.product) for s in season.stored),
-                           *(label.product for label in labels)])  # fmt: skip
-    rows = [_tally(name, codes[name], labels, season) for name in names]
+    names = dict.fromkeys(
+        [*(one_line(s.product) for s in season.stored), *(label.product for label in labels)]
+    )
+    rows = [_tally(name, codes[name], labels, season=season) for name in names]
     return page_bytes(
         "tally.html.j2", name=one_line(plan.season.name), made=day(plan.as_of, year=True), rows=rows
     )
 
 
-def _tally(name: str, code: str, labels: list[Label], season: Season) -> Tally:
+def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tally:
     old = sum(s.portions for s in season.stored if one_line(s.product) == name)
     mine = [label for label in labels if label.product == name]
     boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]

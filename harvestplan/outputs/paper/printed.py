@@ -35,14 +35,14 @@ class Sheet:
     day: dt.date | None = None
 
 
-def write_book(plan: Plan, season: Season, library: Library, out: Path, today: dt.date) -> Path:
+def write_book(plan: Plan, season: Season, library: Library, *, out: Path, today: dt.date) -> Path:
     """The book with the week from `today`; returns its path."""
     path = out / BOOK
-    write_atomic(path, book_bytes(plan, season, library, today, read_worth(plan, out)))
+    write_atomic(path, book_bytes(plan, season, library, today=today, worths=read_worth(plan, out)))
     return path
 
 
-def write_labels(plan: Plan, season: Season, library: Library, out: Path, sheet: Sheet) -> Path:
+def write_labels(plan: Plan, season: Season, library: Library, *, out: Path, sheet: Sheet) -> Path:
     """Sheets of labels, or a test page beside them; returns the path.
 
     Raises GridError where the sheet cannot be read or no pouch is packed on the day,
@@ -62,7 +62,9 @@ def write_labels(plan: Plan, season: Season, library: Library, out: Path, sheet:
     folder.mkdir(exist_ok=True)
     path = folder / ("test-page.html" if sheet.test_page else "labels.html")
     page = (
-        outlines_html(grid, shift) if sheet.test_page else labels_html(labels, grid, empty, shift)
+        outlines_html(grid, shift)
+        if sheet.test_page
+        else labels_html(labels, grid, empty, shift=shift)
     )
     write_atomic(path, page)
     return path

@@ -100,7 +100,7 @@ def session_steps(
         food, own = _own_cautions(task, session, library)
         found = {
             (food if caution in own else "", caution): caution
-            for caution in task_cautions(task, session, season, library)
+            for caution in task_cautions(task, session, season, library=library)
         }
         new = [caution for key, caution in found.items() if key not in told]
         told |= found.keys()
@@ -148,11 +148,11 @@ def label_lines(session: Session, season: Season, library: Library) -> list[str]
     lines = []
     for run in session.runs:
         if run.pouches:
-            lines.append(one_line(_label(run, session.start.date(), season, library)))
+            lines.append(one_line(_label(run, session.start.date(), season, library=library)))
     return lines
 
 
-def _label(run: Run, date: dt.date, season: Season, library: Library) -> str:
+def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     found = library.find_product(run.product)
     amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"

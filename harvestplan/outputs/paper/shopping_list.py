@@ -40,8 +40,18 @@ def shopping_csv(plan: Plan) -> str:
     for line in sorted(plan.shopping, key=by_date):
         unit = "pieces" if line.kind == "pouch" else "g"
         price = "" if line.price is None else f"{line.price:.2f}"
-        row = (line.order_by.isoformat(), _defused(line.item), _defused(line.kind), line.need,
-               line.in_stock, line.buy, unit, line.packs, line.pack, price)  # fmt: skip
+        row = (
+            line.order_by.isoformat(),
+            _defused(line.item),
+            _defused(line.kind),
+            line.need,
+            line.in_stock,
+            line.buy,
+            unit,
+            line.packs,
+            line.pack,
+            price,
+        )
         table.writerow(row)
     return out.getvalue()
 

@@ -31,12 +31,14 @@ def task_words(task: Task, session: Session, season: Season) -> str:
     return one_line(words) + "."
 
 
-def task_cautions(task: Task, session: Session, season: Season, library: Library) -> list[str]:
+def task_cautions(task: Task, session: Session, season: Season, *, library: Library) -> list[str]:
     """What to take care of at a task, most pressing first."""
     run = run_of(task, session)
     known = library.find_product(run.product) if run else None
     product = known[1] if known else None
-    found = (_worded(each, task, run, product, season) for each in at_step(task.step))
+    found = (
+        _worded(each, task, run, product=product, season=season) for each in at_step(task.step)
+    )
     told = [words for words in found if words]
     if product:
         told += own_cautions(product, library, task.step)
@@ -50,7 +52,7 @@ def own_cautions(product: Product, library: Library, at: str | None = None) -> l
 
 
 def _worded(
-    caution: Caution, task: Task, run: Run | None, product: Product | None, season: Season
+    caution: Caution, task: Task, run: Run | None, *, product: Product | None, season: Season
 ) -> str:
     """The caution with its amount; empty where its `when` does not hold."""
     measures = season.household.measures

@@ -33,9 +33,13 @@ def timeline_chart(session: Session, season: Season) -> Strips:
     other = (Key("rest", "getting ready and clearing up"),)
     numbers = Numbers(("From", "To", "Step", "With"), _rows(session, measures))
     return Strips(
-        day(session.start.date()), _sentence(session, hands, machines, season),
-        numbers, tuple(strips), _hours(session, measures), keys + other,
-    )  # fmt: skip
+        day(session.start.date()),
+        _sentence(session, hands, machines, season=season),
+        numbers,
+        strips=tuple(strips),
+        across=_hours(session, measures),
+        keys=keys + other,
+    )
 
 
 def _rows(session: Session, measures: Measures) -> tuple[tuple[str, ...], ...]:
@@ -52,7 +56,11 @@ def _rows(session: Session, measures: Measures) -> tuple[tuple[str, ...], ...]:
 
 
 def _sentence(
-    session: Session, hands: Sequence[list[Task]], machines: dict[str, list[Task]], season: Season
+    session: Session,
+    hands: Sequence[list[Task]],
+    machines: dict[str, list[Task]],
+    *,
+    season: Season,
 ) -> str:
     measures = season.household.measures
     minutes = round((session.end - session.start).total_seconds() / 60)
@@ -112,7 +120,16 @@ def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
         width = percent((task.end - task.start).total_seconds(), whole)
         text = "" if number is None else str(number + 1)
         mark = text if width >= 1 + 3 * len(text) else ""
-        bars.append(Bar("rest" if number is None else _colour(number), x, 10, width, 80, mark))
+        bars.append(
+            Bar(
+                "rest" if number is None else _colour(number),
+                x,
+                10,
+                width=width,
+                height=80,
+                mark=mark,
+            )
+        )
     return Strip(label, tuple(_readable(bars)))
 
 

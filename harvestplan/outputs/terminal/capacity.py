@@ -155,6 +155,7 @@ def capacities(
     season: Season,
     library: Library,
     every: bool = False,
+    *,
     experience: Experience = NOTHING_YET,
 ) -> tuple[Capacity | CannotMake, ...]:
     """The card's rows: of what the household wants, or of every product of the library."""
@@ -165,7 +166,9 @@ def capacities(
         name = f"{crop.name}, {product.form}"
         steam, portions = (want.steam, want.portions) if want else (False, None)
         try:
-            process = make_process(kitchen, crop, product, grams, steam=steam, portions=portions)
+            process = make_process(
+                kitchen, crop, product, portion_grams=grams, steam=steam, portions=portions
+            )
         except CannotBeMade as refused:
             rows.append(CannotMake(name, refused.why))
         else:
@@ -206,7 +209,7 @@ def capacity_of(process: Process, evening: UsualWindow) -> Capacity:
     pouches, limit = _evening(table, sitting, evening)
     grams_per_hour, pace = _hour(table, evening.hands)
     raw = process.raw_per_portion * pouches
-    ice = _ice(process, raw, pouches, sitting)
+    ice = _ice(process, raw, pouches, sitting=sitting)
     return Capacity(
         product=process.name,
         evening_pouches=pouches,
@@ -345,7 +348,9 @@ def _batches(process: Process) -> tuple[VesselBatch, ...]:
 def _batch(process: Process, step: Step, grams: float) -> VesselBatch:
     time = kind_of(step.step).time(process, step, Amount(grams))
     vessels = process.vessels[step.step]
-    return VesselBatch(step.step, vessels, int(grams), time.seconds, time.settings.ice())
+    return VesselBatch(
+        step.step, vessels, int(grams), seconds=time.seconds, ice=time.settings.ice()
+    )
 
 
 def _pack(process: Process) -> Pack:
@@ -366,10 +371,10 @@ def _pack(process: Process) -> Pack:
     )
 
 
-def _ice(process: Process, raw: int, pouches: int, sitting: Sitting) -> int:
+def _ice(process: Process, raw: int, pouches: int, *, sitting: Sitting) -> int:
     if pouches == 0:
         return 0
-    tasks = lay_out(process, raw, pouches, sitting, None).tasks
+    tasks = lay_out(process, raw, pouches, sitting=sitting, freezer=None).tasks
     return sum(map(ice_of, tasks))
 
 

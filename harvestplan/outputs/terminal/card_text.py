@@ -42,11 +42,12 @@ def card_text(
     season: Season,
     library: Library,
     every: bool = False,
+    *,
     experience: Experience = NOTHING_YET,
 ) -> str:
     """The card of what the household wants, or with `every` of all products."""
     measures = season.household.measures
-    rows = capacities(season, library, every, experience)
+    rows = capacities(season, library, every, experience=experience)
     made = [row for row in rows if isinstance(row, Capacity)]
     lines = [*_head(season, usual_window(season)), ""]
     for row in made:
@@ -67,11 +68,12 @@ def card_json(
     season: Season,
     library: Library,
     every: bool = False,
+    *,
     experience: Experience = NOTHING_YET,
 ) -> str:
     """The same figures in grams, millilitres, metres and seconds."""
     evening = usual_window(season)
-    rows = capacities(season, library, every, experience)
+    rows = capacities(season, library, every, experience=experience)
     data = {
         "boils_at_c": round(boiling_point(season.household.altitude), 1),
         "evening": {"seconds": evening.seconds, "hands": evening.hands},

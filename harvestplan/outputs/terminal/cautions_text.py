@@ -43,9 +43,15 @@ def rows(library: Library, names: Sequence[str] | None = None) -> list[CautionRo
         foods = [found for name in names if (found := library.find_product(name))]
     crops = {crop.name: crop for crop, _ in foods}
     return [
-        *(CautionRow("always", c.hazard, _text(c), _shown(c), c.sources) for c in CAUTIONS),
+        *(
+            CautionRow("always", c.hazard, _text(c), shown=_shown(c), sources=c.sources)
+            for c in CAUTIONS
+        ),
         *_of_foods(foods, library),
-        *(CautionRow("refused", each.what, each.why, _REFUSED, each.sources) for each in NEVER),
+        *(
+            CautionRow("refused", each.what, each.why, shown=_REFUSED, sources=each.sources)
+            for each in NEVER
+        ),
         *(row for crop in crops.values() for row in _refused(crop)),
     ]
 
@@ -107,11 +113,15 @@ def _of_foods(foods: Sequence[tuple[Crop, Product]], library: Library) -> Iterat
             shared.setdefault((one_line(text), where), []).append(f"{crop.name}, {product.form}")
     for (text, where), names in shared.items():
         named = cited(text, library.sources) or TRADE
-        yield CautionRow("food", "; ".join(names), uncited(text, library.sources), where, named)
+        yield CautionRow(
+            "food", "; ".join(names), uncited(text, library.sources), shown=where, sources=named
+        )
 
 
 def _refused(crop: Crop) -> Iterator[CautionRow]:
     for refusal in crop.refused:
         where = f"under harvestplan crops {crop.name!r}"
         what = f"{crop.name}, {refusal.form}"
-        yield CautionRow("refused", what, one_line(refusal.why), where, (refusal.source,))
+        yield CautionRow(
+            "refused", what, one_line(refusal.why), shown=where, sources=(refusal.source,)
+        )

@@ -87,7 +87,7 @@ def _find(library: Library, name: str) -> Crop:
         near = nearest(name, library.crops)
         hint = f'Did you mean "{near}"?' if near else "See: harvestplan crops"
         message = f'I have no figures for "{name}".'
-        raise FilesNeedMending([Flaw("crops", None, "", message, hint)])
+        raise FilesNeedMending([Flaw("crops", None, "", message=message, hint=hint)])
     return crop
 
 
@@ -173,7 +173,7 @@ class _CropText:
         """Like "blanch 4 min", for the chain on one line."""
         if step.time is None:
             return step.step
-        return f"{step.step} {_said(Step, 'time', step.time.value, self.measures)}"
+        return f"{step.step} {_said(Step, 'time', step.time.value, measures=self.measures)}"
 
     def _figure_lines(self, figures: Parts, indent: str) -> list[str]:
         lines = []
@@ -207,7 +207,7 @@ ROUND = {"60 s": "1 min", "60 min": "1 h", "24 h": "1 day"}
 """One of the next larger unit is called so."""
 
 
-def _said(owner: type[CropTable], field: str, value: object, measures: Measures) -> str:
+def _said(owner: type[CropTable], field: str, value: object, *, measures: Measures) -> str:
     text = shower(owner, field)(value, measures=measures)
     return ROUND.get(text, text)
 

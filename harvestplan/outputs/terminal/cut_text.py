@@ -12,7 +12,7 @@ from harvestplan.plan.models import Plan, Run, Session
 from harvestplan.words import clock, day, joined, mass, plural
 
 
-def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str:
+def cut_text(before: Plan, after: Plan, season: Season, *, library: Library) -> str:
     """The session laid out again, product by product; empty where nothing changed in it."""
     was = {session.uid: session for session in before.sessions}
     cut = next(
@@ -28,15 +28,15 @@ def cut_text(before: Plan, after: Plan, season: Season, library: Library) -> str
     if not cut.live:
         lines = [f"Nothing was begun by {begun}, and nothing more fits: the session is over."]
     for run in was[cut.uid].runs:
-        lines += wrapped(f"  {_told(run, cut, after, measures)}")
+        lines += wrapped(f"  {_told(run, cut, after, measures=measures)}")
     left = _left(was[cut.uid], cut)
     if any(grams >= TRIFLE for grams in left.values()):
-        for line in _goes(left, before, after, season, library):
+        for line in _goes(left, before, after, season=season, library=library):
             lines += wrapped(f"  {line}")
     return "\n".join(lines)
 
 
-def _told(run: Run, cut: Session, after: Plan, measures: Measures) -> str:
+def _told(run: Run, cut: Session, after: Plan, *, measures: Measures) -> str:
     now = next((each for each in cut.runs if each.id == run.id), None)
     if now is None:
         return f"{run.product}: not begun; left for another day."
@@ -63,7 +63,7 @@ def _left(was: Session, cut: Session) -> dict[str, int]:
 
 
 def _goes(
-    left: dict[str, int], before: Plan, after: Plan, season: Season, library: Library
+    left: dict[str, int], before: Plan, after: Plan, *, season: Season, library: Library
 ) -> list[str]:
     """One line a lot: sessions that take more of it than before, and what is to be given away."""
     measures = season.household.measures

@@ -245,7 +245,7 @@ def read_forecast(path: Path) -> Forecast:
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         message = "this is no forecast that can be read here."
         hint = "Delete it, or write it anew with: harvestplan plan"
-        raise FilesNeedMending([Flaw(str(path), None, "", message, hint)]) from None
+        raise FilesNeedMending([Flaw(str(path), None, "", message=message, hint=hint)]) from None
 
 
 def _read_planting(told: dict[str, Any]) -> PlantingForecast:
@@ -256,6 +256,14 @@ def _read_planting(told: dict[str, Any]) -> PlantingForecast:
         for pick in told["picks"]
     )
     return PlantingForecast(
-        str(told["planting"]), str(told["crop"]), early, likely, late, low, middle, high, picks,
+        str(told["planting"]),
+        str(told["crop"]),
+        early,
+        likely,
+        late,
+        low,
+        middle,
+        high,
+        picks,
         str(told["reason"]),
-    )  # fmt: skip
+    )

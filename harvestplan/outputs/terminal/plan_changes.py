@@ -28,7 +28,9 @@ def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
             moved.append(f"{_move(old[uid], new[uid], measures)}{why}")
         elif _sizes(old[uid]) != _sizes(new[uid]):
             changed = _changed(old[uid], new[uid])
-            why = _why(old[uid], before, shifts, changed) or _why(new[uid], after, shifts, changed)
+            why = _why(old[uid], before, shifts, products=changed) or _why(
+                new[uid], after, shifts, products=changed
+            )
             resized.append(f"{_resize(old[uid], new[uid], measures)}{why}")
         else:
             kept += 1
@@ -74,7 +76,7 @@ def _middles(plan: Plan) -> dict[str, float]:
 
 
 def _why(
-    session: Session, plan: Plan, shifts: dict[str, int], products: set[str] | None = None
+    session: Session, plan: Plan, shifts: dict[str, int], *, products: set[str] | None = None
 ) -> str:
     """The harvest shifts behind a change of these products (None: all), if the numbers show any."""
     lots = {lot.id: lot for lot in plan.lots}

@@ -91,7 +91,7 @@ def review_season(back: Hindsight) -> Review:
     planned, written = _evenings(back)
     said = [
         *_first_picks(back.plantings),
-        *_amounts(back, products, given, lost),
+        *_amounts(back, products, given, lost=lost),
         *_paces(products),
         *_seals(back),
         *_store(back, products),
@@ -125,7 +125,7 @@ def _planting(seen: PlantingSeen) -> PlantingReview:
 
 
 def _products(back: Hindsight) -> tuple[ProductReview, ...]:
-    made = put_by(back.done, back.library, back.diary, back.as_of)
+    made = put_by(back.done, back.library, back.diary, today=back.as_of)
     planned = {line.product: line.planned for line in back.plan.wants} if back.plan else {}
     shelves = {shelf.product: shelf for shelf in back.shelves}
     wanted = {want.product: want.portions for want in back.season.want}
@@ -210,6 +210,7 @@ def _amounts(
     back: Hindsight,
     products: tuple[ProductReview, ...],
     given: dict[str, float],
+    *,
     lost: dict[str, float],
 ) -> Iterator[str]:
     """Crops of which more or less should be sown, by what was wanted of them this year."""
@@ -220,7 +221,7 @@ def _amounts(
         gone = given.get(crop, 0.0) + lost.get(crop, 0.0)
         own = [p for p in products if p.product.startswith(f"{crop}, ")]
         yield from _yield(back, crop, grown)
-        yield from _more_or_less(back, crop, own, gone)
+        yield from _more_or_less(back, crop, own, gone=gone)
 
 
 def _yield(back: Hindsight, crop: str, grown: list[PlantingSeen]) -> Iterator[str]:
@@ -246,7 +247,7 @@ def _yield(back: Hindsight, crop: str, grown: list[PlantingSeen]) -> Iterator[st
 
 
 def _more_or_less(
-    back: Hindsight, crop: str, products: list[ProductReview], gone: float
+    back: Hindsight, crop: str, products: list[ProductReview], *, gone: float
 ) -> Iterator[str]:
     """How much to sow, where something was short or much was not needed."""
     measures = back.season.household.measures

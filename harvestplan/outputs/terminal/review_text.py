@@ -139,8 +139,12 @@ def _product(p: ProductReview) -> dict[str, Any]:
         "failed_seals": p.failed,
         "minutes": p.minutes,
         "book_minutes": None if p.book_minutes is None else round(p.book_minutes, 1),
-        "pace": None if pace is None else {
-            "factor": pace.factor, "median": pace.median, "evenings": pace.evenings,
+        "pace": None
+        if pace is None
+        else {
+            "factor": pace.factor,
+            "median": pace.median,
+            "evenings": pace.evenings,
             "steps": {step: own.factor for step, own in pace.steps.items()},
         },
-    }  # fmt: skip
+    }

@@ -34,15 +34,17 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     diary = read_diary(folder)
     published = published_plan(folder)
     done = finished(published.sessions if published else (), diary, today)
-    shelves = stock(season, library, diary, today, done)
-    uses = use_up(shelves, season, library, today)
+    shelves = stock(season, library, diary, today=today, done=done)
+    uses = use_up(shelves, season, library, today=today)
     cut = standing_cut(diary, today)
     if as_json:
-        return stock_json(shelves, today, uses, cut)
-    unwritten = sum(put.portions for put in put_by(done, library, diary, today) if not put.written)
+        return stock_json(shelves, today, uses, cut=cut)
+    unwritten = sum(
+        put.portions for put in put_by(done, library, diary, today=today) if not put.written
+    )
     notes = filter(None, (_unknown_note(shelves), _unwritten_note(unwritten)))
     paragraphs = ("\n".join(wrapped(note, hang=0)) for note in notes)
-    return "\n\n".join([stock_text(shelves, today, uses, cut), *paragraphs])
+    return "\n\n".join([stock_text(shelves, today, uses, cut=cut), *paragraphs])
 
 
 def _unknown_note(shelves: Sequence[StoredProduct]) -> str:
@@ -71,6 +73,7 @@ def stock_text(
     shelves: Sequence[StoredProduct],
     today: dt.date,
     uses: Sequence[Use] = (),
+    *,
     cut: PowerCut | None = None,
 ) -> str:
     """A block per product, oldest portions first, and what to eat in the month ahead."""
@@ -118,6 +121,7 @@ def stock_json(
     shelves: Sequence[StoredProduct],
     today: dt.date,
     uses: Sequence[Use] = (),
+    *,
     cut: PowerCut | None = None,
 ) -> str:
     """The same as JSON, with a format number; dates as YYYY-MM-DD."""

@@ -85,8 +85,7 @@ def sturdy_words(found: Sturdy) -> list[str]:
         if found.sturdier.met < found.share
         else ""
     )
-    room = (
-        f"In {found.share:.0%} of the years the pouches on the list suffice"
-        + (f", and the freezer is at most {found.fullest:.0%} full." if found.fullest else ".")
-    )  # fmt: skip
+    room = f"In {found.share:.0%} of the years the pouches on the list suffice" + (
+        f", and the freezer is at most {found.fullest:.0%} full." if found.fullest else "."
+    )
     return [price, room, f"{judged} {ALL_BETTER} {missed}".strip()]

@@ -31,7 +31,7 @@ def summary_text(plan: Plan, season: Season, library: Library) -> str:
         ("Falls short", short_lines(plan, library)),
         ("Sessions", _weeks(plan, measures)),
         ("Freezer", _freezers(plan, measures)),
-        ("To give away", gift_lines(plan, season, library, plan.as_of)),
+        ("To give away", gift_lines(plan, season, library, today=plan.as_of)),
         ("To buy", _buys(plan, season)),
         ("How good the plan is", proof_lines(plan, season)),
         ("Warnings", [one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES]),
@@ -48,13 +48,14 @@ def next_text(
     plan: Plan,
     today: dt.date,
     season: Season | None = None,
+    *,
     library: Library | None = None,
 ) -> str:
     """What is to do in the seven days from `today`, by date.
 
     With the season and the library, in the household's measures and with what to give away.
     """
-    told = week_ahead(plan, today, season, library)
+    told = week_ahead(plan, today, season, library=library)
     if not told:
         return "\n".join(wrapped(nothing_ahead(plan, today, season))) + "\n"
     lines: list[str] = []
@@ -66,7 +67,7 @@ def next_text(
 
 
 def week_ahead(
-    plan: Plan, today: dt.date, season: Season | None = None, library: Library | None = None
+    plan: Plan, today: dt.date, season: Season | None = None, *, library: Library | None = None
 ) -> dict[dt.date, list[str]]:
     """What is to do on each of the seven days from `today` that have something, by date."""
     measures = season.household.measures if season else "US"
@@ -207,12 +208,12 @@ MANY_DATES = 3
 """Past so many dates the summary only says from when to when; the calendar has them all."""
 
 
-def gift_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> list[str]:
+def gift_lines(plan: Plan, season: Season, library: Library, *, today: dt.date) -> list[str]:
     """What each crop leaves to give away from `today` on, with the dates by which to give it, or
     without where they are unknown."""
     measures = season.household.measures
     lines = []
-    for gift in gifts_ahead(plan, season, library, today):
+    for gift in gifts_ahead(plan, season, library, today=today):
         year = plan.season.start.year
         days = [day(date, year=date.year != year) for date in gift.by_date]
         grams = gift.by_date.values()
@@ -222,8 +223,15 @@ def gift_lines(plan: Plan, season: Season, library: Library, today: dt.date) -> 
             span = f"a little at a time between {days[0]} and {days[-1]}"
             lines.append(one_line(f"{line}, {span}"))
             continue
-        lines.append(one_line(f"{line}, of which {joined(parts)}" if parts[1:] else
-                              f"{line} by {days[0]}" if parts else line))  # fmt: skip
+        lines.append(
+            one_line(
+                f"{line}, of which {joined(parts)}"
+                if parts[1:]
+                else f"{line} by {days[0]}"
+                if parts
+                else line
+            )
+        )
     return lines
 
 
@@ -254,18 +262,20 @@ def _proof_words(proof: Proof, least_priority: float) -> str:
     room = 0.0 if proof.status == "optimal" else abs(proof.value - proof.bound)
     match proof.level:
         case "wants":
-            return _at_most(room / least_priority, "put by", "portion", " more")
+            return _at_most(room / least_priority, "put by", "portion", kind=" more")
         case "change":
             return "No plan that puts by as much changes less" if room < 1e-9 else ""
         case "evenings":
             return _at_most(room, "put by as much and save", "evening")
         case "overtime":
-            return _at_most(room, "do so in as few evenings and save", "minute", " of late work")
+            return _at_most(
+                room, "do so in as few evenings and save", "minute", kind=" of late work"
+            )
         case "waiting":
             return "No plan as good in all this lets food wait less" if room < 1e-9 else ""
 
 
-def _at_most(room: float, verb: str, thing: str, kind: str = "") -> str:
+def _at_most(room: float, verb: str, thing: str, *, kind: str = "") -> str:
     number = math.floor(room + 1e-9)
     if number:
         return f"No plan can {verb} more than {plural(number, thing)}{kind}"

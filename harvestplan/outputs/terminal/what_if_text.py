@@ -23,9 +23,13 @@ def compare_text(found: Sequence[Outlook]) -> str:
     letters = [_letter(number) for number in range(len(others))]
     rows += [_row(letter, each) for letter, each in zip(letters, others, strict=True)]
     lines = columns(rows)
-    lines += ["", *wrapped(
-        f"Wanted: {plural(base.wanted, 'portion')}. Short: portions short, weighted by priority; "
-        "≥ is the least that may be possible.")]  # fmt: skip
+    lines += [
+        "",
+        *wrapped(
+            f"Wanted: {plural(base.wanted, 'portion')}. "
+            "Short: portions short, weighted by priority; ≥ is the least that may be possible."
+        ),
+    ]
     for letter, each in zip(letters, others, strict=True):
         lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
         lines += [part for line in _told(base, each) for part in wrapped(f"   {line}")]
@@ -146,8 +150,13 @@ def helps_text(found: WhatHelps) -> str:
     none = [h for h in found.helps if h.trouble is None and h.most <= 1e-9]
     if none:
         lines += ["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
-    lines += ["", *wrapped("Pouches and ice are bought as needed and limit nothing. To see one "
-                            "in full: harvestplan compare CHANGE, with one of these:")]  # fmt: skip
+    lines += [
+        "",
+        *wrapped(
+            "Pouches and ice are bought as needed and limit nothing. To see one "
+            "in full: harvestplan compare CHANGE, with one of these:"
+        ),
+    ]
     lines += [f'  {h.unit}: "{one_line(h.change)}"' for h in found.helps]
     return "\n".join(lines)
 
@@ -161,9 +170,14 @@ def curve_text(curve: Curve) -> str:
         bar = "█" * round(BAR * (most - point.short) / (most - least)) if most > least else ""
         short = _short(point.short, point.bound)
         lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
-    lines += ["", *wrapped(
-        f"Wanted: {plural(curve.wanted, 'portion')}. Short is the best found; ≥ is the least that "
-        "may be possible. The bars are what is put by, weighted by priority.")]  # fmt: skip
+    lines += [
+        "",
+        *wrapped(
+            f"Wanted: {plural(curve.wanted, 'portion')}. "
+            "Short is the best found; ≥ is the least that may be possible. "
+            "The bars are what is put by, weighted by priority."
+        ),
+    ]
     return "\n".join(lines)
 
 

@@ -40,7 +40,7 @@ def limit_freezing(season: SeasonRows) -> None:
     for freezer in problem.kitchen.freezers:
         limit = problem.kitchen.freezing_limit(freezer.name)
         if freezer.name == ice.freezer:
-            _limit_stretches(season, freezing, ice, limit)
+            _limit_stretches(season, freezing, ice, limit=limit)
             continue
         for near in problem.near_sets():
             load: Counter[int] = Counter()
@@ -57,7 +57,7 @@ def limit_freezing(season: SeasonRows) -> None:
             season.add(RULE, freezer.name, load, most=most, reason=REASON)
 
 
-def _limit_stretches(season: SeasonRows, freezing: _Freezing, ice: OwnIce, limit: int) -> None:
+def _limit_stretches(season: SeasonRows, freezing: _Freezing, ice: OwnIce, *, limit: int) -> None:
     """The same where ice is made: from any freezing in a window on, and from its ice on."""
     for i, window in enumerate(season.problem.windows):
         _limit_stretch(season, freezing, ice, limit=limit, start=window.start, end=window.end + DAY)

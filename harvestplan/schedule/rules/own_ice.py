@@ -71,7 +71,7 @@ def ice_per_pouch(problem: Problem, option: Option, sitting: Sitting) -> int:
     most = 0.0
     for pouches in range(1, option.most + 1):
         raw = problem.work.raw(option.demand, pouches)
-        layout = problem.work.layout(option.demand, sitting, raw, pouches, None)
+        layout = problem.work.layout(option.demand, sitting, raw, pouches=pouches, freezer=None)
         grams = sum(map(ice_of, layout.tasks))
         most = max(most, grams / pouches)
     return math.ceil(most) + SLACK if most else 0

@@ -59,7 +59,9 @@ class SeasonRows:
         runs: Iterable[RunLine] = (),
     ) -> None:
         """Adds a row; see Row."""
-        self.rows.append(Row(rule, of, terms, most, least, reason, tuple(runs)))
+        self.rows.append(
+            Row(rule, of, terms, most=most, least=least, reason=reason, runs=tuple(runs))
+        )
 
     def linear(self, row: Row) -> Counter[int]:
         """The row's weights with its runs on their straight lines."""

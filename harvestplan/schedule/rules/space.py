@@ -29,7 +29,7 @@ def limit_space(season: SeasonRows) -> None:
         for day in _fullest_days(season, ice.days(name)):
             contents[day], kept[day] = ice.space(name, day)
         for d, demand in enumerate(season.problem.demands):
-            stock = _stock(season, d, name, contents)
+            stock = _stock(season, d, name, days=contents)
             for each in stock.days if stock else ():
                 if each.level is not None:
                     contents[each.day][each.level] += demand.process.packing.space
@@ -59,7 +59,7 @@ def _fullest_days(season: SeasonRows, icy: set[dt.date]) -> list[dt.date]:
     ]
 
 
-def _stock(season: SeasonRows, d: int, freezer: str, days: Iterable[dt.date]) -> Stock | None:
+def _stock(season: SeasonRows, d: int, freezer: str, *, days: Iterable[dt.date]) -> Stock | None:
     """The stock of one product in one freezer, looked at on `days`, with its variables and the rows
     that link them; None where none of it is there or may come."""
     problem, demand = season.problem, season.problem.demands[d]
@@ -99,7 +99,7 @@ def _stock(season: SeasonRows, d: int, freezer: str, days: Iterable[dt.date]) ->
         if drawn is not None:
             lies[drawn] -= 1
         made, draw = tuple(packed[day]), draws.get(day, 0)
-        found.append(StockDay(day, promised[day], made, drawn, draw, level))
+        found.append(StockDay(day, promised[day], made, drawn=drawn, draw=draw, level=level))
     stock = season.stocks[d, freezer] = Stock(at_start, tuple(found))
     return stock
 

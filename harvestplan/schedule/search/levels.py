@@ -106,6 +106,7 @@ def solve_levels(
     problem: Problem,
     timed: TimedSessions,
     effort: Effort,
+    *,
     say: Callable[[str], None] = lambda text: print(text, file=sys.stderr),
     known: Known = Known(),
 ) -> Solved:
@@ -178,7 +179,9 @@ class _Levels:
         each."""
         for goal in self.goals[len(self.solved.levels) :]:
             if goal.aim is None:
-                self.solved.levels.append(LevelResult(goal.level, 0.0, 0.0, "skipped", 0.0))
+                self.solved.levels.append(
+                    LevelResult(goal.level, 0.0, 0.0, status="skipped", seconds=0.0)
+                )
                 continue
             result = self._solve(goal, goal.aim)
             self.model.limit(goal.level, goal.aim.total, most=goal.aim.value(self.solved.choice))

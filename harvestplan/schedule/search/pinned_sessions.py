@@ -215,7 +215,7 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         return NOT_WANTED
     for run, second in runs:
         number = demands[run.product]
-        if Pinned(window, number, second, 1).among(problem.options):
+        if Pinned(window, number, second, pouches=1).among(problem.options):
             continue
         crop = problem.demands[number].process.crop.name
         day = wish.moved_to.date()

@@ -86,7 +86,7 @@ def least(
     solver = pywraplp.Solver.CreateSolver("SCIP")
     units = [MANY if variable.most > MANY else 1 for variable in program.variables]
     worth = max((units[number] for number in program.goal.terms), default=1)
-    variables = _state(solver, program, units, worth)
+    variables = _state(solver, program, units, worth=worth)
     for number in first:
         variables[number].SetBranchingPriority(1)
     if known:
@@ -115,7 +115,7 @@ def least(
 
 
 def _state(
-    solver: pywraplp.Solver, program: Program, units: Sequence[int], worth: int
+    solver: pywraplp.Solver, program: Program, units: Sequence[int], *, worth: int
 ) -> list[pywraplp.Variable]:
     """States the program to the solver, each variable in its unit and the goal in `worth`; gives
     its variables."""

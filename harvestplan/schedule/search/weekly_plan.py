@@ -39,6 +39,7 @@ def quick_choice(
     problem: Problem,
     before: Mapping[Key, int],
     near: set[int],
+    *,
     seed: int = 1,
 ) -> Choice:
     """Wants as well as a short search meets them, then few evenings, early rather than late, among
@@ -52,17 +53,19 @@ def quick_choice(
         {o.number: min(before.get(key_of(problem, o), 0), o.most) for o in problem.options}
     )
     model.minimize(short.total)
-    choice = _solved(model, model.model, WANTS_EFFORT, seed)
+    choice = _solved(model, model.model, WANTS_EFFORT, seed=seed)
     if choice is None or not near:
         return choice or Choice({}, {})
     nearby = model.copy(choice, model.outside(choice, near))
     nearby.add(model.expression(short.total) <= short.value(choice))
     used = {model.season.used[w]: LATER + w for w in sorted(near)}
     nearby.minimize(model.expression(Sum(used)))
-    return _solved(model, nearby, EVENINGS_EFFORT, seed) or choice
+    return _solved(model, nearby, EVENINGS_EFFORT, seed=seed) or choice
 
 
-def _solved(model: SeasonModel, copy: cp_model.CpModel, limit: float, seed: int) -> Choice | None:
+def _solved(
+    model: SeasonModel, copy: cp_model.CpModel, limit: float, *, seed: int
+) -> Choice | None:
     solver = one_worker(limit, seed)
     if solve(solver, copy) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None

@@ -16,7 +16,7 @@ from harvestplan.schedule.solver_call import one_worker, solve
 
 
 def time_session(
-    session: SessionTasks, effort: float = 1.0, improve: bool = True, seed: int = 1
+    session: SessionTasks, effort: float = 1.0, improve: bool = True, *, seed: int = 1
 ) -> SessionTimes | DoesNotFit:
     """Times for a session's tasks.
 
@@ -90,7 +90,7 @@ class _Model:
             self.end[task.key] = start + task.seconds
             model.add(start + task.seconds <= self.makespan)
             intervals[task.key] = interval
-            self.held[task.key] = self._hold(task, start, interval, on_unit)
+            self.held[task.key] = self._hold(task, start, interval, on_unit=on_unit)
         for held in on_unit.values():
             model.add_no_overlap(held)
         for pool in session.shared():
@@ -105,6 +105,7 @@ class _Model:
         task: TaskSpec,
         start: cp_model.IntVar,
         interval: cp_model.IntervalVar,
+        *,
         on_unit: dict[str, list[cp_model.IntervalVar]],
     ) -> dict[str, cp_model.IntVar | None]:
         if len(task.units) <= 1:
@@ -155,14 +156,16 @@ class _Model:
         solver.parameters.use_dynamic_precedence_in_disjunctive = True
         status = solve(solver, self.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            times = {key: TaskTime(solver.value(v), self._unit(solver, key)) for key, v in
-                     self.start.items()}  # fmt: skip
+            times = {
+                key: TaskTime(solver.value(v), self._unit(solver, key))
+                for key, v in self.start.items()
+            }
             length = _end(self.session, times)
             bound = max(self.shortest, int(solver.best_objective_bound))
             return SessionTimes(times, length, bound, proven=length <= bound)
         if self.hint is not None:
             length = _end(self.session, self.hint)
-            return SessionTimes(self.hint, length, self.shortest, length <= self.shortest)
+            return SessionTimes(self.hint, length, self.shortest, proven=length <= self.shortest)
         return DoesNotFit(proven=status == cp_model.INFEASIBLE)
 
     def _unit(self, solver: cp_model.CpSolver, key: str) -> str | None:

@@ -62,7 +62,8 @@ def _fingerprint(problem: Problem, cut: Cut) -> str:
     for demand, sitting, pouches in cut.runs:
         raw = problem.work.raw(demand, pouches)
         name = f"{problem.demands[demand].process.name} {sitting}:"
-        layouts.append((name, problem.work.layout(demand, sitting, raw, pouches, None)))
+        layout = problem.work.layout(demand, sitting, raw, pouches=pouches, freezer=None)
+        layouts.append((name, layout))
     length = SET_UP + cut.room + CLEAN_UP
-    tasks = whole_session(layouts, problem.kitchen.pots, cut.hands, length)
+    tasks = whole_session(layouts, problem.kitchen.pots, cut.hands, length=length)
     return hashlib.sha256(repr(tasks).encode()).hexdigest()[:16]

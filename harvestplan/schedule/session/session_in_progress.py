@@ -47,7 +47,7 @@ class Part:
 
     @property
     def planned(self) -> Begun:
-        return Begun(self.raw, self.pouches, self.groups, self.before)
+        return Begun(self.raw, self.pouches, self.groups, before=self.before)
 
     @property
     def least(self) -> int:
@@ -67,7 +67,9 @@ class Part:
     def layout(self, pouches: int) -> Layout:
         """The tasks for so many pouches, those begun under their own keys."""
         raw, made = self.amounts(pouches)
-        return lay_out(self.process, raw, made, self.sitting, self.freezer, self.planned)
+        return lay_out(
+            self.process, raw, made, sitting=self.sitting, freezer=self.freezer, begun=self.planned
+        )
 
     def paused(self) -> Part | None:
         """The run ended at its chain's pause step, to be packed another day; None where that
@@ -114,7 +116,7 @@ class AtWork:
             for part in self.parts
             if pouches[part.run.id]
         ]
-        return whole_session(layouts, self.kitchen.pots, self.session.hands, length)
+        return whole_session(layouts, self.kitchen.pots, self.session.hands, length=length)
 
     def _fixed(self) -> dict[str, Task]:
         """Tasks that are done or under way, and those that follow them at once."""
@@ -189,7 +191,7 @@ class AtWork:
             if begun is not None:
                 tasks.append(begun.model_copy(update={"run": run, "grams": spec.grams}))
             else:
-                tasks.append(_task(spec, run, self.session.start, times.times[spec.key]))
+                tasks.append(_task(spec, run, self.session.start, timed=times.times[spec.key]))
         return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.id)))
 
 
@@ -209,7 +211,7 @@ def _begun(part: Part, fixed: Collection[str]) -> Part:
     ours = [task for task in tasks if f"{part.run.id}/{task.key}" in fixed]
     group = max((int(task.key.rpartition("-g")[2]) for task in ours if "-g" in task.key), default=0)
     batch = max((task.batch or 0 for task in ours if "-g" not in task.key), default=0)
-    begun = begun_grams(part.process, part.planned, batch, group)
+    begun = begun_grams(part.process, part.planned, batch, group=group)
     return dataclasses.replace(part, begun=begun, groups=group)
 
 
@@ -231,7 +233,7 @@ def _as_begun(spec: TaskSpec, begun: Task | None) -> TaskSpec:
     return spec if begun is None else dataclasses.replace(_spec(begun), grams=spec.grams)
 
 
-def _task(spec: TaskSpec, run: str | None, start: dt.datetime, timed: TaskTime) -> Task:
+def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, timed: TaskTime) -> Task:
     return Task(
         id=spec.key,
         run=run,

@@ -46,7 +46,12 @@ def window_runs(problem: Problem, choice: Choice) -> dict[int, tuple[WindowRun, 
         for window, sitting in option.sittings():
             runs[window].append(
                 WindowRun(
-                    number, option.demand, sitting, raw, choice.pouches[number], option.freezer
+                    number,
+                    option.demand,
+                    sitting,
+                    raw=raw,
+                    pouches=choice.pouches[number],
+                    freezer=option.freezer,
                 )
             )
     return {w: tuple(sorted(r, key=lambda x: x.demand)) for w, r in sorted(runs.items())}
@@ -59,15 +64,15 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
     """
     span = problem.windows[window]
     layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
-    return whole_session(layouts, problem.kitchen.pots, span.hands, real_seconds(span))
+    return whole_session(layouts, problem.kitchen.pots, span.hands, length=real_seconds(span))
 
 
 def whole_session(
-    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, length: int
+    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, *, length: int
 ) -> SessionTasks:
     """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
     is what there is at most."""
-    tasks = [TaskSpec("set-up", SetUp.name, None, SET_UP, 1, (), 0)]
+    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=SET_UP, hands=1, units=(), grams=0)]
     links: list[Link] = []
     limits: list[RoomLimit] = []
     for prefix, layout in layouts:
@@ -80,9 +85,11 @@ def whole_session(
         ]
         links += _batches_in_order(prefix, layout)
     links += [link for pot in pots for link in _heat(pot, tasks)]
-    cleaning = TaskSpec("clean-up", CleanUp.name, None, CLEAN_UP, 1, (), 0)
+    cleaning = TaskSpec(
+        "clean-up", CleanUp.name, None, seconds=CLEAN_UP, hands=1, units=(), grams=0
+    )
     links += [Link(task.key, cleaning.key) for task in tasks]
-    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands, length)
+    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands=hands, length=length)
 
 
 def run_prefix(run: WindowRun) -> str:
@@ -92,7 +99,9 @@ def run_prefix(run: WindowRun) -> str:
 
 def run_layout(problem: Problem, run: WindowRun) -> Layout:
     """The tasks of a run in its sitting."""
-    return problem.work.layout(run.demand, run.sitting, run.raw, run.pouches, run.freezer)
+    return problem.work.layout(
+        run.demand, run.sitting, run.raw, pouches=run.pouches, freezer=run.freezer
+    )
 
 
 def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
@@ -193,7 +202,7 @@ class TimedSessions:
             tuple((r.demand, r.sitting, r.pouches) for r in smaller),
             self.problem.length(window),
             self.problem.windows[window].hands,
-            proven or smaller != runs,
+            proven=proven or smaller != runs,
         )
 
     def _refused(self, window: int, runs: tuple[WindowRun, ...]) -> bool:
@@ -212,11 +221,11 @@ class TimedSessions:
             low, high = 0, run.pouches  # not refused at low; does not fit at high
             while high - low > 1:
                 middle = (low + high) // 2
-                if self._refused(window, _with_pouches(self.problem, runs, index, middle)):
+                if self._refused(window, _with_pouches(self.problem, runs, index, pouches=middle)):
                     high = middle
                 else:
                     low = middle
-            runs = _with_pouches(self.problem, runs, index, high)
+            runs = _with_pouches(self.problem, runs, index, pouches=high)
         return runs
 
     def shortest(self, window: int, runs: tuple[WindowRun, ...]) -> SessionTimes:
@@ -231,7 +240,7 @@ class TimedSessions:
 
 
 def _with_pouches(
-    problem: Problem, runs: tuple[WindowRun, ...], index: int, pouches: int
+    problem: Problem, runs: tuple[WindowRun, ...], index: int, *, pouches: int
 ) -> tuple[WindowRun, ...]:
     run = runs[index]
     if pouches == run.pouches:

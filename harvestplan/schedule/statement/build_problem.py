@@ -56,10 +56,10 @@ def build_problem(
     season, library = household.season, household.library
     experience, diary = household.experience, household.diary
     kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
-    history = take_over(earlier, as_of, move_firm, diary, released, moved)
+    history = take_over(earlier, as_of, move_firm, diary=diary, released=released, moved=moved)
     gone = tuple(given_or_lost(diary, library, as_of))
-    spent = spent_lots(history, lots, as_of, gone)
-    lots = lots_from_now(history, lots, as_of, gone)
+    spent = spent_lots(history, lots, as_of, gone=gone)
+    lots = lots_from_now(history, lots, as_of, gone=gone)
     ahead = tuple(
         window
         for window in household.windows
@@ -67,11 +67,11 @@ def build_problem(
         and (household.begins is None or window.start >= household.begins)
         and not _taken(window, history)
     )
-    store = stock(season, library, diary, as_of, history.done, as_meant=True)
+    store = stock(season, library, diary, today=as_of, done=history.done, as_meant=True)
     corrected = {shelf.product: shelf.corrected for shelf in store}
-    demands, wants = _demands(season, library, kitchen, history, corrected)
+    demands, wants = _demands(season, library, kitchen, history=history, corrected=corrected)
     spaces = {shelf.product: shelf.space for shelf in shelves(demands)}
-    eaten = fresh_grams((*lots, *spent), season.fresh, library, history.used)[: len(lots)]
+    eaten = fresh_grams((*lots, *spent), season.fresh, library, used=history.used)[: len(lots)]
     free = tuple(
         lot.grams - bite - history.used.get(lot.id, 0)
         for lot, bite in zip(lots, eaten, strict=True)
@@ -85,14 +85,16 @@ def build_problem(
         free=free,
         windows=ahead,
         demands=demands,
-        options=build_options(lots, free, ahead, demands, kitchen, work),
+        options=build_options(lots, free, ahead, demands=demands, kitchen=kitchen, work=work),
         work=work,
         earlier=_earlier(earlier, history),
         wants=wants,
         history=history,
         experience=experience,
         opening=open_freezers(store, spaces, library),
-        fridge=state_fridge(season, library, lots, work.processes, history.sessions, as_of),
+        fridge=state_fridge(
+            season, library, lots, processes=work.processes, kept=history.sessions, as_of=as_of
+        ),
     )
 
 
@@ -114,6 +116,7 @@ def _demands(
     season: Season,
     library: Library,
     kitchen: Kitchen,
+    *,
     history: History,
     corrected: Mapping[str, int],
 ) -> tuple[tuple[Demand, ...], tuple[WantStated, ...]]:
@@ -128,17 +131,24 @@ def _demands(
         there, more = stored_portions(season, library, name), corrected.get(name, 0)
         try:
             process = make_process(
-                kitchen, crop, product, grams, steam=want.steam, portions=want.portions
+                kitchen,
+                crop,
+                product,
+                portion_grams=grams,
+                steam=want.steam,
+                portions=want.portions,
             )
         except CannotBeMade as refused:
             why = refused.why
-            wants.append(WantStated(name, want.portions, there, None, why, corrected=more))
+            wants.append(
+                WantStated(name, want.portions, there, demand=None, why=why, corrected=more)
+            )
             continue
-        wants.append(WantStated(name, want.portions, there, len(demands), corrected=more))
+        wants.append(WantStated(name, want.portions, there, demand=len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
         worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
-        demands.append(Demand(process, left, want.priority, draw, worth))
+        demands.append(Demand(process, left, want.priority, draw=draw, worth=worth))
     return tuple(demands), tuple(wants)
 
 

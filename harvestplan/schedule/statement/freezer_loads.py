@@ -55,8 +55,8 @@ def arrivals(sessions: Iterable[Session]) -> list[Arrival]:
                     task.start.date(),
                     settings.freezer or "",
                     products[task.run or ""],
-                    settings.pouches or 0,
-                    session.status == "done",
+                    pouches=settings.pouches or 0,
+                    done=session.status == "done",
                 )
             )
     return found

@@ -16,6 +16,7 @@ def fresh_grams(
     lots: Sequence[Lot],
     fresh: Sequence[Fresh],
     library: Library,
+    *,
     used: Mapping[str, int] = MappingProxyType({}),
 ) -> list[int]:
     """Grams of each lot eaten fresh: week by week, the oldest food still good goes first.
@@ -33,7 +34,7 @@ def fresh_grams(
             key=lambda i: (lots[i].ready, lots[i].id),
         )
         for monday in _mondays(lots, order):
-            _eat(lots, order, monday, round(wish.per_week), eaten, there)
+            _eat(lots, order, monday, hunger=round(wish.per_week), eaten=eaten, there=there)
     return eaten
 
 
@@ -51,6 +52,7 @@ def _eat(
     lots: Sequence[Lot],
     order: Sequence[int],
     monday: dt.date,
+    *,
     hunger: int,
     eaten: list[int],
     there: Sequence[int],

@@ -64,7 +64,7 @@ class Fridge:
     kept: Mapping[dt.date, int]
 
     def stays(
-        self, today: dt.date, lot: Lot, product: str, first: dt.date, second: dt.date | None
+        self, today: dt.date, lot: Lot, product: str, *, first: dt.date, second: dt.date | None
     ) -> Iterator[Stay]:
         """Each stay, from today on, of what a lot gives to a run with its sittings on those
         days."""
@@ -97,6 +97,7 @@ def state_fridge(
     season: Season,
     library: Library,
     lots: Sequence[Lot],
+    *,
     processes: Iterable[Process],
     kept: Sequence[Session],
     as_of: dt.date,
@@ -116,13 +117,15 @@ def state_fridge(
         kept={},
     )
     waiting: Counter[dt.date] = Counter()
-    for stay, grams in _for_kept_sessions(fridge, library, {lot.id: lot for lot in lots}, kept):
+    for stay, grams in _for_kept_sessions(
+        fridge, library, {lot.id: lot for lot in lots}, kept=kept
+    ):
         stay.put(grams, waiting)
     return replace(fridge, kept={n: volume for n, volume in waiting.items() if n >= as_of})
 
 
 def _for_kept_sessions(
-    fridge: Fridge, library: Library, lots: Mapping[str, Lot], kept: Sequence[Session]
+    fridge: Fridge, library: Library, lots: Mapping[str, Lot], *, kept: Sequence[Session]
 ) -> Iterator[tuple[Stay, int]]:
     """Each stay of food of kept sessions with its grams: raw until the day of its session, chilled
     until that of the session which packs it."""
@@ -132,7 +135,9 @@ def _for_kept_sessions(
         for run in session.runs:
             for share in run.lots:
                 if share.lot in lots:
-                    for stay in fridge.stays(dt.date.min, lots[share.lot], run.product, day, None):
+                    for stay in fridge.stays(
+                        dt.date.min, lots[share.lot], run.product, first=day, second=None
+                    ):
                         yield stay, share.grams
             first, found = run.second_sitting_of, library.find_product(run.product)
             if first in begun_on and found is not None and waits_chilled(found[1]):

@@ -40,6 +40,7 @@ def take_over(
     earlier: Plan | None,
     as_of: dt.date,
     move_firm: bool = False,
+    *,
     diary: Diary = NOTHING_WRITTEN,
     released: Collection[str] = (),
     moved: Collection[str] = (),
@@ -76,7 +77,7 @@ def take_over(
             for share in run.lots:
                 used[share.lot] += share.grams
     drawn = used.keys() | _promised(earlier, {*released, *moved, *not_held}, as_of)
-    return History(sessions, _lots_of(earlier, drawn), dict(used), dict(pouches))
+    return History(sessions, _lots_of(earlier, drawn), dict(used), pouches=dict(pouches))
 
 
 def _promised(earlier: Plan, uids: Collection[str], as_of: dt.date) -> set[str]:

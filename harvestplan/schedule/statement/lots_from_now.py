@@ -41,7 +41,7 @@ class Taking:
 
 
 def lots_from_now(
-    history: History, forecast: Sequence[Lot], as_of: dt.date, gone: Iterable[Taking] = ()
+    history: History, forecast: Sequence[Lot], as_of: dt.date, *, gone: Iterable[Taking] = ()
 ) -> tuple[Lot, ...]:
     """The lots of the new plan: those taken over, then what the forecast brings beside them.
 
@@ -55,7 +55,7 @@ def lots_from_now(
         if origin(lot) not in told or lot.id in history.used
     ]
     taken = {lot.id for lot in lots}
-    for lot in _left(history, forecast, told, gone):
+    for lot in _left(history, forecast, told, gone=gone):
         if lot.keep_until >= as_of and lot.grams > 0:
             lots.append(lot.model_copy(update={"id": _free_id(lot.id, taken)}))
             taken.add(lots[-1].id)
@@ -63,19 +63,19 @@ def lots_from_now(
 
 
 def spent_lots(
-    history: History, forecast: Sequence[Lot], as_of: dt.date, gone: Iterable[Taking] = ()
+    history: History, forecast: Sequence[Lot], as_of: dt.date, *, gone: Iterable[Taking] = ()
 ) -> tuple[Lot, ...]:
     """What was picked, was not put by and keeps no longer: the fresh food of the weeks before came
     from it, and is not to be taken off what is there now."""
     told = _told(history, forecast)
-    left = _left(history, forecast, told, gone)
+    left = _left(history, forecast, told, gone=gone)
     return tuple(
         lot.model_copy(update={"id": f"spent {lot.id}"}) for lot in left if lot.keep_until < as_of
     )
 
 
 def _left(
-    history: History, forecast: Sequence[Lot], told: set[str], gone: Iterable[Taking]
+    history: History, forecast: Sequence[Lot], told: set[str], *, gone: Iterable[Taking]
 ) -> list[Lot]:
     """What the forecast brings beside the lots taken over, less what was taken of it."""
     takings = [*(taking for taking in _takings(history) if taking.source in told), *gone]
@@ -123,7 +123,7 @@ def _takings(history: History) -> Iterator[Taking]:
         for run in session.runs:
             for share in run.lots:
                 if share.lot in known:
-                    yield Taking(day, share.grams, until, origin(known[share.lot]))
+                    yield Taking(day, share.grams, until, source=origin(known[share.lot]))
 
 
 def _less(lots: Sequence[Lot], takings: Iterable[Taking]) -> list[Lot]:

@@ -45,10 +45,11 @@ def open_freezers(
         if product not in spaces:
             other[freezer] += volume
     rows = (
-        OpeningRow(product=product, freezer=freezer, portions=count,
-                   volume_ml=volumes[product, freezer])
+        OpeningRow(
+            product=product, freezer=freezer, portions=count, volume_ml=volumes[product, freezer]
+        )
         for (product, freezer), count in sorted(portions.items())
-    )  # fmt: skip
+    )
     made = {key: count for key, count in portions.items() if key[0] in spaces}
     return Opening(made, dict(other), tuple(rows))
 

@@ -187,7 +187,8 @@ class Problem:
         )
         assert first is not None
         product = self.demands[option.demand].process.name
-        return list(self.fridge.stays(self.as_of, self.lots[lot], product, first, second))
+        stays = self.fridge.stays(self.as_of, self.lots[lot], product, first=first, second=second)
+        return list(stays)
 
     def near_sets(self) -> list[tuple[int, ...]]:
         """Windows whose freezing could fall within one stretch of 24 hours, largest sets only."""
@@ -210,6 +211,7 @@ def build_options(
     lots: Sequence[Lot],
     free: Sequence[int],
     windows: Sequence[FreeWindow],
+    *,
     demands: Sequence[Demand],
     kitchen: Kitchen,
     work: WorkTable,
@@ -232,9 +234,29 @@ def build_options(
             alone = [] if demand.process.wait_least else [None]
             for second in (*alone, *_second_windows(demand, windows, w)):
                 for freezer in _freezers(demand, kitchen):
-                    most = _most(demand, d, w, second, freezer, supply, windows, kitchen, work)
+                    most = _most(
+                        demand,
+                        d,
+                        w,
+                        second=second,
+                        freezer=freezer,
+                        supply=supply,
+                        windows=windows,
+                        kitchen=kitchen,
+                        work=work,
+                    )
                     if most >= demand.least:
-                        options.append(Option(len(options), d, w, second, freezer, most, usable))
+                        options.append(
+                            Option(
+                                len(options),
+                                d,
+                                w,
+                                second=second,
+                                freezer=freezer,
+                                most=most,
+                                lots=usable,
+                            )
+                        )
     return tuple(options)
 
 
@@ -266,6 +288,7 @@ def _most(
     demand: Demand,
     number: int,
     first: int,
+    *,
     second: int | None,
     freezer: str | None,
     supply: int,

@@ -62,18 +62,20 @@ class WorkTable:
         return self.processes[process].raw_per_portion * pouches
 
     def layout(
-        self, process: int, sitting: Sitting, raw: int, pouches: int, freezer: str | None
+        self, process: int, sitting: Sitting, raw: int, *, pouches: int, freezer: str | None
     ) -> Layout:
         key = (process, sitting, raw, pouches, freezer)
         if key not in self._layouts:
-            self._layouts[key] = lay_out(self.processes[process], raw, pouches, sitting, freezer)
+            self._layouts[key] = lay_out(
+                self.processes[process], raw, pouches, sitting=sitting, freezer=freezer
+            )
         return self._layouts[key]
 
     def of(self, process: int, sitting: Sitting, pouches: int) -> Work:
         key = (process, sitting, pouches)
         if key not in self._work:
             raw = self.raw(process, pouches)
-            layout = self.layout(process, sitting, raw, pouches, None)
+            layout = self.layout(process, sitting, raw, pouches=pouches, freezer=None)
             self._work[key] = _work(layout, self.machines, self.processes[process].kitchen.pots)
         return self._work[key]
 
@@ -101,7 +103,12 @@ def _work(layout: Layout, machines: Sequence[Machine], pots: Sequence[Blancher])
     paths = (first + b + t for first, b, t in zip(firsts, bodies, tails, strict=True) if b)
     path = max([*paths, max(ends.values(), default=0)])
     return Work(
-        layout.hand_seconds(), tuple(bodies), tuple(heats), path, tuple(heads), tuple(tails)
+        layout.hand_seconds(),
+        tuple(bodies),
+        tuple(heats),
+        path=path,
+        heads=tuple(heads),
+        tails=tuple(tails),
     )
 
 

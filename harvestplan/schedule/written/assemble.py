@@ -48,8 +48,8 @@ def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tu
                 window_start=span.start,
                 window_end=span.end,
                 hands=span.hands,
-                runs=tuple(_run(problem, choice, window, r, first_ids) for r in runs),
-                tasks=_tasks(problem, window, runs, times),
+                runs=tuple(_run(problem, choice, window, run=r, first_ids=first_ids) for r in runs),
+                tasks=_tasks(problem, window, runs, times=times),
             )
         )
     return tuple(sessions)
@@ -72,7 +72,7 @@ def _run_id(problem: Problem, window: int, run: WindowRun) -> str:
 
 
 def _run(
-    problem: Problem, choice: Choice, window: int, run: WindowRun, first_ids: dict[int, str]
+    problem: Problem, choice: Choice, window: int, *, run: WindowRun, first_ids: dict[int, str]
 ) -> Run:
     process = problem.demands[run.demand].process
     shares = choice.shares[run.option]
@@ -101,7 +101,7 @@ def _run(
 
 
 def _tasks(
-    problem: Problem, window: int, runs: Sequence[WindowRun], times: SessionTimes
+    problem: Problem, window: int, runs: Sequence[WindowRun], *, times: SessionTimes
 ) -> tuple[Task, ...]:
     start = problem.windows[window].start
     owner: dict[str, str] = {}
@@ -109,13 +109,13 @@ def _tasks(
         for spec in run_layout(problem, run).tasks:
             owner[run_prefix(run) + spec.key] = _run_id(problem, window, run)
     tasks = [
-        _task(spec, owner.get(spec.key), start, times)
+        _task(spec, owner.get(spec.key), start, times=times)
         for spec in session_tasks(problem, window, tuple(runs)).tasks
     ]
     return tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id)))
 
 
-def _task(spec: TaskSpec, run: str | None, start: dt.datetime, times: SessionTimes) -> Task:
+def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, times: SessionTimes) -> Task:
     timed = times.times[spec.key]
     name = spec.key.split(":", 1)[1] if run else spec.key
     return Task(

@@ -25,6 +25,7 @@ def freezer_days(
     kitchen: Kitchen,
     shelves: Sequence[FreezerProduct],
     opening: Stock,
+    *,
     other_stored: dict[str, int],
     sessions: Sequence[Session],
     season: Season,
@@ -53,8 +54,8 @@ def freezer_days(
         for arrival in coming:
             if arrival.day == day:
                 stock[arrival.product, arrival.freezer] += arrival.pouches
-        rows += _rows(kitchen, shelves, other_stored, stock, burden, made, day)
-        drew = _draw(shelves, stock, names, day)
+        rows += _rows(kitchen, shelves, other_stored, stock=stock, burden=burden, ice=made, day=day)
+        drew = _draw(shelves, stock, names, day=day)
         if drew or day <= last:
             keep = len(rows)
         day += DAY
@@ -67,6 +68,7 @@ def _rows(
     kitchen: Kitchen,
     shelves: Sequence[FreezerProduct],
     other_stored: dict[str, int],
+    *,
     stock: Stock,
     burden: Sequence[Load],
     ice: Sequence[IceMade],
@@ -97,7 +99,9 @@ def _rows(
     return rows
 
 
-def _draw(shelves: Sequence[FreezerProduct], stock: Stock, names: list[str], day: dt.date) -> bool:
+def _draw(
+    shelves: Sequence[FreezerProduct], stock: Stock, names: list[str], *, day: dt.date
+) -> bool:
     drew = False
     for shelf in shelves:
         if shelf.draw is None:

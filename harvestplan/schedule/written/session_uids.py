@@ -18,6 +18,7 @@ def name_sessions(
     sessions: Sequence[Session],
     kept: Sequence[Session],
     earlier: Plan | None,
+    *,
     seed: str,
     put: Mapping[str, dt.datetime],
 ) -> tuple[Session, ...]:

@@ -24,6 +24,7 @@ def plan_warnings(
     problem: Problem,
     solved: Solved,
     sessions: Sequence[Session],
+    *,
     freezer: Sequence[FreezerDay],
     notes: Sequence[str],
 ) -> tuple[Advice, ...]:
@@ -69,7 +70,7 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
         demand, done = problem.demands[want.demand], made.get(want.demand, 0)
         if done < demand.portions:
             short = _counted(demand.portions - done, "portion")
-            reason = _reason(problem, want.demand, done, freezer, solved.choice)
+            reason = _reason(problem, want.demand, done, freezer=freezer, choice=solved.choice)
             found.append(Advice(code="short", message=f"{want.product}: {short} short. {reason}"))
     return found
 
@@ -79,7 +80,7 @@ def _counted(count: int, thing: str) -> str:
 
 
 def _reason(
-    problem: Problem, number: int, done: int, freezer: Sequence[FreezerDay], choice: Choice
+    problem: Problem, number: int, done: int, *, freezer: Sequence[FreezerDay], choice: Choice
 ) -> str:
     """All that keeps a want short of which `done` portions are made, from the supply to other
     wants, as far as numbers alone show it."""
@@ -187,7 +188,7 @@ def one_minute(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
                     slowest[product] = (back, task.equipment[0], product)
     pots: dict[str, list[str]] = {}
     for back, pot, product in sorted(slowest.values(), key=lambda item: item[2]):
-        pots.setdefault(pot, []).append(_slow_words(problem, back, pot, product))
+        pots.setdefault(pot, []).append(_slow_words(problem, back, pot, product=product))
     return [Advice(code="one-minute", message=_slow_pot(pot, foods)) for pot, foods in pots.items()]
 
 
@@ -199,7 +200,7 @@ def _slow_pot(pot: str, foods: Sequence[str]) -> str:
     )
 
 
-def _slow_words(problem: Problem, back: int, pot: str, product: str) -> str:
+def _slow_words(problem: Problem, back: int, pot: str, *, product: str) -> str:
     process = next(d.process for d in problem.demands if d.process.name == product)
     step = next(s for s in process.product.steps if s.step == Blanch.name)
     blancher: Blancher = problem.kitchen.pot(pot)

@@ -116,12 +116,14 @@ class Home:
         path = self.folder / "out" / "plan.json"
         earlier = read_plan(path) if path.exists() else None
         household = read_household(self.folder, day)
-        made = make_plan(household, day, earlier, QUICK, lambda text: None)
-        write_outputs(made, household.season, household.library, self.folder / "out")
+        made = make_plan(household, day, earlier, effort=QUICK, say=lambda text: None)
+        write_outputs(made, household.season, household.library, out=self.folder / "out")
         return made
 
     def put(self) -> Published:
-        return publish(self.folder / "out", self.calendar, False, waiting(self.folder, self.plan))
+        return publish(
+            self.folder / "out", self.calendar, False, waiting=waiting(self.folder, self.plan)
+        )
 
     def pull(self) -> list[Taken]:
         return take_in(self.folder, self.calendar, SPRING)
@@ -141,7 +143,7 @@ class Home:
             stamp = moment.astimezone(dt.UTC).strftime("%Y%m%dT%H%M%SZ")
             event = re.sub(rf"{field}[^\r]*", f"{field}:{stamp}", event, count=1)
         text = zone + begin + event
-        assert ask(self.address, "PUT", name, text)[0] in (201, 204)
+        assert ask(self.address, "PUT", name, body=text)[0] in (201, 204)
 
     def server(self) -> dict[str, str]:
         return {Path(r.path).stem: r.data.decode() for r in self.calendar.read()}

@@ -48,7 +48,7 @@ FIRST_UID = "00000001-6a52-5c64-9f3c-5a1f0c3c9d11"
 def write(data: dict[str, Any] | None = None, previous: bytes | None = None, **more: Any) -> bytes:
     plan = make_plan(data=data)
     season, library = make_season(plan.season.timezone), more.get("library", make_library())
-    return calendar_bytes(plan, season, library, previous)
+    return calendar_bytes(plan, season, library, previous=previous)
 
 
 def unfolded(data: bytes) -> list[str]:
@@ -121,8 +121,15 @@ def test_session_event() -> None:
     event = read(write())[SECOND_UID]
     assert event.summary.value == "Put by: broccoli, florets; winter squash, purée"
     told = event.description.value
-    for words in ("6:35 pm Blanch", "at most 1.98 lb", "pump-down 25 s", "8 pouches 8x10",
-                  "Ice to have", "Take care: It foams", "12 oz, 9 November 2027"):  # fmt: skip
+    for words in (
+        "6:35 pm Blanch",
+        "at most 1.98 lb",
+        "pump-down 25 s",
+        "8 pouches 8x10",
+        "Ice to have",
+        "Take care: It foams",
+        "12 oz, 9 November 2027",
+    ):
         assert words in told
     assert event.status.value == "TENTATIVE"  # 15 days ahead
     assert len(event.valarm_list) == 1

@@ -54,7 +54,7 @@ def calendar(address: str) -> Collection:
 
 def write(out: Path, data: dict[str, Any] | None = None) -> None:
     plan = make_plan(data=data)
-    write_outputs(plan, make_season(plan.season.timezone), make_library(), out)
+    write_outputs(plan, make_season(plan.season.timezone), make_library(), out=out)
 
 
 def later(hour: int = 8, **more: Any) -> dict[str, Any]:
@@ -149,7 +149,7 @@ def test_cancelled_and_then_deleted_when_past(tmp_path: Path, address: str) -> N
 
 
 def test_what_others_put_there_is_left(tmp_path: Path, address: str) -> None:
-    assert ask(address, "PUT", "choir.ics", STRANGER)[0] == 201
+    assert ask(address, "PUT", "choir.ics", body=STRANGER)[0] == 201
     write(tmp_path)
     publish(tmp_path, calendar(address))
     assert "choir" in there(address)
@@ -174,7 +174,7 @@ def test_what_the_household_moved_is_told_and_put_back(tmp_path: Path, address: 
     )
     changed = changed.replace("SEQUENCE:0", "SEQUENCE:9")
     assert changed != text
-    assert ask(address, "PUT", f"{SECOND_UID}.ics", changed)[0] in (201, 204)
+    assert ask(address, "PUT", f"{SECOND_UID}.ics", body=changed)[0] in (201, 204)
     gone = next(uid for uid in written(tmp_path) if uid != SECOND_UID)
     assert ask(address, "DELETE", f"{gone}.ics")[0] == 200
     moves = {move.uid: move for move in pull(tmp_path, calendar(address))}
@@ -200,7 +200,10 @@ def test_a_change_in_the_same_moment_is_not_overwritten(
     stale = calendar(address).read()
     text = ask(address, "GET", f"{SECOND_UID}.ics")[1]
     ask(
-        address, "PUT", f"{SECOND_UID}.ics", text.replace("SUMMARY:Put by", "SUMMARY:Please put by")
+        address,
+        "PUT",
+        f"{SECOND_UID}.ics",
+        body=text.replace("SUMMARY:Put by", "SUMMARY:Please put by"),
     )
     write(tmp_path, moved_data())
     server = calendar(address)

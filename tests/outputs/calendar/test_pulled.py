@@ -111,7 +111,7 @@ def test_a_move_that_cannot_be_is_told_with_its_reason(home: Home) -> None:
         home.folder,
         "moved",
         f"session {session.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
-        SPRING,
+        on=SPRING,
     )
     made = home.plan_again()
     (said,) = [advice.message for advice in made.warnings if advice.code == "moved-session"]
@@ -131,7 +131,7 @@ def test_a_firm_session_follows_the_household(home: Home) -> None:
         home.folder,
         "moved",
         f"session {session.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
-        eve,
+        on=eve,
     )
     home.plan_again(eve)
     now = next(s for s in home.live() if s.uid == session.uid)

@@ -46,7 +46,7 @@ def versions() -> tuple[bytes, bytes]:
     """The calendar before and after."""
     season, library = make_season(), make_library()
     before = calendar_bytes(make_plan(), season, library)
-    return before, calendar_bytes(make_plan(data=changed()), season, library, before)
+    return before, calendar_bytes(make_plan(data=changed()), season, library, previous=before)
 
 
 @pytest.fixture(scope="module")
@@ -148,7 +148,7 @@ def test_the_whole_file_may_be_put_in_place_of_a_calendar(
 ) -> None:
     """What comes back is what was put, field by field, also the second time."""
     for data in versions:
-        assert ask(address, "PUT", "", data.decode())[0] == 201
+        assert ask(address, "PUT", "", body=data.decode())[0] == 201
         text = ask(address, "GET")[1]
         there = {e.uid.value: e for e in vobject.readOne(io.StringIO(text)).vevent_list}
         ours = read(data)
@@ -162,17 +162,17 @@ def test_the_whole_file_may_be_put_in_place_of_a_calendar(
 def test_a_task_that_is_done_stays_done(tmp_path: Path, address: str) -> None:
     """The shopping list on a server: sending the sessions again leaves the tasks alone."""
     plan, season = make_plan(), make_season()
-    write_outputs(plan, season, make_library(), tmp_path)
+    write_outputs(plan, season, make_library(), out=tmp_path)
     whole = vobject.readOne(io.StringIO(shopping_ics(plan, season).decode()))
     for todo in whole.vtodo_list:
         one = vobject.iCalendar()
         one.add(todo)
-        assert ask(address, "PUT", f"{todo.uid.value}.ics", one.serialize())[0] == 201
+        assert ask(address, "PUT", f"{todo.uid.value}.ics", body=one.serialize())[0] == 201
     name = f"{whole.vtodo_list[0].uid.value}.ics"
     text = ask(address, "GET", name)[1]
     done = text.replace("STATUS:NEEDS-ACTION", "STATUS:COMPLETED")
     done = done.replace("END:VTODO", "COMPLETED:20271027T080000Z\r\nEND:VTODO")
-    assert ask(address, "PUT", name, done)[0] in (201, 204)
+    assert ask(address, "PUT", name, body=done)[0] in (201, 204)
     calendar = Collection(address, Login(USER, "spoon"))
     for _ in range(2):
         published = publish(tmp_path, calendar)

@@ -51,7 +51,7 @@ def at(address: str) -> Collection:
 
 def write(out: Path, own: SeasonId | None = None, data: dict[str, Any] | None = None) -> None:
     plan = make_plan(data=data)
-    write_outputs(plan, make_season(plan.season.timezone), make_library(), out, own=own)
+    write_outputs(plan, make_season(plan.season.timezone), make_library(), out=out, own=own)
 
 
 def named(session: str) -> dict[str, Any]:
@@ -79,7 +79,10 @@ def as_before_ids(out: Path, address: str) -> None:
     code = season_id(out).code
     for name, text in there(address).items():
         assert code in text
-        assert ask(address, "PUT", f"{name}.ics", text.replace(code, OLD_MARK))[0] in (201, 204)
+        assert ask(address, "PUT", f"{name}.ics", body=text.replace(code, OLD_MARK))[0] in (
+            201,
+            204,
+        )
     (out / SEASON_ID).unlink()
 
 
@@ -112,7 +115,7 @@ def test_a_persons_copy_of_a_session_is_hers(tmp_path: Path, address: str) -> No
     publish(tmp_path, at(address))
     text = there(address)[SECOND_UID]
     copy = text.replace(SECOND_UID, "dinner").replace("SUMMARY:Put by", "SUMMARY:Birthday, not")
-    assert ask(address, "PUT", "dinner.ics", copy)[0] == 201
+    assert ask(address, "PUT", "dinner.ics", body=copy)[0] == 201
     begin_anew(tmp_path)
     write(tmp_path, HERS, fewer(plan_data()))
     done = publish(tmp_path, at(address))
@@ -207,7 +210,7 @@ def test_a_server_that_drops_our_mark(tmp_path: Path, address: str) -> None:
     publish(tmp_path, at(address))
     for name, text in there(address).items():
         bare = "".join(line for line in text.splitlines(True) if MARK not in line)
-        assert ask(address, "PUT", f"{name}.ics", bare)[0] in (201, 204)
+        assert ask(address, "PUT", f"{name}.ics", body=bare)[0] in (201, 204)
     (tmp_path / LEDGER).unlink()
     done = publish(tmp_path, at(address))
     assert len(done.unchanged) == len(there(address)) and not done.created

@@ -15,7 +15,7 @@ from harvestplan.outputs.paper.book import book_bytes
 
 
 def book(data: dict[str, Any] | None = None, today: dt.date = AS_OF, **season: Any) -> bytes:
-    return book_bytes(make_plan(data=data), make_season(**season), make_library(), today)
+    return book_bytes(make_plan(data=data), make_season(**season), make_library(), today=today)
 
 
 def part(name: str, data: dict[str, Any] | None = None, **more: Any) -> Element:
@@ -230,8 +230,9 @@ def test_gifts_shopping_proof_and_cautions() -> None:
     ):
         assert words in page
     assert rows(part("give")) == [
-        ["Sun 31 October", "snap bean", "10.6 oz"], ["Sat 6 November", "snap bean", "14.1 oz"]
-    ]  # fmt: skip
+        ["Sun 31 October", "snap bean", "10.6 oz"],
+        ["Sat 6 November", "snap bean", "14.1 oz"],
+    ]
 
 
 def test_what_the_proof_counts_is_told_as_it_counts() -> None:
@@ -269,9 +270,19 @@ def test_names_are_text_and_nothing_else() -> None:
 
 def test_an_empty_plan_still_makes_a_book() -> None:
     empty: dict[str, Any] = {
-        key: [] for key in ("lots", "sessions", "picks", "freezer", "balance", "wants",
-                            "shopping", "proof", "warnings")
-    }  # fmt: skip
+        key: []
+        for key in (
+            "lots",
+            "sessions",
+            "picks",
+            "freezer",
+            "balance",
+            "wants",
+            "shopping",
+            "proof",
+            "warnings",
+        )
+    }
     page = read_page(book(plan_data() | empty))
     assert "No session is planned." in page.text
     assert "Nothing to buy." in page.text

@@ -79,7 +79,9 @@ def test_margins_are_alike_on_both_sides(grid: Any) -> None:
 
 def test_a_part_used_sheet_starts_later_and_all_is_shifted() -> None:
     grid = GRIDS["a4-3x7"]
-    page = labels_html(labels(), grid, read_start(7, grid), read_shift("1.5 mm,-0.5 mm", "US"))
+    page = labels_html(
+        labels(), grid, read_start(7, grid), shift=read_shift("1.5 mm,-0.5 mm", "US")
+    )
     first, second = places(page)
     assert first[0] == pytest.approx((7.25 + 1.5, 15.15 + 2 * 38.1 - 0.5), abs=0.01)
     assert (len(first), len(second)) == (15, 15)
@@ -217,15 +219,18 @@ def test_the_list_for_the_pen() -> None:
 
 
 def test_the_tally_has_a_box_for_each_pouch_and_those_already_there() -> None:
-    stored = [{"product": "snap bean, cut", "portions": 3, "portion": "340 g",
-               "frozen_on": "2026-08-01"}]  # fmt: skip
+    stored = [
+        {"product": "snap bean, cut", "portions": 3, "portion": "340 g", "frozen_on": "2026-08-01"}
+    ]
     season = make_season(stored=stored)
     data = tally_html(labels(), make_plan(), season)
     assert outside_references(data) == []
     sections = {each.all("h2")[0].text: each for each in read_page(data).all("section")}
     assert {name: len(each.all("li")) for name, each in sections.items()} == {
-        "snap bean, cut (SB)": 15, "broccoli, florets (BR)": 8, "winter squash, purée (WS)": 10
-    }  # fmt: skip
+        "snap bean, cut (SB)": 15,
+        "broccoli, florets (BR)": 8,
+        "winter squash, purée (WS)": 10,
+    }
     assert len(sections["snap bean, cut (SB)"].all("li", "there")) == 3
 
 
@@ -244,11 +249,11 @@ def test_names_are_text_and_nothing_else() -> None:
 def test_written_again_on_its_own(tmp_path: Path) -> None:
     plan, season, library = make_plan(), make_season(), make_library()
     wish = Sheet(grid="a4-3x7", start=7, shift="1 mm,0", day=plan.sessions[0].start.date())
-    path = write_labels(plan, season, library, tmp_path, wish)
+    path = write_labels(plan, season, library, out=tmp_path, sheet=wish)
     assert path == tmp_path / "labels" / "labels.html"
     assert [len(sheet) for sheet in places(path.read_bytes())] == [12]
     assert places(path.read_bytes())[0][0] == pytest.approx((8.25, 15.15 + 2 * 38.1), abs=0.01)
-    test = write_labels(plan, season, library, tmp_path, Sheet(test_page=True))
+    test = write_labels(plan, season, library, out=tmp_path, sheet=Sheet(test_page=True))
     assert test.name == "test-page.html" and path.exists()
     with pytest.raises(GridError, match="No pouch is packed on"):
-        write_labels(plan, season, library, tmp_path, Sheet(day=plan.as_of))
+        write_labels(plan, season, library, out=tmp_path, sheet=Sheet(day=plan.as_of))

@@ -43,8 +43,17 @@ def test_clock_time_comes_first_and_in_order() -> None:
     lines = [line for line in sheet(0).splitlines() if line.startswith("[ ]  ")]
     assert len(lines) == 10
     assert [line.split()[2] for line in lines] == [
-        "6:00", "6:05", "6:10", "6:15", "6:35", "6:39", "6:50", "7:00", "7:04", "8:20"
-    ]  # fmt: skip
+        "6:00",
+        "6:05",
+        "6:10",
+        "6:15",
+        "6:35",
+        "6:39",
+        "6:50",
+        "7:00",
+        "7:04",
+        "8:20",
+    ]
     assert max(map(len, sheet(0).splitlines())) <= 78
 
 
@@ -88,10 +97,10 @@ def test_what_holds_for_all_is_told_once_and_what_a_food_wants_for_each_food() -
     data = plan_data()
     session = data["sessions"][1]
     for number, name in enumerate(("snap bean, cut", "hot pepper, sliced")):
-        session["runs"].append(make_run(f"x{number}", name, {}, 1))
+        session["runs"].append(make_run(f"x{number}", name, {}, pouches=1))
         for start in ("18:20", "18:40"):
             session["tasks"].append(
-                make_task(ZONE, AFTER, start, "18:50", "trim", run=f"x{number}")
+                make_task(ZONE, AFTER, start, end="18:50", step="trim", run=f"x{number}")
             )
     told = step_lines(make_plan(data=data).sessions[1], make_season(), make_library())
     cautions = [caution for _, _, found in told for caution in found]
@@ -127,7 +136,7 @@ def test_missing_settings_leave_their_words_out() -> None:
 def test_unknown_steps_and_settings_are_told_plainly() -> None:
     data = plan_data()
     task = make_task(
-        ZONE, BEFORE, "19:10", "19:20", "store", run="r1", grams=500, settings={"x": 1}
+        ZONE, BEFORE, "19:10", end="19:20", step="store", run="r1", grams=500, settings={"x": 1}
     )
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]
@@ -138,18 +147,21 @@ def test_unknown_steps_and_settings_are_told_plainly() -> None:
 
 def test_safe_stopping_places() -> None:
     """Two runs one after the other: safe between them; interleaved: never before the end."""
-    runs = [make_run("a", "snap bean, cut", {"l": 1}, 1), make_run("b", "broccoli, florets", {}, 1)]
+    runs = [
+        make_run("a", "snap bean, cut", {"l": 1}, pouches=1),
+        make_run("b", "broccoli, florets", {}, pouches=1),
+    ]
 
     def session(second_start: str) -> Any:
         tasks = [
-            make_task(ZONE, AFTER, "18:00", "18:20", "trim", run="a"),
-            make_task(ZONE, AFTER, "18:20", "19:00", "freeze", run="a"),
-            make_task(ZONE, AFTER, "18:05", "18:10", "wash", run="b"),
-            make_task(ZONE, AFTER, second_start, "19:30", "trim", run="b"),
-            make_task(ZONE, AFTER, "19:30", "20:00", "freeze", run="b"),
+            make_task(ZONE, AFTER, "18:00", end="18:20", step="trim", run="a"),
+            make_task(ZONE, AFTER, "18:20", end="19:00", step="freeze", run="a"),
+            make_task(ZONE, AFTER, "18:05", end="18:10", step="wash", run="b"),
+            make_task(ZONE, AFTER, second_start, end="19:30", step="trim", run="b"),
+            make_task(ZONE, AFTER, "19:30", end="20:00", step="freeze", run="b"),
         ]
         return make_plan(
-            data=plan_data() | {"sessions": [make_session(ZONE, AFTER, 9, runs, tasks)]}
+            data=plan_data() | {"sessions": [make_session(ZONE, AFTER, 9, runs=runs, tasks=tasks)]}
         )
 
     apart, mixed = session("19:00").sessions[0], session("18:30").sessions[0]
@@ -176,16 +188,23 @@ def test_second_sitting_takes_its_food_from_the_cold() -> None:
 
 def test_a_dried_food_waits_in_jars() -> None:
     dry = {
-        "step": "dry", "time": figure("12 h"), "tray_load": figure("3 kg per m2"),
-        "leaves": figure(0.2), "pause_least": figure("13 h"), "pause_limit": figure("21 days"),
-    }  # fmt: skip
+        "step": "dry",
+        "time": figure("12 h"),
+        "tray_load": figure("3 kg per m2"),
+        "leaves": figure(0.2),
+        "pause_least": figure("13 h"),
+        "pause_limit": figure("21 days"),
+    }
     steps = [{"step": "wash"}, dry, {"step": "seal"}]
     pear = make_crop("pear", make_product("dried", storage="shelf", steps=steps))
     data = plan_data()
     data["sessions"][1]["runs"][1] |= {
-        "product": "pear, dried", "crop": "pear", "lots": [], "second_sitting_of": "r0",
+        "product": "pear, dried",
+        "crop": "pear",
+        "lots": [],
+        "second_sitting_of": "r0",
         "grams_in": 3000,
-    }  # fmt: skip
+    }
     session = make_plan(data=data).sessions[1]
     text = runsheet_text(session, make_season(), make_library(pear))
     assert "From the jars: 6.61 lb for pear, dried" in text
@@ -193,8 +212,8 @@ def test_a_dried_food_waits_in_jars() -> None:
 
 def test_file_names() -> None:
     data = plan_data()
-    again = make_session(ZONE, BEFORE, 5, [], [])
-    gone = make_session(ZONE, AFTER, 6, [], []) | {"status": "cancelled"}
+    again = make_session(ZONE, BEFORE, 5, runs=[], tasks=[])
+    gone = make_session(ZONE, AFTER, 6, runs=[], tasks=[]) | {"status": "cancelled"}
     data["sessions"] += [again, gone]
     names = sheet_names(make_plan(data=data))
     assert list(names) == ["2027-10-28.txt", "2027-10-28-2.txt", "2027-11-09.txt"]

@@ -89,10 +89,16 @@ def test_no_timer_for_what_is_too_short_or_unknown() -> None:
     data = plan_data()
     session = data["sessions"][0]
     told = (
-        ("blanch", {}), ("roast", {"minutes": None}), ("cool", {"cool_s": 0}),
-        ("cool", {"cool_s": 19}), ("cool", {"cool_s": 20}), ("simmer", {"minutes": 300}),
-        ("chill", {"minutes": "ten"}), ("blanch", {"blanch_s": 90.4}), ("wash", {"minutes": 5}),
-    )  # fmt: skip
+        ("blanch", {}),
+        ("roast", {"minutes": None}),
+        ("cool", {"cool_s": 0}),
+        ("cool", {"cool_s": 19}),
+        ("cool", {"cool_s": 20}),
+        ("simmer", {"minutes": 300}),
+        ("chill", {"minutes": "ten"}),
+        ("blanch", {"blanch_s": 90.4}),
+        ("wash", {"minutes": 5}),
+    )
     for task, (step, settings) in zip(session["tasks"], told, strict=False):
         task |= {"step": step, "settings": settings}
     tasks = make_plan(data=data).sessions[0].tasks

@@ -17,7 +17,7 @@ from harvestplan.planning.shopping import shopping_lines, with_spares
 
 def lines_of(data: dict | None = None, **season: object) -> dict[str, ShoppingLine]:
     plan = make_plan(data=data)
-    made = shopping_lines(plan.sessions, make_season(**season), make_library(), AS_OF)
+    made = shopping_lines(plan.sessions, make_season(**season), make_library(), as_of=AS_OF)
     return {line.item: line for line in made}
 
 
@@ -34,8 +34,17 @@ def test_spares_round_up(pouches: int, need: int) -> None:
 
 
 def pouch_stock(in_stock: int) -> list[dict]:
-    return [{"name": "8x10", "width": "8 in", "length": "10 in", "film": "0.08 mm", "pack": 10,
-             "price": 3.1, "in_stock": in_stock}]  # fmt: skip
+    return [
+        {
+            "name": "8x10",
+            "width": "8 in",
+            "length": "10 in",
+            "film": "0.08 mm",
+            "pack": 10,
+            "price": 3.1,
+            "in_stock": in_stock,
+        }
+    ]
 
 
 @pytest.mark.parametrize(
@@ -113,10 +122,17 @@ def test_csv() -> None:
     """RFC 4180: CRLF, one header, quoted cells."""
     (ice, pouches) = rows_of('8x10, "wide"')
     assert pouches == {
-        "order_by": "2027-11-02", "item": '8x10, "wide"', "kind": "pouch", "need": "32",
-        "in_stock": "10", "buy": "22", "unit": "pieces", "packs": "1", "pack": "50",
+        "order_by": "2027-11-02",
+        "item": '8x10, "wide"',
+        "kind": "pouch",
+        "need": "32",
+        "in_stock": "10",
+        "buy": "22",
+        "unit": "pieces",
+        "packs": "1",
+        "pack": "50",
         "price": "9.50",
-    }  # fmt: skip
+    }
     assert (ice["unit"], ice["price"]) == ("g", "")
     assert shopping_csv(make_plan()).count("\r\n") == 3
 

@@ -14,7 +14,15 @@ ZONE = "America/Denver"
 def words(step: str, settings: dict[str, Any], **keys: Any) -> str:
     data = plan_data()
     task = make_task(
-        ZONE, BEFORE, "19:10", "19:20", step, run="r1", grams=1000, settings=settings, **keys
+        ZONE,
+        BEFORE,
+        "19:10",
+        end="19:20",
+        step=step,
+        run="r1",
+        grams=1000,
+        settings=settings,
+        **keys,
     )
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]

@@ -131,9 +131,16 @@ def test_a_variant_without_a_plan_and_more_than_the_alphabet() -> None:
 
 
 def loss(**more: Any) -> Loss:
-    made = {"starts": (EVENING,), "short_with": 1.0, "short_without": 4.0, "lost": 3.0,
-            "least": 3.0, "most": 3.0, "moves": (),
-            "products": (Portions(product=BEANS, portions=3),)}  # fmt: skip
+    made = {
+        "starts": (EVENING,),
+        "short_with": 1.0,
+        "short_without": 4.0,
+        "lost": 3.0,
+        "least": 3.0,
+        "most": 3.0,
+        "moves": (),
+        "products": (Portions(product=BEANS, portions=3),),
+    }
     return Loss.model_validate(made | more)
 
 
@@ -212,8 +219,11 @@ def test_what_would_help_is_told_with_what_is_not_proven() -> None:
     )
     said = helps_text(found)
     rows = [line.split() for line in said.splitlines() if line.strip().startswith(("+", "-"))]
-    assert rows == [["+3", "+3", "yes", "a", "pot"], ["+2", "+2", "0", "to", "4", "a", "bath"],
-                    ["+0", "+0", "yes", "a", "tray"]]  # fmt: skip
+    assert rows == [
+        ["+3", "+3", "yes", "a", "pot"],
+        ["+2", "+2", "0", "to", "4", "a", "bath"],
+        ["+0", "+0", "yes", "a", "tray"],
+    ]
     assert "so it may help or not: a bath." in flat(said)
     assert "Proven not to help: a tray." in flat(said)
     assert '  a dryer: "a dryer=+1"' in said.splitlines()
@@ -248,8 +258,15 @@ POTS = Sown(id="pots", crop="tomato", plants=6, set_out=dt.date(2027, 5, 19))
 
 
 def sowing(**more: Any) -> Sowing:
-    made = {"years": (2009, 2003, 2012), "seed": 7, "tries": 45, "before": SCORE, "after": BETTER,
-            "moved": ("bed",), "plantings": (ROW, BED, POTS)}  # fmt: skip
+    made = {
+        "years": (2009, 2003, 2012),
+        "seed": 7,
+        "tries": 45,
+        "before": SCORE,
+        "after": BETTER,
+        "moved": ("bed",),
+        "plantings": (ROW, BED, POTS),
+    }
     return Sowing.model_validate(made | more)
 
 
@@ -270,11 +287,17 @@ def test_a_sowing_is_shown_beside_the_one_written_with_tables_to_copy() -> None:
     assert "It was not tried in other years." in said
     tables = tomllib.loads(said[said.index("[[planting]]") :])["planting"]
     assert tables == [
-        {"id": 'by "the wall"', "crop": "snap bean", "row": "30 ft", "sown": dt.date(2027, 5, 20),
-         "days_to_maturity": 55, "yield": "10 lb"},
+        {
+            "id": 'by "the wall"',
+            "crop": "snap bean",
+            "row": "30 ft",
+            "sown": dt.date(2027, 5, 20),
+            "days_to_maturity": 55,
+            "yield": "10 lb",
+        },
         {"id": "bed", "crop": "carrot", "area": "40 sq ft", "sown": dt.date(2027, 4, 1)},
         {"id": "pots", "crop": "tomato", "plants": 6, "set_out": dt.date(2027, 5, 19)},
-    ]  # fmt: skip
+    ]
 
 
 def test_a_sowing_in_other_years_and_none_that_is_better() -> None:
@@ -325,7 +348,7 @@ def test_settings_that_are_settled_or_only_one_side_is_known() -> None:
 
 def move(uid: str, summary: str, deleted: bool = False) -> publish.EntryMoved:
     start = None if deleted else EVENING
-    return publish.EntryMoved(uid, summary, "2027-08-03 18:00", start, deleted)
+    return publish.EntryMoved(uid, summary, "2027-08-03 18:00", start=start, deleted=deleted)
 
 
 def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:
@@ -349,7 +372,7 @@ def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:
     assert data["moves"] == [
         {"uid": "b", "start": EVENING.isoformat(), "deleted": False},
         {"uid": "c", "start": None, "deleted": True},
-    ]  # fmt: skip
+    ]
     assert (data["created"], data["clashes"], data["waiting"]) == (["a"], ["e"], ["f", "g"])
 
 
@@ -367,8 +390,11 @@ def test_what_was_taken_in() -> None:
     assert publish_text.LEFT_ADVICE in dry and publish_text.TAKEN_ADVICE not in dry
     assert "wrote" not in dry and "would write: " in publish_text.taken_text([written], True)
     assert json.loads(publish_text.taken_json([written, left]))[1] == {
-        "uid": "c", "start": EVENING.isoformat(), "deleted": False, "line": None,
-    }  # fmt: skip
+        "uid": "c",
+        "start": EVENING.isoformat(),
+        "deleted": False,
+        "line": None,
+    }
 
 
 def test_what_was_written_to_a_folder() -> None:

@@ -55,7 +55,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_planned_is_the_forecast_of_the_first_day_and_real_the_diary(folder: Path) -> None:
     back = look_back(folder, AFTER)
     found = review_season(back)
-    start = make_forecast(back.season, back.library, None, back.season.season.start)
+    start = make_forecast(back.season, back.library, None, as_of=back.season.season.start)
     for planting, expected in zip(found.plantings, start.plantings, strict=True):
         assert planting.expected_first[1] == expected.first_pick_p50
         assert planting.expected_grams[1] == expected.total_g_p50

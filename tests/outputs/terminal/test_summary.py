@@ -113,7 +113,7 @@ def test_surplus_that_does_not_add_up_is_shared_out() -> None:
 
 
 def test_next_week() -> None:
-    text = next_text(make_plan(), dt.date(2027, 10, 27), make_season(), make_library())
+    text = next_text(make_plan(), dt.date(2027, 10, 27), make_season(), library=make_library())
     assert text.startswith("Wed 27 October, today\n")
     assert "6:00 pm to 8:30 pm: snap bean, cut, 12 portions" in text
     assert "Last day to give away about 11 oz snap bean" in text
@@ -146,7 +146,9 @@ def test_a_forecast_is_told_to_two_figures() -> None:
 def test_two_plantings_of_a_crop_are_one_pick() -> None:
     data = plan_data()
     data["picks"].append(data["picks"][0] | {"planting": "second row", "grams": 1000})
-    text = next_text(make_plan(data=data), dt.date(2027, 10, 27), make_season(), make_library())
+    text = next_text(
+        make_plan(data=data), dt.date(2027, 10, 27), make_season(), library=make_library()
+    )
     first = text.partition("Thu 28 October")[0]
     assert first.count("Pick") == 1
     assert "Pick about 14 lb snap bean" in first
@@ -155,7 +157,7 @@ def test_two_plantings_of_a_crop_are_one_pick() -> None:
 def test_a_trifle_is_not_given_away() -> None:
     data = plan_data()
     data["balance"][1] |= {"preserved_grams": 3996, "surplus_grams": 4}
-    lines = gift_lines(make_plan(data=data), make_season(), make_library(), AS_OF)
+    lines = gift_lines(make_plan(data=data), make_season(), make_library(), today=AS_OF)
     assert [line.partition(":")[0] for line in lines] == ["snap bean"]
 
 
@@ -163,7 +165,7 @@ def test_what_was_to_be_given_away_is_told_no_more() -> None:
     """10.6 oz until 31 October and 14.1 oz until 6 November are 1.54 lb."""
     plan, season, library = make_plan(), make_season(), make_library()
     told = {
-        today: [line for line in gift_lines(plan, season, library, today) if "bean" in line]
+        today: [line for line in gift_lines(plan, season, library, today=today) if "bean" in line]
         for today in (dt.date(2027, 10, 31), dt.date(2027, 11, 1), dt.date(2027, 11, 7))
     }
     assert list(told.values()) == [
@@ -176,7 +178,12 @@ def test_what_was_to_be_given_away_is_told_no_more() -> None:
 def test_words() -> None:
     assert joined(["a", "b", "c"]) == "a, b and c"
     assert [span(s) for s in (40, 90, 180, 2.5, 3600, 4800)] == [
-        "40 s", "1 min 30 s", "3 min", "2.5 s", "1 h", "1 h 20 min"
-    ]  # fmt: skip
+        "40 s",
+        "1 min 30 s",
+        "3 min",
+        "2.5 s",
+        "1 h",
+        "1 h 20 min",
+    ]
     assert clean("a\r\nb\u2028c\x00\ud800") == "a\nb\nc"
     assert one_line("one two three", 9) == "one two…"

@@ -82,7 +82,7 @@ def test_what_differs_from_the_plan_before() -> None:
     whatever is chosen, and weigh less than two of Monday's would."""
     stated = problem(bean_lots(10 * RAW), [window(0), window(2), window(7)], (BEANS, 6))
     runs = tuple(
-        EarlierRun(BEANS, stated.windows[w].start, None, "chest", n, {})
+        EarlierRun(BEANS, stated.windows[w].start, None, freezer="chest", pouches=n, shares={})
         for w, n in ((0, 4), (2, 2))
     )
     planned = replace(stated, earlier=Earlier(runs))
@@ -118,7 +118,9 @@ def test_to_leave_what_a_poor_year_needs_is_dearer_than_any_move() -> None:
 def test_a_pouch_of_food_left_is_dearer_than_any_move_however_much_it_takes() -> None:
     """It counts by the gram: for squash in whole hundredths as well as for beans."""
     for product, keeps in ((BEANS, 2), (PUREE, 30), ("broccoli, florets", 5)):
-        food = lot(product.split(",")[0], FIRST, keeps, 9000).model_copy(update={"picked": True})
+        food = lot(product.split(",")[0], FIRST, keeps, grams=9000).model_copy(
+            update={"picked": True}
+        )
         stated = problem([food], [window(0, 6)], (product, 3))
         raw = stated.demands[0].process.raw_per_portion
         planned = replace(stated, earlier=Earlier(()))

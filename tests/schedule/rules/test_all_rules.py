@@ -24,7 +24,7 @@ def problems() -> list[Problem]:
     found = []
     for seed in SEEDS:
         stated = drawn_problem(seed, *((DRY,) if seed % 5 == 0 else ()))
-        pinned = tuple(Pinned(o.first, o.demand, False, 1) for o in stated.options[:1])
+        pinned = tuple(Pinned(o.first, o.demand, False, pouches=1) for o in stated.options[:1])
         found.append(replace(stated, held=pinned))
     return found
 
@@ -72,7 +72,7 @@ def test_every_row_says_what_it_is_of_and_with_a_reason_it_is_a_limit() -> None:
 
 def test_cuts_come_last() -> None:
     stated = two_foods()
-    cut = Cut(((0, "whole", 4), (1, "whole", 3)), stated.length(0), 2, True)
+    cut = Cut(((0, "whole", 4), (1, "whole", 3)), stated.length(0), 2, proven=True)
     without, season = state_rules(stated), state_rules(stated, (cut,))
     assert shown(season.rows[: len(without.rows)]) == shown(without.rows)
     added = season.rows[len(without.rows) :]

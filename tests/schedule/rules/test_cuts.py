@@ -30,7 +30,7 @@ def both(snap: int, dry: int) -> Choice:
 @pytest.mark.parametrize("proven", [True, False])
 def test_of_runs_that_do_not_fit_together_one_must_shrink(proven: bool) -> None:
     stated = two_foods()
-    cut = Cut(((0, "whole", 4), (1, "whole", 3)), stated.length(0), 2, proven)
+    cut = Cut(((0, "whole", 4), (1, "whole", 3)), stated.length(0), 2, proven=proven)
     model = SeasonModel(stated, (cut,))
     for snap in range(7):
         for dry in range(6):
@@ -41,14 +41,17 @@ def test_what_does_not_fit_does_so_in_windows_no_roomier() -> None:
     stated = two_foods()
     length = stated.length(0)
     for room, hands, forbids in (
-        (length, 2, True), (length + 1, 3, True), (length - 1, 2, False), (length, 1, False),
-    ):  # fmt: skip
-        cut = Cut(((0, "whole", 4),), room, hands, True)
+        (length, 2, True),
+        (length + 1, 3, True),
+        (length - 1, 2, False),
+        (length, 1, False),
+    ):
+        cut = Cut(((0, "whole", 4),), room, hands, proven=True)
         assert SeasonModel(stated, (cut,)).holds(both(4, 0)) != forbids
     # More than a window's runs can be is no rule for it.
     most = stated.options[0].most
     for pouches in (most, most + 1):
-        cut = Cut(((0, "whole", pouches),), length, 2, True)
+        cut = Cut(((0, "whole", pouches),), length, 2, proven=True)
         assert SeasonModel(stated, (cut,)).holds(both(most, 0)) == (pouches > most)
 
 
@@ -62,6 +65,6 @@ def test_what_does_not_fit_does_not_in_whichever_freezer() -> None:
     season = season.model_copy(update={"freezer": (*season.freezer, upright)})
     stated = build_problem(Household(season, LIBRARY, (window(0, 6),)), bean_lots(9 * RAW), FIRST)
     assert [(o.freezer, o.most) for o in stated.options] == [("chest", 3), ("upright", 9)]
-    cut = Cut(((0, "whole", 4),), stated.length(0), 2, True)
+    cut = Cut(((0, "whole", 4),), stated.length(0), 2, proven=True)
     assert allowed(stated, (1, 4)) and not allowed(stated, (1, 4), cuts=(cut,))
     assert allowed(stated, (1, 3), cuts=(cut,))

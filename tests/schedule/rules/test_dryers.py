@@ -33,7 +33,7 @@ def dried(starts: list[int], *sessions: Session) -> Problem:
     dryers = (Dryer.model_validate({"name": "cabinet", "trays": 8, "tray_area": "0.14 m2"}),)
     season = season.model_copy(update={"dryer": dryers})
     windows = [window(0), *(window(1, 3, start=hour) for hour in starts), window(3), window(4)]
-    lots = [lot("onion", FIRST, 30, 20_000)]
+    lots = [lot("onion", FIRST, 30, grams=20_000)]
     stated = build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST)
     return replace(stated, history=History(sessions))
 

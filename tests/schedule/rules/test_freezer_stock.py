@@ -46,8 +46,8 @@ def test_what_comes_in_is_drawn_as_far_as_it_goes() -> None:
 
 def test_a_day_that_is_not_looked_at_counts_all_the_same() -> None:
     (day,) = stock(3, (0, (), 2)).days
-    hidden = StockDay(day.day, 0, (), day.drawn, day.draw, None)
-    after = StockDay(MONDAY + dt.timedelta(days=1), 0, (), None, 0, LEVEL + 1)
+    hidden = StockDay(day.day, 0, (), drawn=day.drawn, draw=day.draw, level=None)
+    after = StockDay(MONDAY + dt.timedelta(days=1), 0, (), drawn=None, draw=0, level=LEVEL + 1)
     assert dict(Stock(3, (hidden, after)).when_drawn({})) == {DRAWN: 2, LEVEL + 1: 1}
 
 

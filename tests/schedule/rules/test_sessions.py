@@ -27,7 +27,7 @@ def evenings_allowed(stated: Problem, *windows: int, **limits: int) -> bool:
 
 def test_promised_sessions_count_among_those_there_may_be() -> None:
     """Monday, Wednesday and the next Monday; one stands on the Tuesday of the first week."""
-    food = [lot("snap bean", FIRST, 9, 9 * RAW)]
+    food = [lot("snap bean", FIRST, 9, grams=9 * RAW)]
     free = problem(food, [window(0), window(2), window(7)], (BEANS, 9))
     stands = replace(free, history=History((kept("seal", window(1).start),)))
     for most in range(5):

@@ -39,7 +39,7 @@ def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> No
     other = {"chest": 700} if draw.random() < 0.5 else {}
     opening = {(p, "chest"): n for p in (BEANS, BROCCOLI) if (n := draw.choice((0, 0, 1, 2)))}
     used = 100_000 - room * PACK.space - sum(other.values())
-    food = [lot("snap bean", FIRST, 9, 20 * RAW)]
+    food = [lot("snap bean", FIRST, 9, grams=20 * RAW)]
     wants = ((BEANS, wanted), (BROCCOLI, 3))
     stated = problem(food, [window(d, 6) for d in days], *wants, used=f"{used} mL")
     begins = FIRST + dt.timedelta(days=draw.choice(days) + draw.choice((0, 0, 1)))
@@ -63,10 +63,10 @@ def test_the_freezer_is_never_fuller_than_it_is_and_may_be_full(seed: int) -> No
             stated.kitchen,
             shelves(stated.demands),
             dict(opening),
-            other,
-            [*sessions, *promised],
-            stated.season,
-            FIRST,
+            other_stored=other,
+            sessions=[*sessions, *promised],
+            season=stated.season,
+            as_of=FIRST,
         )
         fits = all(row.used_ml <= row.capacity_ml for row in rows)
         runs = [(o, n) for o, n in enumerate(made) if n]
@@ -77,7 +77,7 @@ def test_what_is_drawn_in_the_evening_lay_there_all_day() -> None:
     """Room for four, and three are there; two are eaten on Monday, and two of Tuesday's take their
     place."""
     stated = problem(
-        [lot("snap bean", FIRST, 9, 20 * RAW)],
+        [lot("snap bean", FIRST, 9, grams=20 * RAW)],
         [window(0, 6), window(1, 6)],
         (BEANS, 9),
         used=f"{100_000 - 4 * PACK.space} mL",

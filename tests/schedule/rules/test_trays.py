@@ -49,7 +49,7 @@ def onions_and_beans() -> Problem:
     Wednesday at 15:00. Trays for three pouches' worth and their pouches, in one freezer
     of two."""
     wants = [{"product": p, "portions": 9, "portion": "340 g"} for p in (ONIONS, BEANS)]
-    lots = [lot("onion", FIRST, 40, 9000), lot("snap bean", FIRST, 9, 20 * RAW)]
+    lots = [lot("onion", FIRST, 40, grams=9000), lot("snap bean", FIRST, 9, grams=20 * RAW)]
     windows = [
         window(0, 3, start=15, hands=9),
         window(1, 3, start=14, hands=9),

@@ -32,7 +32,7 @@ def test_what_fits_an_evening_is_never_forbidden(
     """Beans, broccoli and dry beans in an evening that is as long as they took when laid out minute
     by minute, and not a second longer."""
     foods = ((BEANS, "snap bean"), (BROCCOLI, "broccoli"), (DRY, "dry bean"))
-    lots = [lot(crop, FIRST, 5, 20_000) for _, crop in foods]
+    lots = [lot(crop, FIRST, 5, grams=20_000) for _, crop in foods]
     wants = [(product, 9) for product, _ in foods]
     roomy = window(0, 12, start=8, hands=hands)
     stated = problem(lots, [roomy], *wants)

@@ -19,10 +19,10 @@ from schedule.small_seasons import FIRST
 
 def test_the_very_last_pouch_of_what_was_bought_may_be_a_quarter_full() -> None:
     """Of what is left over three pouches: nothing, a little less than a quarter, or a quarter."""
-    dry = problem([lot("dry bean", FIRST, 90, 999, bought=True)], [window(0)], (DRY, 9))
+    dry = problem([lot("dry bean", FIRST, 90, grams=999, bought=True)], [window(0)], (DRY, 9))
     portion = dry.demands[0].process.raw_per_portion
     for rest, short in ((0, 6), (portion // 4 - 2, 6), (portion // 4 + 1, 5)):
-        food = [lot("dry bean", FIRST, 90, 3 * portion + rest, bought=True)]
+        food = [lot("dry bean", FIRST, 90, grams=3 * portion + rest, bought=True)]
         for evenings in ([window(0, 4)], [window(0, 4), window(1, 4)]):
             assert solved(problem(food, evenings, (DRY, 9)))["wants"] == short
 

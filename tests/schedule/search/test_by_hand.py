@@ -79,6 +79,7 @@ def test_by_hand_the_second_evening_makes_what_the_first_left() -> None:
 def test_by_hand_is_never_better_than_the_best() -> None:
     for sizes in ((3, 9), (8, 2), (5, 5)):
         lots = bean_lots(*(n * RAW for n in sizes))
-        stated = problem(lots, [window(d, 2) for d in (0, 1, 7, 8)], (BEANS, 9),
-                         freezing_per_day="1 kg")  # fmt: skip
+        stated = problem(
+            lots, [window(d, 2) for d in (0, 1, 7, 8)], (BEANS, 9), freezing_per_day="1 kg"
+        )
         assert short_value(stated, by_hand(stated)) >= 100 * solved(stated)["wants"]

@@ -28,7 +28,7 @@ def test_the_choice_comes_back_from_its_values() -> None:
 
 
 def test_a_run_takes_to_the_gram_what_it_takes_and_of_other_lots_nothing() -> None:
-    three = [lot("snap bean", FIRST + dt.timedelta(days=d), 9, 9 * RAW) for d in range(3)]
+    three = [lot("snap bean", FIRST + dt.timedelta(days=d), 9, grams=9 * RAW) for d in range(3)]
     stated = problem(three, [window(4, 6)], (BEANS, 9))
     made = Choice({0: 2}, {0: {0: 1, 2: 2 * RAW - 1}})
     model = SeasonModel(stated, ())

@@ -55,7 +55,7 @@ def test_in_the_same_evenings_anything_differs_but_the_evenings() -> None:
 
 def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sitting() -> None:
     """Purée begun on Monday and packed on Tuesday, with only Monday free, or only Tuesday."""
-    squash = [lot("winter squash", FIRST, 30, 9000)]
+    squash = [lot("winter squash", FIRST, 30, grams=9000)]
     stated = problem(squash, [window(d, 6) for d in range(3)], (PUREE, 4))
     model = SeasonModel(stated, ())
     options = {(o.first, o.second): o.number for o in stated.options}
@@ -75,7 +75,7 @@ def test_a_choice_is_held_by_its_grams_too() -> None:
 def test_what_is_not_proven_holds_where_plans_are_sought_and_not_where_bounds_are() -> None:
     stated = two_foods()
     for proven, bound in ((True, 3), (False, 9)):
-        cut = Cut(((0, "whole", 4),), stated.length(0), 2, proven)
+        cut = Cut(((0, "whole", 4),), stated.length(0), 2, proven=proven)
         model = SeasonModel(stated, (cut,))
         assert most(model, 0, {}) == bound
         assert most(model, 0, model.heedful()) == 3

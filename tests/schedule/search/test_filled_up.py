@@ -60,7 +60,7 @@ def test_an_evening_is_over_at_its_end() -> None:
 
 def test_two_foods_share_the_hands() -> None:
     """Just as much hand work as there is, or a second too much."""
-    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 3400, bought=True)]
+    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, grams=3400, bought=True)]
     both = problem(lots, [window(0, 6)], (BEANS, 10), (DRY, 10))
     snap, dry = both.options
     works = [both.work_of(snap, "whole", 5), both.work_of(dry, "whole", 5)]
@@ -102,7 +102,7 @@ def test_what_comes_before_a_machine_and_after_it_takes_time_too() -> None:
 
 def two_foods_for_the_pot() -> tuple[Problem, int]:
     """Beans and broccoli on a long day with nine at work, and the number of the pot."""
-    lots = [*bean_lots(20 * RAW), lot("broccoli", FIRST, 5, 20_000)]
+    lots = [*bean_lots(20 * RAW), lot("broccoli", FIRST, 5, grams=20_000)]
     day = window(0, 12, start=8, hands=9)
     both = problem(lots, [day], (BEANS, 20), ("broccoli, florets", 30))
     return both, both.work.machines.index(frozenset({"pot"}))

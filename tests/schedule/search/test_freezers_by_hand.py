@@ -66,7 +66,7 @@ def test_what_is_eaten_by_then_makes_room() -> None:
 
 def test_what_is_promised_takes_its_room_its_freezing_and_its_week() -> None:
     """Two pouches are promised for Monday noon; the freezer takes five, or freezes five a day."""
-    kept = History((freezes("kept", 0, 2, "firm"),))
+    kept = History((freezes("kept", 0, 2, status="firm"),))
     lots, evenings = bean_lots(9 * RAW), [window(0, 6)]
     full = problem(lots, evenings, (BEANS, 9), used=room_for(5))
     slow = problem(lots, evenings, (BEANS, 9), freezing_per_day=f"{5 * 340} g")
@@ -113,7 +113,7 @@ def tight(seed: int) -> tuple[Problem, Problem]:
     """A season with little left in its freezer of one kind or another, and the same with plenty."""
     draw = random.Random(seed)
     lots = [
-        lot(crop, FIRST + dt.timedelta(days=draw.randrange(6)), 5, draw.randrange(8) * RAW)
+        lot(crop, FIRST + dt.timedelta(days=draw.randrange(6)), 5, grams=draw.randrange(8) * RAW)
         for crop in ("snap bean", "snap bean", "broccoli")
     ]
     days = sorted(draw.sample(range(9), 5))
@@ -133,7 +133,7 @@ def tight(seed: int) -> tuple[Problem, Problem]:
             demands=tuple(replace(demand, draw=eaten) for demand in stated.demands),
             opening=Opening({(BEANS, "chest"): draw.randrange(4)}, {"chest": PACK.space}),
             history=History(
-                tuple(freezes(f"k{n}", n, 1, "firm") for n in range(draw.randrange(3)))
+                tuple(freezes(f"k{n}", n, 1, status="firm") for n in range(draw.randrange(3)))
             ),
         ),
         problem(lots, evenings, *wants),

@@ -113,7 +113,9 @@ def test_only_what_is_proven_is_a_bound(
     """Bounds are whole, since every goal counts in whole numbers; a float may miss one by a
     millionth. What says nothing proves nothing."""
     monkeypatch.setattr(
-        searching, "least", lambda *args, **more: Least(proven, None, False, False, 3)
+        searching,
+        "least",
+        lambda *args, **more: Least(proven, None, False, impossible=False, nodes=3),
     )
     looking = search(problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9)))
     looking.prove()
@@ -135,7 +137,7 @@ def test_effort_comes_to_an_end(nodes: int, most: int, monkeypatch: pytest.Monke
 
     def nowhere(model: object, allowed: int, seed: int, **more: object) -> Least:
         asked.append(allowed)
-        return Least(-math.inf, None, False, False, nodes)
+        return Least(-math.inf, None, False, impossible=False, nodes=nodes)
 
     monkeypatch.setattr(searching, "least", nowhere)
     looking = search(problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9)))
@@ -151,7 +153,7 @@ def test_of_a_larger_season_fewer_nodes_are_looked_at(monkeypatch: pytest.Monkey
 
     def nowhere(model: object, allowed: int, seed: int, **more: object) -> Least:
         asked.append(allowed)
-        return Least(-math.inf, None, False, False, 1)
+        return Least(-math.inf, None, False, impossible=False, nodes=1)
 
     monkeypatch.setattr(searching, "least", nowhere)
     stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 9))
@@ -178,7 +180,7 @@ def test_where_nothing_can_be_better_nothing_is_tried(monkeypatch: pytest.Monkey
 def test_where_the_plan_by_hand_breaks_a_rule_another_is_the_first() -> None:
     """By hand all is made on Monday; the household put it on Wednesday."""
     stated = problem(bean_lots(3 * RAW), [window(0, 6), window(2, 6)], (BEANS, 3))
-    looking = search(replace(stated, pinned=(Pinned(1, 0, False, 3),)))
+    looking = search(replace(stated, pinned=(Pinned(1, 0, False, pouches=3),)))
     looking.begin()
     assert looking.best.pouches == {1: 3}
 
@@ -204,7 +206,7 @@ def two_busy_evenings(
     book = Busy(stated, 1)
     book.proven = proven
     nodes = Effort(wants=effort, evenings=effort, waiting=effort)
-    return solve_levels(stated, book, nodes, say, Known(**known))
+    return solve_levels(stated, book, nodes, say=say, known=Known(**known))
 
 
 def test_what_an_evening_proves_bounds_the_season_and_what_it_does_not_prove_does_not() -> None:
@@ -233,7 +235,7 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
 ) -> None:
     """Two pouches fit an evening: the larger run stays, and both where they fit together. Nothing
     is mended, so that it is all there is."""
-    lots = [*bean_lots(9 * RAW, keeps=3), lot("onion", FIRST, 30, 9000)]
+    lots = [*bean_lots(9 * RAW, keeps=3), lot("onion", FIRST, 30, grams=9000)]
     stated = problem(lots, [window(0, 6), window(1, 6)], (BEANS, 9), (ONIONS, 9))
     number = {
         (stated.demands[o.demand].process.name, o.first): o.number
@@ -241,9 +243,11 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
         if o.second is None
     }
     made = {
-        (BEANS, 0): 1, (ONIONS, 0): 2,  # one too many
-        (BEANS, 1): 1, (ONIONS, 1): 1,
-    }  # fmt: skip
+        (BEANS, 0): 1,
+        (ONIONS, 0): 2,  # one too many
+        (BEANS, 1): 1,
+        (ONIONS, 1): 1,
+    }
     portions = [demand.process.raw_per_portion for demand in stated.demands]
     pouches = {number[key]: n for key, n in made.items()}
     shares = {
@@ -280,7 +284,7 @@ def test_of_plans_that_are_equal_the_one_with_fewer_runs() -> None:
     """Four of each food, and four freeze in a day: each food has an evening of its own. They keep
     so long that no waiting counts."""
     foods = ("broccoli", "snap bean")
-    lots = [lot(crop, FIRST, 500, 9000) for crop in foods]
+    lots = [lot(crop, FIRST, 500, grams=9000) for crop in foods]
     wants = (("broccoli, florets", 4), (BEANS, 4))
     stated = problem(
         lots, [window(0, 6), window(2, 6)], *wants, freezing_per_day=f"{4 * 340 + 50} g"

@@ -66,7 +66,7 @@ def problem(**changes: dict[str, object]) -> Problem:
 
 
 def solved(stated: Problem) -> Solved:
-    return solve_levels(stated, TimedSessions(stated, 1), Effort(), lambda text: None)
+    return solve_levels(stated, TimedSessions(stated, 1), Effort(), say=lambda text: None)
 
 
 def evenings_and_pouches(stated: Problem) -> tuple[int, int]:

@@ -45,7 +45,7 @@ def moved_to(
     free: tuple[int, ...] = (0, 2, 3, 4),
 ) -> Problem:
     """The season with each session's run (uid, product, pouches), read where it was put to."""
-    lots = [*bean_lots(10 * RAW), lot("winter squash", FIRST, 30, 9000)]
+    lots = [*bean_lots(10 * RAW), lot("winter squash", FIRST, 30, grams=9000)]
     lots[0] = lots[0].model_copy(update={"keep_until": FIRST + dt.timedelta(days=3)})
     stated = problem(lots, [window(d, hours) for d in free], (BEANS, 9), (PUREE, 3))
     runs = tuple(
@@ -53,9 +53,9 @@ def moved_to(
             product,
             window(d).start,
             None,
-            "chest",
-            pouches,
-            {LOT: pouches * RAW},
+            freezer="chest",
+            pouches=pouches,
+            shares={LOT: pouches * RAW},
             sessions=(uid, uid),
         )
         for d, (uid, product, pouches) in zip(days, made, strict=True)
@@ -131,9 +131,13 @@ def standing(uid: str, day: int) -> Session:
     base = session(uid, 0, run(f"r{uid}"))
     there = window(day, 2)
     return base.model_copy(
-        update={"start": there.start, "end": there.end, "window_start": there.start,
-                "window_end": there.end}
-    )  # fmt: skip
+        update={
+            "start": there.start,
+            "end": there.end,
+            "window_start": there.start,
+            "window_end": there.end,
+        }
+    )
 
 
 def test_a_time_that_is_promised_already() -> None:

@@ -34,9 +34,9 @@ def published(*made: tuple[int, int, dict[int, int]], **freezer: str) -> Problem
             BEANS,
             stated.windows[w].start,
             None,
-            "chest",
-            pouches,
-            {stated.lots[lot].id: grams for lot, grams in shares.items()},
+            freezer="chest",
+            pouches=pouches,
+            shares={stated.lots[lot].id: grams for lot, grams in shares.items()},
         )
         for w, pouches, shares in made
     )
@@ -62,7 +62,7 @@ def test_what_was_published_and_cannot_be_made_any_more_is_planned_anew() -> Non
         ([(0, 6, {0: 3 * RAW, 1: 3 * RAW})], {"freezing_per_day": f"{4 * 340 + 50} g"}, 4),
         ([(0, 6, {0: 6 * RAW})], {}, 6),
         ([(0, 6, {0: 5 * RAW, 1: RAW + 1})], {}, 6),
-    ):  # fmt: skip
+    ):
         stated = published(*runs, **freezer)
         found = solve_small(stated)
         assert SeasonModel(stated, ()).holds(found.choice)
@@ -71,8 +71,10 @@ def test_what_was_published_and_cannot_be_made_any_more_is_planned_anew() -> Non
     assert stated.earlier is not None
     (run,) = stated.earlier.runs
     others: list[dict[str, Any]] = [
-        {"shares": {"somebody's": 6 * RAW}}, {"freezer": "cellar"}, {"pouches": 99},
-    ]  # fmt: skip
+        {"shares": {"somebody's": 6 * RAW}},
+        {"freezer": "cellar"},
+        {"pouches": 99},
+    ]
     for other in others:
         found = solve_small(replace(stated, earlier=Earlier((replace(run, **other),))))
         assert sum(found.choice.pouches.values()) == 6

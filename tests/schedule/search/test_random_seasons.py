@@ -103,7 +103,7 @@ def _lots(draw: random.Random, crop: str) -> list[Lot]:
 
 
 def solve(problem: Problem) -> Solved:
-    return solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
+    return solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
 
 
 def brute_force(problem: Problem) -> tuple[int, int, int]:
@@ -246,7 +246,7 @@ def test_the_last_pouch_of_a_purchase_is_part_full_and_only_that() -> None:
             dt.datetime.combine(FIRST + dt.timedelta(days=n), dt.time(18), ZONE),
             dt.datetime.combine(FIRST + dt.timedelta(days=n), dt.time(21), ZONE),
             1,
-            False,
+            extra=False,
         )
         for n in (0, 1)
     ]

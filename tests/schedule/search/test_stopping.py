@@ -39,11 +39,15 @@ def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.Mo
             raise KeyboardInterrupt
 
     monkeypatch.setattr(levels, "POLICIES", {**POLICIES, "evenings": Stopped()})
-    plan = make_plan(household, SPRING, None, Effort(), lambda text: None)
+    plan = make_plan(household, SPRING, None, effort=Effort(), say=lambda text: None)
     assert check_plan(plan, household) == ()
     assert [row.level for row in plan.proof] == [
-        "wants", "change", "evenings", "overtime", "waiting"
-    ]  # fmt: skip
+        "wants",
+        "change",
+        "evenings",
+        "overtime",
+        "waiting",
+    ]
     rows = {row.level: row for row in plan.proof}
     assert rows["wants"].status == "optimal"
     assert all(row.bound <= row.value for row in plan.proof)
@@ -59,7 +63,7 @@ def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.Mo
 
     monkeypatch.setattr(LevelSearch, "begin", stop)
     with pytest.raises(KeyboardInterrupt):
-        make_plan(household, SPRING, None, Effort(), lambda text: None)
+        make_plan(household, SPRING, None, effort=Effort(), say=lambda text: None)
 
 
 def test_control_c_while_a_model_is_solved() -> None:

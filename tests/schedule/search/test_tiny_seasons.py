@@ -164,7 +164,7 @@ def _least_waiting(problem: Problem, made: dict[int, int]) -> int | None:
         runs = [o for o in made if problem.options[o].demand == d]
         lots = [i for i, lot in enumerate(problem.lots) if lot.crop == demand.process.crop.name]
         needs = {o: made[o] * demand.process.raw_per_portion for o in runs}
-        waiting = _supply(problem, needs, lots[0], lots[-1])
+        waiting = _supply(problem, needs, lots[0], other=lots[-1])
         if waiting is None:
             return None
         total += waiting
@@ -217,7 +217,7 @@ def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
 def judge(seed: int) -> None:
     """The levels' values are the true best ones, and proven where the plan matters."""
     problem = tiny(seed)
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
     found = {level.level: level for level in solved.levels}
     reached = (
         round(100 * found["wants"].value),
@@ -238,9 +238,9 @@ def test_every_level_is_the_true_best(seed: int) -> None:
 @each("seed", range(0, 200, 5))
 def test_the_waiting_is_as_near_the_best_as_anybody_tastes(seed: int) -> None:
     problem = tiny(seed)
-    waiting = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None).levels[
-        -1
-    ]
+    waiting = solve_levels(
+        problem, TimedSessions(problem, 1), Effort(), say=lambda text: None
+    ).levels[-1]
     best = best_of_all(problem)[-1] / 1000
     assert waiting.bound <= best <= waiting.value
     assert waiting.gap <= SLIGHT

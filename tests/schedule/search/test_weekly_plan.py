@@ -15,7 +15,7 @@ from harvestplan.schedule.search.weekly_plan import key_of
 
 def test_a_run_is_named_by_its_times() -> None:
     """So that the problem of another week finds it again."""
-    squash = [lot("winter squash", FIRST, 30, 9000)]
+    squash = [lot("winter squash", FIRST, 30, grams=9000)]
     stated = problem(squash, [window(0), window(1)], (PUREE, 5))
     starts = [each.start for each in stated.windows]
     keys = {(o.first, o.second): key_of(stated, o) for o in stated.options}

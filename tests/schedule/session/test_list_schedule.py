@@ -35,7 +35,7 @@ from harvestplan.schedule.statement.build_problem import build_problem
 
 
 def task(key: str, ticks: int, hands: int = 1, units: tuple[str, ...] = ()) -> TaskSpec:
-    return TaskSpec(key, "work", None, ticks * TICK, hands, units, 0)
+    return TaskSpec(key, "work", None, seconds=ticks * TICK, hands=hands, units=units, grams=0)
 
 
 def laid(
@@ -46,7 +46,9 @@ def laid(
     **more: Any,
 ) -> dict[str, int] | None:
     """Starts in ticks, within a session of so many."""
-    asked = SessionTasks(tuple(tasks), links, more.pop("limits", ()), hands, length * TICK, **more)
+    asked = SessionTasks(
+        tuple(tasks), links, more.pop("limits", ()), hands=hands, length=length * TICK, **more
+    )
     times = list_schedule(asked)
     return None if times is None else {key: timed.start // TICK for key, timed in times.items()}
 
@@ -62,10 +64,10 @@ def test_one_after_another_with_one_hand_and_together_with_two() -> None:
 def test_what_follows_at_once_is_placed_together() -> None:
     """The kettle is free, but whoever cools at once afterwards finds the sink taken until 4."""
     tasks = [
-        task("a", 4, 0, ("sink",)),
-        task("boil", 2, 0, ("pot",)),
-        task("cool", 3, 0, ("sink",)),
-        task("boil 2", 1, 0, ("pot",)),
+        task("a", 4, 0, units=("sink",)),
+        task("boil", 2, 0, units=("pot",)),
+        task("cool", 3, 0, units=("sink",)),
+        task("boil 2", 1, 0, units=("pot",)),
     ]
     at_once = Link("boil", "cool", True)
     assert laid(tasks, at_once, length=7) == {"a": 0, "boil": 2, "cool": 4, "boil 2": 0}
@@ -81,7 +83,7 @@ def test_what_follows_waits_for_all_before_it_and_for_now() -> None:
 
 
 def test_what_stands_already_stays() -> None:
-    tasks = [task("a", 2, 0, ("pot",)), task("b", 3, 0, ("pot",))]
+    tasks = [task("a", 2, 0, units=("pot",)), task("b", 3, 0, units=("pot",))]
 
     def fixed(start: int) -> dict[str, TaskTime]:
         return {"a": TaskTime(start, "pot")}
@@ -94,7 +96,7 @@ def test_what_stands_already_stays() -> None:
 
 
 def test_two_pots_are_two() -> None:
-    tasks = [task(name, 4, 0, ("pot", "kettle")) for name in "abc"]
+    tasks = [task(name, 4, 0, units=("pot", "kettle")) for name in "abc"]
     assert laid(tasks, length=8) == {"a": 0, "b": 0, "c": 4}
     assert laid(tasks, length=7) is None
 
@@ -111,9 +113,13 @@ def test_food_stands_no_longer_than_it_may(limit: int, found: bool) -> None:
 def test_no_session_is_shorter_than_the_work_of_its_hands_or_of_one_pot() -> None:
     """Known before anything is searched: three tasks of two ticks take two hands three ticks, and
     one pot six."""
-    by_hand = SessionTasks(tuple(task(name, 2) for name in "abc"), (), (), 2, 9 * TICK)
+    by_hand = SessionTasks(tuple(task(name, 2) for name in "abc"), (), (), hands=2, length=9 * TICK)
     in_pot = SessionTasks(
-        tuple(task(name, 2, 0, ("pot",)) for name in "abc"), (), (), None, 9 * TICK
+        tuple(task(name, 2, 0, units=("pot",)) for name in "abc"),
+        (),
+        (),
+        hands=None,
+        length=9 * TICK,
     )
     for asked, bound, length in ((by_hand, 3, 4), (in_pot, 6, 6)):
         found = time_session(asked, improve=False)
@@ -125,7 +131,7 @@ def test_every_session_is_set_up_and_cleaned_up() -> None:
     """Twenty minutes each, one pair of hands, no food; everything else lies between them."""
     stated = problem(bean_lots(2 * RAW), [window(0)], (BEANS, 2))
     layout = stated.work.layout(0, "whole", 2 * RAW, 2, "chest")
-    whole = whole_session([("r/", layout)], stated.kitchen.pots, 2, 3 * 3600)
+    whole = whole_session([("r/", layout)], stated.kitchen.pots, 2, length=3 * 3600)
     first, last = whole.tasks[0], whole.tasks[-1]
     for edge, step in ((first, "set up"), (last, "clean up")):
         assert (edge.step, edge.seconds, edge.hands, edge.grams) == (step, 1200, 1, 0)
@@ -145,7 +151,7 @@ def test_every_session_is_set_up_and_cleaned_up() -> None:
 @pytest.mark.parametrize(
     ("product", "lots", "pouches"),
     [(BEANS, bean_lots(9 * RAW), 2), (BEANS, bean_lots(9 * RAW), 6),
-     (PUREE, [lot("winter squash", FIRST, 30, 9000)], 9)],
+     (PUREE, [lot("winter squash", FIRST, 30, grams=9000)], 9)],
 )  # fmt: skip
 def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     product: str, lots: list[Lot], pouches: int
@@ -155,7 +161,7 @@ def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     stated = problem(lots, [window(0, 6)], (product, pouches))
     raw = pouches * stated.demands[0].process.raw_per_portion
     layout = stated.work.layout(0, "whole", raw, pouches, "chest")
-    whole = whole_session([("r/", layout)], stated.kitchen.pots, 9, 6 * 3600)
+    whole = whole_session([("r/", layout)], stated.kitchen.pots, 9, length=6 * 3600)
     found = time_session(whole, effort=2.0)
     assert isinstance(found, SessionTimes) and found.proven
     work = stated.work_of(stated.options[0], "whole", pouches)
@@ -167,11 +173,11 @@ def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
 def test_the_season_counts_the_pot_as_taken_while_it_is_heated() -> None:
     """Beets cook in the pot in which beans are blanched: between the two it comes to the boil. With
     a quarter less than that, neither the season nor the minutes let both in; hands abound."""
-    lots = [*bean_lots(20 * RAW), lot("beet", FIRST, 20, 20_000)]
+    lots = [*bean_lots(20 * RAW), lot("beet", FIRST, 20, grams=20_000)]
     wants = [{"product": p, "portions": 4, "portion": "340 g"} for p in (BEANS, "beet, sliced")]
     kettle = Pot(name="pot", volume="24 L", power="2 kW")
     season = kitchen_season(wants).model_copy(update={"pot": (kettle,)})
-    stated = build_problem(Household(season, LIBRARY, (window(0, 12, 8, 9),)), lots, FIRST)
+    stated = build_problem(Household(season, LIBRARY, (window(0, 12, 8, hands=9),)), lots, FIRST)
     pot = stated.work.machines.index(frozenset({"pot"}))
     works = [stated.work_of(option, "whole", 4) for option in stated.options]
     heat, tail = max(w.heat[pot] for w in works), min(w.tails[pot] for w in works)

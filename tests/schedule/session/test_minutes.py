@@ -36,7 +36,7 @@ G. L. Thompson (eds), Industrial Scheduling, Prentice-Hall 1963."""
 
 
 def task(key: str, seconds: int, hands: int = 0, units: tuple[str, ...] = ()) -> TaskSpec:
-    return TaskSpec(key, "work", None, seconds, hands, units, 0)
+    return TaskSpec(key, "work", None, seconds=seconds, hands=hands, units=units, grams=0)
 
 
 def session(
@@ -46,7 +46,7 @@ def session(
     hands: int | None = 1,
     length: int = 7200,
 ) -> SessionTasks:
-    return SessionTasks(tuple(tasks), tuple(links), tuple(limits), hands, length)
+    return SessionTasks(tuple(tasks), tuple(links), tuple(limits), hands=hands, length=length)
 
 
 def solved(asked: SessionTasks, effort: float = 1.0) -> SessionTimes:
@@ -162,7 +162,7 @@ def sessions(draw: st.DrawFn, most: int = 8, slots: int = 40) -> SessionTasks:
     count = draw(st.integers(1, most))
     units = st.sampled_from([(), ("a",), ("b",), ("a", "b")])
     tasks = [
-        task(f"t{i}", TICK * draw(st.integers(1, 5)), draw(st.integers(0, 2)), draw(units))
+        task(f"t{i}", TICK * draw(st.integers(1, 5)), draw(st.integers(0, 2)), units=draw(units))
         for i in range(count)
     ]
     links: list[Link] = []
@@ -179,7 +179,9 @@ def sessions(draw: st.DrawFn, most: int = 8, slots: int = 40) -> SessionTasks:
     ]
     length = TICK * draw(st.integers(1, slots))
     taken = draw(st.dictionaries(st.sampled_from([t.key for t in tasks]), st.integers(1, 3)))
-    asked = session(tasks, links, limits, draw(st.sampled_from([1, 2, 3, None])), length)
+    asked = session(
+        tasks, links, limits, hands=draw(st.sampled_from([1, 2, 3, None])), length=length
+    )
     return dataclasses.replace(asked, pools=(Pool(draw(st.integers(2, 4)), taken),))
 
 

@@ -27,7 +27,7 @@ def stated(watts: str = "2.5 kW", portion: str = "340 g", swapped: bool = False)
     wants = [{"product": p, "portions": 9, "portion": portion} for p in products]
     pot = Pot(name="pot", volume="8 qt", power=watts)
     season = kitchen_season(wants).model_copy(update={"pot": (pot,)})
-    lots = [*bean_lots(9000), lot("winter squash", FIRST, 30, 9000)]
+    lots = [*bean_lots(9000), lot("winter squash", FIRST, 30, grams=9000)]
     return build_problem(Household(season, LIBRARY, (window(0), window(1, hands=1))), lots, FIRST)
 
 

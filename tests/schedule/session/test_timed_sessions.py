@@ -20,7 +20,7 @@ from harvestplan.schedule.statement.choice import Choice, Cut
 def test_what_does_not_fit_is_told_as_few_and_as_small_as_it_is() -> None:
     """Beans and dry beans in one evening, one pair of hands: each food stands in the cut once, and
     with a pouch less of either of them there is time."""
-    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, 10_000, bought=True)]
+    lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, grams=10_000, bought=True)]
     both = problem(lots, [window(0, 2.5, hands=1)], (BEANS, 10), (DRY, 30))
     book = TimedSessions(both, 1)
 

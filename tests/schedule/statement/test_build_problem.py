@@ -54,7 +54,7 @@ def test_freezing_space_and_trays_bound_a_run(pouches: int) -> None:
 
 
 def test_food_frozen_loose_takes_its_trays_before_it_takes_them_packed() -> None:
-    onions = [lot("onion", FIRST, 40, 9000, bought=True)]
+    onions = [lot("onion", FIRST, 40, grams=9000, bought=True)]
     one = problem(onions, [window(0, 6)], (ONIONS, 9))
     process = one.demands[0].process
     assert process.loose_area > 0
@@ -68,7 +68,7 @@ def test_food_frozen_loose_takes_its_trays_before_it_takes_them_packed() -> None
 
 def test_bought_food_is_packed_to_the_end_and_grown_food_is_not() -> None:
     """A last pouch is packed from a quarter full on."""
-    dry = problem([lot("dry bean", FIRST, 90, 999, bought=True)], [window(0)], (DRY, 9))
+    dry = problem([lot("dry bean", FIRST, 90, grams=999, bought=True)], [window(0)], (DRY, 9))
     bought, grown = dry.demands[0].process, beans().demands[0].process
     quarter = bought.raw_per_portion / 4
     whole = 3 * bought.raw_per_portion
@@ -90,7 +90,7 @@ def test_an_evening_loses_its_set_up_and_clean_up() -> None:
 
 def test_food_is_used_between_its_days_only() -> None:
     """Ready on Tuesday 6 July, good until Thursday."""
-    tuesday = lot("snap bean", FIRST + dt.timedelta(days=1), 2, 5 * RAW)
+    tuesday = lot("snap bean", FIRST + dt.timedelta(days=1), 2, grams=5 * RAW)
     stated = problem([tuesday], [window(d) for d in range(6)], (BEANS, 5))
     assert [option.first for option in stated.options] == [1, 2, 3]
     assert all(option.lots == (0,) for option in stated.options)
@@ -98,7 +98,7 @@ def test_food_is_used_between_its_days_only() -> None:
 
 def test_the_second_sitting_comes_while_what_is_put_to_chill_keeps() -> None:
     """From the start of the first sitting to the end of the second the pause's limit holds."""
-    squash = [lot("winter squash", FIRST, 30, 9000)]
+    squash = [lot("winter squash", FIRST, 30, grams=9000)]
     days = [window(d) for d in range(9)]
     stated = problem(squash, days, (PUREE, 5))
     process = stated.demands[0].process

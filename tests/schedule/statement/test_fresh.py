@@ -11,7 +11,7 @@ from harvestplan.schedule.statement.fresh import fresh_grams
 
 
 def eaten(lots: list[Lot], grams: int, **used: int) -> list[int]:
-    return fresh_grams(lots, [Fresh(crop="snap bean", per_week=f"{grams} g")], LIBRARY, used)
+    return fresh_grams(lots, [Fresh(crop="snap bean", per_week=f"{grams} g")], LIBRARY, used=used)
 
 
 def test_each_week_eats_its_share_of_the_oldest_that_is_good() -> None:

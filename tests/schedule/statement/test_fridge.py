@@ -93,7 +93,7 @@ BEAN_RAW = raw(stated([lot(0)], [0], (BEANS, 1)))
 
 def made(problem: Problem) -> list[int]:
     """Pouches of the best plan by the windows in which they are begun; it keeps every rule."""
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
     assert SeasonModel(problem, ()).holds(solved.choice)
     pouches = [0] * len(problem.windows)
     for number, count in solved.choice.pouches.items():
@@ -239,7 +239,7 @@ def run(
 def kept(sessions: list[Session], lots: list[Lot], as_of: int = 0) -> dict[dt.date, float]:
     """mL of each night that kept sessions take."""
     season = stated(lots, [9], (BEANS, 1), fridge=1e6).season
-    found = state_fridge(season, LIBRARY, lots, [], sessions, day(as_of))
+    found = state_fridge(season, LIBRARY, lots, processes=[], kept=sessions, as_of=day(as_of))
     assert found is not None
     return {night: volume / 1000 for night, volume in found.kept.items()}
 
@@ -343,8 +343,8 @@ def test_a_want_that_is_smaller_is_made_whole() -> None:
 
 def reasons(problem: Problem) -> str:
     """What is said of wants that stay short."""
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), lambda text: None)
-    told = plan_warnings(problem, solved, (), (), ())
+    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
+    told = plan_warnings(problem, solved, (), freezer=(), notes=())
     return " ".join(advice.message for advice in told if advice.code == "short")
 
 

@@ -91,8 +91,11 @@ def test_a_session_that_stands_counts_where_its_freezing_could_meet_the_windows(
     """From 18:00 to 20:00 on Wednesday: within 24 hours before, or after, and no longer."""
     stands = session("a", 2, run("r"))
     for begin, end, near in (
-        (day(3), 20, False), (day(3), 19, True), (day(1), 18, False), (day(1), 19, True),
-    ):  # fmt: skip
+        (day(3), 20, False),
+        (day(3), 19, True),
+        (day(1), 18, False),
+        (day(1), 19, True),
+    ):
         after = begin > day(2)
         edge = dt.datetime.combine(begin, dt.time(end), dt.UTC)
         there = FreeWindow(

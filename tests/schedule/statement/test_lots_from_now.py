@@ -114,8 +114,11 @@ def test_a_purchase_moved_after_it_was_drawn_on_is_not_there_twice() -> None:
     # The 500 g of the 6th come off the purchase of the 6th; on the 5th there was none to take of.
     assert grams(found) == {"lot-1": 2000, "lot-1.2": 3500}
     again = history(list(found), [(5, "lot-1", 1500), (6, "lot-1", 500), (8, "lot-1.2", 3000)])
-    assert grams(lots_from_now(again, now, day(9))) == {"lot-1": 2000, "lot-1.2": 3000,
-                                                         "lot-1.3": 500}  # fmt: skip
+    assert grams(lots_from_now(again, now, day(9))) == {
+        "lot-1": 2000,
+        "lot-1.2": 3000,
+        "lot-1.3": 500,
+    }
 
 
 def test_given_food_comes_off_the_oldest_that_is_still_good() -> None:
@@ -125,7 +128,7 @@ def test_given_food_comes_off_the_oldest_that_is_still_good() -> None:
         lot("b-3", 6, 500, picked=True),
     ]
     given = [Taking(day(5), 600, day(5), crop="snap bean")]
-    assert grams(lots_from_now(History(), now, day(6), given)) == {"b-3": 500}
+    assert grams(lots_from_now(History(), now, day(6), gone=given)) == {"b-3": 500}
 
 
 @given(

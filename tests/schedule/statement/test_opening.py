@@ -16,7 +16,7 @@ def stored(
     grams: int | None = 340,
     freezer: str | None = "chest",
 ) -> StoredProduct:
-    batch = StoredBatch(day(-100), portions, day(200), freezer, grams)
+    batch = StoredBatch(day(-100), portions, day(200), freezer=freezer, grams=grams)
     return StoredProduct(product=product, batches=(batch,), eaten=0, due=None)
 
 
@@ -34,8 +34,9 @@ def test_what_lies_there_by_its_pouch_or_by_its_food() -> None:
     assert opening.pouches == {(BEANS, "chest"): 2}
     assert opening.other == {"chest": 3 * each}
     assert [(r.product, r.portions, r.volume_ml) for r in opening.rows] == [
-        (BEANS, 2, 1800), (PUREE, 3, 3 * each),
-    ]  # fmt: skip
+        (BEANS, 2, 1800),
+        (PUREE, 3, 3 * each),
+    ]
 
 
 def test_a_portion_of_unknown_size() -> None:

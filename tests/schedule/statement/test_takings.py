@@ -34,6 +34,7 @@ def test_what_was_given_away_is_taken_by_its_weight_or_by_its_density(tmp_path: 
     assert beans is not None and beans.raw_density.value != 1
     found = list(given_or_lost(read_diary(tmp_path), LIBRARY, day(6)))
     assert [(t.day, t.until, t.crop) for t in found] == [
-        (day(1), day(1), "snap bean"), (day(2), day(2), "snap bean"),
-    ]  # fmt: skip
+        (day(1), day(1), "snap bean"),
+        (day(2), day(2), "snap bean"),
+    ]
     assert [t.grams for t in found] == [454, round(2000 * beans.raw_density.value)]

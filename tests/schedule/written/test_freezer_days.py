@@ -26,10 +26,10 @@ def rows(
         Kitchen.from_season(season),
         [FreezerProduct(BEANS, 1000, draw)],
         {(BEANS, "chest"): opening},
-        {"chest": 500},
-        sessions,
-        season,
-        day(on),
+        other_stored={"chest": 500},
+        sessions=sessions,
+        season=season,
+        as_of=day(on),
     )
     assert {row.capacity_ml for row in found} == {100_000}
     return {(row.date - MONDAY).days: (row.used_ml - 20_500, row.load_grams) for row in found}
@@ -43,9 +43,9 @@ def test_the_ledger_goes_from_today_to_the_seasons_end() -> None:
 def test_pouches_lie_there_from_their_day_on() -> None:
     found = rows(freezes("a", 3, 4))
     assert found == {n: (4000 if n >= 3 else 0, 1360 if n == 3 else 0) for n in range(10)}
-    assert rows(freezes("a", 3, 4, "cancelled")) == dict.fromkeys(range(10), (0, 0))
+    assert rows(freezes("a", 3, 4, status="cancelled")) == dict.fromkeys(range(10), (0, 0))
     # What a session froze that is done lies there already; past the season's end it is counted on.
-    assert rows(freezes("a", 3, 4, "done"))[9] == (0, 0)
+    assert rows(freezes("a", 3, 4, status="done"))[9] == (0, 0)
     assert max(rows(freezes("a", 12, 1))) == 12
 
 
@@ -85,10 +85,10 @@ def test_ice_of_their_own_is_made_in_the_first_freezer_the_day_before() -> None:
         Kitchen.from_season(season),
         [],
         {},
-        {},
-        [base.model_copy(update={"tasks": (cool,)})],
-        season,
-        day(0),
+        other_stored={},
+        sessions=[base.model_copy(update={"tasks": (cool,)})],
+        season=season,
+        as_of=day(0),
     )
     burden = Counter({(r.date - MONDAY).days: r.load_grams for r in made})
     assert [n for n, grams in burden.items() if grams] == [2]

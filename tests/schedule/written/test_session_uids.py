@@ -14,15 +14,16 @@ from harvestplan.schedule.written.session_uids import name_sessions
 def named(new: list[Session], old: list[Session], **more: Any) -> list[tuple[str, str, int, str]]:
     put = more.pop("put", {})
     kept = more.pop("kept", ())
-    found = name_sessions(new, kept, plan_of(*old), "The Lane", put)
+    found = name_sessions(new, kept, plan_of(*old), seed="The Lane", put=put)
     return [(s.uid, f"{s.start:%a}", s.sequence, s.status) for s in found]
 
 
 def test_a_session_in_the_same_window_is_the_same() -> None:
     old = [session("a", 0, run("r")), session("b", 1, run("r", PUREE))]
     assert named([session("", 0, run("r")), session("", 1, run("r", PUREE))], old) == [
-        ("a", "Mon", 0, "planned"), ("b", "Tue", 0, "planned"),
-    ]  # fmt: skip
+        ("a", "Mon", 0, "planned"),
+        ("b", "Tue", 0, "planned"),
+    ]
     assert named([session("", 0, run("r", pouches=4))], [old[0]]) == [("a", "Mon", 1, "planned")]
 
 
