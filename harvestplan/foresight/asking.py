@@ -168,7 +168,7 @@ def solve_from(question: Question, base: Base, last: Level) -> Solved:
     return answer(problem, question.timed, EFFORT, say=_silent, known=known)
 
 
-def ask(folder: Path, as_of: dt.date, variant: Variant, *, base: Base, last: Level) -> Outlook:
+def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:
     """The outlook of one variant; where there is no plan, the outlook says why."""
     try:
         question = state(folder, as_of, variant)

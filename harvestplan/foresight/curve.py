@@ -60,7 +60,7 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     return Curve(wanted=wanted, points=tuple(_beside(point, *kept) for point in points))
 
 
-def _half(folder: Path, as_of: dt.date, base: Base, *, first: int, middle: int) -> list[CurvePoint]:
+def _half(folder: Path, as_of: dt.date, base: Base, first: int, middle: int) -> list[CurvePoint]:
     """The points from `first` to the middle (which belongs to the lower half)."""
     question = state(folder, as_of)
     if first <= middle:

@@ -69,7 +69,7 @@ def stated(folder: Path, as_of: dt.date) -> tuple[Household, Problem]:
     return household, state_problem(household, as_of, published_plan(folder))
 
 
-def replay_year(folder: Path, as_of: dt.date, year: int, *, seed: int) -> Replay:
+def replay_year(folder: Path, as_of: dt.date, year: int, seed: int) -> Replay:
     """One replay, in whatever process."""
     household, base = stated(folder, as_of)
     weather = weather_of(household)

@@ -295,7 +295,7 @@ def _elsewhere(
     )
 
 
-def _live(folder: Path, seed: int, moves: dict[str, SowingChange], *, year: int) -> Replay:
+def _live(folder: Path, seed: int, moves: dict[str, SowingChange], year: int) -> Replay:
     """The sowing in one past year, with yields and dates drawn."""
     household, base, _ = _ground(folder, seed)
     sown = _with(household, moves)

@@ -20,9 +20,7 @@ TOLD_EVERY = 10
 """Replays from one line of progress to the next."""
 
 
-def replay_with(
-    folder: Path, as_of: dt.date, year: int, *, seed: int, evenings: Evenings
-) -> Replay:
+def replay_with(folder: Path, as_of: dt.date, year: int, seed: int, evenings: Evenings) -> Replay:
     """One replay on these evenings alone, in whatever process."""
     household, base = stated(folder, as_of)
     weather = weather_of(household)

@@ -75,7 +75,7 @@ def _ahead(plan: Plan, question: Question) -> list[Session]:
 
 
 def _worth_of(
-    folder: Path, as_of: dt.date, base: Base, *, stands: Solved, sessions: Sequence[Session]
+    folder: Path, as_of: dt.date, base: Base, stands: Solved, sessions: Sequence[Session]
 ) -> list[EveningWorth]:
     """The worth of some sessions; what does not fit is remembered from one to the next."""
     question = state(folder, as_of, move_firm=True)

@@ -220,7 +220,7 @@ def test_food_that_cannot_wait_is_put_by_though_it_came_unforeseen(
     assert replayed(folder, 2020).made[BEANS] > 0
 
 
-def nothing_foreseen(*_: object) -> object:
+def nothing_foreseen(*_: object, **__: object) -> object:
     from harvestplan.forecast.season_forecast import Forecast
 
     return Forecast(AS_OF, ())

@@ -348,7 +348,7 @@ def test_the_command_holds_keeps_and_lets_go(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = write_risk_folder(tmp_path)
-    monkeypatch.setattr(choosing, "sturdy", lambda path, *_: found_for(path))
+    monkeypatch.setattr(choosing, "sturdy", lambda path, *_, **__: found_for(path))
     assert run_plan(folder, monkeypatch, "--sturdy", "0.8") == 0
     assert "Kept free, should the weather turn" in capsys.readouterr().out
     assert len(planned(folder).kept_free) == 3
@@ -384,7 +384,7 @@ def test_stopped_before_anything_is_known_the_plan_stands(
     folder = write_risk_folder(tmp_path)
     household = read_household(folder, AS_OF)
     plan = make_plan(household, AS_OF, None, effort=Effort(), say=silent)
-    monkeypatch.setattr(choosing, "sturdy", lambda *_: None)
+    monkeypatch.setattr(choosing, "sturdy", lambda *_, **__: None)
     said: list[str] = []
     same = sturdy_command.with_evenings_held(
         folder, plan, household, share=0.8, seed=1, say=said.append

@@ -50,11 +50,11 @@ def pair(plan: Plan) -> tuple[Session, Session]:
 def cut(promised: tuple[Household, Plan], now: str, until: str) -> Plan:
     household, plan = promised
     start = plan.sessions[0].start
-    times = (
+    begun, ends = (
         dt.datetime.combine(start.date(), dt.time.fromisoformat(t), start.tzinfo)
         for t in (now, until)
     )
-    _, stands = cut_session(household, plan, *times)
+    _, stands = cut_session(household, plan, begun, until=ends)
     return stands
 
 

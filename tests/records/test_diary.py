@@ -282,7 +282,7 @@ from harvestplan.records.diary import append_event
 disk.PATIENCE = 600  # however slow the computer: nobody gives up
 print("ready", flush=True)
 while True:
-    done = append_event(Path(sys.argv[1]), "picked", "tomato 2 lb", dt.date(2027, 7, 14))
+    done = append_event(Path(sys.argv[1]), "picked", "tomato 2 lb", on=dt.date(2027, 7, 14))
     print(done.event.code, flush=True)
 """
 

@@ -35,11 +35,11 @@ def plan_and_tell(folder: Path, about: Connection, largest: int | None = None) -
     """The plan command in a process of its own; it says when it begins to write, then its words."""
     write = write_all.write_outputs
 
-    def told(*arguments: Any) -> list[Path]:
+    def told(*arguments: Any, **more: Any) -> list[Path]:
         about.send("writing")
         if largest is not None:
             resource.setrlimit(resource.RLIMIT_FSIZE, (largest, largest))
-        return write(*arguments)
+        return write(*arguments, **more)
 
     vars(write_all)["write_outputs"] = told
     sys.argv = ["harvestplan", "plan", "--in", str(folder), "--as-of", SPRING]

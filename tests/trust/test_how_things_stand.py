@@ -198,7 +198,7 @@ def test_a_plan_refused_after_it_was_written(
 ) -> None:
     """The evenings to hold are sought once the plan is there."""
 
-    def refuse(*_: Any) -> NoReturn:
+    def refuse(*_: Any, **__: Any) -> NoReturn:
         raise HarvestPlanError("Not so.")
 
     folder = write_small(tmp_path / "season")

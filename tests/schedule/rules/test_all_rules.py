@@ -25,7 +25,7 @@ def problems() -> list[Problem]:
     for seed in SEEDS:
         stated = drawn_problem(seed, *((DRY,) if seed % 5 == 0 else ()))
         pinned = tuple(Pinned(o.first, o.demand, False, pouches=1) for o in stated.options[:1])
-        found.append(replace(stated, held=pinned))
+        found.append(replace(stated, pinned=pinned))
     return found
 
 

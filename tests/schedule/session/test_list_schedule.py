@@ -130,7 +130,7 @@ def test_no_session_is_shorter_than_the_work_of_its_hands_or_of_one_pot() -> Non
 def test_every_session_is_set_up_and_cleaned_up() -> None:
     """Twenty minutes each, one pair of hands, no food; everything else lies between them."""
     stated = problem(bean_lots(2 * RAW), [window(0)], (BEANS, 2))
-    layout = stated.work.layout(0, "whole", 2 * RAW, 2, "chest")
+    layout = stated.work.layout(0, "whole", 2 * RAW, pouches=2, freezer="chest")
     whole = whole_session([("r/", layout)], stated.kitchen.pots, 2, length=3 * 3600)
     first, last = whole.tasks[0], whole.tasks[-1]
     for edge, step in ((first, "set up"), (last, "clean up")):
@@ -160,7 +160,7 @@ def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     the hands: else runs that fit would be thought not to."""
     stated = problem(lots, [window(0, 6)], (product, pouches))
     raw = pouches * stated.demands[0].process.raw_per_portion
-    layout = stated.work.layout(0, "whole", raw, pouches, "chest")
+    layout = stated.work.layout(0, "whole", raw, pouches=pouches, freezer="chest")
     whole = whole_session([("r/", layout)], stated.kitchen.pots, 9, length=6 * 3600)
     found = time_session(whole, effort=2.0)
     assert isinstance(found, SessionTimes) and found.proven
