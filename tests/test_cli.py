@@ -121,7 +121,6 @@ def test_crops_lists_and_shows_with_sources() -> None:
     assert "sweet corn" in missed.stderr
 
 
-
 def test_schema_is_json_schema() -> None:
     schema = json.loads(run("schema").stdout)
     assert {"lots", "sessions", "freezer", "balance", "proof"} <= set(schema["properties"])
