@@ -31,19 +31,15 @@ class FreeWindow:
     extra: bool
 
 
-def free_windows(season: Season, folder: Path) -> tuple[FreeWindow, ...]:
-    """All free windows of the season in order of time; none overlap. See the next function."""
-    return free_windows_and_warnings(season, folder)[0]
-
-
 def free_windows_and_warnings(
     season: Season, folder: Path
 ) -> tuple[tuple[FreeWindow, ...], tuple[str, ...]]:
-    """The free windows, and a warning for each busy entry that could not be read.
+    """All free windows of the season in order of time, and a warning for each busy entry that could
+    not be read.
 
-    Overlapping windows become one, with as many hands as are there all along. A window that a busy
-    entry cuts leaves its pieces of 45 minutes or more. `folder` holds the busy calendars. Raises
-    FilesNeedMending for a calendar that cannot be read at all.
+    None overlap: overlapping windows become one, with as many hands as are there all along. A
+    window that a busy entry cuts leaves its pieces of 45 minutes or more. `folder` holds the busy
+    calendars. Raises FilesNeedMending for a calendar that cannot be read at all.
     """
     zone = ZoneInfo(season.household.timezone)
     busy, warnings = _busy(season, folder, zone)

@@ -10,7 +10,6 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.plan.file_names import PLAN
 from harvestplan.plan.models import Plan
@@ -28,11 +27,6 @@ def plan_bytes(plan: Plan) -> bytes:
     text = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
     # A lone surrogate, which UTF-8 cannot hold, becomes the escape that JSON has for it.
     return (text + "\n").encode("utf-8", "backslashreplace")
-
-
-def write_plan(plan: Plan, path: Path) -> None:
-    """Write plan.json whole or not at all."""
-    write_atomic(path, plan_bytes(plan))
 
 
 def read_plan(path: Path) -> Plan:

@@ -107,24 +107,24 @@ class _Cutter:
     behind: int = 0
 
     def cut(self) -> Plan:
-        evening = self._evening(self.session).as_of(self.now)
+        at_work = self._at_work(self.session).as_of(self.now)
         length = seconds_between(self.session.start, self.limit)
-        pouches = self._most(evening, length)
+        pouches = self._most(at_work, length)
         packing: tuple[Session, ...] = ()
         if pouches is None:
-            evening = self._with_pauses(evening)
-            pouches = self._most(evening, length)
+            at_work = self._with_pauses(at_work)
+            pouches = self._most(at_work, length)
         if pouches is None:
-            raise NoValidPlan(self._too_soon(evening))
-        for part in evening.parts:
+            raise NoValidPlan(self._too_soon(at_work))
+        for part in at_work.parts:
             if self._is_paused(part) and pouches[part.run.id]:
                 packing += (self._packing(part, pouches[part.run.id], packing),)
-        cut = self._laid_out(evening, pouches, length)
+        cut = self._laid_out(at_work, pouches, length)
         later = [self._shrunk(each, pouches) for each in self.plan.sessions if each != self.session]
         sessions = sorted([*later, cut, *packing], key=lambda each: (each.start, each.uid))
         return self.plan.model_copy(update={"sessions": tuple(sessions)})
 
-    def _evening(self, session: Session) -> AtWork:
+    def _at_work(self, session: Session) -> AtWork:
         paces = {run.product: pace_of(run) for run in session.runs}
         kitchen = Kitchen.from_season(self.household.season, paces, self.household.experience.tries)
         parts = tuple(self._part(kitchen, session, run) for run in session.runs)
@@ -170,7 +170,7 @@ class _Cutter:
             message = f"{run.product} cannot be laid out again: {refused.why}."
             raise NoValidPlan(message) from None
 
-    def _most(self, evening: AtWork, length: int) -> dict[str, int] | None:
+    def _most(self, at_work: AtWork, length: int) -> dict[str, int] | None:
         """As many pouches as fit: of what is begun first, then by the wants' priority."""
         find = self.household.library.find_product
         priority = {find(want.product): want.priority for want in self.household.season.want}
@@ -179,40 +179,40 @@ class _Cutter:
             known = self.household.library.find_product(part.run.product)
             return (not part.begun, -priority.get(known, 0.0))
 
-        return evening.most(length, sorted(evening.parts, key=rank))
+        return at_work.most(length, sorted(at_work.parts, key=rank))
 
-    def _with_pauses(self, evening: AtWork) -> AtWork:
+    def _with_pauses(self, at_work: AtWork) -> AtWork:
         """The evening with each run put to chill that may be, and can be packed another day."""
         parts = []
-        for part in evening.parts:
+        for part in at_work.parts:
             paused = part.paused() if part.begun else None
             able = paused and self._window_for(paused, paused.pouches, ()) is not None
             parts.append(paused if paused and able else part)
-        return dataclasses.replace(evening, parts=tuple(parts)).as_of(self.now)
+        return dataclasses.replace(at_work, parts=tuple(parts)).as_of(self.now)
 
     def _is_paused(self, part: Part) -> bool:
         packed = {run.second_sitting_of for s in self.plan.sessions for run in s.runs}
         return part.sitting == "first" and part.run.id not in packed
 
-    def _too_soon(self, evening: AtWork) -> str:
+    def _too_soon(self, at_work: AtWork) -> str:
         whole = seconds_between(self.session.start, self.session.window_end)
-        pouches = {part.run.id: part.least for part in evening.parts}
-        times = evening.shortest(pouches, whole)
+        pouches = {part.run.id: part.least for part in at_work.parts}
+        times = at_work.shortest(pouches, whole)
         words = f"What is begun cannot be finished by {self.limit:%H:%M}"
         if times is None:
             return f"{words}, nor by the end of the window. Finish it as it was planned."
         end = after(self.session.start, times.length)
         return f"{words}. The earliest is {end:%H:%M}: say --until {_next_minute(end):%H:%M}."
 
-    def _laid_out(self, evening: AtWork, pouches: Mapping[str, int], length: int) -> Session:
+    def _laid_out(self, at_work: AtWork, pouches: Mapping[str, int], length: int) -> Session:
         """The session with those pouches, in its time; cancelled where nothing is left of it."""
-        session = evening.session
-        behind = 0 if evening.now is None else self.behind
+        session = at_work.session
+        behind = 0 if at_work.now is None else self.behind
         told = {"sequence": session.sequence + 1, "cut_at": self.now, "behind": behind}
         if not any(pouches.values()):
             gone = {"status": "cancelled", "runs": (), "tasks": ()}
             return session.model_copy(update={**told, **gone})
-        times = evening.shortest(pouches, length)
+        times = at_work.shortest(pouches, length)
         if times is None:
             raise NoValidPlan(
                 f"The session of {session.start:%Y-%m-%d %H:%M} cannot be laid out again with what "
@@ -220,11 +220,11 @@ class _Cutter:
             )
         made = {
             "runs": tuple(
-                self._run(part, pouches[part.run.id], at_work=evening.now is not None)
-                for part in evening.parts
+                self._run(part, pouches[part.run.id], at_work=at_work.now is not None)
+                for part in at_work.parts
                 if pouches[part.run.id]
             ),
-            "tasks": evening.laid_out(pouches, times),
+            "tasks": at_work.laid_out(pouches, times),
             "end": after(session.start, times.length),
         }
         if made["tasks"] == session.tasks and not behind:
@@ -263,11 +263,11 @@ class _Cutter:
     def _shrunk(self, session: Session, pouches: Mapping[str, int]) -> Session:
         """A later session that packs what this one puts to chill, with what there is of it."""
         ours = {run.second_sitting_of for run in session.runs} & pouches.keys()
-        evening = self._evening(session) if ours and session.live else None
-        if evening is None:
+        at_work = self._at_work(session) if ours and session.live else None
+        if at_work is None:
             return session
         parts, counts = [], {}
-        for part in evening.parts:
+        for part in at_work.parts:
             first = part.run.second_sitting_of
             counts[part.run.id] = part.pouches
             if first is not None and first in pouches:
@@ -278,11 +278,11 @@ class _Cutter:
             parts.append(part)
         if all(counts[part.run.id] == part.run.pouches for part in parts):
             return session
-        evening = dataclasses.replace(evening, parts=tuple(parts))
-        return self._laid_out(evening, counts, seconds_between(session.start, session.window_end))
+        at_work = dataclasses.replace(at_work, parts=tuple(parts))
+        return self._laid_out(at_work, counts, seconds_between(session.start, session.window_end))
 
     def _firsts(self) -> Iterable[Part]:
-        return self._evening(self.session).as_of(self.now).parts
+        return self._at_work(self.session).as_of(self.now).parts
 
     def _packing(self, part: Part, pouches: int, others: Sequence[Session]) -> Session:
         """A session of its own that packs what `part` put to chill."""
@@ -292,16 +292,16 @@ class _Cutter:
                 f"{part.run.product} cannot be finished by {self.limit:%H:%M}, and there is no "
                 "free window to pack it in while it keeps."
             )
-        window, evening = found
-        (second,) = evening.parts
-        session = evening.session.model_copy(update={"uid": self._uid(others)})
-        times = evening.shortest({second.run.id: second.pouches}, _length(window))
+        window, at_work = found
+        (second,) = at_work.parts
+        session = at_work.session.model_copy(update={"uid": self._uid(others)})
+        times = at_work.shortest({second.run.id: second.pouches}, _length(window))
         assert times is not None  # the window was found to hold it
         return session.model_copy(
             update={
                 "end": after(window.start, times.length),
                 "runs": (self._run(second, second.pouches),),
-                "tasks": evening.laid_out({second.run.id: second.pouches}, times),
+                "tasks": at_work.laid_out({second.run.id: second.pouches}, times),
             }
         )
 
@@ -341,10 +341,10 @@ class _Cutter:
                 runs=(run,),
                 tasks=(),
             )
-            evening = AtWork(session, kitchen, (second,))
+            at_work = AtWork(session, kitchen, (second,))
             cold = self._freezes(second, window, others)
-            if cold and evening.fits({run.id: made}, _length(window)):
-                return window, evening
+            if cold and at_work.fits({run.id: made}, _length(window)):
+                return window, at_work
         return None
 
     def _free(self, last: dt.datetime, others: Sequence[Session]) -> list[FreeWindow]:

@@ -6,11 +6,12 @@ Operations are tasks, machines are units, resources that several activities shar
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from places import DATA
 
 from harvestplan.kitchen.layout import Link, TaskSpec
-from harvestplan.schedule.session.tasks import Pool, SessionTasks, chain_links
+from harvestplan.schedule.session.tasks import Pool, SessionTasks
 
 Jobs = Sequence[Sequence[tuple[int, int]]]
 """Per job its operations (machine, time) in their order."""
@@ -77,6 +78,11 @@ def _project(lines: Iterator[str]) -> SessionTasks:
         for k, capacity in enumerate(capacities)
     )
     return SessionTasks(tasks, links, (), hands=None, length=sum(r[0] for r in rows), pools=pools)
+
+
+def chain_links(chains: Sequence[Sequence[str]]) -> tuple[Link, ...]:
+    """Links that order each chain of task keys one after the other."""
+    return tuple(Link(before, after) for chain in chains for before, after in pairwise(chain))
 
 
 def _lines(name: str) -> Iterator[str]:

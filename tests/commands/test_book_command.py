@@ -12,7 +12,7 @@ from places import DEMO
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
-from harvestplan.plan.file import write_plan
+from harvestplan.plan.file import plan_bytes
 
 
 @pytest.fixture
@@ -21,7 +21,7 @@ def folder(tmp_path: Path) -> Path:
     for path in (*DEMO.glob("*.toml"), *DEMO.glob("*.ics"), *DEMO.glob("*.csv")):
         shutil.copy(path, tmp_path)
     (tmp_path / "out").mkdir()
-    write_plan(make_plan(), tmp_path / "out" / "plan.json")
+    (tmp_path / "out" / "plan.json").write_bytes(plan_bytes(make_plan()))
     return tmp_path
 
 

@@ -14,9 +14,13 @@ from inputs.shown_windows import shown
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.season import Season
-from harvestplan.inputs.windows import free_windows, free_windows_and_warnings
+from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
 
 HERE = Path(__file__).parent
+
+
+def free_windows(season: Season, folder: Path) -> tuple[FreeWindow, ...]:
+    return free_windows_and_warnings(season, folder)[0]
 
 
 def make_season(

@@ -8,7 +8,7 @@ from pathlib import Path
 from season_tables import kitchen, write_season
 
 from harvestplan.check import check_plan
-from harvestplan.plan.file import write_plan
+from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
@@ -83,5 +83,5 @@ def plan_on(folder: Path, day: str | dt.date, earlier: Plan | None = None) -> Pl
     found = check_plan(plan, household, earlier)
     assert found == ()
     (folder / "out").mkdir(exist_ok=True)
-    write_plan(plan, folder / "out" / "plan.json")
+    (folder / "out" / "plan.json").write_bytes(plan_bytes(plan))
     return plan

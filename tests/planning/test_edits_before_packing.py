@@ -13,7 +13,7 @@ from planning.squash_season import AUTUMN, SEASON
 from season_tables import write_season
 
 from harvestplan.errors import NoValidPlan
-from harvestplan.plan.file import write_plan
+from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
@@ -39,7 +39,7 @@ def test_the_change_has_to_wait_until_the_food_is_packed(
 ) -> None:
     (tmp_path / "out").mkdir()
     plan = plan_on(write_season(tmp_path, SEASON), AUTUMN, None)
-    write_plan(plan, tmp_path / "out" / "plan.json")
+    (tmp_path / "out" / "plan.json").write_bytes(plan_bytes(plan))
     packs = next(s for s in plan.sessions if any(r.second_sitting_of for r in s.runs))
     day = packs.start.date()
     assert day > plan.sessions[0].start.date()

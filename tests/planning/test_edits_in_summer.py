@@ -16,7 +16,7 @@ from planning.freezer_folder import BEANS, SPRING, plan_on, write_folder
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.household import Household
-from harvestplan.plan.file import write_plan
+from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import cut_session, make_plan
 from harvestplan.planning.read import read_household
@@ -156,7 +156,7 @@ def cut(tmp_path_factory: pytest.TempPathFactory) -> Path:
         read_household(folder, PROMISED), before, now, until=None, behind=dt.timedelta(minutes=10)
     )
     plan = make_plan(household, PROMISED, stands, effort=Effort(), say=lambda text: None)
-    write_plan(plan, folder / "out" / "plan.json")
+    (folder / "out" / "plan.json").write_bytes(plan_bytes(plan))
     assert on(plan, PROMISED)[0].cut_at == now
     return folder
 

@@ -11,7 +11,7 @@ from planning.squash_season import AUTUMN, SEASON
 from planning.starter_folder import SPRING, folder_in, plan_on
 from season_tables import write_season
 
-from harvestplan.plan.file import write_plan
+from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
@@ -77,7 +77,7 @@ def test_what_was_never_cooked_is_not_packed(tmp_path: Path, tired_again: bool) 
     write_season(tmp_path, SEASON)
     before = plan_on(tmp_path, AUTUMN, None)
     (tmp_path / "out").mkdir()
-    write_plan(before, tmp_path / "out" / "plan.json")
+    (tmp_path / "out" / "plan.json").write_bytes(plan_bytes(before))
     cooks, packs = before.sessions[:2]
     assert {r.second_sitting_of for r in packs.runs} == {r.id for r in cooks.runs}
     day, next_day = cooks.start.date(), packs.start.date()

@@ -160,7 +160,7 @@ def capacities(
 ) -> tuple[Capacity | CannotMake, ...]:
     """The card's rows: of what the household wants, or of every product of the library."""
     kitchen = Kitchen.from_season(season, experience.own_paces(), experience.tries)
-    evening = usual_window(season)
+    usual = usual_window(season)
     rows: list[Capacity | CannotMake] = []
     for crop, product, grams, want in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
@@ -172,7 +172,7 @@ def capacities(
         except CannotBeMade as refused:
             rows.append(CannotMake(name, refused.why))
         else:
-            rows.append(capacity_of(process, evening))
+            rows.append(capacity_of(process, usual))
     return tuple(rows)
 
 
@@ -202,12 +202,12 @@ def _usual_portion(product: Product) -> int:
     return min(USUAL_PORTION, round(473 * product.density.value))
 
 
-def capacity_of(process: Process, evening: UsualWindow) -> Capacity:
+def capacity_of(process: Process, usual: UsualWindow) -> Capacity:
     """What one evening and one hour of steady work give of a product."""
     table = WorkTable([process])
     sitting: Sitting = "first" if process.wait_least else "whole"
-    pouches, limit = _evening(table, sitting, evening)
-    grams_per_hour, pace = _hour(table, evening.hands)
+    pouches, limit = _in_a_session(table, sitting, usual)
+    grams_per_hour, pace = _hour(table, usual.hands)
     raw = process.raw_per_portion * pouches
     ice = _ice(process, raw, pouches, sitting=sitting)
     return Capacity(
@@ -226,9 +226,9 @@ def capacity_of(process: Process, evening: UsualWindow) -> Capacity:
     )
 
 
-def _evening(table: WorkTable, sitting: Sitting, evening: UsualWindow) -> tuple[int, Limit]:
+def _in_a_session(table: WorkTable, sitting: Sitting, usual: UsualWindow) -> tuple[int, Limit]:
     """The most pouches of one evening, and the tightest of all that bounds them."""
-    room, hands = evening.room, evening.hands
+    room, hands = usual.room, usual.hands
     bounds = _store_bounds(table.processes[0])
     most = min((pouches for pouches, _ in bounds), default=MOST)
 

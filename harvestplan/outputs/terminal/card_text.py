@@ -72,18 +72,18 @@ def card_json(
     experience: Experience = NOTHING_YET,
 ) -> str:
     """The same figures in grams, millilitres, metres and seconds."""
-    evening = usual_window(season)
+    usual = usual_window(season)
     rows = capacities(season, library, every, experience=experience)
     data = {
         "boils_at_c": round(boiling_point(season.household.altitude), 1),
-        "evening": {"seconds": evening.seconds, "hands": evening.hands},
+        "evening": {"seconds": usual.seconds, "hands": usual.hands},
         "products": [dataclasses.asdict(row) for row in rows if isinstance(row, Capacity)],
         "cannot_make": [dataclasses.asdict(row) for row in rows if isinstance(row, CannotMake)],
     }
     return json.dumps(data, indent=1)
 
 
-def _head(season: Season, evening: UsualWindow) -> list[str]:
+def _head(season: Season, usual: UsualWindow) -> list[str]:
     household = season.household
     measures = household.measures
     boil = temperature(boiling_point(household.altitude), measures)
@@ -91,7 +91,7 @@ def _head(season: Season, evening: UsualWindow) -> list[str]:
     place = f"at {show(altitude, 'length', measures)}" if altitude else "at sea level"
     lines = [f"What the kitchen of {household.name} can do", ""]
     lines += _wrapped(
-        f"An evening is {span(evening.seconds)} with {plural(evening.hands, 'pair')} of hands, "
+        f"An evening is {span(usual.seconds)} with {plural(usual.hands, 'pair')} of hands, "
         "setting up and cleaning up included. "
         f"Water boils at {boil} here, {place}."
     )

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 
 from harvestplan.kitchen.layout import Link, RoomLimit, TaskSpec
 
@@ -64,8 +63,3 @@ class DoesNotFit:
     """No layout was found; `proven` where none exists."""
 
     proven: bool
-
-
-def chain_links(chains: Sequence[Sequence[str]]) -> tuple[Link, ...]:
-    """Links that order each chain of task keys one after the other."""
-    return tuple(Link(before, after) for chain in chains for before, after in pairwise(chain))

@@ -20,7 +20,6 @@ from harvestplan.schedule.session.tasks import (
     SessionTasks,
     SessionTimes,
     TaskTime,
-    chain_links,
 )
 
 FT06 = (
@@ -150,10 +149,6 @@ def test_the_first_layout_that_fits_is_enough_where_asked() -> None:
 def test_times_repeat() -> None:
     asked = job_shop(FT06, 100)
     assert time_session(asked, seed=3) == time_session(asked, seed=3)
-
-
-def test_chains_become_links() -> None:
-    assert chain_links([["a", "b", "c"], ["d"]]) == (Link("a", "b"), Link("b", "c"))
 
 
 @st.composite
