@@ -134,7 +134,8 @@ def _alone(problem: Problem, demand: int, sitting: Sitting, hands: int) -> Share
     process = problem.demands[demand].process
     limit = process.batch_limit or 10 * process.raw_per_portion
     pouches = max(1, int(limit // process.raw_per_portion))
-    layout = problem.work.layout(demand, sitting, problem.work.raw(demand, pouches), pouches, None)
+    raw = problem.work.raw(demand, pouches)
+    layout = problem.work.layout(demand, sitting, raw, pouches=pouches, freezer=None)
     asked = SessionTasks(layout.tasks, layout.links, layout.limits, hands=hands, length=12 * 3600)
     times = time_session(asked, 0.2)
     if not isinstance(times, SessionTimes):
