@@ -296,7 +296,7 @@ def test_the_command_prints_json(
 
 
 @pytest.mark.slow
-def test_the_example_season_is_replayed_in_time(tmp_path: Path) -> None:
+def test_the_example_season_is_replayed_with_a_plan_a_week_at_most(tmp_path: Path) -> None:
     import shutil
 
     demo = DEMO
@@ -304,6 +304,6 @@ def test_the_example_season_is_replayed_in_time(tmp_path: Path) -> None:
     shutil.copytree(demo, folder, ignore=shutil.ignore_patterns("out"))
     found = risk(folder, dt.date(2027, 3, 15), 1, say=silent)
     assert len(found.years) == 37
-    assert found.cpu_seconds < 2 * 600  # ten minutes on two processors
+    assert 0 < found.replans <= 37 * 53  # so the work is bounded, on any machine
     assert found.evenings.p50 > 20
     assert all(0 <= want.met <= 1 for want in found.wants)
