@@ -14,14 +14,12 @@ from harvestplan.check.facts import (
     Facts,
     Finding,
     Sitting,
-    seconds,
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.steps.all_steps import names_where
-from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.cool import Cool
-from harvestplan.kitchen.steps.heat_pot import HeatPot
 from harvestplan.plan.models import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)
@@ -31,6 +29,7 @@ WARMS = names_where(lambda kind: kind.warms)
 CONTROLLED = names_where(lambda kind: kind.controlled)
 FINAL = names_where(lambda kind: kind.final)
 """Between steps that keep food hot or cold it stands in the room, until the last of them."""
+KITCHEN_STEPS = names_where(lambda kind: kind.scope == "session")
 OWN_TIME = names_where(lambda kind: kind.own_time)
 
 
@@ -45,9 +44,8 @@ def _messages(facts: Facts) -> Iterator[str]:
         yield from _strays(session, facts.clock(session.start))
     for session in facts.sessions_ahead:
         yield from _unknown(facts, session)
-        yield from _cold_pots(facts, session)
     for sitting in facts.ahead:
-        chain = _Chain.of(sitting)
+        chain = Chain.of(sitting)
         yield from chain.flaws
         yield from _order(facts, sitting, chain)
         yield from _fed(sitting, chain)
@@ -72,32 +70,8 @@ def _unknown(facts: Facts, session: Session) -> Iterator[str]:
             yield f'{where}: no crop file knows the product "{run.product}".'
 
 
-def _cold_pots(facts: Facts, session: Session) -> Iterator[str]:
-    """A pot is brought to the boil from cold before anything is blanched in it."""
-    where = facts.clock(session.start)
-    for pot in facts.pots:
-        holding = [task for task in session.tasks if pot.name in task.equipment]
-        blanching = [task.start for task in holding if task.step == Blanch.name]
-        if not blanching:
-            continue
-        heats = [task for task in holding if task.step == HeatPot.name]
-        if not any(heat.end <= min(blanching) for heat in heats):
-            yield (
-                f"{where}: {pot.name} is not brought to the boil before blanching begins at "
-                f"{facts.clock(min(blanching))}."
-            )
-        steaming = all(is_over_steam(task) for task in holding if task.step == Blanch.name)
-        need = pot.heat_up_seconds(pot.steam_water if steaming else None)
-        for heat in heats:
-            if seconds(heat) < need - 1:
-                yield (
-                    f"{where}: {pot.name} needs {need:.0f} s to boil from cold; "
-                    f"{seconds(heat):.0f} s are planned."
-                )
-
-
 @dataclass(frozen=True)
-class _Chain:
+class Chain:
     """Tasks of a sitting beside their steps: of the run, by batch, by group packed together."""
 
     run: tuple[tuple[int, Task], ...]
@@ -106,11 +80,13 @@ class _Chain:
     flaws: tuple[str, ...]
 
     @classmethod
-    def of(cls, sitting: Sitting) -> _Chain:
+    def of(cls, sitting: Sitting) -> Chain:
         run: list[Task] = []
         batches: dict[int | None, list[Task]] = defaultdict(list)
         groups: dict[int | None, list[Task]] = defaultdict(list)
         for task in sitting.tasks:
+            if task.step in KITCHEN_STEPS:
+                continue  # the kitchen's own, judged by what it is for
             if task.step in RUN_STEPS:
                 run.append(task)
             elif task.step in PACK_STEPS:
@@ -173,7 +149,7 @@ def _matched(
     return tuple(pairs)
 
 
-def _order(facts: Facts, sitting: Sitting, chain: _Chain) -> Iterator[str]:
+def _order(facts: Facts, sitting: Sitting, chain: Chain) -> Iterator[str]:
     for path in (*chain.batches.values(), *chain.groups.values()):
         whole = sorted((*chain.run, *path), key=lambda pair: pair[0])
         for (_, before), (_, after) in pairwise(whole):
@@ -192,14 +168,14 @@ def _order(facts: Facts, sitting: Sitting, chain: _Chain) -> Iterator[str]:
 
 
 @dataclass(frozen=True)
-class _Feed:
+class Feed:
     """Batch `batch` goes, at least in part, into the packing group `group`."""
 
     batch: int | None
     group: int | None
 
 
-def _feeds(sitting: Sitting, chain: _Chain) -> Iterator[_Feed]:
+def feeds(sitting: Sitting, chain: Chain) -> Iterator[Feed]:
     """Which batches fill which groups: food is packed in the order of its batches' numbers."""
     share = sitting.share_before(len(sitting.product.steps))
     slack = 1 + len(chain.batches) / 2  # each batch's grams are rounded
@@ -213,13 +189,13 @@ def _feeds(sitting: Sitting, chain: _Chain) -> Iterator[_Feed]:
         for group, packing in chain.groups.items():
             before, filled = filled, filled + (packing[0][1].grams if packing else 0)
             if min(end, filled) - max(begin, before) > slack:
-                yield _Feed(batch, group)
+                yield Feed(batch, group)
         begin = end
 
 
-def _fed(sitting: Sitting, chain: _Chain) -> Iterator[str]:
+def _fed(sitting: Sitting, chain: Chain) -> Iterator[str]:
     """Food is at the packing table before it is packed."""
-    for feed in _feeds(sitting, chain):
+    for feed in feeds(sitting, chain):
         path, packing = chain.batches[feed.batch], chain.groups[feed.group]
         if packing and packing[0][1].start < path[-1][1].end:
             yield (
@@ -228,10 +204,10 @@ def _fed(sitting: Sitting, chain: _Chain) -> Iterator[str]:
             )
 
 
-def _room(sitting: Sitting, chain: _Chain) -> Iterator[str]:
+def _room(sitting: Sitting, chain: Chain) -> Iterator[str]:
     """The waits in the room of each batch, from the first cut to the cold, sum to two hours."""
     paths = [(f"batch {batch}", tuple(path)) for batch, path in chain.batches.items()]
-    for feed in _feeds(sitting, chain):
+    for feed in feeds(sitting, chain):
         path = (*chain.batches[feed.batch], *chain.groups[feed.group])
         paths.append((f"batch {feed.batch}", path))
     if not chain.batches:

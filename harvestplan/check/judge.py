@@ -8,13 +8,17 @@ from itertools import chain
 from typing import Any
 
 from harvestplan.check.balance import check_balance
+from harvestplan.check.basins import check_basins
 from harvestplan.check.chains import check_chains
+from harvestplan.check.clean_hands import check_clean
+from harvestplan.check.cold import check_cold
 from harvestplan.check.facts import Facts, Finding
 from harvestplan.check.freezer_limits import check_freezing, check_opening, check_space
 from harvestplan.check.freshness import check_freshness
 from harvestplan.check.fridge_room import check_fridge
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
+from harvestplan.check.pot_contents import check_pots
 from harvestplan.check.potfuls import check_potfuls
 from harvestplan.check.resources import check_equipment, check_hands, check_trays
 from harvestplan.check.safety import check_safety
@@ -26,7 +30,7 @@ from harvestplan.plan.models import Plan
 RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
     check_packing, check_freezing, check_space, check_fridge, check_freshness, check_balance,
-    check_purchases, check_safety,
+    check_purchases, check_safety, check_pots, check_clean, check_basins, check_cold,
 )  # fmt: skip
 
 
@@ -37,7 +41,7 @@ def check_plan(
     *,
     in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
-    """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
+    """Every way in which `plan` breaks the rules V1 to V19, in the order of their codes.
 
     The household's windows are the season's free windows, its experience is what the diary taught
     before the plan's day. With `earlier`, the plan published before, what was done or firm there

@@ -16,21 +16,12 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
-from harvestplan.kitchen.heat import stirred_cooling_seconds
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import STEAM, Blanch, is_over_steam
-from harvestplan.kitchen.steps.chill import (
-    CHILL_BATH,
-    CHILL_DEPTH,
-    CHILL_SHARE,
-    CHILL_TO,
-    HOT,
-    ROOM,
-    Chill,
-)
+from harvestplan.kitchen.steps.chill import CHILL_SHARE, Chill, chill_seconds
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.roast import Roast
@@ -44,10 +35,7 @@ PACE_SLACK = 0.85
 than this share of the household's own minutes is too short (own judgement)."""
 HALF_GRAM = 0.5
 """Tasks state whole grams; a batch may be this much lighter or heavier."""
-LEAST_CHILL = {
-    cooked: stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, bath=CHILL_BATH)
-    for cooked, start in ((True, HOT), (False, ROOM))
-}
+LEAST_CHILL = {cooked: chill_seconds(cooked) for cooked in (True, False)}
 """Seconds from the heat, or from the room, in a shallow pan stirred in ice water."""
 
 

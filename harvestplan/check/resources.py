@@ -11,15 +11,17 @@ from itertools import pairwise
 from harvestplan.check.facts import Facts, Finding, Sitting, number
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.pouches import content_volume, footprint
-from harvestplan.kitchen.steps.all_steps import KINDS
+from harvestplan.kitchen.steps.all_steps import KINDS, names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.step_kind import Vessel
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
-from harvestplan.plan.models import Task
+from harvestplan.plan.models import Session, Task
 from harvestplan.plan.spans import DAY
+
+WITHOUT = names_where(lambda kind: kind.vessel_if_any)
 
 
 def check_equipment(facts: Facts) -> Iterator[Finding]:
@@ -50,7 +52,8 @@ def _unit_names(facts: Facts) -> Iterator[str]:
                     yield f'{where}: the task {task.id} uses "{name}", which the kitchen has not.'
                 elif name not in serving.get(task.step, known):
                     yield f'{where}: the task {task.id} cannot {task.step} in "{name}".'
-            if task.step in serving and len(task.equipment) != 1:
+            needs_none = task.step in WITHOUT and not serving[task.step]
+            if task.step in serving and len(task.equipment) != 1 and not needs_none:
                 yield (
                     f"{where}: the task {task.id} needs one unit to {task.step} in, it names "
                     f"{len(task.equipment)}."
@@ -58,10 +61,11 @@ def _unit_names(facts: Facts) -> Iterator[str]:
 
 
 def _double_use(facts: Facts) -> Iterator[str]:
+    basins = {bath.name for bath in facts.season.bath}
     held: dict[str, list[Task]] = defaultdict(list)
     for session in facts.sessions:
         for task in session.tasks:
-            for name in set(task.equipment):
+            for name in set(task.equipment) - basins:
                 held[name].append(task)
     for name, tasks in sorted(held.items()):
         tasks.sort(key=lambda task: (task.start, task.end))
@@ -105,6 +109,9 @@ def check_hands(facts: Facts) -> Iterator[Finding]:
                     f"{sitting.where}: {task.id} counts on {task.hands} people; to {task.step} "
                     f"takes {min(needed[task.step])}.",
                 )
+    for session in facts.sessions_ahead:
+        for message in _cooks(session):
+            yield Finding("V3", f"{facts.clock(session.start)}: {message}")
     for session in facts.sessions:
         for moment in sorted({task.start for task in session.tasks}):
             busy = sum(t.hands for t in session.tasks if t.start <= moment < t.end)
@@ -114,6 +121,24 @@ def check_hands(facts: Facts) -> Iterator[Finding]:
                     f"{facts.clock(session.start)}: at {facts.clock(moment)} the tasks need "
                     f"{busy} people and there are {session.hands}.",
                 )
+
+
+def _cooks(session: Session) -> Iterator[str]:
+    """Each task says whose hands it takes, and nobody works at two at once; a plan of old names
+    nobody."""
+    if not any(task.cooks for task in session.tasks):
+        return
+    people = {name for task in session.tasks for name in task.cooks}
+    if len(people) > session.hands:
+        yield f"{len(people)} cooks are named, there are {session.hands} people."
+    for task in session.tasks:
+        if len(set(task.cooks)) != task.hands:
+            yield f"{task.id} takes {task.hands} people and names {len(set(task.cooks))}."
+    for name in sorted(people):
+        ours = sorted((t for t in session.tasks if name in t.cooks), key=lambda t: (t.start, t.end))
+        for one, other in pairwise(ours):
+            if other.start < one.end:
+                yield f"{name} is to be at {one.id} and at {other.id} at once."
 
 
 @dataclass(frozen=True)

@@ -274,6 +274,8 @@ class Product(CropTable):
     usual: bool = False
     storage: Literal["freezer", "shelf", "fridge"]
     texture: Literal["pieces", "leaf", "puree", "liquid", "meat", "dry"]
+    eaten_raw: bool = False
+    """Whether it is usually eaten without being cooked."""
     foams: bool = False
     """True where a long pump-down makes it foam (a purée that holds air)."""
     density: Figure[Density]
@@ -323,6 +325,9 @@ class Crop(CropTable):
     picking: Picking | None = None
     yields: Yields | None = None
     keeping: Keeping
+    in_water: Literal["mild", "strong", "colours"] = "mild"
+    """What it does to the water it is blanched in: mild food goes in before strong, and what
+    colours the water last."""
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
     refused: tuple[Refusal, ...] = ()
 

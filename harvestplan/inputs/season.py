@@ -52,6 +52,18 @@ class Home(SeasonTable):
     altitude: Length = 0.0
     measures: Measures = "US"
     hands: Annotated[int, Field(ge=1, le=8)] = 1
+    cooks: Annotated[tuple[Name, ...], Field(max_length=8)] = ()
+    """What those at work in the kitchen are called; so many hands there are where `hands` is not
+    said."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _hands_of_the_cooks(cls, written: Any) -> Any:
+        if isinstance(written, dict) and "hands" not in written:
+            cooks = written.get("cooks")
+            if isinstance(cooks, list | tuple) and 0 < len(cooks) <= 8:
+                return {**written, "hands": len(cooks)}
+        return written
 
 
 class SeasonSpan(SeasonTable):
@@ -116,7 +128,7 @@ class Pot(SeasonTable):
     """A pot on its burner: volume mL, the burner's power W; `batch` is the household's own, g.
 
     `stove` names the [[stove]] whose power it shares; `basket` is the area in m² of a basket in
-    which it steams.
+    which it steams; `tap` is the water it is filled with.
     """
 
     name: Name
@@ -128,10 +140,11 @@ class Pot(SeasonTable):
     one_minute: bool = False
     stove: Name | None = None
     basket: Area | None = None
+    tap: Literal["cold", "hot"] = "cold"
 
 
 class Bath(SeasonTable):
-    """A cooling bath: volume mL."""
+    """A basin to wash, soak and cool in: volume mL."""
 
     name: Name
     volume: Volume

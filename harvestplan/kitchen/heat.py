@@ -118,6 +118,16 @@ def ice_per_mass(water_share: float, start: float, end: float, *, ice_temperatur
     return taken / per_ice
 
 
+def still_share_left(depth: float, seconds: float) -> float:
+    """Share (0 to 1) of its difference to the bath that a pan `depth` m deep has left after
+    standing still for so many seconds, cooled from below alone.
+
+    Conduction in a slab of one `DIFFUSIVITY` that is insulated on top: half of a slab twice as
+    thick (`heat_taken_up`).
+    """
+    return 1 - heat_taken_up("slab", 2 * depth, seconds)
+
+
 def stirred_cooling_seconds(depth: float, start: float, end: float, *, bath: float) -> float:
     """Seconds to cool a stirred pan `depth` m deep from `start` to `end` °C in an ice bath.
 
@@ -130,5 +140,14 @@ def stirred_cooling_seconds(depth: float, start: float, end: float, *, bath: flo
     """
     if not bath < end <= start:
         raise ValueError(f"a bath at {bath:g} °C does not cool food from {start:g} to {end:g} °C")
-    tau = 1030.0 * 3950.0 * depth / 300.0
-    return tau * math.log((start - bath) / (end - bath))
+    return _stirred_tau(depth) * math.log((start - bath) / (end - bath))
+
+
+def stirred_to(depth: float, start: float, seconds: float, *, bath: float) -> float:
+    """Temperature in °C that a stirred pan comes to in so many seconds, as in
+    `stirred_cooling_seconds`."""
+    return bath + (start - bath) * math.exp(-seconds / _stirred_tau(depth))
+
+
+def _stirred_tau(depth: float) -> float:
+    return 1030.0 * 3950.0 * depth / 300.0

@@ -39,11 +39,19 @@ class TaskSpec:
 
 @dataclass(frozen=True)
 class Link:
-    """`after` starts when `before` has ended, at once where `no_wait`."""
+    """`after` starts when `before` has ended, at once where `no_wait`; or (`at_start`) together
+    with it. Where `same_unit`, it holds the unit that `before` held."""
 
     before: str
     after: str
     no_wait: bool = False
+    at_start: bool = False
+    same_unit: bool = False
+
+    @property
+    def rigid(self) -> bool:
+        """Whether the one's time fixes the other's."""
+        return self.no_wait or self.at_start
 
 
 @dataclass(frozen=True)
@@ -55,12 +63,24 @@ class RoomLimit:
 
 
 @dataclass(frozen=True)
+class Food:
+    """What a kitchen has to know of a run's food: its crop, what it does to water (0 mild, 1
+    strong, 2 colours), whether it is raw meat, poultry or fish, and whether it is eaten raw."""
+
+    crop: str
+    strength: int = 0
+    raw_meat: bool = False
+    eaten_raw: bool = False
+
+
+@dataclass(frozen=True)
 class Layout:
-    """A run's tasks, the order between them and how long its food may stand."""
+    """A run's tasks, the order between them, how long its food may stand, and what it is."""
 
     tasks: tuple[TaskSpec, ...]
     links: tuple[Link, ...]
     limits: tuple[RoomLimit, ...]
+    food: Food
 
     def hand_seconds(self) -> int:
         return sum(task.seconds * task.hands for task in self.tasks)
@@ -96,6 +116,21 @@ def lay_out(
         if pause is None or sitting == "whole" or (index <= pause) == (sitting == "first"):
             builder.add_step(index, step)
     return builder.finish()
+
+
+STRENGTH = {"mild": 0, "strong": 1, "colours": 2}
+"""What goes into the same water later has a higher number."""
+
+
+def food_of(process: Process) -> Food:
+    """What a kitchen has to know of a process's food."""
+    crop, product = process.crop, process.product
+    return Food(
+        crop=crop.name,
+        strength=STRENGTH[crop.in_water],
+        raw_meat=product.texture == "meat",
+        eaten_raw=product.eaten_raw,
+    )
 
 
 class _Builder:
@@ -167,6 +202,36 @@ class _Builder:
                 self.links.append(Link(before, task.key, no_wait=at_once))
             self.batch_last[batch.number] = task.key
             self.steps[task.key] = step.step
+            self._add_beside(index, step, task)
+
+    def _add_beside(self, index: int, step: Step, task: TaskSpec) -> None:
+        amount = Amount(task.grams, freezer=self.freezer)
+        beside = kind_of(step.step).beside(self.process, amount)
+        if beside is None:
+            return
+        assert task.batch is not None
+        work = TaskSpec(
+            key=f"{index}.{beside.step}-{task.batch}",
+            step=beside.step,
+            batch=task.batch,
+            seconds=ticks(beside.seconds),
+            hands=beside.hands,
+            units=task.units if beside.after else (),
+            grams=task.grams,
+            settings=beside.settings.as_json(),
+        )
+        self.tasks.append(work)
+        self.links.append(
+            Link(
+                task.key,
+                work.key,
+                no_wait=beside.after,
+                at_start=not beside.after,
+                same_unit=beside.after,
+            )
+        )
+        if beside.after:
+            self.batch_last[task.batch] = work.key
 
     def _batch_task(self, index: int, step: Step, batch: Batch, *, grams: float) -> TaskSpec:
         time = kind_of(step.step).time(self.process, step, Amount(grams, freezer=self.freezer))
@@ -176,7 +241,7 @@ class _Builder:
             batch=batch.number,
             seconds=ticks(time.seconds),
             hands=step.hands,
-            units=self.process.vessels.get(step.step, ()),
+            units=self.process.units(step.step, grams),
             grams=round(grams),
             settings=time.settings.as_json(),
         )
@@ -217,7 +282,9 @@ class _Builder:
     def finish(self) -> Layout:
         shelf, dried = self.process.product.storage == "shelf", self.process.dryer is not None
         limits = self._room_limits() if dried or not shelf else []
-        return Layout(tuple(self.tasks), tuple(self.links), tuple(limits))
+        return Layout(
+            tuple(self.tasks), tuple(self.links), tuple(limits), food=food_of(self.process)
+        )
 
     def _room_limits(self) -> list[RoomLimit]:
         """For each batch the waits in the room, from the first cut to the cold."""
@@ -231,7 +298,9 @@ class _Builder:
                 # Food taken cold from the fridge stands in the room while it is portioned, too.
                 opener = next(task for task in path if task.key == waits[0][0])
                 spent = opener.seconds if kind_of(opener.step).warms else 0
-                limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - spent))
+                # What was cooked is half cold within the same two hours: snhd-cool.
+                stages = [kind_of(task.step).stage_seconds(self.process) for task in path]
+                limits.append(RoomLimit(tuple(waits), ROOM_LIMIT - math.ceil(max(spent, *stages))))
         return list(dict.fromkeys(limits))
 
     def _packings_of(self, batch: Batch) -> list[list[TaskSpec]]:

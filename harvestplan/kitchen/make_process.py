@@ -68,6 +68,7 @@ def make_process(
         dryer=held.dryer,
         cooked=any(kind.cooks for kind, _, _ in _entering(product)),
         loose_area=_loose_area(product, raw_per_portion),
+        smaller=held.smaller,
     )
 
 
@@ -104,6 +105,7 @@ class _Held:
     sitting: int | None
     dryer: str | None
     vessels: dict[str, tuple[str, ...]]
+    smaller: dict[str, dict[str, float]]
 
 
 def _hold(kitchen: Kitchen, crop: Crop, product: Product, *, wanted: int | None) -> _Held:
@@ -111,8 +113,11 @@ def _hold(kitchen: Kitchen, crop: Crop, product: Product, *, wanted: int | None)
     sitting: int | None = None
     dryer: str | None = None
     vessels: dict[str, tuple[str, ...]] = {}
+    smaller: dict[str, dict[str, float]] = {}
     for kind, step, share in _entering(product):
         found = kind.vessels(kitchen, crop, product, step=step)
+        if kind.any_vessel:
+            smaller[step.step] = found
         if kind.filled_once:
             # A dryer is loaded once and then shut: it takes all of the sitting, in any batches.
             rooms = {name: math.floor(room / share) for name, room in found.items()}
@@ -127,7 +132,7 @@ def _hold(kitchen: Kitchen, crop: Crop, product: Product, *, wanted: int | None)
     limit = max(1, math.floor(min(limits))) if limits else None
     if limit is not None:
         vessels |= _eligible(kitchen, crop, product, limit=limit)
-    return _Held(limit, sitting, dryer, vessels=vessels)
+    return _Held(limit, sitting, dryer, vessels=vessels, smaller=smaller)
 
 
 def _dryer_for(rooms: dict[str, int], wanted: int | None) -> str:

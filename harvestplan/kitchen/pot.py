@@ -25,6 +25,9 @@ FILL = 0.75
 """Share of the pot's volume that holds food and water (common practice, no source)."""
 TAP_TEMPERATURE = 15.0
 """Temperature of water and food at the start, °C (planning value)."""
+HOT_TAP = 49.0
+"""Temperature of hot tap water, °C: 120 °F (US Consumer Product Safety Commission's advice for
+water heaters, from memory)."""
 HIGH_ALTITUDE = 5000 * 0.3048
 """From here on blanching takes one minute more (Utah State University Extension, usu-veg)."""
 
@@ -59,7 +62,8 @@ def blanchers(season: Season) -> tuple[Blancher, ...]:
 class Blancher:
     """One pot on its burner at one altitude. Water in mL, power in W (net, into the water).
 
-    `basket` is the area in m² of its steaming basket, None without one.
+    `basket` is the area in m² of its steaming basket, None without one; `tap` is the temperature in
+    °C of the water it is filled with.
     """
 
     name: str
@@ -69,6 +73,7 @@ class Blancher:
     own_batch: float | None
     one_minute: bool
     basket: float | None = None
+    tap: float = TAP_TEMPERATURE
 
     @classmethod
     def from_pot(cls, pot: Pot, altitude: float, watts: float | None = None) -> Blancher:
@@ -82,6 +87,7 @@ class Blancher:
             own_batch=pot.batch,
             one_minute=pot.one_minute,
             basket=pot.basket,
+            tap=HOT_TAP if pot.tap == "hot" else TAP_TEMPERATURE,
         )
 
     @property
@@ -90,13 +96,14 @@ class Blancher:
         return min(self.water, (self.basket or 0.0) * WATER_DEPTH * 1e6)
 
     def heat_up_seconds(self, water: float | None = None) -> float:
-        """Seconds from tap-cold to the boil, lid on, of `water` mL (a pot filled for blanching).
+        """Seconds from the tap's temperature to the boil, lid on, of `water` mL (a pot filled for
+        blanching).
 
         t = m c ΔT / P with the net power P; the pot's own metal, 2 to 5 % of the heat, is
         neglected. From any height at which water boils above tap temperature.
         """
         filled = ((self.water if water is None else water) / 1000, WATER_HEAT)
-        return heat_to_warm([filled], self.boil - TAP_TEMPERATURE) / self.power
+        return heat_to_warm([filled], self.boil - self.tap) / self.power
 
     def cook_up_seconds(self, step: Step, grams: float, water_share: float) -> float:
         """Seconds until `grams` of food and the water it is cooked in come from cold to the boil.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.quantities import Quantity
@@ -20,6 +21,7 @@ class Process:
     raw_per_portion  raw grams that give one full portion
     batch_limit      largest batch in raw grams, or None where nothing limits it
     vessels          names of the pots (or ovens) that take such a batch, per step
+    smaller          of steps that may be done in any vessel, the batch in g that each takes
     sitting_limit    most raw grams of one sitting, where a dryer must take all of it at once
     dryer            that dryer: it is full from the first sitting on, for `wait_least` seconds
     cooked           whether a step cooks it through
@@ -38,6 +40,13 @@ class Process:
     dryer: str | None = None
     cooked: bool = False
     loose_area: int = 0
+    smaller: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def units(self, step: str, grams: float) -> tuple[str, ...]:
+        """The vessels that take `grams` entering a step."""
+        full = self.vessels.get(step, ())
+        others = self.smaller.get(step, {})
+        return (*full, *(n for n, most in others.items() if most >= grams and n not in full))
 
     @property
     def name(self) -> str:

@@ -92,7 +92,8 @@ class Run(Record):
 
 class Task(Record):
     """One step on one batch, or a step of the whole run (`batch` null), or of the session
-    (`run` null). `equipment` names units of the season file; settings are per step."""
+    (`run` null). `equipment` names units of the season file, `cooks` those whose hands it takes
+    (none in a plan of old); settings are per step."""
 
     id: str
     run: str | None
@@ -104,6 +105,7 @@ class Task(Record):
     end: dt.datetime
     grams: Grams
     settings: dict[str, Any] = {}
+    cooks: tuple[str, ...] = ()
 
 
 class Session(Record):

@@ -25,7 +25,8 @@ from harvestplan.kitchen.steps.blanch import is_over_steam
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import BeforeCut, LotShare, Plan, Run, Session
 from harvestplan.plan.spans import DAY, overlap
-from harvestplan.schedule.session.session_in_progress import AtWork, Part, after, seconds_between
+from harvestplan.schedule.session.session_in_progress import AtWork, Part, seconds_between
+from harvestplan.schedule.session.written_tasks import after
 from harvestplan.schedule.statement.freezer_loads import loads
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.schedule.written.session_uids import new_uid
@@ -128,7 +129,8 @@ class _Cutter:
         paces = {run.product: pace_of(run) for run in session.runs}
         kitchen = Kitchen.from_season(self.household.season, paces, self.household.experience.tries)
         parts = tuple(self._part(kitchen, session, run) for run in session.runs)
-        return AtWork(session, kitchen, parts)
+        cooks = self.household.season.household.cooks
+        return AtWork(session, kitchen, parts, cooks=cooks)
 
     def _part(self, kitchen: Kitchen, session: Session, run: Run) -> Part:
         runs = {r.id: r for s in self.plan.sessions for r in s.runs}
@@ -341,7 +343,8 @@ class _Cutter:
                 runs=(run,),
                 tasks=(),
             )
-            at_work = AtWork(session, kitchen, (second,))
+            cooks = self.household.season.household.cooks
+            at_work = AtWork(session, kitchen, (second,), cooks=cooks)
             cold = self._freezes(second, window, others)
             if cold and at_work.fits({run.id: made}, _length(window)):
                 return window, at_work

@@ -6,23 +6,29 @@ from collections.abc import Callable, Sequence
 
 from harvestplan.inputs.crops import KnownSteps, Step
 from harvestplan.kitchen.steps.blanch import STEAM_FLAW, Blanch
+from harvestplan.kitchen.steps.change_over import ChangeOver
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.clean_up import CleanUp
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.drain import Drain
 from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.empty import Empty
+from harvestplan.kitchen.steps.fill import Fill
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.heat_pot import HeatPot
+from harvestplan.kitchen.steps.keep_cold import KeepCold
 from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.kitchen.steps.press import Press
 from harvestplan.kitchen.steps.puree import Puree
 from harvestplan.kitchen.steps.roast import Roast
+from harvestplan.kitchen.steps.sanitise import Sanitise
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.settings import Settings, Told
 from harvestplan.kitchen.steps.shell import Shell
 from harvestplan.kitchen.steps.simmer import Simmer
 from harvestplan.kitchen.steps.step_kind import NO_SETTINGS, ChainStep, StepKind
+from harvestplan.kitchen.steps.stir import Stir
 from harvestplan.kitchen.steps.store import Store
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.steps.trim import Trim
@@ -47,7 +53,18 @@ CHAIN_STEPS: tuple[ChainStep, ...] = (
     Dry(),
     Store(),
 )
-KINDS: tuple[StepKind, ...] = (SetUp(), HeatPot(), *CHAIN_STEPS, CleanUp())
+KINDS: tuple[StepKind, ...] = (
+    SetUp(),
+    ChangeOver(),
+    Fill(),
+    HeatPot(),
+    *CHAIN_STEPS,
+    Stir(),
+    KeepCold(),
+    Empty(),
+    Sanitise(),
+    CleanUp(),
+)
 _OF_CHAINS = {kind.name: kind for kind in CHAIN_STEPS}
 _BY_NAME = {kind.name: kind for kind in KINDS}
 

@@ -4,24 +4,40 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.heat import stirred_cooling_seconds
+from harvestplan.kitchen.heat import still_share_left, stirred_cooling_seconds, stirred_to
 from harvestplan.kitchen.ice import ice_grams
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.cool import ice_words
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import (
+    Amount,
+    Beside,
+    ChainStep,
+    StepTime,
+    done_in,
+    work_seconds,
+)
+from harvestplan.kitchen.steps.stir import Stir, StirSettings
 from harvestplan.plan.models import Task
 from harvestplan.words import span, temperature
 
 CHILL_SHARE = 0.5
 """Share of a cooling bath the pan takes; the rest is ice water (common practice, no source)."""
-CHILL_DEPTH, CHILL_TO, CHILL_BATH = 0.05, 5.0, 0.5
-"""Shallow pan 2 in deep, stirred in ice water (two-stage rule: Southern Nevada Health District)."""
+CHILL_DEPTH, CHILL_TO, CHILL_BATH = 0.0381, 5.0, 0.5
+"""Shallow pan 1 1/2 in deep (2 in at the most where food is thick: snhd-cool), down to 41 °F, in
+ice water."""
+WARM_END = (70 - 32) / 1.8
+"""Where the first stage of the two-stage rule ends, °C: 135 to 70 °F in 2 h, to 41 °F in 4 h more
+(snhd-cool)."""
+TURN, TURN_STIRRED = 600, 60
+"""Seconds from one turn of stirring to the next in the second stage (every 10 min: snhd-cool), and
+how long each lasts (own judgement)."""
 HOT, ROOM = 95.0, 20.0
 """Temperature in °C of food that was cooked, and of food that only stood in the room."""
 
@@ -54,6 +70,21 @@ class Chill(ChainStep):
     own_time = True
     unattended = True
 
+    def stage_seconds(self, process: Process) -> float:
+        """The first stage, down to 70 °F: what waits hot has as much less time."""
+        return stages(process.cooked)[0]
+
+    def beside(self, process: Process, amount: Amount) -> Beside:
+        """The stirring: without a stop at first, then the turns; all of it at the beginning, since
+        a turn interrupts whatever else is done."""
+        first, _ = stages(process.cooked)
+        settings = StirSettings(
+            stir_s=math.ceil(first) or None,
+            to_c=round(WARM_END, 1) if first else None,
+            every_s=TURN,
+        )
+        return Beside(Stir.name, stir_seconds(process.cooked), 1, after=False, settings=settings)
+
     def vessels(
         self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
     ) -> dict[str, float]:
@@ -65,8 +96,7 @@ class Chill(ChainStep):
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """The computed time is the least; a crop file may ask for longer."""
         start = HOT if process.cooked else ROOM
-        least = stirred_cooling_seconds(CHILL_DEPTH, start, CHILL_TO, bath=CHILL_BATH)
-        chill = max(least, work_seconds(step, amount.grams))
+        chill = max(chill_seconds(process.cooked), work_seconds(step, amount.grams))
         ice = ice_grams(amount.grams, process.crop.water_share.value, start, end=CHILL_TO)
         return StepTime(
             chill, ChillSettings(minutes=math.ceil(chill / 60), to_c=CHILL_TO, ice_g=ice)
@@ -77,10 +107,45 @@ class Chill(ChainStep):
         known = ChillSettings.of(task)
         down = "" if known.to_c is None else f" down to {temperature(known.to_c, measures)}"
         time = "" if known.minutes is None else f", about {span(60 * known.minutes)}"
+        depth = "4 cm" if measures == "metric" else "1 1/2 in"
         return (
-            f"Chill {what} in shallow pans in ice water{done_in(task)}, stirring{down}{time}"
-            f"{ice_words(known.ice_g, measures)}"
+            f"Chill {what} in shallow pans, {depth} deep, in ice water{done_in(task)}{down} by the "
+            f"thermometer{time}{ice_words(known.ice_g, measures)}"
         )
+
+
+@cache
+def stages(cooked: bool) -> tuple[float, int]:
+    """Seconds of stirring without a stop down to 70 °F, and turns of stirring from there to 41 °F;
+    0 s for food that was never hot.
+
+    Stirred as in `stirred_cooling_seconds`; between two turns the pan stands still and is cooled
+    from below (`still_share_left`), every turn mixing it again.
+    """
+    start = HOT if cooked else ROOM
+    first = 0.0
+    if start > WARM_END:
+        first = stirred_cooling_seconds(CHILL_DEPTH, start, WARM_END, bath=CHILL_BATH)
+        start = WARM_END
+    still = still_share_left(CHILL_DEPTH, TURN - TURN_STIRRED)
+    left, turns = start - CHILL_BATH, 0
+    while left > CHILL_TO - CHILL_BATH:
+        after = CHILL_BATH + left * still
+        left = stirred_to(CHILL_DEPTH, after, TURN_STIRRED, bath=CHILL_BATH) - CHILL_BATH
+        turns += 1
+    return first, turns
+
+
+def chill_seconds(cooked: bool) -> float:
+    """Seconds until a pan is down to 41 °F."""
+    first, turns = stages(cooked)
+    return first + turns * TURN
+
+
+def stir_seconds(cooked: bool) -> float:
+    """Seconds of it that take hands."""
+    first, turns = stages(cooked)
+    return first + turns * TURN_STIRRED
 
 
 def waits_chilled(product: Product) -> bool:

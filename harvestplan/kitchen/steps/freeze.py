@@ -31,6 +31,7 @@ class Freeze(ChainStep):
 
     name = "freeze"
     scope = "table"
+    closed = True
     settings = FreezeSettings
     controlled = True
     final = True

@@ -1,4 +1,4 @@
-"""Bringing a pot of water to the boil, for all that a session blanches in it."""
+"""Bringing a pot of water to the boil, before anything is blanched in it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class HeatSettings(Settings):
 
 
 class HeatPot(SessionStep):
-    """A pot brought from cold to the boil; its time is the pot's own (`Blancher`)."""
+    """A pot brought from tap-cold to the boil; its time is the pot's own (`Blancher`)."""
 
     name = "heat"
     vessel = "pot"
@@ -30,5 +30,7 @@ class HeatPot(SessionStep):
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """Which pot, and how much water."""
         amount = HeatSettings.of(task).water_ml
-        water = "" if amount is None else f" with {volume(amount, measures)} of water"
-        return f"Put {', '.join(task.equipment) or 'the pot'} on{water}, lid on, full heat"
+        water = "" if amount is None else f" ({volume(amount, measures)} of water)"
+        return (
+            f"Bring {', '.join(task.equipment) or 'the pot'} to the boil{water}, lid on, full heat"
+        )

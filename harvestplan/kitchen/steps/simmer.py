@@ -11,8 +11,16 @@ from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pot import cooked_limit
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.empty import FOOD, FOOD_OUT, Empty, EmptySettings
 from harvestplan.kitchen.steps.settings import Settings
-from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
+from harvestplan.kitchen.steps.step_kind import (
+    Amount,
+    Beside,
+    ChainStep,
+    StepTime,
+    done_in,
+    work_seconds,
+)
 from harvestplan.plan.models import Task
 from harvestplan.words import span, volume
 
@@ -41,6 +49,7 @@ class Simmer(ChainStep):
     cooks = True
     boils = True
     own_time = True
+    any_vessel = True
 
     def flaw(self, step: Step) -> str | None:
         """It needs its time."""
@@ -54,11 +63,15 @@ class Simmer(ChainStep):
             raise CannotBeMade("there is no [[pot]] to cook in")
         return {name: cooked_limit(volume, step) for name, volume in kitchen.pot_volumes.items()}
 
+    def beside(self, process: Process, amount: Amount) -> Beside:
+        """The food ladled out, the pot washed."""
+        return Beside(Empty.name, FOOD_OUT, 1, after=True, settings=EmptySettings(held=FOOD))
+
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """From cold to the boil in the slowest pot, then as long as the crop file says."""
         assert step.time is not None
         grams, water_share = amount.grams, process.crop.water_share.value
-        pots = [process.kitchen.pot(name) for name in process.vessels[self.name]]
+        pots = [process.kitchen.pot(name) for name in process.units(self.name, grams)]
         heat = max(pot.cook_up_seconds(step, grams, water_share) for pot in pots)
         settings = SimmerSettings(
             minutes=step.time.value / 60,

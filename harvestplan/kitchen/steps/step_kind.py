@@ -40,6 +40,18 @@ NO_SETTINGS = Settings()
 
 
 @dataclass(frozen=True)
+class Beside:
+    """Work of the kitchen that goes with a task of a chain: from its start on, or (`after`) at once
+    after it in the same vessel."""
+
+    step: str
+    seconds: float
+    hands: int
+    after: bool
+    settings: Settings = NO_SETTINGS
+
+
+@dataclass(frozen=True)
 class StepTime:
     """Seconds of one task, and what the cook must know to do it."""
 
@@ -55,6 +67,10 @@ class StepKind(ABC):
     scope: ClassVar[Scope]
     vessel: ClassVar[Vessel | None] = None
     """What a task holds one of while it lasts."""
+    vessel_if_any: ClassVar[bool] = False
+    """It goes without where the kitchen has none."""
+    any_vessel: ClassVar[bool] = False
+    """A small batch may go into a smaller vessel than a full one."""
     settings: ClassVar[type[Settings]] = Settings
     at_once_after: ClassVar[tuple[str, ...]] = ()
     """Steps that it follows without a wait."""
@@ -63,6 +79,8 @@ class StepKind(ABC):
     """While it runs the food is hot, in ice water, freezing or in the dryer."""
     final: ClassVar[bool] = False
     """After it the food stands in the room no more."""
+    closed: ClassVar[bool] = False
+    """Food is packed when it begins: board, knives and machine are not touched by it."""
     cuts: ClassVar[bool] = False
     """It opens the food: from its end on the food stands in the room."""
     warms: ClassVar[bool] = False
@@ -135,6 +153,14 @@ class ChainStep(StepKind):
     @abstractmethod
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """How long one task of it takes, and its settings."""
+
+    def stage_seconds(self, process: Process) -> float:
+        """Seconds of it that count as if the food stood in the room."""
+        return 0.0
+
+    def beside(self, process: Process, amount: Amount) -> Beside | None:
+        """What the kitchen has to do with one task of it."""
+        return None
 
 
 class PlainStep(ChainStep):

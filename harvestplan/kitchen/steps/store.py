@@ -22,6 +22,7 @@ class Store(PlainStep):
 
     name = "store"
     scope = "table"
+    closed = True
     settings = StoreSettings
 
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:

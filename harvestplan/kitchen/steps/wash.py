@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import math
+
+from harvestplan.inputs.crops import Crop, Product, Step
+from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.steps.step_kind import PlainStep
 
 
 class Wash(PlainStep):
-    """Raw food washed whole."""
+    """Raw food washed whole, in a basin where there is one, else under the tap."""
 
     name = "wash"
     scope = "run"
+    vessel = "bath"
+    vessel_if_any = True
     by_hand = True
+
+    def vessels(
+        self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step
+    ) -> dict[str, float]:
+        """The basins; more than one takes is washed a basinful after the other."""
+        return {bath.name: math.inf for bath in kitchen.baths}

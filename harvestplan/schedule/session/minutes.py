@@ -1,16 +1,22 @@
 """The minute model: exact times for the tasks of one session, in CP-SAT.
 
 Tasks hold one of their alternative units and some of what is shared (hands, other pools); links
-order them (at once where no-wait); room limits bound how long food stands. The session's length is
+order them (at once where no-wait); room limits bound how long food stands; pots hold water or food
+(`pot_contents`), raw meat comes last or is cleaned after (`meat_last`). The session's length is
 minimised.
 """
 
 from __future__ import annotations
 
+import dataclasses
+
 from ortools.sat.python import cp_model
 
 from harvestplan.kitchen.layout import TaskSpec
+from harvestplan.schedule.session.late_heating import heat_late
 from harvestplan.schedule.session.list_schedule import list_schedule
+from harvestplan.schedule.session.meat_last import MeatLast
+from harvestplan.schedule.session.pot_contents import PotContents
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
 from harvestplan.schedule.solver_call import one_worker, solve
 
@@ -28,12 +34,36 @@ def time_session(
     shortest = _energy_bound(session)
     if shortest > session.length or not _pools_suffice(session):
         return DoesNotFit(proven=True)
-    first = list_schedule(session)
+    first = list_schedule(session, best=improve)
     if first is not None:
         end = _end(session, first)
         if not improve or end <= shortest:
-            return SessionTimes(first, end, shortest, proven=end <= shortest)
-    return _Model(session, first, shortest).solve(effort, improve, seed)
+            return _finished(session, SessionTimes(first, end, shortest, proven=end <= shortest))
+    return _finished(session, _Model(session, first, shortest).solve(effort, improve, seed))
+
+
+def _finished(
+    session: SessionTasks, answer: SessionTimes | DoesNotFit
+) -> SessionTimes | DoesNotFit:
+    """The answer with its water put on no earlier than it must be, and no pot emptied that is not
+    used again."""
+    if isinstance(answer, DoesNotFit):
+        return answer
+    return dataclasses.replace(answer, times=heat_late(session, _needed(session, answer.times)))
+
+
+def _needed(session: SessionTasks, times: dict[str, TaskTime]) -> dict[str, TaskTime]:
+    last: dict[str | None, int] = {}
+    for timed in times.values():
+        last[timed.unit] = max(timed.start, last.get(timed.unit, 0))
+    idle = {
+        each.empty.key
+        for each in session.fillings
+        if each.empty.key in times
+        and each.empty.key not in session.fixed
+        and times[each.empty.key].start >= last[each.pot]
+    }
+    return {key: timed for key, timed in times.items() if key not in idle}
 
 
 def _end(session: SessionTasks, times: dict[str, TaskTime]) -> int:
@@ -70,6 +100,9 @@ class _Model:
         self.shortest = shortest
         horizon = session.length if hint is None else min(session.length, _end(session, hint))
         self.makespan = self.model.new_int_var(shortest, max(shortest, horizon), "length")
+        self.horizon = horizon
+        self.pots: PotContents | None = None
+        self.meat: MeatLast | None = None
         self._add_tasks(horizon)
         self._add_links()
         self._add_room_limits()
@@ -78,7 +111,6 @@ class _Model:
 
     def _add_tasks(self, horizon: int) -> None:
         model, session = self.model, self.session
-        on_unit: dict[str, list[cp_model.IntervalVar]] = {}
         intervals: dict[str, cp_model.IntervalVar] = {}
         for task in session.tasks:
             first, last = session.earliest, max(session.earliest, horizon - task.seconds)
@@ -90,44 +122,87 @@ class _Model:
             self.end[task.key] = start + task.seconds
             model.add(start + task.seconds <= self.makespan)
             intervals[task.key] = interval
-            self.held[task.key] = self._hold(task, start, interval, on_unit=on_unit)
-        for held in on_unit.values():
-            model.add_no_overlap(held)
+        self._add_units(intervals)
+        if self.pots is not None:
+            intervals |= self.pots.intervals
+        if session.sanitising is not None:
+            self.meat = MeatLast(model, session, self.start, horizon=horizon)
+            intervals[session.sanitising.key] = self.meat.interval
         for pool in session.shared():
-            taking = [intervals[key] for key in pool.uses]
+            taking = {key: intervals[key] for key in pool.uses if key in intervals}
             if pool.capacity == 1:
-                model.add_no_overlap(taking)
+                model.add_no_overlap(taking.values())
             else:
-                model.add_cumulative(taking, list(pool.uses.values()), pool.capacity)
+                uses = [pool.uses[key] for key in taking]
+                model.add_cumulative(taking.values(), uses, pool.capacity)
+
+    def _add_units(self, intervals: dict[str, cp_model.IntervalVar]) -> None:
+        """Which unit each task holds: pots by what they hold, all others one task after another."""
+        model, session = self.model, self.session
+        filled = {filling.pot for filling in session.fillings}
+        if session.potfuls:
+            self.pots = PotContents(model, session, self.start, horizon=self.horizon)
+        same = {link.after: link.before for link in session.links if link.same_unit}
+        lasts = {before: after for after, before in same.items()}
+        on_unit: dict[str, list[cp_model.IntervalVar]] = {}
+        by_key = {task.key: task for task in session.tasks}
+        for task in session.tasks:
+            if task.key in session.potfuls:
+                self.held[task.key] = {}
+            elif task.key in same:
+                self.held[task.key] = self.held[same[task.key]]
+            else:
+                last = by_key[lasts.get(task.key, task.key)]
+                self.held[task.key] = self._hold(task, last, intervals[task.key], on_unit=on_unit)
+                for unit, chosen in self.held[task.key].items():
+                    if unit in filled and self.pots is not None:
+                        self.pots.cook(unit, task, last, chosen=chosen)
+        for unit, held in on_unit.items():
+            if unit not in filled:
+                model.add_no_overlap(held)
+        if self.pots is not None:
+            self.pots.close()
 
     def _hold(
         self,
         task: TaskSpec,
-        start: cp_model.IntVar,
+        last: TaskSpec,
         interval: cp_model.IntervalVar,
         *,
         on_unit: dict[str, list[cp_model.IntervalVar]],
     ) -> dict[str, cp_model.IntVar | None]:
-        if len(task.units) <= 1:
-            for unit in task.units:
-                on_unit.setdefault(unit, []).append(interval)
-            return dict.fromkeys(task.units)
-        held: dict[str, cp_model.IntVar | None] = {}
+        """The unit that is held from the task's beginning to the end of `last` (itself, as a
+        rule), at once after it."""
+        seconds = task.seconds + (0 if last is task else last.seconds)
+        start = self.start[task.key]
+        fixed = self.session.fixed.get(task.key)
+        units = task.units if fixed is None or fixed.unit is None else (fixed.unit,)
+        if len(units) <= 1:
+            for unit in units:
+                held = interval
+                if last is not task:
+                    name = f"{task.key}@{unit}"
+                    held = self.model.new_fixed_size_interval_var(start, seconds, name)
+                on_unit.setdefault(unit, []).append(held)
+            return dict.fromkeys(units)
+        held_by: dict[str, cp_model.IntVar | None] = {}
         choices = []
-        for unit in task.units:
+        for unit in units:
             chosen = self.model.new_bool_var(f"{task.key}@{unit}")
             optional = self.model.new_optional_fixed_size_interval_var(
-                start, task.seconds, chosen, f"{task.key}@{unit}"
+                start, seconds, chosen, f"{task.key}@{unit}"
             )
             on_unit.setdefault(unit, []).append(optional)
-            held[unit] = chosen
+            held_by[unit] = chosen
             choices.append(chosen)
         self.model.add_exactly_one(choices)
-        return held
+        return held_by
 
     def _add_links(self) -> None:
         for link in self.session.links:
-            if link.no_wait:
+            if link.at_start:
+                self.model.add(self.start[link.after] == self.start[link.before])
+            elif link.no_wait:
                 self.model.add(self.start[link.after] == self.end[link.before])
             else:
                 self.model.add(self.start[link.after] >= self.end[link.before])
@@ -140,11 +215,15 @@ class _Model:
     def _add_hint(self) -> None:
         if self.hint is None:
             return
-        for key, timed in self.hint.items():
-            self.model.add_hint(self.start[key], timed.start)
+        for key, start in self.start.items():
+            timed = self.hint[key]
+            self.model.add_hint(start, timed.start)
             for unit, chosen in self.held[key].items():
                 if chosen is not None:
                     self.model.add_hint(chosen, unit == timed.unit)
+        for rule in (self.pots, self.meat):
+            if rule is not None:
+                rule.hint(self.hint)
         self.model.add_hint(self.makespan, _end(self.session, self.hint))
 
     def solve(self, effort: float, improve: bool, seed: int) -> SessionTimes | DoesNotFit:
@@ -160,6 +239,8 @@ class _Model:
                 key: TaskTime(solver.value(v), self._unit(solver, key))
                 for key, v in self.start.items()
             }
+            for rule in (self.pots, self.meat):
+                times |= {} if rule is None else rule.read(solver)
             length = _end(self.session, times)
             bound = max(self.shortest, int(solver.best_objective_bound))
             return SessionTimes(times, length, bound, proven=length <= bound)
@@ -169,6 +250,8 @@ class _Model:
         return DoesNotFit(proven=status == cp_model.INFEASIBLE)
 
     def _unit(self, solver: cp_model.CpSolver, key: str) -> str | None:
+        if self.pots is not None and key in self.session.potfuls:
+            return self.pots.pot_of(solver, key)
         for unit, chosen in self.held[key].items():
             if chosen is None or solver.boolean_value(chosen):
                 return unit

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP
 from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.plan.models import TooMuch, TooMuchOf
-from harvestplan.schedule.session.timed_sessions import whole_session
+from harvestplan.schedule.session.whole_session import whole_session
 from harvestplan.schedule.statement.choice import Cut
 from harvestplan.schedule.statement.problem import Problem
 

@@ -8,18 +8,23 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from harvestplan.errors import NoValidPlan
 from harvestplan.kitchen.batches import Begun, begun_grams
 from harvestplan.kitchen.equipment import Kitchen
+from harvestplan.kitchen.fillings import filling
 from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.fill import Fill
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
-from harvestplan.schedule.session.timed_sessions import SHORTEN_EFFORT, whole_session
+from harvestplan.schedule.session.timed_sessions import SHORTEN_EFFORT
+from harvestplan.schedule.session.whole_session import whole_session
+from harvestplan.schedule.session.written_tasks import write_tasks
 
 TRY_EFFORT = 0.5
 """Deterministic seconds for each amount that is tried."""
@@ -82,19 +87,21 @@ class Part:
 
 @dataclass(frozen=True)
 class AtWork:
-    """A session with its parts; `now` is s after its start (None: nothing of it is begun)."""
+    """A session with its parts; `now` is s after its start (None: nothing of it is begun); `cooks`
+    are the names of those in the kitchen."""
 
     session: Session
     kitchen: Kitchen
     parts: tuple[Part, ...]
     now: int | None = None
+    cooks: tuple[str, ...] = ()
 
     def as_of(self, now: dt.datetime) -> AtWork:
         """The session as it stands at `now`. Raises NoValidPlan where what is begun is no more
         among what the kitchen would do."""
         at = -(-seconds_between(self.session.start, now) // TICK) * TICK
         here = dataclasses.replace(self, now=at)
-        known = {task.key: (task.batch, task.grams) for task in here._whole().tasks}
+        known = {k: (task.batch, task.grams) for k, task in here._whole().every.items()}
         fixed = here._fixed()
         ours = {key: task for key, task in fixed.items() if key in known or task.run is not None}
         if strange := [t for k, t in ours.items() if known.get(k) != (t.batch, t.grams)]:
@@ -116,7 +123,14 @@ class AtWork:
             for part in self.parts
             if pouches[part.run.id]
         ]
-        return whole_session(layouts, self.kitchen.pots, self.session.hands, length=length)
+        return whole_session(
+            layouts, self.kitchen.pots, self.session.hands, length=length, filled=self._filled()
+        )
+
+    def _filled(self) -> Counter[str]:
+        """How often each pot is filled in the session as it was planned."""
+        fills = (task for task in self.session.tasks if task.step == Fill.name)
+        return Counter(task.equipment[0] for task in fills if task.equipment)
 
     def _fixed(self) -> dict[str, Task]:
         """Tasks that are done or under way, and those that follow them at once."""
@@ -125,17 +139,26 @@ class AtWork:
         start = self.session.start
         begun = {t.id: t for t in self.session.tasks if seconds_between(start, t.start) < self.now}
         by_id = {task.id: task for task in self.session.tasks}
-        at_once = {link.before: link.after for link in self._whole().links if link.no_wait}
-        for key in list(begun):
-            while (key := at_once.get(key, "")) in by_id:
-                begun[key] = by_id[key]
+        together = [(link.before, link.after) for link in self._whole().links if link.rigid]
+        together += [
+            (each.fill.key, each.heat.key)
+            for pot in self.kitchen.pots
+            for each in (filling(pot, n, False) for n in range(1, self._filled()[pot.name] + 1))
+        ]
+        more = True
+        while more:
+            more = False
+            for before, after in together:
+                if before in begun and after in by_id and after not in begun:
+                    begun[after] = by_id[after]
+                    more = True
         return begun
 
     def asked(self, pouches: Mapping[str, int], length: int) -> SessionTasks:
         """The tasks for so many pouches of each run (by its id), what is begun at its times."""
         tasks, fixed = self._tasks(pouches, length), self._fixed()
         start = self.session.start
-        known = {task.key for task in tasks.tasks}
+        known = tasks.every.keys()
         # Water that boils already, and food that was washed and goes back, took their time.
         spent = tuple(_spec(task) for key, task in fixed.items() if key not in known)
         return dataclasses.replace(
@@ -181,28 +204,25 @@ class AtWork:
 
     def laid_out(self, pouches: Mapping[str, int], times: SessionTimes) -> tuple[Task, ...]:
         """The tasks at their times, as the plan writes them."""
-        fixed, asked = self._fixed(), self.asked(pouches, WHOLE_DAY)
         owners = {part.run.id for part in self.parts if pouches[part.run.id]}
-        tasks = []
-        for spec in asked.tasks:
-            owner = spec.key.partition("/")[0]
-            run = owner if owner in owners else None
-            begun = fixed.get(spec.key)
-            if begun is not None:
-                tasks.append(begun.model_copy(update={"run": run, "grams": spec.grams}))
-            else:
-                tasks.append(_task(spec, run, self.session.start, timed=times.times[spec.key]))
-        return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.id)))
+
+        def named(key: str) -> tuple[str, str | None]:
+            owner = key.partition("/")[0]
+            return key, owner if owner in owners else None
+
+        return write_tasks(
+            self.asked(pouches, WHOLE_DAY),
+            times.times,
+            self.session.start,
+            named=named,
+            cooks=self.cooks,
+            begun=self._fixed(),
+        )
 
 
 def seconds_between(start: dt.datetime, time: dt.datetime) -> int:
     """Real seconds from `start` to `time`, whatever the clocks do between."""
     return int(time.timestamp() - start.timestamp())
-
-
-def after(start: dt.datetime, seconds: int) -> dt.datetime:
-    """So many real seconds after `start`, in its own zone."""
-    return (start.astimezone(dt.UTC) + dt.timedelta(seconds=seconds)).astimezone(start.tzinfo)
 
 
 def _begun(part: Part, fixed: Collection[str]) -> Part:
@@ -231,18 +251,3 @@ def _spec(task: Task) -> TaskSpec:
 def _as_begun(spec: TaskSpec, begun: Task | None) -> TaskSpec:
     """The task as it is at work; of washed food only what stays in the run counts."""
     return spec if begun is None else dataclasses.replace(_spec(begun), grams=spec.grams)
-
-
-def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, timed: TaskTime) -> Task:
-    return Task(
-        id=spec.key,
-        run=run,
-        step=spec.step,
-        batch=spec.batch,
-        equipment=(timed.unit,) if timed.unit else (),
-        hands=spec.hands,
-        start=after(start, timed.start),
-        end=after(start, timed.start + spec.seconds),
-        grams=spec.grams,
-        settings=spec.settings,
-    )

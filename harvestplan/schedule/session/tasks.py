@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from harvestplan.kitchen.layout import Link, RoomLimit, TaskSpec
+from harvestplan.kitchen.fillings import Filling
+from harvestplan.kitchen.layout import Food, Link, RoomLimit, TaskSpec
 
 
 @dataclass(frozen=True)
@@ -17,10 +18,32 @@ class Pool:
 
 
 @dataclass(frozen=True)
+class RunTasks:
+    """One run among a session's: its food, the keys of its tasks, and of those at which the food is
+    open on board, in bowls or in the machine."""
+
+    food: Food
+    keys: tuple[str, ...]
+    open: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Potful:
+    """What is blanched at once: over steam or not, and what it does to the water (`Food`)."""
+
+    steam: bool
+    strength: int
+
+
+@dataclass(frozen=True)
 class SessionTasks:
     """Everything that happens in one session. Seconds; `hands` None = as many as needed.
 
     `fixed` are the times of tasks that stand already (by key); no other begins before `earliest`.
+
+    Beside its `tasks` a session may have some of the `fillings` of its pots, with which its
+    `potfuls` (by key) are blanched, and the `sanitising` after raw meat. `runs` are as they come
+    best one after the other.
     """
 
     tasks: tuple[TaskSpec, ...]
@@ -31,12 +54,38 @@ class SessionTasks:
     pools: tuple[Pool, ...] = ()
     fixed: Mapping[str, TaskTime] = field(default_factory=dict)
     earliest: int = 0
+    runs: tuple[RunTasks, ...] = ()
+    potfuls: Mapping[str, Potful] = field(default_factory=dict)
+    fillings: tuple[Filling, ...] = ()
+    sanitising: TaskSpec | None = None
+
+    @property
+    def optional(self) -> tuple[TaskSpec, ...]:
+        """What the session may have or not."""
+        extra = () if self.sanitising is None else (self.sanitising,)
+        return (*(task for filling in self.fillings for task in filling.tasks), *extra)
+
+    @property
+    def every(self) -> dict[str, TaskSpec]:
+        """All tasks by key, those that it may do without among them."""
+        return {task.key: task for task in (*self.tasks, *self.optional)}
+
+    @property
+    def raw(self) -> tuple[RunTasks, ...]:
+        """The runs of raw meat, poultry or fish."""
+        return tuple(run for run in self.runs if run.food.raw_meat)
+
+    @property
+    def others(self) -> tuple[RunTasks, ...]:
+        """The other runs, where there is raw meat beside them."""
+        return tuple(run for run in self.runs if not run.food.raw_meat) if self.raw else ()
 
     def shared(self) -> tuple[Pool, ...]:
         """The pools, that of the hands first."""
         if self.hands is None:
             return self.pools
-        hands = Pool(self.hands, {task.key: task.hands for task in self.tasks if task.hands})
+        every = (*self.tasks, *self.optional)
+        hands = Pool(self.hands, {task.key: task.hands for task in every if task.hands})
         return (hands, *self.pools)
 
 
@@ -50,7 +99,8 @@ class TaskTime:
 
 @dataclass(frozen=True)
 class SessionTimes:
-    """A layout that keeps every rule. `proven` where no shorter session exists."""
+    """A layout that keeps every rule, with the times of what it has of optional tasks. `proven`
+    where no shorter session exists."""
 
     times: dict[str, TaskTime]
     length: int

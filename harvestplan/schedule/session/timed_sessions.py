@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from harvestplan.kitchen.boiling import blanched_in, heating
-from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
-from harvestplan.kitchen.pot import Blancher
-from harvestplan.kitchen.steps.clean_up import CLEAN_UP, CleanUp
-from harvestplan.kitchen.steps.set_up import SET_UP, SetUp
+from harvestplan.kitchen.layout import Layout, Sitting
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
+from harvestplan.schedule.session.whole_session import whole_session
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem, real_seconds
 
@@ -58,38 +54,13 @@ def window_runs(problem: Problem, choice: Choice) -> dict[int, tuple[WindowRun, 
 
 
 def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) -> SessionTasks:
-    """All tasks of a session: set-up, pots brought to the boil, every run, clean-up.
+    """All tasks of a session: set-up, pots filled and brought to the boil, every run, clean-up.
 
-    Keys are "set-up", "heat:<pot>", "<option><sitting letter>:<task>", "clean-up".
+    Keys are "set-up", "<option><sitting letter>:<task>", "clean-up"; of pots like "heat:<pot>:1".
     """
     span = problem.windows[window]
     layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
     return whole_session(layouts, problem.kitchen.pots, span.hands, length=real_seconds(span))
-
-
-def whole_session(
-    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, *, length: int
-) -> SessionTasks:
-    """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
-    is what there is at most."""
-    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=SET_UP, hands=1, units=(), grams=0)]
-    links: list[Link] = []
-    limits: list[RoomLimit] = []
-    for prefix, layout in layouts:
-        tasks += [dataclasses.replace(t, key=prefix + t.key) for t in layout.tasks]
-        links += [Link(prefix + x.before, prefix + x.after, x.no_wait) for x in layout.links]
-        links += [Link("set-up", prefix + task.key) for task in layout.tasks]
-        limits += [
-            RoomLimit(tuple((prefix + a, prefix + b) for a, b in limit.waits), limit.seconds)
-            for limit in layout.limits
-        ]
-        links += _batches_in_order(prefix, layout)
-    links += [link for pot in pots for link in _heat(pot, tasks)]
-    cleaning = TaskSpec(
-        "clean-up", CleanUp.name, None, seconds=CLEAN_UP, hands=1, units=(), grams=0
-    )
-    links += [Link(task.key, cleaning.key) for task in tasks]
-    return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands=hands, length=length)
 
 
 def run_prefix(run: WindowRun) -> str:
@@ -97,35 +68,16 @@ def run_prefix(run: WindowRun) -> str:
     return f"{run.option}{run.sitting[0]}:"
 
 
+def prefix_of(key: str) -> str:
+    """What a task's key begins with, where it is a run's: that of `run_prefix`."""
+    return key.partition(":")[0] + ":"
+
+
 def run_layout(problem: Problem, run: WindowRun) -> Layout:
     """The tasks of a run in its sitting."""
     return problem.work.layout(
         run.demand, run.sitting, run.raw, pouches=run.pouches, freezer=run.freezer
     )
-
-
-def _batches_in_order(prefix: str, layout: Layout) -> list[Link]:
-    """Equal batches take hands and machines in their own order (symmetry broken)."""
-    last: dict[str, TaskSpec] = {}
-    links = []
-    for task in layout.tasks:
-        if task.batch is None or len(task.units) != 1:
-            continue
-        step = task.key.split("-")[0]
-        if step in last:
-            links.append(Link(prefix + last[step].key, prefix + task.key))
-        last[step] = task
-    return links
-
-
-def _heat(pot: Blancher, tasks: list[TaskSpec]) -> list[Link]:
-    """Adds the pot's heating from cold to `tasks`; blanching waits for it."""
-    heat = heating(pot, tasks)
-    if heat is None:
-        return []
-    blanching = blanched_in(pot, tasks)
-    tasks.insert(1, heat)
-    return [Link(heat.key, task.key) for task in blanching]
 
 
 Answers = dict[object, tuple[float, SessionTimes | DoesNotFit]]

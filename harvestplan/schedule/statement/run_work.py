@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from harvestplan.kitchen.boiling import heating
+from harvestplan.kitchen.fillings import fillings
 from harvestplan.kitchen.layout import Layout, Sitting, lay_out
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process
@@ -21,8 +21,8 @@ class Work:
     """Seconds of one run in one sitting: hands, each machine per unit, longest path.
 
     `heads` and `tails` are the least seconds before and after the tasks of each machine; `heat` is
-    what each machine takes per unit to come to the boil for it, beyond the setting up, once for all
-    of a session's runs.
+    what each machine takes per unit to be filled and to come to the boil for it, beyond the setting
+    up, once for all of a session's runs.
     """
 
     hand: int
@@ -83,14 +83,15 @@ class WorkTable:
 def _machines(processes: Sequence[Process]) -> tuple[Machine, ...]:
     """Every set of units that some task chooses from, in a fixed order."""
     sets = {frozenset(names) for process in processes for names in process.vessels.values()}
-    return tuple(sorted(sets, key=sorted))
+    for process in processes:
+        for step, rooms in process.smaller.items():
+            sets |= {frozenset(process.units(step, grams)) for grams in rooms.values()}
+    return tuple(sorted((names for names in sets if names), key=sorted))
 
 
 def _work(layout: Layout, machines: Sequence[Machine], pots: Sequence[Blancher]) -> Work:
     bodies, heats, heads, tails = [], [], [], []
-    # The water is put on while the kitchen is set up; only what it takes longer counts.
-    heated = [each for pot in pots if (each := heating(pot, layout.tasks))]
-    boiling = {each.units[0]: max(0, each.seconds - SET_UP) for each in heated}
+    boiling = {pot.name: _boils(pot, layout) for pot in pots}
     ends, afters = _chain_seconds(layout, boiling), _tail_seconds(layout)
     for machine in machines:
         held = [task for task in layout.tasks if task.units and machine.issuperset(task.units)]
@@ -112,12 +113,22 @@ def _work(layout: Layout, machines: Sequence[Machine], pots: Sequence[Blancher])
     )
 
 
+def _boils(pot: Blancher, layout: Layout) -> int:
+    """Seconds after the setting up until a pot boils at the earliest; 0 where nothing needs it.
+
+    The water may be put on while the kitchen is set up: only what it takes longer counts.
+    """
+    ready = (each.fill.seconds + each.heat.seconds for each in fillings(pot, layout.tasks))
+    return max(0, min(ready, default=0) - SET_UP)
+
+
 def _chain_seconds(layout: Layout, boiling: Mapping[str, int]) -> dict[str, int]:
     """Earliest end of each task by links alone; nothing is blanched before a pot is `boiling`."""
     ends: dict[str, int] = {}
     befores: dict[str, list[str]] = {}
     for link in layout.links:
-        befores.setdefault(link.after, []).append(link.before)
+        if not link.at_start:
+            befores.setdefault(link.after, []).append(link.before)
     for task in layout.tasks:
         start = max((ends[key] for key in befores.get(task.key, ())), default=0)
         if task.step == Blanch.name:
@@ -132,7 +143,8 @@ def _tail_seconds(layout: Layout) -> dict[str, int]:
     seconds = {task.key: task.seconds for task in layout.tasks}
     afters: dict[str, list[str]] = {}
     for link in layout.links:
-        afters.setdefault(link.before, []).append(link.after)
+        if not link.at_start:
+            afters.setdefault(link.before, []).append(link.after)
     for task in reversed(layout.tasks):
         follow = (tails[key] + seconds[key] for key in afters.get(task.key, ()))
         tails[task.key] = max(follow, default=0)

@@ -8,21 +8,19 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
-from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.plan.models import Balance, Lot, LotShare, Pick, Run, Session, Task, WantLine
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
     TimedSessions,
     WindowRun,
-    run_layout,
+    prefix_of,
     run_prefix,
     session_tasks,
     window_runs,
 )
+from harvestplan.schedule.session.written_tasks import after, write_tasks
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
-
-SECOND = dt.timedelta(seconds=1)
 
 
 def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tuple[Session, ...]:
@@ -44,7 +42,7 @@ def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tu
                 sequence=0,
                 status="planned",
                 start=span.start,
-                end=_at(span.start, times.length),
+                end=after(span.start, times.length),
                 window_start=span.start,
                 window_end=span.end,
                 hands=span.hands,
@@ -53,11 +51,6 @@ def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tu
             )
         )
     return tuple(sessions)
-
-
-def _at(start: dt.datetime, seconds: int) -> dt.datetime:
-    """`seconds` of real time after start, in start's own zone."""
-    return (start.astimezone(dt.UTC) + seconds * SECOND).astimezone(start.tzinfo)
 
 
 def _slug(text: str) -> str:
@@ -104,31 +97,18 @@ def _tasks(
     problem: Problem, window: int, runs: Sequence[WindowRun], *, times: SessionTimes
 ) -> tuple[Task, ...]:
     start = problem.windows[window].start
-    owner: dict[str, str] = {}
-    for run in runs:
-        for spec in run_layout(problem, run).tasks:
-            owner[run_prefix(run) + spec.key] = _run_id(problem, window, run)
-    tasks = [
-        _task(spec, owner.get(spec.key), start, times=times)
-        for spec in session_tasks(problem, window, tuple(runs)).tasks
-    ]
-    return tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id)))
+    owner = {run_prefix(run): _run_id(problem, window, run) for run in runs}
 
+    def named(key: str) -> tuple[str, str | None]:
+        run = owner.get(prefix_of(key))
+        return (key, None) if run is None else (f"{run}/{key.partition(':')[2]}", run)
 
-def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, times: SessionTimes) -> Task:
-    timed = times.times[spec.key]
-    name = spec.key.split(":", 1)[1] if run else spec.key
-    return Task(
-        id=f"{run}/{name}" if run else name,
-        run=run,
-        step=spec.step,
-        batch=spec.batch,
-        equipment=(timed.unit,) if timed.unit else (),
-        hands=spec.hands,
-        start=_at(start, timed.start),
-        end=_at(start, timed.start + spec.seconds),
-        grams=spec.grams,
-        settings=spec.settings,
+    return write_tasks(
+        session_tasks(problem, window, tuple(runs)),
+        times.times,
+        start,
+        named=named,
+        cooks=problem.season.household.cooks,
     )
 
 

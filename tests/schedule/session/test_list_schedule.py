@@ -30,7 +30,8 @@ from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.list_schedule import list_schedule
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
-from harvestplan.schedule.session.timed_sessions import TimedSessions, whole_session, window_runs
+from harvestplan.schedule.session.timed_sessions import TimedSessions, window_runs
+from harvestplan.schedule.session.whole_session import whole_session
 from harvestplan.schedule.statement.build_problem import build_problem
 
 
