@@ -18,8 +18,8 @@ from harvestplan.check.freshness import check_freshness
 from harvestplan.check.fridge_room import check_fridge
 from harvestplan.check.packing import check_packing
 from harvestplan.check.past import check_past
-from harvestplan.check.pot_contents import check_pots
 from harvestplan.check.potfuls import check_potfuls
+from harvestplan.check.pots import check_pots
 from harvestplan.check.resources import check_equipment, check_hands, check_trays
 from harvestplan.check.safety import check_safety
 from harvestplan.check.shopping_covers import check_purchases

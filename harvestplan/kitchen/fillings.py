@@ -11,13 +11,10 @@ from dataclasses import dataclass
 
 from harvestplan.kitchen.layout import TaskSpec, ticks
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.blanch import MOST_POTFULS, Blanch, is_over_steam
 from harvestplan.kitchen.steps.empty import WATER, Empty, EmptySettings
 from harvestplan.kitchen.steps.fill import Fill, FillSettings, jug_seconds
 from harvestplan.kitchen.steps.heat_pot import HeatPot, HeatSettings
-
-MOST_POTFULS = 3
-"""Potfuls that one water serves: it is used two or three times (ksu-mf1181)."""
 
 
 @dataclass(frozen=True)

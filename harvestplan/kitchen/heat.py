@@ -123,7 +123,7 @@ def still_share_left(depth: float, seconds: float) -> float:
     standing still for so many seconds, cooled from below alone.
 
     Conduction in a slab of one `DIFFUSIVITY` that is insulated on top: half of a slab twice as
-    thick (`heat_taken_up`).
+    thick (`heat_taken_up`; Carslaw & Jaeger). Holds for watery purée in a pan above 0 m deep.
     """
     return 1 - heat_taken_up("slab", 2 * depth, seconds)
 
@@ -144,8 +144,8 @@ def stirred_cooling_seconds(depth: float, start: float, end: float, *, bath: flo
 
 
 def stirred_to(depth: float, start: float, seconds: float, *, bath: float) -> float:
-    """Temperature in °C that a stirred pan comes to in so many seconds, as in
-    `stirred_cooling_seconds`."""
+    """Temperature in °C that a stirred pan `depth` m deep comes to in so many seconds, by the
+    computed estimate of `stirred_cooling_seconds`; never below the bath's."""
     return bath + (start - bath) * math.exp(-seconds / _stirred_tau(depth))
 
 

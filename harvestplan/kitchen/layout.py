@@ -7,6 +7,7 @@ says what there is to do and what must hold.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -14,6 +15,7 @@ from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import kind_of
+from harvestplan.kitchen.steps.blanch import STRENGTH
 from harvestplan.kitchen.steps.step_kind import Amount
 
 TICK = 30
@@ -75,12 +77,17 @@ class Food:
 
 @dataclass(frozen=True)
 class Layout:
-    """A run's tasks, the order between them, how long its food may stand, and what it is."""
+    """A run's tasks, the order between them, how long its food may stand, and what it is.
+
+    `packs` says which batch goes into which packing group: keys of the batch's last task and of the
+    group's first.
+    """
 
     tasks: tuple[TaskSpec, ...]
     links: tuple[Link, ...]
     limits: tuple[RoomLimit, ...]
     food: Food
+    packs: tuple[tuple[str, str], ...] = ()
 
     def hand_seconds(self) -> int:
         return sum(task.seconds * task.hands for task in self.tasks)
@@ -116,10 +123,6 @@ def lay_out(
         if pause is None or sitting == "whole" or (index <= pause) == (sitting == "first"):
             builder.add_step(index, step)
     return builder.finish()
-
-
-STRENGTH = {"mild": 0, "strong": 1, "colours": 2}
-"""What goes into the same water later has a higher number."""
 
 
 def food_of(process: Process) -> Food:
@@ -283,8 +286,19 @@ class _Builder:
         shelf, dried = self.process.product.storage == "shelf", self.process.dryer is not None
         limits = self._room_limits() if dried or not shelf else []
         return Layout(
-            tuple(self.tasks), tuple(self.links), tuple(limits), food=food_of(self.process)
+            tuple(self.tasks),
+            tuple(self.links),
+            tuple(limits),
+            food=food_of(self.process),
+            packs=tuple(self._packs()),
         )
+
+    def _packs(self) -> Iterator[tuple[str, str]]:
+        for batch in self.batches:
+            path = self.path[batch.number]
+            for packing in self._packings_of(batch):
+                if path and packing:
+                    yield path[-1].key, packing[0].key
 
     def _room_limits(self) -> list[RoomLimit]:
         """For each batch the waits in the room, from the first cut to the cold."""

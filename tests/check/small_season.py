@@ -7,7 +7,6 @@ two days later, onions frozen on trays and packed. Figures are round numbers, no
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,8 @@ from harvestplan.inputs.crops import Crop, Library, Source
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.layout import TICK, Sitting, TaskSpec, lay_out
+from harvestplan.kitchen.fillings import filling
+from harvestplan.kitchen.layout import Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.plan.models import Plan
@@ -200,16 +200,21 @@ class Evening:
     uid: str
     season: Season
     kitchen: Kitchen
+    several: bool = False
 
     def __post_init__(self) -> None:
         self.now = at(self.day, dt.time(17))
         self.runs: list[dict[str, Any]] = []
         self.tasks: list[dict[str, Any]] = []
+        self.served: dict[str, int] = {}
+        self.filled = 0
         self.do(None, TaskSpec("set-up", "set up", None, seconds=1200, hands=1, units=(), grams=0))
 
     def do(self, run: str | None, spec: TaskSpec) -> None:
-        """Adds a task after all others; it holds the first unit that serves."""
-        end = self.now + dt.timedelta(seconds=spec.seconds)
+        """Adds a task after all others; it holds the first unit that serves. Stirring goes on while
+        the pan chills, with which it begins."""
+        begin = self.tasks[-1]["start"] if spec.step == "stir" else self.now
+        end = begin + dt.timedelta(seconds=spec.seconds)
         self.tasks.append(
             {
                 "id": f"{run}/{spec.key}" if run else spec.key,
@@ -218,31 +223,24 @@ class Evening:
                 "batch": spec.batch,
                 "equipment": spec.units[:1],
                 "hands": spec.hands,
-                "start": self.now,
+                "start": begin,
                 "end": end,
                 "grams": spec.grams,
                 "settings": dict(spec.settings),
+                "cooks": ("first cook", "second cook")[: spec.hands],
             }
         )
-        self.now = end
+        self.now = max(end, self.now)
 
     def heat(self, name: str) -> None:
-        pot = self.kitchen.pot(name)
-        seconds = math.ceil(pot.heat_up_seconds() / TICK) * TICK
-        settings = {"water_ml": round(pot.water)}
-        self.do(
-            None,
-            TaskSpec(
-                f"heat:{name}",
-                "heat",
-                None,
-                seconds=seconds,
-                hands=0,
-                units=(name,),
-                grams=0,
-                settings=settings,
-            ),
-        )
+        """Fills the pot and brings it to the boil; what was in it is poured out before."""
+        self.filled += 1
+        new = filling(self.kitchen.pot(name), self.filled, steam=False)
+        if name in self.served:
+            self.do(None, new.empty)
+        self.served[name] = 0
+        self.do(None, new.fill)
+        self.do(None, new.heat)
 
     def make(
         self,
@@ -275,8 +273,29 @@ class Evening:
             }
         )
         layout = lay_out(process, raw, pouches, sitting=sitting, freezer="chest")
+        if self.several:
+            self.do(run, TaskSpec("change-over", "change over", None, 180, 1, units=(), grams=0))
         for spec in _batch_by_batch(layout.tasks):
+            if spec.step == "blanch":
+                (pot,) = spec.units[:1]
+                if self.served.get(pot, 3) == 3:
+                    self.heat(pot)
+                self.served[pot] += 1
             self.do(run, spec)
+        self._keep_cold(run, layout)
+
+    def _keep_cold(self, run: str, layout: Layout) -> None:
+        """What has been cooled waits in the fridge until it is packed."""
+        ours = {task["id"]: task for task in self.tasks if task["run"] == run}
+        cooled = {task["batch"] for task in ours.values() if task["step"] == "cool"}
+        for last in dict.fromkeys(last for last, _ in layout.packs):
+            task = ours[f"{run}/{last}"]
+            until = min(ours[f"{run}/{at}"]["start"] for end, at in layout.packs if end == last)
+            batch, since = task["batch"], task["end"]
+            if batch in cooled and until - since > dt.timedelta(minutes=10):
+                spec = TaskSpec(f"cold-{batch}", "keep cold", batch, 0, 0, units=(), grams=0)
+                self.do(run, spec)
+                self.tasks[-1] |= {"start": since, "end": until}
 
     def finish(self) -> dict[str, Any]:
         self.do(
@@ -319,8 +338,7 @@ def process_of(season: Season, library: Library, product: str) -> Process:
 def make_sessions(season: Season, library: Library) -> list[dict[str, Any]]:
     beans, puree, onions = (process_of(season, library, p) for p in (BEANS, PUREE, ONIONS))
     kitchen = beans.kitchen
-    first = Evening(dt.date(2027, 7, 12), "u1", season, kitchen=kitchen)
-    first.heat("stockpot")
+    first = Evening(dt.date(2027, 7, 12), "u1", season, kitchen=kitchen, several=True)
     first.make(beans, "r-beans", {"bean-1": 2400, "bean-2": 1600}, 4000, 12)
     first.make(puree, "r-cook", {"squash-1": 3125}, 3125, 5, "first")
     second = Evening(dt.date(2027, 7, 14), "u2", season, kitchen=kitchen)

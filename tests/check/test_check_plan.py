@@ -117,8 +117,8 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "a task of no run": ("V4", lambda d: task(d, "r-beans/4.drain-1").update(run="r-none")),
     "sealing after freezing": ("V4", lambda d: shift(d, "r-beans/seal-g3", 5 * MINUTE)),
     "packing what is not there": ("V4", lambda d: shift(d, "r-beans/portion-g3", -30 * MINUTE)),
-    "blanching in a cold pot": ("V4", lambda d: drop(d, "heat:stockpot")),
-    "a pot heated too short": ("V4", lambda d: shorten(d, "heat:stockpot", 2 * MINUTE)),
+    "blanching in a cold pot": ("V14", lambda d: drop(d, "heat:stockpot:1")),
+    "a pot heated too short": ("V14", lambda d: shorten(d, "heat:stockpot:1", 2 * MINUTE)),
     "two hours and more in the room": (
         "V4", lambda d: shift_packing(d, 40 * MINUTE)),
     "a second sitting too late": ("V4", lambda d: move_session(d, "u2", 7 * DAY)),

@@ -155,6 +155,7 @@ PACKAGE = Path(harvestplan.__file__).parent
 COUNTED = ("plural", "_counted", "_at_most")
 """These take the noun that is counted: portions, failed seals."""
 ELSEWHERE = {
+    ("outputs/paper/charts.py", "empty"): "a bar with nothing in it",
     ("inputs/explain.py", "portion"): "a want's key",
     ("inputs/ranges.py", "portion"): "a want's key",
     ("records/phrases.py", "portion"): "a group of the pattern for what is written",

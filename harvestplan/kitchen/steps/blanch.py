@@ -17,6 +17,10 @@ from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, don
 from harvestplan.plan.models import Task
 from harvestplan.words import mass, span, volume
 
+MOST_POTFULS = 3
+"""Potfuls that one water serves: it is used two or three times (ksu-mf1181)."""
+STRENGTH = {"mild": 0, "strong": 1, "colours": 2}
+"""What goes into the same water later has a higher number."""
 STEAM = "steam"
 STEAM_FLAW = "steam belongs to blanch, and needs the piece that lies in one layer"
 

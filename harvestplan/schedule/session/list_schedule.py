@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from harvestplan.kitchen.fillings import MOST_POTFULS, Filling
+from harvestplan.kitchen.fillings import Filling
 from harvestplan.kitchen.layout import TICK, TaskSpec
+from harvestplan.kitchen.steps.blanch import MOST_POTFULS
 from harvestplan.schedule.session.tasks import Potful, SessionTasks, TaskTime
 
 Ticks = np.ndarray[tuple[int], np.dtype[np.int64]]

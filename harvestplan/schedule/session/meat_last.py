@@ -24,7 +24,7 @@ class MeatLast:
         self.session, self.model = session, model
         self.task = session.sanitising
         self.cleaned = model.new_bool_var("sanitised")
-        self.at = model.new_int_var(session.earliest, horizon, "sanitise")
+        self.at = model.new_int_var(session.earliest, horizon, self.task.key)
         self.interval = model.new_optional_fixed_size_interval_var(
             self.at, self.task.seconds, self.cleaned, self.task.key
         )

@@ -13,8 +13,9 @@ from itertools import combinations, pairwise
 
 from ortools.sat.python import cp_model
 
-from harvestplan.kitchen.fillings import MOST_POTFULS, Filling
+from harvestplan.kitchen.fillings import Filling
 from harvestplan.kitchen.layout import TaskSpec
+from harvestplan.kitchen.steps.blanch import MOST_POTFULS
 from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
 
 

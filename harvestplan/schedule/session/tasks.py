@@ -19,12 +19,13 @@ class Pool:
 
 @dataclass(frozen=True)
 class RunTasks:
-    """One run among a session's: its food, the keys of its tasks, and of those at which the food is
-    open on board, in bowls or in the machine."""
+    """One run among a session's: its food, the keys of its tasks, of those at which the food is
+    open on board, in bowls or in the machine, and which batch is packed where (`Layout.packs`)."""
 
     food: Food
     keys: tuple[str, ...]
     open: tuple[str, ...]
+    packs: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,8 @@ def whole_session(
             for limit in layout.limits
         ]
         links += _batches_in_order(prefix, layout)
-        runs.append(RunTasks(layout.food, *_keys(ours)))
+        packs = tuple((prefix + last, prefix + first) for last, first in layout.packs)
+        runs.append(RunTasks(layout.food, *_keys(ours), packs=packs))
     cleaning = TaskSpec(
         "clean-up", CleanUp.name, None, seconds=CLEAN_UP, hands=1, units=(), grams=0
     )

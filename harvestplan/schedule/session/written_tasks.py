@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.keep_cold import IN_THE_ROOM, KeepCold
-from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.plan.models import Task
 from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
 from harvestplan.schedule.session.who_does_what import Work, cook_names, share_out
@@ -76,10 +75,9 @@ def _kept_cold(
     every, runs = asked.every, _runs(asked)
     cooled = {(runs[key], task.batch) for key, task in every.items() if _cools(task.step)}
     packed: dict[str, int] = {}
-    for link in asked.links:
-        if every[link.after].step == Portion.name:
-            at = times[link.after].start
-            packed[link.before] = min(at, packed.get(link.before, at))
+    for last, table in (pair for run in asked.runs for pair in run.packs):
+        at = times[table].start
+        packed[last] = min(at, packed.get(last, at))
     for key, until in packed.items():
         task = every[key]
         since = times[key].start + task.seconds

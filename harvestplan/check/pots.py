@@ -6,11 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from harvestplan.check.facts import Facts, Finding, Sitting, number, seconds
-from harvestplan.kitchen.fillings import MOST_POTFULS
-from harvestplan.kitchen.layout import STRENGTH
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.steps.all_steps import names_where
-from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.steps.blanch import MOST_POTFULS, STRENGTH, Blanch, is_over_steam
 from harvestplan.kitchen.steps.empty import FOOD_OUT, Empty
 from harvestplan.kitchen.steps.fill import Fill, jug_seconds
 from harvestplan.kitchen.steps.heat_pot import HeatPot
@@ -65,14 +63,14 @@ class _Pot:
         self.water, self.boils, self.served, self.strength = number(task, "water_ml"), False, 0, 0
         self.food = None
         yield from self._hands(task)
-        yield from self._long_enough(task, jug_seconds(self.water or 0.0), "fill")
+        yield from self._long_enough(task, jug_seconds(self.water or 0.0), f"to {Fill.name}")
 
     def _heat(self, task: Task) -> Iterator[str]:
         if self.water is None:
             yield f"{self._at(task)} {self.pot.name} is heated with no water in it."
             return
         self.boils = True
-        yield from self._long_enough(task, self.pot.heat_up_seconds(self.water), "boil")
+        yield from self._long_enough(task, self.pot.heat_up_seconds(self.water), "to boil water in")
 
     def _blanch(self, task: Task) -> Iterator[str]:
         if self.water is None or not self.boils:
@@ -116,12 +114,12 @@ class _Pot:
     def _empty(self, task: Task) -> Iterator[str]:
         yield from self._hands(task)
         if self.food is not None:
-            yield from self._long_enough(task, FOOD_OUT, "empty and wash")
+            yield from self._long_enough(task, FOOD_OUT, "to wash")
             if (task.run, task.batch) != (self.food.run, self.food.batch):
                 yield f"{self._at(task)} {task.id} empties the food of {self.food.id}."
             yield from self._left_early(task, self.food)
         elif self.water is not None:
-            yield from self._long_enough(task, jug_seconds(self.water), "empty")
+            yield from self._long_enough(task, jug_seconds(self.water), f"to {Empty.name}")
         self.water, self.food = None, None
 
     def _left_early(self, task: Task, cooked: Task) -> Iterator[str]:
@@ -138,8 +136,8 @@ class _Pot:
     def _long_enough(self, task: Task, least: float, verb: str) -> Iterator[str]:
         if seconds(task) < least - 1:
             yield (
-                f"{self._at(task)} {task.id} lasts {seconds(task):.0f} s; to {verb} "
-                f"{self.pot.name} takes {least:.0f} s."
+                f"{self._at(task)} {task.id} lasts {seconds(task):.0f} s; {verb} {self.pot.name} "
+                f"takes {least:.0f} s."
             )
 
     def _at(self, task: Task) -> str:
