@@ -34,5 +34,5 @@ class Empty(SessionStep):
         """How it is emptied of what it holds."""
         pot = ", ".join(task.equipment) or "the pot"
         if EmptySettings.of(task).held == FOOD:
-            return f"Ladle {what or 'the food'} out of {pot} into shallow pans, and wash the pot"
+            return f"Lift or ladle {what or 'the food'} out of {pot}, and wash the pot"
         return f"Empty {pot} with a jug where it stands, burner off; wipe it out"

@@ -46,6 +46,7 @@ class MeatLast:
             model.add_implication(~before, self.cleaned)
             if run.food.eaten_raw:
                 model.add(before == 1)
+        model.add_bool_or(~self.cleaned, *(~before for before in self.before))
 
     def hint(self, times: Mapping[str, TaskTime]) -> None:
         """Begin from a layout that is known, in which raw meat is last."""

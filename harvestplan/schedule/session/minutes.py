@@ -12,12 +12,19 @@ import dataclasses
 
 from ortools.sat.python import cp_model
 
-from harvestplan.kitchen.layout import TaskSpec
+from harvestplan.kitchen.layout import TICK, TaskSpec
 from harvestplan.schedule.session.late_heating import heat_late
 from harvestplan.schedule.session.list_schedule import list_schedule
 from harvestplan.schedule.session.meat_last import MeatLast
 from harvestplan.schedule.session.pot_contents import PotContents
-from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
+from harvestplan.schedule.session.tasks import (
+    DoesNotFit,
+    SessionTasks,
+    SessionTimes,
+    TaskTime,
+    in_ticks,
+    scaled,
+)
 from harvestplan.schedule.solver_call import one_worker, solve
 
 
@@ -39,7 +46,18 @@ def time_session(
         end = _end(session, first)
         if not improve or end <= shortest:
             return _finished(session, SessionTimes(first, end, shortest, proven=end <= shortest))
-    return _finished(session, _Model(session, first, shortest).solve(effort, improve, seed))
+    unit = TICK if in_ticks(session) else 1
+    hint = first and {k: TaskTime(t.start // unit, t.unit) for k, t in first.items()}
+    model = _Model(scaled(session, unit), hint, -(-shortest // unit))
+    return _finished(session, _in_seconds(model.solve(effort, improve, seed), unit))
+
+
+def _in_seconds(answer: SessionTimes | DoesNotFit, unit: int) -> SessionTimes | DoesNotFit:
+    """The answer of a model whose unit of time is so many seconds."""
+    if isinstance(answer, DoesNotFit):
+        return answer
+    times = {key: TaskTime(unit * t.start, t.unit) for key, t in answer.times.items()}
+    return SessionTimes(times, unit * answer.length, unit * answer.bound, answer.proven)
 
 
 def _finished(

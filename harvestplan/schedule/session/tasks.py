@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from harvestplan.kitchen.fillings import Filling
-from harvestplan.kitchen.layout import Food, Link, RoomLimit, TaskSpec
+from harvestplan.kitchen.layout import TICK, Food, Link, RoomLimit, TaskSpec
 
 
 @dataclass(frozen=True)
@@ -114,3 +114,33 @@ class DoesNotFit:
     """No layout was found; `proven` where none exists."""
 
     proven: bool
+
+
+def in_ticks(session: SessionTasks) -> bool:
+    """Whether every task takes, and begins where it stands already, at whole ticks."""
+    seconds = [task.seconds for task in session.every.values()]
+    seconds += [timed.start for timed in session.fixed.values()]
+    return not any(each % TICK for each in seconds)
+
+
+def scaled(session: SessionTasks, unit: int) -> SessionTasks:
+    """The same in units of so many seconds; what bounds it is rounded to the safe side."""
+    if unit == 1:
+        return session
+
+    def short(task: TaskSpec) -> TaskSpec:
+        return replace(task, seconds=task.seconds // unit)
+
+    return replace(
+        session,
+        tasks=tuple(short(task) for task in session.tasks),
+        limits=tuple(replace(limit, seconds=limit.seconds // unit) for limit in session.limits),
+        length=session.length // unit,
+        fixed={k: TaskTime(timed.start // unit, timed.unit) for k, timed in session.fixed.items()},
+        earliest=-(-session.earliest // unit),
+        fillings=tuple(
+            replace(f, fill=short(f.fill), heat=short(f.heat), empty=short(f.empty))
+            for f in session.fillings
+        ),
+        sanitising=session.sanitising and short(session.sanitising),
+    )

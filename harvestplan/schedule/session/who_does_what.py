@@ -14,6 +14,8 @@ CHANGE = 1.0
 COME_BACK = 3.0
 """What it costs that a helper has to come again after a pause of more than `PAUSE`, or comes at
 all; a shorter pause costs its share."""
+SLIGHT = 0.01
+"""Where it makes no other difference, the first cook does it."""
 PAUSE = 15 * 60
 
 
@@ -66,6 +68,7 @@ def _go_on(way: _Way, task: Work, given: tuple[int, ...] | None) -> list[_Way]:
 
 def _with(way: _Way, task: Work, cooks: tuple[int, ...]) -> _Way:
     cost = way.cost + sum(_coming(way.until[cook], task.start) for cook in cooks if cook)
+    cost += SLIGHT * sum(cooks)
     threads = way.threads
     if task.thread is not None:
         before = threads.get(task.thread)
