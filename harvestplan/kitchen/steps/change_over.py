@@ -18,4 +18,4 @@ class ChangeOver(SessionStep):
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is wiped and rinsed for which food."""
         ready = f" for {what}" if what else ""
-        return f"Wipe and rinse board, knife, bowls and basin{ready}"
+        return f"Clean board, knife, bowls and basin, wiped and rinsed{ready}"

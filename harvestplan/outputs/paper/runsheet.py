@@ -16,7 +16,7 @@ from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
-from harvestplan.words import clock, day, mass, month, one_line, plural, portion_mass
+from harvestplan.words import clock, day, joined, mass, month, one_line, plural, portion_mass
 
 FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
@@ -44,7 +44,9 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         if task.id in stops:
             lines += _wrapped(" " * 14, PAUSE)
         box = "[x]" if is_done(task, session) else "[ ]"
-        lines += _wrapped(f"{box} {clock(task.start, measures):>8}  ", words)
+        name = who(task, session)
+        told = f"{name}: {words}" if name else words
+        lines += _wrapped(f"{box} {clock(task.start, measures):>8}  ", told)
         for caution in cautions:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
     lines += _section("Where you may stop", stop_lines(session, season), "")
@@ -52,6 +54,23 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     records = [command for _, command in record_lines(session)]
     lines += _section(ALL_DONE, [RECORD, *records] if records else [], "")
     return "\n".join(lines) + "\n"
+
+
+def cooks(session: Session) -> list[str]:
+    """Those at work in the session, the busiest first."""
+    found = (name for task in in_order(session) for name in task.cooks)
+    return sorted(dict.fromkeys(found), key=lambda name: -_busy(name, session))
+
+
+def _busy(name: str, session: Session) -> float:
+    """Seconds that somebody is at work."""
+    ours = (task for task in session.tasks if name in task.cooks)
+    return sum((task.end - task.start).total_seconds() for task in ours)
+
+
+def who(task: Task, session: Session) -> str:
+    """Who does a task, where there are several; "" for what goes on by itself."""
+    return joined(task.cooks) if len(cooks(session)) > 1 else ""
 
 
 def is_done(task: Task, session: Session) -> bool:

@@ -13,6 +13,7 @@ from harvestplan.outputs.paper.runsheet import (
     PAUSE,
     RECORD,
     before_lines,
+    cooks,
     is_done,
     label_lines,
     laid_out_again,
@@ -21,12 +22,16 @@ from harvestplan.outputs.paper.runsheet import (
     record_lines,
     session_steps,
     stop_lines,
+    who,
 )
 from harvestplan.outputs.session_names import products
 from harvestplan.plan.models import Session, Task
 from harvestplan.words import clock, day, plural, span
 
 LATE_MINUTES = 10
+BESIDE = "By itself"
+WIDEST = 4
+"""Cooks for whom a sheet has columns."""
 SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
 """s: shorter is counted aloud, longer is no matter of this sheet."""
 
@@ -35,7 +40,8 @@ SHORTEST_TIMER, LONGEST_TIMER = 20.0, 4 * 3600.0
 class Line:
     """A step: `minute` of the day counts from midnight, `seconds` 0 where nothing is timed;
     before a `pause` one may safely stop; what was `done` when the rest was laid out again is ticked
-    from the first."""
+    from the first. It stands in the `column` of the cook who does it (`who`), from 1 on; what goes
+    on by itself in column 0, the last."""
 
     key: str
     minute: int
@@ -46,6 +52,8 @@ class Line:
     timer: str
     pause: bool
     done: bool
+    column: int = 0
+    who: str = ""
 
 
 def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
@@ -63,6 +71,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         before=before_lines(session, season, library),
         labels=label_lines(session, season, library),
         lines=sheet_lines(session, season, library),
+        columns=columns(session),
         pause=PAUSE,
         stops=stop_lines(session, season),
         cautions=product_cautions(session, library),
@@ -77,7 +86,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
 def sheet_lines(session: Session, season: Season, library: Library) -> list[Line]:
     """The session's steps by clock time, each with the time to set a timer to."""
     measures = season.household.measures
-    lines, stops = [], pauses(session)
+    lines, stops, people = [], pauses(session), columns(session)
     for number, (task, words, cautions) in enumerate(session_steps(session, season, library)):
         seconds = timer_seconds(task)
         lines.append(
@@ -91,9 +100,18 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
                 timer=span(seconds) if seconds else "",
                 pause=task.id in stops,
                 done=is_done(task, session),
+                column=people.index(task.cooks[0]) + 1 if task.cooks and people else 0,
+                who=who(task, session),
             )
         )
     return lines
+
+
+def columns(session: Session) -> list[str]:
+    """The heads of the sheet's columns: a cook each, then what goes on by itself; none for a plan
+    that names no cooks, nor for more of them than a sheet is wide."""
+    people = cooks(session)
+    return [*people, BESIDE] if 0 < len(people) <= WIDEST else []
 
 
 def timer_seconds(task: Task) -> int:

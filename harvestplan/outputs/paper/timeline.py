@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from harvestplan.inputs.season import Measures, Season
-from harvestplan.outputs.paper.runsheet import in_order
+from harvestplan.outputs.paper.runsheet import cooks, in_order
 from harvestplan.outputs.paper.shapes import Bar, Key, Numbers, Strip, Strips, Tick, percent, tick
 from harvestplan.outputs.session_names import products
 from harvestplan.plan.models import Session, Task
@@ -26,7 +26,9 @@ def timeline_chart(session: Session, season: Season) -> Strips:
     measures = season.household.measures
     names = products(session)
     hands, machines = _hand_rows(session), _machine_rows(session)
-    strips = [_strip(f"Hands {n}", tasks, session) for n, tasks in enumerate(hands, start=1)]
+    names_of = [one_line(name) for name in cooks(session)]
+    names_of += [f"Hands {n}" for n in range(len(names_of) + 1, len(hands) + 1)]
+    strips = [_strip(who, tasks, session) for who, tasks in zip(names_of, hands, strict=True)]
     strips += [_strip(one_line(name), tasks, session) for name, tasks in machines.items()]
     strips += [_strip(ALONE, alone, session)] if (alone := _alone(session)) else []
     keys = tuple(Key(_colour(n), f"{n + 1} {name}") for n, name in enumerate(names))
@@ -81,7 +83,10 @@ def _seconds(tasks: Sequence[Task]) -> float:
 
 
 def _hand_rows(session: Session) -> list[list[Task]]:
-    """Tasks by pair of hands: each goes to the pairs that are free, in order of start."""
+    """Tasks by cook; where none are named, by pair of hands: each goes to the pairs that are free,
+    in order of start."""
+    if people := cooks(session):
+        return [[task for task in in_order(session) if name in task.cooks] for name in people]
     rows: list[list[Task]] = [[] for _ in range(session.hands)]
     for task in in_order(session):
         wanted = task.hands

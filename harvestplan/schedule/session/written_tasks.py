@@ -124,7 +124,7 @@ def _whose(
             times[spec.key].start,
             times[spec.key].start + spec.seconds,
             spec.hands,
-            thread=None if spec.batch is None else f"{runs[spec.key]} {spec.batch}",
+            thread=None if runs[spec.key] is None else f"{runs[spec.key]} {spec.batch}",
         )
         for spec in specs
         if spec.hands
