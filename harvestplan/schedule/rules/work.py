@@ -10,6 +10,8 @@ from collections import Counter, defaultdict
 from collections.abc import Callable
 
 from harvestplan.kitchen.layout import Sitting
+from harvestplan.kitchen.steps.change_over import CHANGE_OVER
+from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.schedule.rules.row import RunLine
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.problem import Option
@@ -24,7 +26,9 @@ def limit_work(season: SeasonRows) -> None:
     for window, runs in season.by_window.items():
         room, hands = season.problem.length(window), season.problem.windows[window].hands
         lines = [_line(season, run, lambda work: work.hand) for run in runs]
-        of, terms = f"window {window}", {season.used[window]: -hands * room}
+        # Where there are several runs, each begins with wiping and rinsing for it.
+        of, terms = f"window {window}", Counter({season.used[window]: -hands * room - CHANGE_OVER})
+        terms.update({season.made[option.number]: CHANGE_OVER for option, _ in runs})
         season.add("hands", of, terms, most=0, reason=HANDS, runs=lines)
         for index in range(len(season.problem.work.machines)):
             _limit_machine(season, window, index)
@@ -67,6 +71,21 @@ def _limit_machine(season: SeasonRows, window: int, index: int) -> None:
     if bodies:
         every = [body for body, _ in bodies]
         season.add("machine", of, {used: -room}, most=0, reason=name, runs=every)
+    _limit_water(season, window, index, name=name)
+
+
+def _limit_water(season: SeasonRows, window: int, index: int, *, name: str) -> None:
+    """A pot's water is filled in and comes to the boil again and again; the first time while the
+    kitchen is set up."""
+    runs = [
+        _line(season, run, lambda work: work.machine[index] + work.water[index])
+        for run in season.by_window[window]
+        if _works(season, run)[-1].water[index]
+    ]
+    if runs:
+        room = season.problem.length(window) + SET_UP
+        terms = {season.used[window]: -room}
+        season.add("water", f"{name}, window {window}", terms, most=0, reason=name, runs=runs)
 
 
 def _works(season: SeasonRows, run: Run) -> list[Work]:

@@ -9,7 +9,7 @@ from harvestplan.kitchen.fillings import fillings
 from harvestplan.kitchen.layout import Layout, Sitting, lay_out
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.blanch import Blanch
+from harvestplan.kitchen.steps.blanch import MOST_POTFULS, Blanch
 from harvestplan.kitchen.steps.set_up import SET_UP
 
 Machine = frozenset[str]
@@ -22,7 +22,8 @@ class Work:
 
     `heads` and `tails` are the least seconds before and after the tasks of each machine; `heat` is
     what each machine takes per unit to be filled and to come to the boil for it, beyond the setting
-    up, once for all of a session's runs.
+    up, once for all of a session's runs; `water` its potfuls' shares of all fillings of each
+    machine per unit, the setting up included.
     """
 
     hand: int
@@ -31,6 +32,7 @@ class Work:
     path: int
     heads: tuple[int, ...]
     tails: tuple[int, ...]
+    water: tuple[int, ...] = ()
 
     def fits(self, room: int, hands: int) -> bool:
         """Whether a window with `room` seconds could hold it (necessary, not sufficient)."""
@@ -110,7 +112,22 @@ def _work(layout: Layout, machines: Sequence[Machine], pots: Sequence[Blancher])
         path=path,
         heads=tuple(heads),
         tails=tuple(tails),
+        water=tuple(_water(layout, machine, pots) for machine in machines),
     )
+
+
+def _water(layout: Layout, machine: Machine, pots: Sequence[Blancher]) -> int:
+    """Seconds per unit that the potfuls share in filling and heating: so many have one water."""
+    potfuls = sum(
+        task.step == Blanch.name and machine.issuperset(task.units) for task in layout.tasks
+    )
+    fills = [
+        each.fill.seconds + each.heat.seconds
+        for pot in pots
+        if pot.name in machine
+        for each in fillings(pot, layout.tasks)
+    ]
+    return potfuls * min(fills, default=0) // (MOST_POTFULS * len(machine))
 
 
 def _boils(pot: Blancher, layout: Layout) -> int:
