@@ -66,11 +66,13 @@ def _clean(cleaning: Task, raw: list[Task], task: Task) -> bool:
 
 
 def _between_foods(session: Session, sittings: list[Sitting]) -> Iterator[str]:
-    """Where there are several runs, board, bowls and basin are wiped and rinsed for each."""
+    """Where there are several runs, board, bowls and basin are wiped and rinsed for each; two
+    products of one crop are one food."""
     if len(sittings) < 2:
         return
     for sitting in sittings:
-        wiped = sitting.tasks_of(ChangeOver.name)
+        same = [other for other in sittings if other.crop.name == sitting.crop.name]
+        wiped = [task for other in same for task in other.tasks_of(ChangeOver.name)]
         begun = [task.start for task in sitting.tasks if task.hands and task.step in OPEN]
         if begun and not any(_ready(task, min(begun)) for task in wiped):
             yield (

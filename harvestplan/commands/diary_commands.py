@@ -30,6 +30,8 @@ PlantingId = Annotated[
     str | None, typer.Option("--planting", help="Which planting, by its id.", metavar="ID")
 ]
 
+COLD_ENOUGH = 5.0
+"""°C at which food may be packed: 41 °F (snhd-cool)."""
 GARDEN_EVENTS = {
     "picked": "Write down a pick: picked snap bean 5 lb",
     "flowering": "Write down the first flowers, or silk: flowering winter squash",
@@ -51,6 +53,8 @@ STORE_EVENTS = {
     "moved": "Move a session: moved session 2027-07-14 18:00 to 2027-07-15 18:30; then plan again",
     "keep": "Keep an evening free of sessions: keep free 2027-07-14; then plan again",
     "serviced": "Write down that the sealing machine's oil was changed: serviced sealer",
+    "reading": "Write down what a thermometer read in food put to chill: "
+    "reading 'tomato, purée' 41 F after 50 min",
     "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",
 }
 
@@ -134,7 +138,7 @@ def _caution(folder: Path, event: Event) -> None:
 
 
 def _doubts(folder: Path, event: Event) -> Iterator[str]:
-    from harvestplan.records.events import Moved, TimedStep
+    from harvestplan.records.events import Moved, Reading, TimedStep
 
     if isinstance(event, Moved):
         from harvestplan.records.moved_sessions import no_such_session
@@ -144,6 +148,8 @@ def _doubts(folder: Path, event: Event) -> Iterator[str]:
         from harvestplan.records.pace import no_such_step
 
         yield from no_such_step(folder, event)
+    if isinstance(event, Reading) and event.celsius > COLD_ENOUGH:
+        yield "Not cold enough to be packed: leave it in ice water, stirring, until it reads 41 °F."
 
 
 def _undo(

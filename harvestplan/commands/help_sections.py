@@ -10,7 +10,8 @@ SECTIONS = {
     "Plan": ("new", "forecast", "plan", "book", "publish"),
     "Through the season": (
         "picked", "flowering", "emerged", "bought", "froze", "timed", "ate", "gave", "lost",
-        "count", "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock", "review",
+        "count", "reading", "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock",
+        "review",
     ),
 }  # fmt: skip
 REST = "Look closer"

@@ -134,6 +134,16 @@ class Setting(Event):
 
 
 @dataclass(frozen=True)
+class Reading(Event):
+    """What a thermometer read in a product that was put to chill, in °C, and how many `minutes`
+    after it came into the ice water, where that was noted."""
+
+    product: str
+    celsius: float
+    minutes: float | None
+
+
+@dataclass(frozen=True)
 class Serviced(Event):
     """The sealing machine's oil was changed, after that day's work."""
 

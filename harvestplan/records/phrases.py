@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 
-from harvestplan.errors import HarvestPlanError, steers
+from harvestplan.errors import steers
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.ids import QUOTES, fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
@@ -21,31 +20,23 @@ from harvestplan.records.events import (
     Flowering,
     Froze,
     Gave,
-    KeepFree,
     Lost,
     LostAll,
-    Moved,
     Picked,
-    PowerCut,
-    Serviced,
+    Reading,
     Setting,
     TimedStep,
-    Undo,
 )
 from harvestplan.records.names import Names, singulars
-
-Head = tuple[dt.date, str, int]
-"""Date, code and line of the event to be read."""
-
-
-class NotUnderstoodError(HarvestPlanError):
-    """Words that tell of no event; `message` says why and `hint` how to write it."""
-
-    exit_code = 2
-
-    def __init__(self, message: str, hint: str = "") -> None:
-        self.message, self.hint = message, hint
-        super().__init__(f"{message} {hint}".strip())
+from harvestplan.records.phrases_at_home import (
+    Head,
+    NotUnderstoodError,
+    read_keep,
+    read_moved,
+    read_power_cut,
+    read_serviced,
+    read_undo,
+)
 
 
 def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool = False) -> Event:
@@ -198,29 +189,26 @@ def _lost(rest: str, names: Names, head: Head) -> Lost | LostAll:
     return Lost(*head, text, name, portions, amount)
 
 
-_POWER = re.compile(r"(?P<span>.*?)(?:,? (?:door )?(?:kept )?(?P<door>shut|closed|opened|open))?")
-LONGEST_CUT = 60 * 24
-"""Hours of a power cut that one line may tell of."""
+_READING = re.compile(
+    r"(?P<read>-?\d[\d.]* ?°? ?[CF])(?:,? ?(?:after )?(?P<after>\d[\d./ ]*(?:h|min|minutes?)))?"
+)
+COLDEST, HOTTEST = -40.0, 120.0
+"""°C that a kitchen's thermometer reads."""
 
 
-def _serviced(rest: str, names: Names, head: Head) -> Serviced:
-    if rest.lower() not in ("", "sealer", "the sealer", "sealing machine"):
-        raise NotUnderstoodError(f'I cannot read "{rest}".', "Write: serviced sealer")
-    return Serviced(*head, "serviced sealer")
-
-
-def _power_cut(rest: str, names: Names, head: Head) -> PowerCut:
-    found = _POWER.fullmatch(rest)
-    assert found is not None  # the span takes whatever there is
+def _reading(rest: str, names: Names, head: Head) -> Reading:
+    product, rest = _known(rest, names.products, "product")
+    found = _READING.fullmatch(rest)
+    write = f'Write: reading "{product}" 41 F after 50 min'
+    if found is None:
+        raise NotUnderstoodError(f'I cannot read "{rest}" as a thermometer\'s reading.', write)
     try:
-        hours = read_quantity(found["span"], "time", "metric").value / 3600
+        celsius = read_quantity(found["read"].replace("°", ""), "temperature", "metric").value
     except QuantityError as error:
-        raise NotUnderstoodError(error.message, "Write: power-cut 30 h, door shut") from None
-    if not 0 < hours <= LONGEST_CUT:
-        raise NotUnderstoodError(f'"{rest}" is no power cut.', "Write: power-cut 30 h, door shut")
-    opened = (found["door"] or "shut").startswith("open")
-    door = "opened" if opened else "shut"
-    return PowerCut(*head, f"power-cut {found['span']}, door {door}", hours, opened)
+        raise NotUnderstoodError(error.message, error.hint) from None
+    if not COLDEST <= celsius <= HOTTEST:
+        raise NotUnderstoodError(f'"{found["read"]}" is no food\'s temperature.', write)
+    return Reading(*head, f'reading "{product}" {rest}', product, celsius, _minutes(found["after"]))
 
 
 def _setting(rest: str, names: Names, head: Head) -> Setting:
@@ -238,57 +226,11 @@ def _setting(rest: str, names: Names, head: Head) -> Setting:
     return Setting(*head, f'setting "{product}" {words}', product, words)
 
 
-_WHEN = r"(\d{4}-\d\d-\d\d) (\d\d:\d\d)"
-_MOVED = re.compile(f"session {_WHEN} to {_WHEN}")
-_KEEP = re.compile(r"free (\d{4}-\d\d-\d\d)(?: (\d\d:\d\d))?")
-
-
-def _moved(rest: str, names: Names, head: Head) -> Moved:
-    found = _MOVED.fullmatch(rest)
-    if found is None:
-        raise NotUnderstoodError(
-            f'I cannot read "{rest}" as a session that moves.',
-            "Write: moved session 2027-07-14 18:00 to 2027-07-15 18:30",
-        )
-    session, to = (dt.datetime.combine(_day(found[n]), _clock(found[n + 1])) for n in (1, 3))
-    return Moved(*head, f"moved {rest}", session, to)
-
-
-def _keep(rest: str, names: Names, head: Head) -> KeepFree:
-    found = _KEEP.fullmatch(rest)
-    if found is None:
-        raise NotUnderstoodError(
-            f'I cannot read "{rest}" as a day to keep free.', "Write: keep free 2027-07-14"
-        )
-    time = _clock(found[2]) if found[2] else None
-    return KeepFree(*head, f"keep {rest}", _day(found[1]), time)
-
-
-def _day(written: str) -> dt.date:
-    try:
-        return dt.date.fromisoformat(written)
-    except ValueError:
-        raise NotUnderstoodError(f'There is no day "{written}".') from None
-
-
-def _clock(written: str) -> dt.time:
-    try:
-        return dt.time.fromisoformat(written)
-    except ValueError:
-        raise NotUnderstoodError(f'There is no time "{written}".', "Write like 18:30.") from None
-
-
-def _undo(rest: str, names: Names, head: Head) -> Undo:
-    if not re.fullmatch(r"#[0-9a-z]{4,8}", rest):
-        raise NotUnderstoodError(f'"{rest}" is no code.', "Write: undo #a1f3")
-    return Undo(*head, f"undo {rest}", rest[1:])
-
-
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
     "froze": _froze, "timed": _timed, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
-    "setting": _setting, "serviced": _serviced, "power-cut": _power_cut, "moved": _moved,
-    "keep": _keep, "undo": _undo,
+    "reading": _reading, "setting": _setting, "serviced": read_serviced,
+    "power-cut": read_power_cut, "moved": read_moved, "keep": read_keep, "undo": read_undo,
 }  # fmt: skip
 
 _QUOTED = re.compile(rf"[{QUOTES}](.+?)[{QUOTES}] ?(.*)")

@@ -6,8 +6,9 @@ import datetime as dt
 import re
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.steps.all_steps import names_where
+from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
@@ -51,7 +52,8 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
             lines += _wrapped(" " * 14, f"Take care: {caution}")
     lines += _section("Where you may stop", stop_lines(session, season), "")
     lines += _section("For these foods", product_cautions(session, library), "")
-    records = [command for _, command in record_lines(session)]
+    written = (*record_lines(session), *reading_lines(session, measures))
+    records = [command for _, command in written]
     lines += _section(ALL_DONE, [RECORD, *records] if records else [], "")
     return "\n".join(lines) + "\n"
 
@@ -254,6 +256,16 @@ def record_lines(session: Session) -> list[tuple[str, str]]:
         (name, f'harvestplan froze "{_quotable(name)}" {count} --on {date}')
         for name, count in packed.items()
     ]
+
+
+def reading_lines(session: Session, measures: Measures) -> list[tuple[str, str]]:
+    """(product, command) for what the thermometer read in what was chilled; the temperature is the
+    plan's, to be corrected."""
+    cold = "5 C" if measures == "metric" else "41 F"
+    date = session.start.date().isoformat()
+    chilled = {task.run for task in session.tasks if task.step == Chill.name}
+    names = dict.fromkeys(one_line(run.product) for run in session.runs if run.id in chilled)
+    return [(name, f'harvestplan reading "{_quotable(name)}" {cold} --on {date}') for name in names]
 
 
 def _quotable(name: str) -> str:

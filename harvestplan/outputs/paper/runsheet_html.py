@@ -19,6 +19,7 @@ from harvestplan.outputs.paper.runsheet import (
     laid_out_again,
     pauses,
     product_cautions,
+    reading_lines,
     record_lines,
     session_steps,
     stop_lines,
@@ -78,6 +79,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         all_done=ALL_DONE,
         record=RECORD,
         records=record_lines(session),
+        readings=reading_lines(session, measures),
         half_day=measures == "US",
         late=LATE_MINUTES,
     )

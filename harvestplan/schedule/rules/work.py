@@ -7,7 +7,7 @@ for solvers. Minutes are the minute model's business; what does not fit comes ba
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.steps.change_over import CHANGE_OVER
@@ -26,9 +26,11 @@ def limit_work(season: SeasonRows) -> None:
     for window, runs in season.by_window.items():
         room, hands = season.problem.length(window), season.problem.windows[window].hands
         lines = [_line(season, run, lambda work: work.hand) for run in runs]
-        # Where there are several runs, each begins with wiping and rinsing for it.
+        # Where there are several foods, each begins with wiping and rinsing for it.
         of, terms = f"window {window}", Counter({season.used[window]: -hands * room - CHANGE_OVER})
-        terms.update({season.made[option.number]: CHANGE_OVER for option, _ in runs})
+        terms.update(
+            {season.made[option.number]: CHANGE_OVER for option in _wiped_for(season, runs)}
+        )
         season.add("hands", of, terms, most=0, reason=HANDS, runs=lines)
         for index in range(len(season.problem.work.machines)):
             _limit_machine(season, window, index)
@@ -72,6 +74,14 @@ def _limit_machine(season: SeasonRows, window: int, index: int) -> None:
         every = [body for body, _ in bodies]
         season.add("machine", of, {used: -room}, most=0, reason=name, runs=every)
     _limit_water(season, window, index, name=name)
+
+
+def _wiped_for(season: SeasonRows, runs: Sequence[Run]) -> list[Option]:
+    """Options of one product of each crop: two products of it may be washed together."""
+    first: dict[str, int] = {}
+    for option, _ in runs:
+        first.setdefault(season.process_of(option).crop.name, option.demand)
+    return [o for o, _ in runs if first[season.process_of(o).crop.name] == o.demand]
 
 
 def _limit_water(season: SeasonRows, window: int, index: int, *, name: str) -> None:

@@ -14,6 +14,7 @@ from harvestplan.kitchen.steps.change_over import CHANGE_OVER, ChangeOver
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP, CleanUp
 from harvestplan.kitchen.steps.sanitise import SANITISE, Sanitise
 from harvestplan.kitchen.steps.set_up import SET_UP, SetUp
+from harvestplan.kitchen.steps.wash import Wash
 from harvestplan.schedule.session.tasks import Potful, RunTasks, SessionTasks
 
 CHANGE_KEY = "change-over"
@@ -34,6 +35,7 @@ def whole_session(
     limits: list[RoomLimit] = []
     runs: list[RunTasks] = []
     layouts = _with_change_overs(_in_order(layouts))
+    links += _washed_together(layouts)
     for prefix, layout in layouts:
         ours = [dataclasses.replace(t, key=prefix + t.key) for t in layout.tasks]
         tasks += ours
@@ -81,13 +83,13 @@ def _in_order(layouts: Sequence[tuple[str, Layout]]) -> list[tuple[str, Layout]]
 
 
 def _with_change_overs(layouts: Sequence[tuple[str, Layout]]) -> list[tuple[str, Layout]]:
-    """Where there are several runs, each begins with what is wiped and rinsed for it."""
-    if len(layouts) < 2:
-        return list(layouts)
-    changed = []
+    """Where there are several foods, each begins with what is wiped and rinsed for it; a second
+    product of one crop is washed together with the first."""
+    changed: list[tuple[str, Layout]] = []
+    pairs = _pairs(layouts)
     for prefix, layout in layouts:
         first = next((task for task in layout.tasks if task.hands), None)
-        if first is not None:
+        if first is not None and len(layouts) > 1 and prefix not in pairs:
             wiping = TaskSpec(
                 CHANGE_KEY, ChangeOver.name, None, seconds=CHANGE_OVER, hands=1, units=(), grams=0
             )
@@ -102,6 +104,39 @@ def _with_change_overs(layouts: Sequence[tuple[str, Layout]]) -> list[tuple[str,
             )
         changed.append((prefix, layout))
     return changed
+
+
+def _pairs(layouts: Sequence[tuple[str, Layout]]) -> dict[str, str]:
+    """By the second of two products of one crop that both begin with washing, the first."""
+    first: dict[str, str] = {}
+    pairs: dict[str, str] = {}
+    for prefix, layout in layouts:
+        if _washing(layout) is None:
+            continue
+        before = first.setdefault(layout.food.crop, prefix)
+        if before != prefix and before not in pairs.values():
+            pairs[prefix] = before
+    return pairs
+
+
+def _washing(layout: Layout) -> TaskSpec | None:
+    """The washing with which a layout begins."""
+    tasks = (task for task in layout.tasks if task.key != CHANGE_KEY)
+    first = next(tasks, None)
+    return first if first is not None and first.step == Wash.name else None
+
+
+def _washed_together(layouts: Sequence[tuple[str, Layout]]) -> list[Link]:
+    """One washing for two products of one crop: one at once after the other, in the same basin."""
+    known = dict(layouts)
+    links = []
+    for second, first in _pairs(layouts).items():
+        before, after = _washing(known[first]), _washing(known[second])
+        assert before is not None and after is not None  # they were paired by them
+        links.append(
+            Link(first + before.key, second + after.key, no_wait=True, same_unit=bool(after.units))
+        )
+    return links
 
 
 def _keys(tasks: Sequence[TaskSpec]) -> tuple[tuple[str, ...], tuple[str, ...]]:
