@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import Any
 
+from harvestplan.check.additions import check_ingredients
 from harvestplan.check.balance import check_balance
 from harvestplan.check.chains import check_chains
 from harvestplan.check.facts import Facts, Finding
@@ -26,7 +27,7 @@ from harvestplan.plan.models import Plan
 RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
     check_packing, check_freezing, check_space, check_fridge, check_freshness, check_balance,
-    check_purchases, check_safety,
+    check_purchases, check_safety, check_ingredients,
 )  # fmt: skip
 
 
@@ -37,7 +38,7 @@ def check_plan(
     *,
     in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
-    """Every way in which `plan` breaks the rules V1 to V13, in the order of their codes.
+    """Every way in which `plan` breaks the rules V1 to V13 and V20, in the order of their codes.
 
     The household's windows are the season's free windows, its experience is what the diary taught
     before the plan's day. With `earlier`, the plan published before, what was done or firm there

@@ -36,6 +36,7 @@ from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.roast import Roast
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.simmer import Simmer
+from harvestplan.kitchen.steps.soak import AHEAD, LONGEST_HERE, Soak
 from harvestplan.plan.models import Task
 
 ONE_MINUTE = 60.0
@@ -151,11 +152,19 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
     least = work_seconds(step, max(0.0, task.grams - HALF_GRAM))
     if kind_of(step.step).cooks and step.time is not None:
         least += step.time.value
-        yield from disagreements(where, task, {"minutes": step.time.value / 60})
+        expected: dict[str, object] = {"minutes": step.time.value / 60}
+        if step.heat_to is not None:
+            expected["to_c"] = round(step.heat_to.value, 1)
+        yield from disagreements(where, task, expected)
         pot = facts.pot(task.equipment[0]) if task.equipment else None
         if step.step == Simmer.name and pot is not None:
             grams = max(0.0, task.grams - HALF_GRAM)
             least += pot.cook_up_seconds(step, grams, sitting.crop.water_share.value)
+    elif step.step == Soak.name and step.time is not None:
+        ahead = step.time.value > LONGEST_HERE
+        expected = {"minutes": step.time.value / 60} | ({"ahead": AHEAD} if ahead else {})
+        yield from disagreements(where, task, expected)
+        least += 0.0 if ahead else step.time.value * _fillings(facts, task, step)
     elif step.step == Chill.name:
         cooked = any(kind_of(s.step).cooks for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])
@@ -164,6 +173,13 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
             f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need "
             f"{least:.0f} s to {task.step}."
         )
+
+
+def _fillings(facts: Facts, task: Task, step: Step) -> int:
+    """How often the basin must be filled for all that soaks: food in its water."""
+    rooms = [bath.volume for bath in facts.season.bath if bath.name in task.equipment]
+    water = step.water.value if step.water else 0.0
+    return math.ceil(task.grams * (1 + water) / min(rooms)) if rooms else 1
 
 
 def _packing_time(sitting: Sitting) -> Iterator[str]:

@@ -24,7 +24,8 @@ def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
 def buy_words(line: ShoppingLine, season: Season) -> str:
     """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
     if line.kind != "pouch":
-        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+        house = ", if not in the house" if line.kind == "staple" else ""
+        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}{house}")
     if line.pack is None:
         return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
     return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")

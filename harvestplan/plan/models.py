@@ -90,9 +90,17 @@ class Run(Record):
     cuts: tuple[BeforeCut, ...] = ()
 
 
+class AddedItem(Record):
+    """Something added to food, by the name that crop files use."""
+
+    item: str
+    grams: Grams
+
+
 class Task(Record):
     """One step on one batch, or a step of the whole run (`batch` null), or of the session
-    (`run` null). `equipment` names units of the season file; settings are per step."""
+    (`run` null). `equipment` names units of the season file; settings are per step; `ingredients`
+    are added in it."""
 
     id: str
     run: str | None
@@ -104,6 +112,7 @@ class Task(Record):
     end: dt.datetime
     grams: Grams
     settings: dict[str, Any] = {}
+    ingredients: tuple[AddedItem, ...] = ()
 
 
 class Session(Record):

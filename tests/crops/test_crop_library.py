@@ -15,7 +15,8 @@ from each_case import each
 from places import CROPS, DATA
 from pydantic import BaseModel
 
-from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step
+from harvestplan.inputs.crops import Crop, Library, Product, Step
+from harvestplan.inputs.figures import Figure
 from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY: Library = load_library()

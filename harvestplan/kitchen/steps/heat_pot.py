@@ -25,6 +25,7 @@ class HeatPot(SessionStep):
     vessel = "pot"
     settings = HeatSettings
     boils = True
+    fills = True
     own_time = True
 
     def words(self, task: Task, what: str, measures: Measures) -> str:

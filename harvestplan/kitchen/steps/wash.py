@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import PlainStep
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Wash(PlainStep):
+class Wash(HandStep):
     """Raw food washed whole."""
 
     name = "wash"
     scope = "run"
-    by_hand = True
+    usual_verb = "wash"

@@ -12,6 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from harvestplan.errors import NoValidPlan
+from harvestplan.kitchen.added import once_a_filling
 from harvestplan.kitchen.batches import Begun, begun_grams
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
@@ -192,7 +193,7 @@ class AtWork:
                 tasks.append(begun.model_copy(update={"run": run, "grams": spec.grams}))
             else:
                 tasks.append(_task(spec, run, self.session.start, timed=times.times[spec.key]))
-        return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.id)))
+        return once_a_filling(tasks)
 
 
 def seconds_between(start: dt.datetime, time: dt.datetime) -> int:
@@ -225,6 +226,7 @@ def _spec(task: Task) -> TaskSpec:
         units=task.equipment,
         grams=task.grams,
         settings=task.settings,
+        ingredients=task.ingredients,
     )
 
 
@@ -245,4 +247,5 @@ def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, timed: TaskTim
         end=after(start, timed.start + spec.seconds),
         grams=spec.grams,
         settings=spec.settings,
+        ingredients=spec.ingredients,
     )

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
+from harvestplan.kitchen.added import once_a_filling
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.plan.models import Balance, Lot, LotShare, Pick, Run, Session, Task, WantLine
 from harvestplan.schedule.session.tasks import SessionTimes
@@ -112,7 +113,7 @@ def _tasks(
         _task(spec, owner.get(spec.key), start, times=times)
         for spec in session_tasks(problem, window, tuple(runs)).tasks
     ]
-    return tuple(sorted(tasks, key=lambda t: (t.start, t.end, t.id)))
+    return once_a_filling(tasks)
 
 
 def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, times: SessionTimes) -> Task:
@@ -129,6 +130,7 @@ def _task(spec: TaskSpec, run: str | None, start: dt.datetime, *, times: Session
         end=_at(start, timed.start + spec.seconds),
         grams=spec.grams,
         settings=spec.settings,
+        ingredients=spec.ingredients,
     )
 
 

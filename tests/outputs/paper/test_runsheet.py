@@ -67,7 +67,7 @@ def test_it_ends_with_what_to_write_down() -> None:
 def test_machine_settings_and_amounts() -> None:
     text = flat(sheet(0))
     for words in (
-        "Blanch batch 1 of snap bean, cut (8.82 lb) in big pot, 8 qt of water: 3 min from when it "
+        "Blanch batch 1 of snap bean (8.82 lb) in big pot, 8 qt of water: 3 min from when it "
         "boils again (that takes about 40 s); at most 1.98 lb in the pot.",
         "into 12 pouches 8x10, 12 oz each",
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
@@ -128,7 +128,7 @@ def test_missing_settings_leave_their_words_out() -> None:
     for task in data["sessions"][0]["tasks"]:
         task |= {"settings": {}, "equipment": [], "grams": 0, "batch": None}
     text = flat(sheet(0, data))
-    assert "Blanch snap bean, cut. " in text
+    assert "Blanch snap bean. " in text
     assert "Seal snap bean, cut. " in text
     assert "None" not in text and "()" not in text
 
@@ -140,7 +140,7 @@ def test_unknown_steps_and_settings_are_told_plainly() -> None:
     )
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]
-    assert task_words(session.tasks[-1], session, make_season()) == (
+    assert task_words(session.tasks[-1], session, make_season(), library=make_library()) == (
         "Store snap bean, cut (1.1 lb)."
     )
 
@@ -221,5 +221,5 @@ def test_file_names() -> None:
 
 def test_a_metric_household_reads_a_24_hour_clock() -> None:
     text = sheet(0, measures="metric")
-    assert "[ ]    18:35  Blanch batch 1 of snap bean, cut (4 kg)" in text
+    assert "[ ]    18:35  Blanch batch 1 of snap bean (4 kg)" in text
     assert "5 °C or colder" in flat(text)
