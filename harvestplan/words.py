@@ -87,8 +87,8 @@ def volume(millilitres: float, measures: Measures) -> str:
 
 
 _SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
-    "US": (("cup", 236.5882365, 0.25), ("tbsp", 14.78676478, 1), ("tsp", 4.928921594, 0)),
-    "UK": (("pint", 568.26125, 0.25), ("tbsp", 15.0, 1), ("tsp", 5.0, 0)),
+    "US": (("cup", 236.5882365, 0.25), ("tbsp", 14.78676478, 2), ("tsp", 4.928921594, 0)),
+    "UK": (("pint", 568.26125, 0.25), ("tbsp", 15.0, 2), ("tsp", 5.0, 0)),
 }
 """Measures with mL and the least of each that is told in it."""
 

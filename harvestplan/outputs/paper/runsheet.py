@@ -156,11 +156,12 @@ def _soaked_lines(session: Session, measures: Measures) -> list[str]:
         soaking, run = soaked_ahead(task), run_of(task, session)
         if soaking is None or run is None:
             continue
-        water = "" if soaking.water_ml is None else f" of {volume(soaking.water_ml, measures)}"
+        known = soaking.water_ml is not None
+        water = f"{volume(soaking.water_ml or 0, measures)} of " if known else ""
         hours = "" if soaking.minutes is None else f", {span(60 * soaking.minutes)} or more"
         lines.append(
-            f"The evening before: {mass(task.grams, measures)} {run.crop} put to soak in cold "
-            f"water{water}, in the refrigerator{hours}"
+            f"The evening before: {mass(task.grams, measures)} {run.crop} put to soak in "
+            f"{water}cold water, in the refrigerator{hours}"
         )
     return lines
 

@@ -223,3 +223,30 @@ def test_a_metric_household_reads_a_24_hour_clock() -> None:
     text = sheet(0, measures="metric")
     assert "[ ]    18:35  Blanch batch 1 of snap bean (4 kg)" in text
     assert "5 °C or colder" in flat(text)
+
+
+def test_what_soaks_from_the_evening_before_is_said_before_all_else() -> None:
+    data = plan_data()
+    soak = make_task(ZONE, BEFORE, "18:10", end="18:13", step="soak", run="r1", grams=1000)
+    soak["settings"] = {"minutes": 480.0, "ahead": "ahead", "water_ml": 4000}
+    data["sessions"][0]["tasks"].append(soak)
+    told = flat(sheet(0, data, measures="metric"))
+    before, _, steps = told.partition(" Steps ")
+    assert (
+        "The evening before: 1 kg snap bean put to soak in 4 L of cold water, in the "
+        "refrigerator, 8 h or more"
+    ) in before
+    assert "Drain and rinse snap bean (1 kg), soaked since the evening before" in steps
+    assert "The evening before" not in flat(sheet(0))
+
+
+def test_allergens_are_named_before_the_start_and_on_the_pouches() -> None:
+    """Food labels name what makes some people ill."""
+    bean = make_crop("snap bean", make_product("cut")).model_copy(
+        update={"allergens": ("shellfish",)}
+    )
+    session = make_plan().sessions[0]
+    told = flat(runsheet_text(session, make_season(), make_library(bean)))
+    assert "Allergen in the kitchen: shellfish (snap bean); wash all that it touches" in told
+    assert "best before August 2028, contains shellfish (12 pouches" in told
+    assert "llergen" not in flat(sheet(0))
