@@ -93,13 +93,12 @@ _SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
 """Measures with mL and the least of each that is told in it."""
 
 
-def spooned(grams: float, density: float | None, measures: Measures) -> str:
+def spooned(grams: float, millilitres: float | None, measures: Measures) -> str:
     """What is measured out in a kitchen: "1 1/2 cups", "3/4 tsp"; a mass for metric households, and
-    where the density (g/mL) is unknown."""
-    if measures == "metric" or density is None:
+    where the volume is unknown."""
+    if measures == "metric" or millilitres is None:
         return mass(grams, measures)
-    rows = _SPOONS[measures]
-    amount = grams / density
+    rows, amount = _SPOONS[measures], millilitres
     name, size, _ = next(row for row in rows if amount >= row[1] * (row[2] - 0.05))
     quarters = round(4 * amount / size)
     if not quarters:

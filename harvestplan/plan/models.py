@@ -213,7 +213,8 @@ class WantLine(Record):
 
 
 class ShoppingLine(Record):
-    """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs."""
+    """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs.
+    `volume_ml` is what `buy` takes up, of what is measured with spoon and cup."""
 
     item: str
     kind: str
@@ -224,6 +225,7 @@ class ShoppingLine(Record):
     pack: Count | None
     price: float | None
     order_by: dt.date
+    volume_ml: Count | None = None
 
 
 Level = Literal["wants", "change", "evenings", "overtime", "waiting"]

@@ -44,7 +44,7 @@ def shopping_lines(
         *_pouch_lines(ahead, season, as_of, experience=experience, at_least=at_least),
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
-        *_staple_lines(ahead, as_of),
+        *_staple_lines(ahead, library, as_of),
     ]
     return tuple(sorted(lines, key=by_date))
 
@@ -156,7 +156,7 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
     return _loose(bought.item, "food", round(grams), order_by=bought.on)
 
 
-def _staple_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
+def _staple_lines(ahead: list[Session], library: Library, as_of: dt.date) -> list[ShoppingLine]:
     """One line for each thing that sessions add to their food, a week before the first of them."""
     first: dict[str, dt.date] = {}
     needed: dict[str, int] = {}
@@ -164,10 +164,14 @@ def _staple_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
         for added in (each for task in session.tasks for each in task.ingredients):
             first.setdefault(added.item, session.start.date())
             needed[added.item] = needed.get(added.item, 0) + added.grams
-    return [
-        _loose(item, "staple", grams, order_by=max(as_of, first[item] - LEAD))
-        for item, grams in needed.items()
-    ]
+    lines = []
+    for item, grams in needed.items():
+        line = _loose(item, "staple", grams, order_by=max(as_of, first[item] - LEAD))
+        if (staple := library.staples.get(item)) is not None:
+            volume = max(1, round(grams / staple.density.value))
+            line = line.model_copy(update={"volume_ml": volume})
+        lines.append(line)
+    return lines
 
 
 def _loose(item: str, kind: str, grams: int, *, order_by: dt.date) -> ShoppingLine:

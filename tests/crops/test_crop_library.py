@@ -328,7 +328,7 @@ def test_what_is_blanched_or_cut_has_a_size(crop: Crop, item: Product) -> None:
     """Blanching times are for pieces of a size, or differ by it; fruit left whole has none."""
     cut = {"trim", "shell"} & set(steps(item))
     blanched = "blanch" in steps(item)
-    whole = item.form in ("whole", "pitted")
+    whole = item.form in ("whole", "pitted", "halves")
     if blanched or (cut and not whole):
         assert any(step.size or step.mixed for step in item.steps), item.form
 

@@ -33,17 +33,17 @@ def task_words(task: Task, session: Session, season: Season, *, library: Library
 
 
 def _added_words(task: Task, run: Run | None, measures: Measures, *, library: Library) -> str:
-    """Like "; add 4 tsp of salt, to drive out insects", or nothing."""
+    """Like "; add 4 tsp of salt (to drive out insects)", or nothing."""
     found = library.find_product(run.product) if run else None
     steps = found[1].steps if found else ()
-    known = {each.item: each for step in steps if step.step == task.step
-             for each in step.ingredients}  # fmt: skip
+    here = (step for step in steps if step.step == task.step)
+    known = {each.item: each for step in here for each in step.ingredients}
     told = []
     for added in task.ingredients:
-        own, staple = known.get(added.item), library.staples.get(added.item)
-        figure = (own and own.density) or (staple and staple.density)
-        amount = spooned(added.grams, figure.value if figure else None, measures)
-        told.append(f"{amount} of {added.item}{', ' + own.use if own and own.use else ''}")
+        own = known.get(added.item)
+        density = own.density.value if own and own.density else None
+        amount = spooned(added.grams, density and added.grams / density, measures)
+        told.append(f"{amount} of {added.item}{f' ({own.use})' if own and own.use else ''}")
     return f"; add {joined(told)}" if told else ""
 
 

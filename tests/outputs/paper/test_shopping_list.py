@@ -202,5 +202,7 @@ def test_what_is_added_to_food_is_bought_once_a_week_before_the_first_of_it() ->
     assert line.order_by == max(AS_OF, first - dt.timedelta(days=7))
     plan = make_plan(data=data).model_copy(update={"shopping": (line,)})
     assert "24 g salt, if not in the house" in shopping_md(plan, make_season(measures="metric"))
+    spoons = plan.model_copy(update={"shopping": (line.model_copy(update={"volume_ml": 20}),)})
+    assert "4 tsp salt, if not in the house" in shopping_md(spoons, make_season(measures="US"))
     data["sessions"][0]["status"] = "done"
     assert lines_of(data)["salt"].buy == 9

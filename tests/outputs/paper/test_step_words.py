@@ -19,7 +19,6 @@ from outputs.written_plans import (
 )
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.ingredients import Staple
 from harvestplan.outputs.paper.step_words import task_cautions, task_words
 
 ZONE = "America/Denver"
@@ -120,11 +119,15 @@ def test_the_form_is_named_where_a_session_makes_two_of_a_crop() -> None:
 
 def shelf() -> Library:
     """Salt of 6 g to the teaspoon, and a purpose for it in the crop file."""
-    use = {"item": "salt", "amount": figure("4 g per kg"), "use": "to drive out insects"}
+    use = {
+        "item": "salt",
+        "amount": figure("4 g per kg"),
+        "use": "to drive out insects",
+        "density": figure("6 g per tsp"),
+    }
     steps = [{"step": "wash", "ingredients": [use]}, {"step": "seal"}, {"step": "freeze"}]
     bean = make_crop("snap bean", make_product("cut", steps=steps))
-    salt = Staple.model_validate({"density": figure("6 g per tsp")})
-    return make_library(bean).model_copy(update={"staples": {"salt": salt}})
+    return make_library(bean)
 
 
 @pytest.mark.parametrize(
@@ -147,13 +150,13 @@ def test_what_is_added_is_measured_as_the_household_measures(
     """A US cup has 16 tablespoons or 48 teaspoons."""
     salt = [{"item": "salt", "grams": grams}]
     said = words("wash", {}, measures=measures, library=shelf(), ingredients=salt)
-    assert said.endswith(f"; add {told}, to drive out insects.")
+    assert said.endswith(f"; add {told} (to drive out insects).")
 
 
 def test_what_stands_on_no_shelf_is_weighed() -> None:
     honey = [{"item": "honey", "grams": 200}, {"item": "salt", "grams": 12}]
     said = words("wash", {}, measures="US", library=shelf(), ingredients=honey)
-    assert "; add 7.05 oz of honey and 2 tsp of salt, to drive out insects." in said
+    assert "; add 7.05 oz of honey and 2 tsp of salt (to drive out insects)." in said
 
 
 def test_dry_food_needs_no_cold_for_the_chamber() -> None:
