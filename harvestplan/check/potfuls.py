@@ -161,9 +161,8 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
             grams = max(0.0, task.grams - HALF_GRAM)
             least += pot.cook_up_seconds(step, grams, sitting.crop.water_share.value)
     elif step.step == Soak.name and step.time is not None:
+        yield from _soak_settings(where, task, step)
         ahead = step.time.value > LONGEST_HERE
-        expected = {"minutes": step.time.value / 60} | ({"ahead": AHEAD} if ahead else {})
-        yield from disagreements(where, task, expected)
         least += 0.0 if ahead else step.time.value * _fillings(facts, task, step)
     elif step.step == Chill.name:
         cooked = any(kind_of(s.step).cooks for s in sitting.product.steps)
@@ -173,6 +172,18 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
             f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need "
             f"{least:.0f} s to {task.step}."
         )
+
+
+def _soak_settings(where: str, task: Task, step: Step) -> Iterator[str]:
+    """How long, in how much water, and whether before the session."""
+    assert step.time is not None and step.water is not None
+    expected: dict[str, object] = {"minutes": step.time.value / 60}
+    if step.time.value > LONGEST_HERE:
+        expected["ahead"] = AHEAD
+    yield from disagreements(where, task, expected)
+    water, wanted = number(task, "water_ml"), step.water.value * task.grams
+    if water is None or abs(water - wanted) > step.water.value + 1:
+        yield f"{where}: {task.id} soaks in {water} mL of water; {wanted:.0f} mL are wanted."
 
 
 def _fillings(facts: Facts, task: Task, step: Step) -> int:
