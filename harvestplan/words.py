@@ -86,6 +86,28 @@ def volume(millilitres: float, measures: Measures) -> str:
     return show(millilitres, "volume", measures)
 
 
+_SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
+    "US": (("cup", 236.5882365, 0.25), ("tbsp", 14.78676478, 2), ("tsp", 4.928921594, 0)),
+    "UK": (("pint", 568.26125, 0.25), ("tbsp", 15.0, 2), ("tsp", 5.0, 0)),
+}
+"""Measures with mL and the least of each that is told in it."""
+
+
+def spooned(grams: float, millilitres: float | None, measures: Measures) -> str:
+    """What is measured out in a kitchen: "1 1/2 cups", "3/4 tsp"; a mass for metric households, and
+    where the volume is unknown."""
+    if measures == "metric" or millilitres is None:
+        return mass(grams, measures)
+    rows, amount = _SPOONS[measures], millilitres
+    name, size, _ = next(row for row in rows if amount >= row[1] * (row[2] - 0.05))
+    quarters = round(4 * amount / size)
+    if not quarters:
+        return "a pinch"
+    whole, rest = divmod(quarters, 4)
+    number = " ".join(filter(None, (str(whole or ""), ("", "1/4", "1/2", "3/4")[rest])))
+    return f"{number} {name}{'s' if name in ('cup', 'pint') and quarters > 4 else ''}"
+
+
 def area(square_cm: float, measures: Measures) -> str:
     """Square centimetres in the household's measures."""
     return show(square_cm / 1e4, "area", measures)

@@ -33,7 +33,7 @@ PACK_STEPS = names_where(lambda kind: kind.scope == "table")
 
 @dataclass(frozen=True)
 class Finding:
-    """One breach: `code` is "V1" to "V19", `message` a sentence with times and numbers."""
+    """One breach: `code` is "V1" to "V20", `message` a sentence with times and numbers."""
 
     code: str
     message: str

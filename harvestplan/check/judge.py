@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from itertools import chain
 from typing import Any
 
+from harvestplan.check.additions import check_ingredients
 from harvestplan.check.balance import check_balance
 from harvestplan.check.basins import check_basins
 from harvestplan.check.chains import check_chains
@@ -30,7 +31,8 @@ from harvestplan.plan.models import Plan
 RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
     check_packing, check_freezing, check_space, check_fridge, check_freshness, check_balance,
-    check_purchases, check_safety, check_pots, check_clean, check_basins, check_cold,
+    check_purchases, check_safety, check_ingredients, check_pots, check_clean, check_basins,
+    check_cold,
 )  # fmt: skip
 
 
@@ -41,7 +43,7 @@ def check_plan(
     *,
     in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
-    """Every way in which `plan` breaks the rules V1 to V19, in the order of their codes.
+    """Every way in which `plan` breaks the rules V1 to V20, in the order of their codes.
 
     The household's windows are the season's free windows, its experience is what the diary taught
     before the plan's day. With `earlier`, the plan published before, what was done or firm there

@@ -27,6 +27,7 @@ from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.roast import Roast
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.simmer import Simmer
+from harvestplan.kitchen.steps.soak import AHEAD, LONGEST_HERE, Soak
 from harvestplan.plan.models import Task
 
 ONE_MINUTE = 60.0
@@ -139,11 +140,18 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
     least = work_seconds(step, max(0.0, task.grams - HALF_GRAM))
     if kind_of(step.step).cooks and step.time is not None:
         least += step.time.value
-        yield from disagreements(where, task, {"minutes": step.time.value / 60})
+        expected: dict[str, object] = {"minutes": step.time.value / 60}
+        if step.heat_to is not None:
+            expected["to_c"] = round(step.heat_to.value, 1)
+        yield from disagreements(where, task, expected)
         pot = facts.pot(task.equipment[0]) if task.equipment else None
         if step.step == Simmer.name and pot is not None:
             grams = max(0.0, task.grams - HALF_GRAM)
             least += pot.cook_up_seconds(step, grams, sitting.crop.water_share.value)
+    elif step.step == Soak.name and step.time is not None:
+        yield from _soak_settings(where, task, step)
+        ahead = step.time.value > LONGEST_HERE
+        least += 0.0 if ahead else step.time.value * _fillings(facts, task, step)
     elif step.step == Chill.name:
         cooked = any(kind_of(s.step).cooks for s in sitting.product.steps)
         least = max(least, LEAST_CHILL[cooked])
@@ -152,6 +160,25 @@ def _time(facts: Facts, where: str, task: Task, *, step: Step, sitting: Sitting)
             f"{where}: {task.id} lasts {seconds(task):.0f} s; {task.grams} g need "
             f"{least:.0f} s to {task.step}."
         )
+
+
+def _soak_settings(where: str, task: Task, step: Step) -> Iterator[str]:
+    """How long, in how much water, and whether before the session."""
+    assert step.time is not None and step.water is not None
+    expected: dict[str, object] = {"minutes": step.time.value / 60}
+    if step.time.value > LONGEST_HERE:
+        expected["ahead"] = AHEAD
+    yield from disagreements(where, task, expected)
+    water, wanted = number(task, "water_ml"), step.water.value * task.grams
+    if water is None or abs(water - wanted) > step.water.value + 1:
+        yield f"{where}: {task.id} soaks in {water} mL of water; {wanted:.0f} mL are wanted."
+
+
+def _fillings(facts: Facts, task: Task, step: Step) -> int:
+    """How often the basin must be filled for all that soaks: food in its water."""
+    rooms = [bath.volume for bath in facts.season.bath if bath.name in task.equipment]
+    water = step.water.value if step.water else 0.0
+    return math.ceil(task.grams * (1 + water) / min(rooms)) if rooms else 1
 
 
 def _packing_time(sitting: Sitting) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections import Counter
 from collections.abc import Iterator
@@ -13,7 +14,7 @@ from harvestplan.plan.models import ShoppingLine
 
 def check_purchases(facts: Facts) -> Iterator[Finding]:
     """V12."""
-    for message in (*_pouches(facts), *_food(facts), *_machine(facts)):
+    for message in (*_pouches(facts), *_food(facts), *_staples(facts), *_machine(facts)):
         yield Finding("V12", message)
 
 
@@ -80,6 +81,27 @@ def _food(facts: Facts) -> Iterator[str]:
     for item, grams in needed.items():
         if listed[item] < grams:
             yield f"{item}: {grams} g are to be bought, the shopping list has {listed[item]} g."
+
+
+def _staples(facts: Facts) -> Iterator[str]:
+    """What the sessions ahead add to their food is on the list, each thing once, in time."""
+    needed: Counter[str] = Counter()
+    first: dict[str, dt.date] = {}
+    for session in facts.sessions:
+        if session.status in ("planned", "firm"):
+            for added in (each for task in session.tasks for each in task.ingredients):
+                needed[added.item] += added.grams
+                day = facts.day(session.start)
+                first[added.item] = min(day, first.get(added.item, day))
+    lines = [line for line in facts.plan.shopping if line.kind == "staple"]
+    for item, grams in sorted(needed.items()):
+        found = [line for line in lines if line.item == item]
+        if len(found) != 1:
+            yield f"{grams} g of {item} are added; the shopping list has {len(found)} lines for it."
+        elif found[0].in_stock + found[0].buy < grams:
+            yield f"{item}: {grams} g are added, the shopping list has {found[0].buy} g."
+        elif found[0].order_by > max(first[item], facts.plan.as_of):
+            yield f"{item}: it is ordered by {found[0].order_by}, after it is first wanted."
 
 
 def _machine(facts: Facts) -> Iterator[str]:

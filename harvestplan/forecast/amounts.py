@@ -10,7 +10,8 @@ import numpy as np
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.thermal import Floats
-from harvestplan.inputs.crops import Crop, Figure, Picking
+from harvestplan.inputs.crops import Crop, Picking
+from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.season import Planting
 
 TABLE_FACTOR = 2.0

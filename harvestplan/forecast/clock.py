@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
-from harvestplan.inputs.crops import Crop, Figure, Growth, Picking
+from harvestplan.inputs.crops import Crop, Growth, Picking
 from harvestplan.inputs.dates import anniversary, say
+from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.season import Planting, Season
 
 DAY = 86400.0

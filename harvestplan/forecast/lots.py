@@ -10,7 +10,8 @@ from collections.abc import Iterator
 
 from harvestplan.forecast.clock import DAY
 from harvestplan.forecast.season_forecast import Forecast
-from harvestplan.inputs.crops import Crop, Figure, Library
+from harvestplan.inputs.crops import Crop, Library
+from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.season import Season
 from harvestplan.plan.models import Lot
 

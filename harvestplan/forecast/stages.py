@@ -10,7 +10,8 @@ import numpy as np
 
 from harvestplan.forecast.clock import DAY, Clock
 from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z
-from harvestplan.inputs.crops import Crop, Figure
+from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.figures import Figure
 
 EMERGENCE_DAYS = {
     "snap bean": 11, "beet": 6, "cabbage": 6, "carrot": 7, "cauliflower": 6, "sweet corn": 7,

@@ -12,21 +12,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Generic, Literal, TypeVar
+from typing import Annotated, Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import not_among
+from harvestplan.inputs.figures import CropTable, Figure, Name
 from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
+from harvestplan.inputs.ingredients import Ingredient, Staple
+from harvestplan.inputs.measured_text import MeasuredText
 from harvestplan.inputs.quantity_types import (
     Density,
     Duration,
@@ -39,12 +34,9 @@ from harvestplan.inputs.quantity_types import (
     VolumePerMass,
 )
 
-T = TypeVar("T")
-
 ThermalMethod = Literal["mw1", "mw2", "sine"]
 Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
-Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
 def _without_quotes(name: str) -> str:
@@ -66,33 +58,8 @@ CropName = Annotated[Form, AfterValidator(_without_comma)]
 """Names that season files and lines of the diary can hold, and read back as they were."""
 
 
-class CropTable(BaseModel):
-    """A table in a crop file: nothing unknown, nothing changed after reading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class OtherFigure(CropTable, Generic[T]):
-    """What another source says of the same thing, and why it is not the one used."""
-
-    value: T
-    source: Name
-    seen: bool
-    note: str = ""
-
-
-class Figure(CropTable, Generic[T]):
-    """A value with where it comes from."""
-
-    value: T
-    low: T | None = None
-    high: T | None = None
-    source: Name
-    seen: bool
-    note: str = ""
-    other: tuple[OtherFigure[T], ...] = ()
-
-
+GAIN_SLACK = 0.01
+"""Amounts of ingredients are round ones; what a step leaves may differ by so much."""
 Share = Annotated[float, Field(gt=0, le=4)]
 """A ratio of masses: mostly below 1; above 1 where water or stock is added."""
 
@@ -213,23 +180,33 @@ def _known_steps(info: ValidationInfo) -> KnownSteps | None:
 class Step(CropTable):
     """One step of a chain: all that any kind of step may say.
 
-    per_kg   work or time for each kg that enters the step
-    fixed    time for each run (batch steps: for each batch), whatever the mass
-    hands    people who stand by; 0 = it goes on by itself
-    leaves   mass after the step ÷ mass before it
+    per_kg       work or time for each kg that enters the step
+    fixed        time for each run (batch steps: for each batch), whatever the mass
+    hands        people who stand by; 0 = it goes on by itself
+    leaves       mass after the step ÷ mass before it; above 1 by what is added
+    verb         what hands do, as the sheet says it: "husk", "top and tail"
+    size         how the pieces are when it is done: "slices of {1/4 in}"
+    mixed        what to do about pieces of other sizes: "thin spears a minute less"
+    ingredients  what is added
     """
 
     step: Name
+    verb: Annotated[str, Field(pattern=r"^[a-z][^.{}]{1,40}$")] | None = None
+    size: Figure[MeasuredText] | None = None
+    mixed: Figure[MeasuredText] | None = None
+    ingredients: tuple[Ingredient, ...] = ()
     per_kg: Figure[TimePerMass] | None = None
     fixed: Figure[Duration] | None = None
     hands: Annotated[int, Field(ge=0, le=4)] = 1
     leaves: Figure[Share] | None = None
-    # blanch, roast, simmer; dry: hours in the dryer after the sitting
+    # blanch, roast, simmer, soak; dry: hours in the dryer after the sitting
     time: Figure[Duration] | None = None
     clock: Literal["return to boil", "lid on"] | None = None
     water: Figure[VolumePerMass] | None = None
-    """blanch, simmer: cooking water in mL for each g that enters; a blanch step over steam, as
+    """blanch, simmer, soak: water in mL for each g that enters; a blanch step over steam, as
     `kitchen.steaming` makes it, has none."""
+    heat_to: Figure[Temperature] | None = None
+    """simmer: the temperature at which its time begins, where that is below the boil."""
     piece: Piece | None = None
     steam: Steam | None = None
     # cool
@@ -260,6 +237,21 @@ class Step(CropTable):
         return self
 
     @model_validator(mode="after")
+    def _gains_what_is_added(self) -> Step:
+        """A step that leaves more than enters it says where the rest comes from."""
+        gained = (self.leaves.value if self.leaves else 1.0) - 1
+        if gained <= 0:
+            return self
+        added = sum(each.grams(1.0, 0.0) for each in self.ingredients)
+        drawn = self.water.value if self.water else 0.0
+        if not added - GAIN_SLACK <= gained <= added + drawn + GAIN_SLACK:
+            raise ValueError(
+                f"leaves {1 + gained:g} is more than goes in: it must be 1 and what the "
+                f"ingredients add, which is {1 + added:.3g}, or come out of the step's water"
+            )
+        return self
+
+    @model_validator(mode="after")
     def _least_below_limit(self) -> Step:
         least, limit = self.pause_least, self.pause_limit
         if least and not (limit and least.value < limit.value):
@@ -275,7 +267,7 @@ class Product(CropTable):
     storage: Literal["freezer", "shelf", "fridge"]
     texture: Literal["pieces", "leaf", "puree", "liquid", "meat", "dry"]
     eaten_raw: bool = False
-    """Whether it is usually eaten without being cooked."""
+    """True for what is usually eaten as it thaws, without cooking."""
     foams: bool = False
     """True where a long pump-down makes it foam (a purée that holds air)."""
     density: Figure[Density]
@@ -318,6 +310,11 @@ class Crop(CropTable):
     also: tuple[CropName, ...] = ()
     """Other common trade names, understood in season files."""
     kind: Literal["grown", "bought"]
+    in_water: Literal["mild", "strong", "colours"] = "mild"
+    """What it does to water that it is blanched in: nothing, a strong taste, or its colour. Mild
+    food goes in before strong, and what colours the water last."""
+    allergens: tuple[Name, ...] = ()
+    """What of it makes some people ill, as food labels name it: "fish", "shellfish"."""
     water_share: Figure[Annotated[float, Field(gt=0, lt=1)]]
     raw_density: Figure[Density]
     """Loose raw food, for fridge space and for amounts given as a volume."""
@@ -325,9 +322,6 @@ class Crop(CropTable):
     picking: Picking | None = None
     yields: Yields | None = None
     keeping: Keeping
-    in_water: Literal["mild", "strong", "colours"] = "mild"
-    """What it does to the water it is blanched in: mild food goes in before strong, and what
-    colours the water last."""
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
     refused: tuple[Refusal, ...] = ()
 
@@ -357,11 +351,12 @@ class Source(CropTable):
 
 
 class Library(CropTable):
-    """All crops by name and all sources by id; the steps whose time hands alone set, where they are
-    known."""
+    """All crops by name, all sources by id, all staples by name; the steps whose time hands alone
+    set, where they are known."""
 
     crops: dict[str, Crop]
     sources: dict[str, Source]
+    staples: Annotated[dict[str, Staple], Field(default_factory=dict)]
     by_hand: Annotated[tuple[str, ...], Field(exclude=True)] = ()
 
     def find_crop(self, name: str) -> Crop | None:

@@ -6,38 +6,42 @@ import tomllib
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import Crop, KnownSteps, Library, Source
 from harvestplan.inputs.explain import explain
+from harvestplan.inputs.figures import CropTable
 from harvestplan.inputs.ids import fold
+from harvestplan.inputs.ingredients import Staple
 from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 from harvestplan.unseen import unseen
 
-SOURCES = "sources.toml"
+SOURCES, STAPLES = "sources.toml", "staples.toml"
+Table = TypeVar("Table", bound=CropTable)
 
 
 def read_library(extra_folder: Path | None, steps: KnownSteps) -> Library:
-    """All crops by name and all sources by id, their chains judged by what is known of `steps`.
+    """All crops by name, sources by id and staples by name, their chains judged by what is known of
+    `steps`.
 
     `extra_folder` is a season folder: its ``crops/*.toml`` add crops or stand in for those of the
-    same name, and its ``crops/sources.toml`` adds sources. Raises FilesNeedMending for a file that
-    is no crop, a figure whose source is not listed, or a name that two crops claim.
+    same name, and its ``crops/sources.toml`` and ``crops/staples.toml`` add to those of the
+    program. Raises FilesNeedMending for a file that is no crop, a figure whose source is not
+    listed, or a name that two crops claim.
     """
     own = _own_library(steps)
     if extra_folder is None or not (extra_folder / "crops").is_dir():
         return own
     _refuse_links(extra_folder)
-    crops, sources = _read_folder(extra_folder / "crops", own.sources, steps)
-    merged = {**own.crops, **crops}
+    theirs = _read_folder(extra_folder / "crops", own, steps)
+    merged = {**own.crops, **theirs.crops}
     _refuse_shared_names(merged)
-    both = {**own.sources, **sources}
-    return Library.model_construct(crops=merged, sources=both, by_hand=steps.by_hand)
+    return theirs.model_copy(update={"crops": merged})
 
 
 def _refuse_links(season: Path) -> None:
@@ -69,53 +73,62 @@ def _own_library(steps: KnownSteps) -> Library:
                 )
             ]
         )
-    crops, sources = _read_folder(folder, {}, steps)
-    _refuse_shared_names(crops)
-    return Library.model_construct(crops=crops, sources=sources, by_hand=steps.by_hand)
+    own = _read_folder(folder, Library.model_construct(crops={}, sources={}, staples={}), steps)
+    _refuse_shared_names(own.crops)
+    return own
 
 
-def _read_folder(
-    folder: Path, known: dict[str, Source], steps: KnownSteps
-) -> tuple[dict[str, Crop], dict[str, Source]]:
-    """Crops by name and sources by id of one folder; figures may also cite `known` sources."""
+def _read_folder(folder: Path, known: Library, steps: KnownSteps) -> Library:
+    """The crops of one folder, with its sources and staples over those `known`."""
     flaws: list[Flaw] = []
-    sources: dict[str, Source] = {}
-    if (folder / SOURCES).is_file():
-        sources = _read_sources(folder / SOURCES, flaws)
+    sources = {**known.sources, **_read_tables(folder / SOURCES, Source, flaws)}
+    staples = {**known.staples, **_read_tables(folder / STAPLES, Staple, flaws)}
+    beside = Library.model_construct(
+        crops={}, sources=sources, staples=staples, by_hand=steps.by_hand
+    )
+    flaws += _uncited(folder / STAPLES, sources)
     crops: dict[str, Crop] = {}
     for path in sorted(folder.glob("*.toml")):
-        if path.name == SOURCES or path.name.startswith("."):
+        if path.name in (SOURCES, STAPLES) or path.name.startswith("."):
             continue
-        crop = _read_crop(path, {**known, **sources}, steps, flaws=flaws)
+        crop = _read_crop(path, beside, steps, flaws=flaws)
         if crop is not None and crop.name in crops:
             flaws.append(Flaw(_called(path), None, "", message=f'There is a second "{crop.name}".'))
         elif crop is not None:
             crops[crop.name] = crop
     if flaws:
         raise FilesNeedMending(flaws)
-    return crops, sources
+    return beside.model_copy(update={"crops": crops})
 
 
 def _called(path: Path) -> str:
     return f"{path.parent.name}/{path.name}"
 
 
-def _read_sources(path: Path, flaws: list[Flaw]) -> dict[str, Source]:
+def _read_tables(path: Path, model: type[Table], flaws: list[Flaw]) -> dict[str, Table]:
+    """Each table of a file by its name; nothing where there is no file."""
+    found: dict[str, Table] = {}
+    if not path.is_file():
+        return found
     file = read_toml(path, _called(path))
     flaws += file.flaws
-    sources: dict[str, Source] = {}
     for name, content in file.data.items():
         try:
-            sources[name] = Source.model_validate(content)
+            found[name] = model.model_validate(content)
         except ValidationError as refused:
             for error in refused.errors(include_url=False):
-                flaws.append(file.flaw((name, *error["loc"]), *explain(error, Source, f"[{name}]")))
-    return sources
+                flaws.append(file.flaw((name, *error["loc"]), *explain(error, model, f"[{name}]")))
+    return found
 
 
-def _read_crop(
-    path: Path, sources: dict[str, Source], steps: KnownSteps, *, flaws: list[Flaw]
-) -> Crop | None:
+def _uncited(path: Path, sources: dict[str, Source]) -> Iterator[Flaw]:
+    """What a file cites that is no source."""
+    if path.is_file():
+        file = read_toml(path, _called(path))
+        yield from _unlisted(file, sources)
+
+
+def _read_crop(path: Path, known: Library, steps: KnownSteps, *, flaws: list[Flaw]) -> Crop | None:
     """The crop of one file; on any flaw notes it and returns None.
 
     The plain reading is fast; lines are looked up only where there is something to say.
@@ -124,27 +137,31 @@ def _read_crop(
         if not path.is_file():
             raise OSError  # a pipe would keep us waiting
         data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-        crop = Crop.model_validate(data, context=_context(steps))
-        cited = all(name in sources for _, name in _cited(data, ()))
+        crop = Crop.model_validate(data, context=_context(known, steps))
+        cited = all(name in known.sources for _, name in _cited(data, ()))
         if cited and not any(unseen(data)):
             return crop
     except (ValueError, OSError, RecursionError):
         pass  # read again below, with the lines
     file = read_toml(path, _called(path))
-    flaws += file.flaws or _crop_flaws(file, sources, steps)
+    flaws += file.flaws or _crop_flaws(file, known, steps)
     return None
 
 
-def _context(steps: KnownSteps) -> dict[str, object]:
-    return {"measures": "US", "steps": steps}
+def _context(known: Library, steps: KnownSteps) -> dict[str, object]:
+    return {"measures": "US", "steps": steps, "staples": known.staples}
 
 
-def _crop_flaws(file: TomlFile, sources: dict[str, Source], steps: KnownSteps) -> Iterator[Flaw]:
+def _crop_flaws(file: TomlFile, known: Library, steps: KnownSteps) -> Iterator[Flaw]:
     try:
-        Crop.model_validate(file.data, context=_context(steps))
+        Crop.model_validate(file.data, context=_context(known, steps))
     except ValidationError as refused:
         for error in refused.errors(include_url=False):
             yield file.flaw(error["loc"], *explain(error, Crop, "a crop"))
+    yield from _unlisted(file, known.sources)
+
+
+def _unlisted(file: TomlFile, sources: dict[str, Source]) -> Iterator[Flaw]:
     for place, name in _cited(file.data, ()):
         if name not in sources:
             owner = place[-2] if len(place) > 1 else place[0]

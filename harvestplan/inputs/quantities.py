@@ -17,8 +17,8 @@ from typing import NoReturn
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.units import FAHRENHEIT, Kind, differs_by_country, units_for
 
-__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "read_quantity", "read_rate",
-           "read_size", "show"]  # fmt: skip
+__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "read_parts", "read_quantity",
+           "read_rate", "read_size", "show"]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -302,19 +302,27 @@ def read_rate(text: object, numerator: Kind, denominator: Kind, *, measures: str
 
     Raises QuantityError. A denominator without a number means one of it.
     """
-    example = f"Write for example {_rate_example(numerator, denominator)}."
+    top, bottom = read_parts(text, (numerator,), (denominator,), measures=measures)
+    return top.value / bottom.value
+
+
+def read_parts(
+    text: object, above: Sequence[Kind], below: Sequence[Kind], *, measures: str
+) -> tuple[Quantity, Quantity]:
+    """What stands before and after "per", each of one of its kinds; raises QuantityError."""
+    example = f"Write for example {_rate_example(above[0], below[0])}."
     if not isinstance(text, str):
-        raise QuantityError(f"This is not a {numerator} per {denominator}.", example)
+        raise QuantityError(f"This is not {_a(above)} per {_named(below)}.", example)
     parts = _PER.split(text.strip(), maxsplit=1)
     if len(parts) != 2:
-        message = f'"{text}" does not say per how much {_named([denominator])}.'
+        message = f'"{text}" does not say per how much {_named(below)}.'
         raise QuantityError(message, example)
-    below = parts[1] if re.match(r"[\d½¼¾⅓⅔⅛.+-]", parts[1]) else f"1 {parts[1]}"
-    top = read_quantity(parts[0], numerator, measures).value
-    bottom = read_quantity(below, denominator, measures).value
-    if bottom == 0:
+    under = parts[1] if re.match(r"[\d½¼¾⅓⅔⅛.+-]", parts[1]) else f"1 {parts[1]}"
+    top = read_quantity(parts[0], above, measures)
+    bottom = read_quantity(under, below, measures)
+    if bottom.value == 0:
         raise QuantityError(f'"{text}" divides by zero.', example)
-    return top / bottom
+    return top, bottom
 
 
 def _rate_example(numerator: Kind, denominator: Kind) -> str:

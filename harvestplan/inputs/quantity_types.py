@@ -8,11 +8,19 @@ pydantic validation context: ``{"measures": "US" | "UK" | "metric"}``.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ValidationInfo
 
-from harvestplan.inputs.quantities import Kind, Quantity, read_quantity, read_rate, read_size
+from harvestplan.inputs.quantities import (
+    Kind,
+    Quantity,
+    read_parts,
+    read_quantity,
+    read_rate,
+    read_size,
+)
 
 
 def _measures(info: ValidationInfo) -> str:
@@ -73,3 +81,24 @@ def _read_mass_or_volume(value: Any, info: ValidationInfo) -> Quantity:
 
 MassOrVolume = Annotated[Quantity, BeforeValidator(_read_mass_or_volume)]
 """A portion: keeps its kind, since a volume of food needs the product's density to become grams."""
+
+
+@dataclass(frozen=True)
+class Rate:
+    """So much of a thing for each g or mL of another: `value` in g or mL, as `of` and `per` say."""
+
+    value: float
+    of: Kind
+    per: Kind
+
+
+def _read_amount_rate(value: Any, info: ValidationInfo) -> Rate:
+    if isinstance(value, Rate):
+        return value
+    kinds: tuple[Kind, ...] = ("mass", "volume")
+    top, bottom = read_parts(value, kinds, kinds, measures=_measures(info))
+    return Rate(top.value / bottom.value, top.kind, bottom.kind)
+
+
+AmountRate = Annotated[Rate, BeforeValidator(_read_amount_rate)]
+"""Mass or volume of an ingredient by mass of food or volume of water: "4 tsp per gal"."""

@@ -12,11 +12,13 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.added import added_items
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import STRENGTH
 from harvestplan.kitchen.steps.step_kind import Amount
+from harvestplan.plan.models import AddedItem
 
 TICK = 30
 ROOM_LIMIT = 2 * 3600
@@ -37,6 +39,7 @@ class TaskSpec:
     units: tuple[str, ...]
     grams: int
     settings: dict[str, Any] = field(default_factory=dict)
+    ingredients: tuple[AddedItem, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -171,7 +174,7 @@ class _Builder:
         elif scope == "batch":
             self._add_batch_step(index, step)
         else:
-            self._add_group_step(step)
+            self._add_group_step(index, step)
 
     def _add_run_step(self, index: int, step: Step) -> None:
         grams = self.raw * self.process.share_before(index)
@@ -185,6 +188,7 @@ class _Builder:
             units=self.process.vessels.get(step.step, ()),
             grams=round(grams),
             settings=time.settings.as_json(),
+            ingredients=added_items(step, grams, time.settings),
         )
         self.tasks.append(task)
         if self.run_last:
@@ -247,11 +251,12 @@ class _Builder:
             units=self.process.units(step.step, grams),
             grams=round(grams),
             settings=time.settings.as_json(),
+            ingredients=added_items(step, grams, time.settings),
         )
 
-    def _add_group_step(self, step: Step) -> None:
+    def _add_group_step(self, index: int, step: Step) -> None:
         for group in self.groups:
-            task = self._group_task(step, group)
+            task = self._group_task(index, step, group)
             befores = self._befores(group)
             self.tasks.append(task)
             self.group_path[group.number].append(task)
@@ -265,12 +270,15 @@ class _Builder:
         found = [self.batch_last[n] for n in range(1, group.last + 1) if n in self.batch_last]
         return found or ([self.run_last] if self.run_last else [])
 
-    def _group_task(self, step: Step, group: Group) -> TaskSpec:
+    def _group_task(self, index: int, step: Step, group: Group) -> TaskSpec:
         # The fixed part of a run's step is shared out over its groups, as they were planned.
         amount = Amount(
             group.grams, pouches=group.pouches, rounds=self.rounds, freezer=self.freezer
         )
         time = kind_of(step.step).time(self.process, step, amount)
+        # A group is counted as packed; what is added goes by what enters the step.
+        share = self.process.product.packed_share / self.process.share_before(index)
+        entering = group.grams / share
         return TaskSpec(
             key=f"{step.step}-g{group.number}",
             step=step.step,
@@ -280,6 +288,7 @@ class _Builder:
             units=self.process.vessels.get(step.step, ()),
             grams=group.grams,
             settings=time.settings.as_json(),
+            ingredients=added_items(step, entering, time.settings),
         )
 
     def finish(self) -> Layout:

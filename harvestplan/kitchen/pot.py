@@ -108,12 +108,14 @@ class Blancher:
     def cook_up_seconds(self, step: Step, grams: float, water_share: float) -> float:
         """Seconds until `grams` of food and the water it is cooked in come from cold to the boil.
 
-        t = sum(m c) ΔT / P, as in `heat_up_seconds`. What the food gains in the step counts as
-        water; what left it warm from the step before is not counted, the slow side.
+        t = sum(m c) ΔT / P, as in `heat_up_seconds`; to the step's own temperature where it is not
+        boiled. What the food gains in the step counts as water; what left it warm from the step
+        before is not counted, the slow side.
         """
         added = max(step.water.value if step.water else 0.0, leaves(step) - 1)
         parts = [(grams / 1000, specific_heat(water_share)), (added * grams / 1000, WATER_HEAT)]
-        return heat_to_warm(parts, self.boil - TAP_TEMPERATURE) / self.power
+        hot = min(self.boil, step.heat_to.value) if step.heat_to else self.boil
+        return heat_to_warm(parts, hot - TAP_TEMPERATURE) / self.power
 
     def dip(self, grams: float, water_share: float) -> float:
         """Kelvins the boiling water falls when `grams` of food take up all their heat at once.

@@ -20,7 +20,8 @@ def steamed(product: Product) -> Product | None:
     """The product with its blanching over steam; None where no steaming time is known for it.
 
     Time and clock are the steam's own; the cooling, given as a ratio, follows. A time for water is
-    never turned into one for steam.
+    never turned into one for steam, nor what is said of other sizes, and what would go into the
+    water is left out.
     """
     if not any(step.steam for step in product.steps):
         return None
@@ -31,7 +32,14 @@ def steamed(product: Product) -> Product | None:
 def _over_steam(step: Step) -> Step:
     if step.steam is None:
         return step
-    changes = {"time": step.steam.time, "clock": step.steam.clock, "water": None, "steam": None}
+    changes = {
+        "time": step.steam.time,
+        "clock": step.steam.clock,
+        "water": None,
+        "steam": None,
+        "mixed": None,
+        "ingredients": (),
+    }
     return step.model_copy(update=changes)
 
 

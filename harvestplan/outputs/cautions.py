@@ -93,10 +93,10 @@ HOT_BAR = Caution(
 )
 COLD_ONLY = Caution(
     "warm food in the vacuum chamber",
-    "Only cold food in the chamber: {} or colder.",
+    "Only cold food in the chamber: {} or colder; filled bags wait for it in the refrigerator.",
     sources=("iapws",),
     steps=(Seal.name,),
-    when="the sealing machine is a chamber machine",
+    when="the sealing machine is a chamber machine and the food is not dry",
 )
 FOAMS = Caution(
     "purée that foams over",

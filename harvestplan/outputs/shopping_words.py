@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from harvestplan.inputs.season import Season
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import mass, one_line, plural
+from harvestplan.words import mass, one_line, plural, spooned
 
 
 def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
@@ -22,9 +22,13 @@ def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
 
 
 def buy_words(line: ShoppingLine, season: Season) -> str:
-    """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
+    """Like "2 packs of 50 pouches 8x12", "5.51 lb pear", "4 tsp salt, if not in the house"."""
+    measures = season.household.measures
+    if line.kind == "staple":
+        amount = spooned(line.buy, line.volume_ml, measures)
+        return one_line(f"{amount} {line.item}, if not in the house")
     if line.kind != "pouch":
-        return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+        return one_line(f"{mass(line.buy, measures)} {line.item}")
     if line.pack is None:
         return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
     return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")

@@ -90,10 +90,17 @@ class Run(Record):
     cuts: tuple[BeforeCut, ...] = ()
 
 
+class AddedItem(Record):
+    """Something added to food, by the name that crop files use."""
+
+    item: str
+    grams: Grams
+
+
 class Task(Record):
     """One step on one batch, or a step of the whole run (`batch` null), or of the session
     (`run` null). `equipment` names units of the season file, `cooks` those whose hands it takes
-    (none in a plan of old); settings are per step."""
+    (none in a plan of old); settings are per step; `ingredients` are added in it."""
 
     id: str
     run: str | None
@@ -106,6 +113,7 @@ class Task(Record):
     grams: Grams
     settings: dict[str, Any] = {}
     cooks: tuple[str, ...] = ()
+    ingredients: tuple[AddedItem, ...] = ()
 
 
 class Session(Record):
@@ -206,7 +214,8 @@ class WantLine(Record):
 
 
 class ShoppingLine(Record):
-    """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs."""
+    """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs.
+    `volume_ml` is what `buy` takes up, of what is measured with spoon and cup."""
 
     item: str
     kind: str
@@ -217,6 +226,7 @@ class ShoppingLine(Record):
     pack: Count | None
     price: float | None
     order_by: dt.date
+    volume_ml: Count | None = None
 
 
 Level = Literal["wants", "change", "evenings", "overtime", "waiting"]

@@ -23,6 +23,7 @@ WHY = {
     "V6": "its portions or pouches are others now",
     "V7": "its freezer takes less in a day now",
     "V13": "what it makes is refused now",
+    "V20": "other things are added to it now",
 }
 """Rules that hold a session against the kitchen, the wants and the crop files, in plain words."""
 

@@ -1,4 +1,4 @@
-"""What to buy, as lines of the plan: pouches with spares, ice, food."""
+"""What to buy, as lines of the plan: pouches with spares, ice, food, and what is added to food."""
 
 from __future__ import annotations
 
@@ -17,8 +17,9 @@ from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.plan.models import Session, ShoppingLine
 from harvestplan.words import day
 
-POUCH_LEAD = dt.timedelta(days=7)
-"""Pouches are ordered a week before they are needed (common practice, no source)."""
+LEAD = dt.timedelta(days=7)
+"""Pouches and what stands on the shelf are ordered a week before they are needed (common practice,
+no source)."""
 
 
 def shopping_lines(
@@ -33,9 +34,9 @@ def shopping_lines(
     """All there is to buy for the sessions still ahead, by date, kind and name.
 
     Spare pouches go by how many seals failed so far (`experience`). Pouches count in pieces, those
-    in stock as they lie there on the day of planning; ice and food in grams, packs 0 where they
-    are not sold in packs. `at_least` so many pouches of a size are reckoned with, where the
-    sessions need fewer.
+    in stock as they lie there on the day of planning; ice, food and what is added to food in grams,
+    packs 0 where they are not sold in packs. `at_least` so many pouches of a size are reckoned
+    with, where the sessions need fewer.
     """
     ahead = [s for s in plan_sessions if s.status in ("planned", "firm")]
     ahead.sort(key=lambda session: (session.start, session.uid))
@@ -43,6 +44,7 @@ def shopping_lines(
         *_pouch_lines(ahead, season, as_of, experience=experience, at_least=at_least),
         *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
+        *_staple_lines(ahead, library, as_of),
     ]
     return tuple(sorted(lines, key=by_date))
 
@@ -113,7 +115,7 @@ def _pouch_line(
         packs=packs,
         pack=pack,
         price=price,
-        order_by=max(as_of, _short_on(uses, in_stock, experience) - POUCH_LEAD),
+        order_by=max(as_of, _short_on(uses, in_stock, experience) - LEAD),
     )
 
 
@@ -152,6 +154,24 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
     grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)
     return _loose(bought.item, "food", round(grams), order_by=bought.on)
+
+
+def _staple_lines(ahead: list[Session], library: Library, as_of: dt.date) -> list[ShoppingLine]:
+    """One line for each thing that sessions add to their food, a week before the first of them."""
+    first: dict[str, dt.date] = {}
+    needed: dict[str, int] = {}
+    for session in ahead:
+        for added in (each for task in session.tasks for each in task.ingredients):
+            first.setdefault(added.item, session.start.date())
+            needed[added.item] = needed.get(added.item, 0) + added.grams
+    lines = []
+    for item, grams in needed.items():
+        line = _loose(item, "staple", grams, order_by=max(as_of, first[item] - LEAD))
+        if (staple := library.staples.get(item)) is not None:
+            volume = max(1, round(grams / staple.density.value))
+            line = line.model_copy(update={"volume_ml": volume})
+        lines.append(line)
+    return lines
 
 
 def _loose(item: str, kind: str, grams: int, *, order_by: dt.date) -> ShoppingLine:

@@ -76,7 +76,7 @@ def _crop_files(folder: Path) -> Iterator[Path]:
 
 def _head(path: Path) -> dict[str, Any]:
     """The names in a crop file; the figures, nine tenths of it, are passed over."""
-    if path.name == "sources.toml" or path.name.startswith("."):
+    if path.name in ("sources.toml", "staples.toml") or path.name.startswith("."):
         return {}
     try:
         if not path.is_file():

@@ -33,7 +33,7 @@ def fig(value: Any) -> dict[str, Any]:
 
 
 def step(name: str, **keys: Any) -> dict[str, Any]:
-    plain = {"hands", "clock", "piece"}
+    plain = {"hands", "clock", "piece", "ingredients"}
     return {"step": name} | {k: v if k in plain else fig(v) for k, v in keys.items()}
 
 
@@ -45,7 +45,8 @@ CHAINS = {
     "snap bean": [
         WASH, TRIM,
         step("blanch", time="3 min", clock="return to boil", water="1 gal per lb", fixed="1 min",
-             piece={"shape": "cylinder", "size": fig("8 mm")}),
+             piece={"shape": "cylinder", "size": fig("8 mm")},
+             ingredients=[{"item": "salt", "amount": fig("5 g per L")}]),
         step("cool", ratio=1.0, hands=0), step("drain", fixed="5 min", hands=0), *TO_FREEZER,
     ],
     "winter squash": [
@@ -55,7 +56,9 @@ CHAINS = {
         step("chill", fixed="40 min", pause_limit="3 days", hands=0), *TO_FREEZER,
     ],
     "onion": [
-        WASH, step("trim", per_kg="5 min per kg", leaves=0.9),
+        WASH,
+        step("trim", per_kg="5 min per kg", leaves=0.9,
+             ingredients=[{"item": "lemon juice", "amount": fig("10 g per kg")}]),
         step("tray freeze", fixed="1 h", tray_load="5 kg per m2", pause_limit="2 days", hands=0),
         *TO_FREEZER,
     ],
@@ -215,6 +218,8 @@ class Evening:
         the pan chills, with which it begins."""
         begin = self.tasks[-1]["start"] if spec.step == "stir" else self.now
         end = begin + dt.timedelta(seconds=spec.seconds)
+        # What is in the water of a pot stays there for all its potfuls.
+        salted = spec.step == "blanch" and self.served[spec.units[0]] > 1
         self.tasks.append(
             {
                 "id": f"{run}/{spec.key}" if run else spec.key,
@@ -228,6 +233,7 @@ class Evening:
                 "grams": spec.grams,
                 "settings": dict(spec.settings),
                 "cooks": ("first cook", "second cook")[: spec.hands],
+                "ingredients": [] if salted else [each.model_dump() for each in spec.ingredients],
             }
         )
         self.now = max(end, self.now)
@@ -388,6 +394,20 @@ def _want(product: str, wanted: int, planned: int, stored: int) -> dict[str, Any
     }
 
 
+def _staple(item: str, grams: int, order_by: dt.date) -> dict[str, Any]:
+    return {
+        "item": item,
+        "kind": "staple",
+        "need": grams,
+        "in_stock": 0,
+        "buy": grams,
+        "packs": 0,
+        "pack": None,
+        "price": None,
+        "order_by": order_by,
+    }
+
+
 def plan_data(season: Season, library: Library) -> dict[str, Any]:
     """A sound plan as nested lists and dictionaries, to be spoilt by the tests."""
     sessions = make_sessions(season, library)
@@ -447,6 +467,9 @@ def plan_data(season: Season, library: Library) -> dict[str, Any]:
                 "price": None,
                 "order_by": dt.date(2027, 7, 20),
             },
+            # 5 g to each of the 12 L in the stockpot, once; 10 g to each of 2.9 kg of onions.
+            _staple("salt", 60, dt.date(2027, 7, 5)),
+            _staple("lemon juice", 30, dt.date(2027, 7, 14)),
         ],
         "proof": [],
         "warnings": [{"code": "one-minute", "message": f"{BEANS}: a potful takes over a minute."}],

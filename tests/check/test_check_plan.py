@@ -72,6 +72,12 @@ def settings(data: Data, name: str) -> Data:
     return found
 
 
+def added(data: Data, name: str) -> Data:
+    """The first thing that a task adds."""
+    found: Data = task(data, name)["ingredients"][0]
+    return found
+
+
 def row(data: Data, day: dt.date, name: str = "chest") -> Data:
     return next(r for r in data["freezer"] if r["date"] == day and r["name"] == name)
 
@@ -149,6 +155,24 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "roasting cut short": ("V5", lambda d: shorten(d, "r-cook/1.roast-1", 3 * MINUTE)),
     "chilling cut short": ("V5", lambda d: shorten(d, "r-cook/3.chill-1", 7 * MINUTE)),
     "trimming in no time": ("V5", lambda d: shorten(d, "r-beans/1.trim-1", 5 * MINUTE)),
+    "water that is not salted": (
+        "V20", lambda d: task(d, "r-beans/2.blanch-1").update(ingredients=[])),
+    "water salted twice": (
+        "V20", lambda d: task(d, "r-beans/2.blanch-2").update(
+            ingredients=[{"item": "salt", "grams": 60}])),
+    "too little salt": ("V20", lambda d: added(d, "r-beans/2.blanch-1").update(grams=58)),
+    "too much lemon juice": ("V20", lambda d: added(d, "r-onions/1.trim-1").update(grams=40)),
+    "sugar for salt": ("V20", lambda d: added(d, "r-beans/2.blanch-1").update(item="sugar")),
+    "salt where none belongs": (
+        "V20", lambda d: task(d, "r-beans/1.trim-1").update(
+            ingredients=[{"item": "salt", "grams": 9}])),
+    "salt that is not on the list": (
+        "V12", lambda d: d.update(shopping=[x for x in d["shopping"] if x["item"] != "salt"])),
+    "salt on the list twice": ("V12", lambda d: d["shopping"].append(d["shopping"][2])),
+    "a gram of salt too few on the list": (
+        "V12", lambda d: d["shopping"][2].update(buy=59)),
+    "salt bought a day late": (
+        "V12", lambda d: d["shopping"][2].update(order_by=dt.date(2027, 7, 13))),
     "the wrong pouch": ("V6", lambda d: run(d, "r-beans").update(pouch="8x12")),
     "an unknown pouch": ("V6", lambda d: run(d, "r-beans").update(pouch="sack")),
     "one pouch too many": ("V6", lambda d: run(d, "r-onions").update(pouches=10)),

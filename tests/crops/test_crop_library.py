@@ -15,7 +15,8 @@ from each_case import each
 from places import CROPS, DATA
 from pydantic import BaseModel
 
-from harvestplan.inputs.crops import Crop, Figure, Library, Product, Step
+from harvestplan.inputs.crops import Crop, Library, Product, Step
+from harvestplan.inputs.figures import Figure
 from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY: Library = load_library()
@@ -310,6 +311,105 @@ def test_a_chain_ends_where_it_is_kept(crop: Crop, item: Product) -> None:
 @EACH_PRODUCT
 def test_a_step_comes_once_in_a_chain(crop: Crop, item: Product) -> None:
     assert len(set(steps(item))) == len(item.steps)
+
+
+# What the cook is told
+
+
+@EACH_PRODUCT
+def test_hands_are_told_what_to_do(crop: Crop, item: Product) -> None:
+    """What is trimmed or shelled has its word: core, hull, husk."""
+    unnamed = [step.step for step in item.steps if step.step in ("trim", "shell") and not step.verb]
+    assert unnamed == []
+
+
+@EACH_PRODUCT
+def test_what_is_blanched_or_cut_has_a_size(crop: Crop, item: Product) -> None:
+    """Blanching times are for pieces of a size, or differ by it; fruit left whole has none."""
+    cut = {"trim", "shell"} & set(steps(item))
+    blanched = "blanch" in steps(item)
+    whole = item.form in ("whole", "pitted", "halves")
+    if blanched or (cut and not whole):
+        assert any(step.size or step.mixed for step in item.steps), item.form
+
+
+@EACH_PRODUCT
+def test_what_a_step_leaves_beyond_its_food_is_named(crop: Crop, item: Product) -> None:
+    """A share above 1 is 1 and what is added, or what is taken up of the step's water."""
+    for step in item.steps:
+        if step.leaves is None or step.leaves.value <= 1:
+            continue
+        added = sum(each.grams(1.0, 0.0) for each in step.ingredients)
+        if step.water is None:
+            assert step.leaves.value == pytest.approx(1 + added, rel=0.005)
+        else:
+            assert step.leaves.value < 1 + added + step.water.value
+
+
+def test_every_ingredient_has_its_source_and_stands_on_the_shelf() -> None:
+    """Its amount and its density are figures, so that their sources are judged with all others."""
+    found = {
+        each.item: each
+        for crop in LIBRARY.crops.values()
+        for item in crop.products
+        for step in item.steps
+        for each in step.ingredients
+    }
+    assert set(found) == set(LIBRARY.staples)
+    assert all(each.amount.source and each.density for each in found.values())
+    cited = {place for place, _ in FIGURES if ".amount" in place}
+    assert len(cited) >= 10
+
+
+def test_leaves_are_squeezed_and_corn_is_drained_before_it_is_cut() -> None:
+    """Cool, drain, then cut the kernels off (Michigan State University, HNI30)."""
+    for crop in ("spinach", "chard", "kale", "collard"):
+        names = steps(product(crop))
+        assert names.index("drain") + 1 == names.index("squeeze") == names.index("portion") - 1
+    assert steps(product("sweet corn, kernel"))[2:5] == ["cool", "drain", "trim"]
+
+
+def test_cider_is_heated_before_it_is_frozen() -> None:
+    """To 160 °F at least (Oregon State University, SP 50-455): freezing kills no germs."""
+    heat = next(step for step in product("apple cider").steps if step.step == "simmer")
+    assert heat.heat_to is not None
+    assert heat.heat_to.value == pytest.approx((160 - 32) / 1.8)
+
+
+def test_dry_beans_soak_for_five_hours_and_boil_for_half_an_hour() -> None:
+    """The FDA, as Ohio State University quotes it: kidney beans are poisonous half-cooked."""
+    chain = {step.step: step for step in product("dry bean, cooked").steps}
+    soak, boil = chain["soak"].time, chain["simmer"].time
+    assert soak is not None and soak.low == 5 * 3600 and soak.value >= 5 * 3600
+    assert boil is not None and boil.value >= 30 * 60
+    assert chain["simmer"].heat_to is None
+    assert "first 30 minutes" in chain["simmer"].caution
+
+
+@pytest.mark.parametrize(
+    ("crop", "in_water"),
+    [("snap bean", "mild"), ("sweet corn", "mild"), ("broccoli", "strong"), ("cabbage", "strong"),
+     ("beet", "colours"), ("chard", "colours")],
+)  # fmt: skip
+def test_what_goes_into_the_same_water_last(crop: str, in_water: str) -> None:
+    """Mild food before strong, what colours last (common practice, no source)."""
+    assert LIBRARY.crops[crop].in_water == in_water
+
+
+def test_what_is_eaten_as_it_thaws_is_marked() -> None:
+    """Fruit and herbs; nothing that wants cooking first."""
+    raw = {f"{crop.name}, {item.form}" for crop, item in PRODUCTS if item.eaten_raw}
+    assert {"strawberry, whole", "peach, sliced", "basil, chopped", "apple cider, juice"} <= raw
+    assert not any(item.eaten_raw for _, item in PRODUCTS if item.texture == "meat")
+    assert "snap bean, cut" not in raw
+
+
+def test_allergens_are_named() -> None:
+    """Of the allergens that food labels in the US and the EU name: fish, shellfish, celery."""
+    named = {name: crop.allergens for name, crop in LIBRARY.crops.items() if crop.allergens}
+    assert named == {
+        "celery": ("celery",), "fish fillet": ("fish",), "shrimp": ("shellfish",),
+    }  # fmt: skip
 
 
 @EACH_PRODUCT

@@ -12,7 +12,8 @@ from typing import Any
 from each_case import each
 from places import DATA
 
-from harvestplan.inputs.crops import Figure, Library, Product, Step
+from harvestplan.inputs.crops import Library, Product, Step
+from harvestplan.inputs.figures import Figure
 from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY: Library = load_library()

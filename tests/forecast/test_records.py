@@ -16,7 +16,8 @@ from harvestplan.forecast.picks import learn, rhythm_of
 from harvestplan.forecast.season_forecast import Forecast, PlantingForecast, make_forecast
 from harvestplan.forecast.stages import narrowed_by_flower, not_before, restart
 from harvestplan.forecast.thermal import ThermalTime
-from harvestplan.inputs.crops import Crop, Figure
+from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Emerged, Event, Flowering, Picked

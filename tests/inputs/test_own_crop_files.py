@@ -19,7 +19,7 @@ WRONG = [
     ("snap-bean", f"(?ms)^ratio{VALUE}", "", "cool needs ratio"),
     ("snap-bean", r'(?m)^step = "blanch"$', 'step = "blnach"', 'Did you mean "blanch"?'),
     ("snap-bean", r'(?m)^step = "wash"$', 'step = "set up"', "not one of the allowed words"),
-    ("snap-bean", r'(?m)^step = "wash"$', "step = 5", "Allowed are: wash, trim, shell, blanch"),
+    ("snap-bean", r'(?m)^step = "wash"$', "step = 5", "Allowed are: wash, soak, trim, shell"),
     ("snap-bean", r'(?ms)^\[\[products\.steps\]\]\nstep = "blanch"\n.*?(?=^\[\[products)', "",
      "needs a blanch before it"),
     ("winter-squash", r'(step = "roast"\n(?:.*\n)*?)time = .*\n', r"\1", "roast needs time"),

@@ -21,7 +21,7 @@ def fig(value: Any) -> dict[str, Any]:
 
 
 def step(name: str, **keys: Any) -> dict[str, Any]:
-    plain = {"hands", "clock", "piece", "caution"}
+    plain = {"hands", "clock", "piece", "caution", "verb", "ingredients"}
     return {"step": name} | {k: v if k in plain else fig(v) for k, v in keys.items()}
 
 

@@ -140,9 +140,11 @@ def test_the_smallest_dryer_that_takes_all_that_is_wanted(portions: int | None, 
 
 
 def test_simmering_counts_the_water_added() -> None:
-    stock = (WASH, step("simmer", time="1 h", leaves=2.0, hands=0), CHILL, *TO_FREEZER)
+    stock = {"item": "stock", "amount": fig("1 kg per kg")}
+    cooked = step("simmer", time="1 h", leaves=2.0, hands=0, ingredients=[stock])
+    soup = (WASH, cooked, CHILL, *TO_FREEZER)
     pot = Pot(name="pot", volume="8 L", power="2 kW")
-    made = process(stock, 400, kitchen((pot,)), texture="liquid", density=fig("1.0 kg/L"))
+    made = process(soup, 400, kitchen((pot,)), texture="liquid", density=fig("1.0 kg/L"))
     assert made.batch_limit == pytest.approx(0.75 * 8000 / 2)
 
 

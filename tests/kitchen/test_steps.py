@@ -111,7 +111,8 @@ def test_the_sheet_says_a_step_and_all_that_it_knows(kind: ChainStep) -> None:
         if type(kind).words is PlainStep.words:
             assert whole == bare
         else:
-            assert len(whole) > len(bare) or not fields(time.settings)
+            # A crop file's own verb may be shorter than the usual one.
+            assert whole != bare or not time.settings.as_json()
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)

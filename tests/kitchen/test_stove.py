@@ -141,7 +141,8 @@ def test_food_in_its_own_juice_fills_three_quarters() -> None:
 
 @pytest.mark.parametrize(("leaves", "share"), [(0.8, 1.0), (1.0, 1.0), (2.5, 2.5)])
 def test_food_that_takes_up_water_must_fit_at_the_end(leaves: float, share: float) -> None:
-    soup = Step.model_validate(step("simmer", time="1 h", leaves=leaves))
+    stock = {"item": "stock", "amount": fig(f"{max(0.0, leaves - 1)} kg per kg")}
+    soup = Step.model_validate(step("simmer", time="1 h", leaves=leaves, ingredients=[stock]))
     assert cooked_limit(10_000, soup) == pytest.approx(FILL * 10_000 / share)
 
 

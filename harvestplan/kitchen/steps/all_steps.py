@@ -15,6 +15,7 @@ from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.empty import Empty
 from harvestplan.kitchen.steps.fill import Fill
 from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.hand_work import HandStep
 from harvestplan.kitchen.steps.heat_pot import HeatPot
 from harvestplan.kitchen.steps.keep_cold import KeepCold
 from harvestplan.kitchen.steps.portion import Portion
@@ -27,6 +28,8 @@ from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.settings import Settings, Told
 from harvestplan.kitchen.steps.shell import Shell
 from harvestplan.kitchen.steps.simmer import Simmer
+from harvestplan.kitchen.steps.soak import Soak
+from harvestplan.kitchen.steps.squeeze import Squeeze
 from harvestplan.kitchen.steps.step_kind import NO_SETTINGS, ChainStep, StepKind
 from harvestplan.kitchen.steps.stir import Stir
 from harvestplan.kitchen.steps.store import Store
@@ -36,11 +39,13 @@ from harvestplan.kitchen.steps.wash import Wash
 
 CHAIN_STEPS: tuple[ChainStep, ...] = (
     Wash(),
+    Soak(),
     Trim(),
     Shell(),
     Blanch(),
     Cool(),
     Drain(),
+    Squeeze(),
     Roast(),
     Simmer(),
     Puree(),
@@ -100,7 +105,10 @@ def _flaw(step: Step) -> str | None:
     """What a crop file's step lacks."""
     if step.steam and step.step != Blanch.name:
         return STEAM_FLAW
-    return kind_of(step.step).flaw(step)
+    kind = kind_of(step.step)
+    if (step.verb or step.size) and not isinstance(kind, HandStep):
+        return f"verb and size belong to work of hands on the food, not to {step.step}"
+    return kind.flaw(step)
 
 
 def _chain_flaw(steps: Sequence[Step]) -> str | None:

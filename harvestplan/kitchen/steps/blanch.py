@@ -12,6 +12,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steaming import over_steam
+from harvestplan.kitchen.steps.hand_work import mixed_words, said
 from harvestplan.kitchen.steps.settings import Settings, Told
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
@@ -28,7 +29,7 @@ STEAM_FLAW = "steam belongs to blanch, and needs the piece that lies in one laye
 @dataclass(frozen=True, kw_only=True)
 class BlanchSettings(Settings):
     """`over` "steam" or None; times in s, from where the `clock` starts; water in mL; the most food
-    in g that the smallest of its pots takes."""
+    in g that the smallest of its pots takes; what to do about pieces of other sizes."""
 
     over: str | None = None
     clock: str | None
@@ -36,10 +37,15 @@ class BlanchSettings(Settings):
     blanch_s: int | float | None
     water_ml: int | None
     pot_limit_g: int | None
+    mixed: str | None = None
 
     def timer(self) -> float:
         """The blanching itself."""
         return self.blanch_s or 0.0
+
+    def water(self) -> float:
+        """All that the pot is filled with; what boils below a basket touches no food."""
+        return 0.0 if self.over == STEAM else float(self.water_ml or 0)
 
 
 class Blanch(ChainStep):
@@ -51,6 +57,7 @@ class Blanch(ChainStep):
     controlled = True
     heats = True
     boils = True
+    keeps_water = True
     own_time = True
 
     def flaw(self, step: Step) -> str | None:
@@ -86,6 +93,7 @@ class Blanch(ChainStep):
             blanch_s=round(blanch),
             water_ml=round(min(p.steam_water if steam else p.water for p in pots)),
             pot_limit_g=int(min(p.limit_grams(step, process.crop, process.product) for p in pots)),
+            mixed=said(step.mixed),
         )
         wait = back if step.clock == "return to boil" else 0.0
         return StepTime(wait + blanch + work_seconds(step, grams), settings)
@@ -106,7 +114,7 @@ class Blanch(ChainStep):
         if known.pot_limit_g is not None:
             most = mass(known.pot_limit_g, measures)
             words += f"; at most {most} in the {'basket, one layer' if steam else 'pot'}"
-        return words
+        return words + mixed_words(known.mixed, measures)
 
 
 def is_over_steam(task: Told) -> bool:

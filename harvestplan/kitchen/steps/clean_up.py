@@ -17,4 +17,7 @@ class CleanUp(SessionStep):
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is washed and written down."""
-        return "Clean up: wash tools and bar, empty the baths, note what was frozen"
+        return (
+            "Clean up: wash tools and bar, empty the baths, note what was frozen; after wet food "
+            "run a pump with oil until it is warm, as its manual says"
+        )

@@ -28,6 +28,7 @@ class Fill(SessionStep):
     vessel = "pot"
     settings = FillSettings
     own_time = True
+    fills = True
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """Which pot, and how much water."""

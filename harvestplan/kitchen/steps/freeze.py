@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Step
+from harvestplan.inputs.measured_text import in_measures
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
@@ -57,7 +58,8 @@ class Freeze(ChainStep):
         count = known.pouches
         pouches = "" if count is None else f"{plural(count, 'pouch', 'pouches')} of "
         where = known.freezer or ", ".join(task.equipment) or "the freezer"
-        words = f"Lay {pouches}{what} flat in {where}, one layer until hard"
+        apart = in_measures("{1 in}", measures)
+        words = f"Lay {pouches}{what} flat in {where}, one layer, {apart} apart, until hard"
         words += "" if known.area_cm2 is None else f", {area(known.area_cm2, measures)}"
         # Computed hours are a third too long or too short.
         return words + ("" if known.hours is None else f": about {known.hours:.0f} h")

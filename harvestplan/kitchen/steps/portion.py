@@ -10,7 +10,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import mass, plural
+from harvestplan.words import plural, portion_mass
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,5 +49,5 @@ class Portion(ChainStep):
             words += f" into {plural(known.pouches, 'pouch', 'pouches')}"
             words += "" if known.pouch is None else f" {known.pouch}"
         if known.portion_g is not None:
-            words += f", {mass(known.portion_g, measures)} each"
+            words += f", {portion_mass(known.portion_g, measures)} each"
         return words + ", flat, rims clean and dry"

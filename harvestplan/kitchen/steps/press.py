@@ -1,13 +1,13 @@
-"""Pressing: juice or water out of food."""
+"""Pressing: juice or pulp out of food."""
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import PlainStep
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Press(PlainStep):
+class Press(HandStep):
     """What flows parted from what does not."""
 
     name = "press"
     cuts = True
-    by_hand = True
+    usual_verb = "press"

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import PlainStep
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Puree(PlainStep):
+class Puree(HandStep):
     """Soft food made fine."""
 
     name = "puree"
     cuts = True
-    by_hand = True
+    usual_verb = "purée"
     also = ("purée",)

@@ -17,4 +17,7 @@ class SetUp(SessionStep):
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is made ready."""
-        return "Set up: clean table and tools, mark the pouches, ice to hand, check machine and bar"
+        return (
+            "Set up: clean table and tools, mark the pouches, ice to hand, wipe gasket and bar and "
+            "seal an empty pouch to try; children away from the stove, handles of pots turned in"
+        )

@@ -52,6 +52,10 @@ class Settings:
         """Ice in g that the task takes."""
         return 0
 
+    def water(self) -> float:
+        """Water in mL that the food is in at the task."""
+        return 0.0
+
 
 @cache
 def _kinds(settings: Hashable) -> dict[str, tuple[type, ...]]:

@@ -1,13 +1,13 @@
-"""Shelling: peas and beans out of their pods."""
+"""Shelling: peas and beans out of their pods, ears out of their husks."""
 
 from __future__ import annotations
 
-from harvestplan.kitchen.steps.step_kind import PlainStep
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Shell(PlainStep):
+class Shell(HandStep):
     """What is eaten taken out of what is not."""
 
     name = "shell"
     cuts = True
-    by_hand = True
+    usual_verb = "shell"

@@ -12,6 +12,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.pot import cooked_limit
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.empty import FOOD, FOOD_OUT, Empty, EmptySettings
+from harvestplan.kitchen.steps.hand_work import mixed_words, said
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import (
     Amount,
@@ -22,20 +23,27 @@ from harvestplan.kitchen.steps.step_kind import (
     work_seconds,
 )
 from harvestplan.plan.models import Task
-from harvestplan.words import span, volume
+from harvestplan.words import span, temperature, volume
 
 
 @dataclass(frozen=True, kw_only=True)
 class SimmerSettings(Settings):
-    """Time in min from the boil, s until it boils, water in mL."""
+    """Time in min from the boil, or from `to_c` °C where it is not boiled; s until it is that hot;
+    water in mL; what to do about pieces of other sizes."""
 
     minutes: float | None
     heat_s: int | None
+    to_c: float | None = None
     water_ml: int | None = None
+    mixed: str | None = None
 
     def timer(self) -> float:
         """The time from the boil."""
         return 60 * (self.minutes or 0.0)
+
+    def water(self) -> float:
+        """What the food is cooked in."""
+        return float(self.water_ml or 0)
 
 
 class Simmer(ChainStep):
@@ -68,7 +76,8 @@ class Simmer(ChainStep):
         return Beside(Empty.name, FOOD_OUT, 1, after=True, settings=EmptySettings(held=FOOD))
 
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
-        """From cold to the boil in the slowest pot, then as long as the crop file says."""
+        """From cold to the boil, or as hot as it must be, in the slowest pot; then as long as the
+        crop file says."""
         assert step.time is not None
         grams, water_share = amount.grams, process.crop.water_share.value
         pots = [process.kitchen.pot(name) for name in process.units(self.name, grams)]
@@ -76,19 +85,25 @@ class Simmer(ChainStep):
         settings = SimmerSettings(
             minutes=step.time.value / 60,
             heat_s=math.ceil(heat),
+            to_c=None if step.heat_to is None else round(step.heat_to.value, 1),
             water_ml=None if step.water is None else round(step.water.value * grams),
+            mixed=said(step.mixed),
         )
         return StepTime(heat + step.time.value + work_seconds(step, grams), settings)
 
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """Pot, water and time."""
         known = SimmerSettings.of(task)
-        words = f"Simmer {what}{done_in(task)}"
+        words = f"{'Simmer' if known.to_c is None else 'Heat'} {what}{done_in(task)}"
         if known.water_ml is not None:
-            words += f" with {volume(known.water_ml, measures)} of water"
+            words += f" with {volume(known.water_ml, measures)} of fresh water"
+        hot = "boils"
+        if known.to_c is not None:
+            words += f" to {temperature(known.to_c, measures)} (stir it, then read the thermometer)"
+            hot = "is that hot"
         if known.minutes is not None:
             words += f": {span(60 * known.minutes)}"
         if known.heat_s is not None:
-            boils = span(60 * round(known.heat_s / 60))
-            words += f" from when it boils (that takes about {boils})"
-        return words
+            takes = span(60 * round(known.heat_s / 60))
+            words += f" from when it {hot} (that takes about {takes})"
+        return words + mixed_words(known.mixed, measures)

@@ -96,6 +96,10 @@ class StepKind(ABC):
     """Food freezes in it."""
     boils: ClassVar[bool] = False
     """Water boils at it."""
+    fills: ClassVar[bool] = False
+    """Its pot holds fresh water after it."""
+    keeps_water: ClassVar[bool] = False
+    """The next food goes into the same water."""
     own_time: ClassVar[bool] = False
     """It takes time beyond the work that the crop file gives for it."""
     unattended: ClassVar[bool] = False

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from harvestplan.inputs.season import Measures
-from harvestplan.kitchen.steps.step_kind import PlainStep
-from harvestplan.plan.models import Task
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Trim(PlainStep):
+class Trim(HandStep):
     """Ends off, cut to size."""
 
     name = "trim"
     cuts = True
-    by_hand = True
+    usual_verb = "trim and cut"
     also = ("cut", "slice", "peel")
-
-    def words(self, task: Task, what: str, measures: Measures) -> str:
-        """What is cut."""
-        return f"Trim and cut {what}"

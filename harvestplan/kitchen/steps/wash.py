@@ -6,17 +6,17 @@ import math
 
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.kitchen.equipment import Kitchen
-from harvestplan.kitchen.steps.step_kind import PlainStep
+from harvestplan.kitchen.steps.hand_work import HandStep
 
 
-class Wash(PlainStep):
+class Wash(HandStep):
     """Raw food washed whole, in a basin where there is one, else under the tap."""
 
     name = "wash"
     scope = "run"
     vessel = "bath"
     vessel_if_any = True
-    by_hand = True
+    usual_verb = "wash"
 
     def vessels(
         self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step

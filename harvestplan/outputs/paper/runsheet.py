@@ -10,6 +10,7 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.session_names import products
@@ -17,7 +18,18 @@ from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
-from harvestplan.words import clock, day, joined, mass, month, one_line, plural, portion_mass
+from harvestplan.words import (
+    clock,
+    day,
+    joined,
+    mass,
+    month,
+    one_line,
+    plural,
+    portion_mass,
+    span,
+    volume,
+)
 
 FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
@@ -125,7 +137,7 @@ def session_steps(
         }
         new = [caution for key, caution in found.items() if key not in told]
         told |= found.keys()
-        steps.append((task, task_words(task, session, season), new))
+        steps.append((task, task_words(task, session, season, library=library), new))
     return steps
 
 
@@ -141,7 +153,7 @@ def _own_cautions(task: Task, session: Session, library: Library) -> tuple[str, 
 def before_lines(session: Session, season: Season, library: Library) -> list[str]:
     """What must be in the house before the session."""
     measures = season.household.measures
-    lines = []
+    lines = [*_soaked_lines(session, measures), *_allergen_lines(session, library)]
     for run in session.runs:
         if run.lots:
             lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
@@ -156,6 +168,33 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     if ice := ice_grams(session):
         lines.append(f"Ice to have ready: {mass(ice, measures)}")
     return [one_line(line) for line in lines]
+
+
+def _soaked_lines(session: Session, measures: Measures) -> list[str]:
+    """What was put to soak the evening before."""
+    lines = []
+    for task in session.tasks:
+        soaking, run = soaked_ahead(task), run_of(task, session)
+        if soaking is None or run is None:
+            continue
+        known = soaking.water_ml is not None
+        water = f"{volume(soaking.water_ml or 0, measures)} of " if known else ""
+        hours = "" if soaking.minutes is None else f", {span(60 * soaking.minutes)} or more"
+        lines.append(
+            f"The evening before: {mass(task.grams, measures)} {run.crop} put to soak in "
+            f"{water}cold water, in the refrigerator{hours}"
+        )
+    return lines
+
+
+def _allergen_lines(session: Session, library: Library) -> list[str]:
+    """What in the kitchen makes some people ill."""
+    crops = {run.crop: library.find_crop(run.crop) for run in session.runs}
+    return [
+        f"Allergen in the kitchen: {joined(crop.allergens)} ({name}); wash all that it touches"
+        for name, crop in crops.items()
+        if crop is not None and crop.allergens
+    ]
 
 
 def _is_dried(run: Run, library: Library) -> bool:
@@ -180,6 +219,7 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     if found:
         best_by = date + dt.timedelta(seconds=found[1].keeps.value)
         words += f", best before {month(best_by)}"
+        words += f", contains {joined(found[0].allergens)}" if found[0].allergens else ""
     words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:

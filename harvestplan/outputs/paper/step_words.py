@@ -11,7 +11,7 @@ from harvestplan.kitchen.steps.step_kind import plain_words
 from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
 from harvestplan.outputs.sources import uncited
 from harvestplan.plan.models import Run, Session, Task
-from harvestplan.words import mass, one_line, temperature
+from harvestplan.words import joined, mass, one_line, spooned, temperature
 
 HEAVY = 5000
 """g of water from which a pot is heavy to carry (common practice, no source)."""
@@ -22,13 +22,29 @@ def run_of(task: Task, session: Session) -> Run | None:
     return next((run for run in session.runs if run.id == task.run), None)
 
 
-def task_words(task: Task, session: Session, season: Season) -> str:
-    """One line for a task: what, how much, with what, machine settings. Unknowns are left out."""
+def task_words(task: Task, session: Session, season: Season, *, library: Library) -> str:
+    """One line for a task: what, how much, with what, machine settings, what is added. Unknowns are
+    left out."""
     measures = season.household.measures
     run = run_of(task, session)
-    what, kind = _what(task, run, measures), find_kind(task.step)
+    what, kind = _what(task, session, measures), find_kind(task.step)
     words = kind.words(task, what, measures) if kind else plain_words(task, what)
-    return one_line(words) + "."
+    return one_line(words + _added_words(task, run, measures, library=library)) + "."
+
+
+def _added_words(task: Task, run: Run | None, measures: Measures, *, library: Library) -> str:
+    """Like "; add 4 tsp of salt (to drive out insects)", or nothing."""
+    found = library.find_product(run.product) if run else None
+    steps = found[1].steps if found else ()
+    here = (step for step in steps if step.step == task.step)
+    known = {each.item: each for step in here for each in step.ingredients}
+    told = []
+    for added in task.ingredients:
+        own = known.get(added.item)
+        density = own.density.value if own and own.density else None
+        amount = spooned(added.grams, density and added.grams / density, measures)
+        told.append(f"{amount} of {added.item}{f' ({own.use})' if own and own.use else ''}")
+    return f"; add {joined(told)}" if told else ""
 
 
 def task_cautions(task: Task, session: Session, season: Season, *, library: Library) -> list[str]:
@@ -60,7 +76,8 @@ def _worded(
         water = HeatSettings.of(task).water_ml or 0
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
-        chamber = season.sealer is not None and season.sealer.kind == "chamber"
+        dry = product is not None and product.texture == "dry"
+        chamber = season.sealer is not None and season.sealer.kind == "chamber" and not dry
         return caution.text.format(temperature(CHILL_LIMIT, measures)) if chamber else ""
     if caution is GLOVES:
         return caution.text if run and run.crop == "hot pepper" else ""
@@ -69,11 +86,17 @@ def _worded(
     return caution.text
 
 
-def _what(task: Task, run: Run | None, measures: Measures) -> str:
-    """Like "batch 2 of snap bean, cut (1 lb)"."""
+def _what(task: Task, session: Session, measures: Measures) -> str:
+    """Like "batch 2 of snap bean (1 lb)"; "snap bean, cut (1 lb)" once it is packed, and where the
+    session makes something else of the same crop."""
+    run, kind = run_of(task, session), find_kind(task.step)
+    if run is None:
+        return ""
     # Packing takes several batches together; its number counts rounds at the table.
-    kind = find_kind(task.step)
-    numbered = task.batch is not None and not (kind and kind.scope == "table")
-    batch = f"batch {task.batch} of " if numbered else ""
+    table = kind is not None and kind.scope == "table"
+    batch = "" if task.batch is None or table else f"batch {task.batch} of "
+    alone = all(other.product == run.product for other in session.runs if other.crop == run.crop)
+    packed = table and not (kind and kind.warms)
+    name = run.crop if alone and run.crop and not packed else run.product
     amount = f" ({mass(task.grams, measures)})" if task.grams else ""
-    return f"{batch}{run.product}{amount}" if run else ""
+    return f"{batch}{name}{amount}"

@@ -9,12 +9,10 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import (
     Crop,
-    CropTable,
-    Figure,
     Growth,
     Keeping,
     Library,
-    OtherFigure,
+    Piece,
     Product,
     Steam,
     Step,
@@ -22,6 +20,8 @@ from harvestplan.inputs.crops import (
 )
 from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
+from harvestplan.inputs.ingredients import Ingredient
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
@@ -37,9 +37,11 @@ LABELS = {
     "keeps": "at its best for",
     "weekly": "picked week by week",
     "every": "days between picks",
-    "size": "thickness that heats through",
+    "size": "cut",
+    "mixed": "other sizes",
+    "heat_to": "heated to",
     "leaves": "what is left",
-    "water": "water to boil",
+    "water": "in water",
     "per_kg": "work",
     "fixed": "and in any case",
     "ratio": "cooled in ice water, times the blanching",
@@ -162,9 +164,13 @@ class _CropText:
             lines += _wrapped(f"Caution: {self.sources.marked(caution)}", "    ")
         for step in product.steps:
             figures = list(_figures(step))
-            if figures or step.caution:
+            if figures or step.caution or step.ingredients:
                 lines.append(f"    {_step_words(step)}:")
             lines += self._figure_lines(figures, "        ")
+            for each in step.ingredients:
+                amount: Any = each.amount
+                called = f"add {each.item}{f' ({each.use})' if each.use else ''}"
+                lines += self._figure_lines([("amount", amount, Ingredient)], "        ", called)
             if step.caution:
                 lines += _wrapped(f"Caution: {self.sources.marked(step.caution)}", "        ")
         return [*lines, ""]
@@ -175,17 +181,20 @@ class _CropText:
             return step.step
         return f"{step.step} {_said(Step, 'time', step.time.value, measures=self.measures)}"
 
-    def _figure_lines(self, figures: Parts, indent: str) -> list[str]:
+    def _figure_lines(self, figures: Parts, indent: str, label: str | None = None) -> list[str]:
+        """Each figure under its own name, or all under one `label`."""
         lines = []
         for name, figure, owner in figures:
             said = partial(_said, owner, name, measures=self.measures)
             value, spread = said(figure.value), ""
             if figure.low is not None and figure.high is not None:
                 spread = f" ({span(value, said(figure.low), said(figure.high))})"
-            label = LABELS.get(name, name.replace("_", " "))
+            called = label or LABELS.get(name, name.replace("_", " "))
             if owner is Steam:
-                label = "or over steam, timed from lid on"
-            text = f"{label}: {value}{spread} {self._cite(figure)}{self._note(figure)}"
+                called = "or over steam, timed from lid on"
+            elif owner is Piece:
+                called = "thickness that heats through"
+            text = f"{called}: {value}{spread} {self._cite(figure)}{self._note(figure)}"
             lines += _wrapped(text, indent)
             for other in figure.other:
                 text = f"elsewhere {said(other.value)} {self._cite(other)}{self._note(other)}"
@@ -215,7 +224,8 @@ def _said(owner: type[CropTable], field: str, value: object, *, measures: Measur
 def _step_words(step: Step) -> str:
     clock = f", timed from {'the ' if step.clock == 'return to boil' else ''}{step.clock}"
     by_itself = ", goes on by itself" if step.hands == 0 else ""
-    return f"{step.step}{by_itself}{clock if step.clock else ''}"
+    verb = f", {step.verb.replace(' …', '')}" if step.verb else ""
+    return f"{step.step}{verb}{by_itself}{clock if step.clock else ''}"
 
 
 def _figures(part: CropTable) -> Iterator[tuple[str, Figure[object], type[CropTable]]]:

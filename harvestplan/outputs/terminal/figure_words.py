@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs import quantity_types as kinds
+from harvestplan.inputs.measured_text import MeasuredText, in_measures
 from harvestplan.inputs.quantities import Kind, show
 from harvestplan.inputs.season import Measures
 
@@ -90,6 +91,25 @@ def _time_per_mass(value: float, measures: Measures) -> str:
     return f"{value * mass / 60:.2g} min per {unit}"
 
 
+TEASPOON, TABLESPOON = CUP / 48, CUP / 16
+
+
+def _added(value: kinds.Rate, measures: Measures) -> str:
+    """Like "4 tsp per gal of its water", "300 g per kg"."""
+    metric = measures == "metric"
+    below = {"mass": (POUND, "lb"), "volume": (GALLON, "gal of its water")}
+    if metric:
+        below = {"mass": (KILOGRAM, "kg"), "volume": (KILOGRAM, "L of its water")}
+    size, per = below[value.per]
+    amount = value.value * size
+    if value.of == "mass" or metric:
+        return f"{show(amount, value.of, measures)} per {per}"
+    if amount >= CUP / 4:
+        return f"{amount / CUP:.2g} cup per {per}"
+    spoon, unit = (TABLESPOON, "tbsp") if amount >= 2 * TABLESPOON else (TEASPOON, "tsp")
+    return f"{amount / spoon:.2g} {unit} per {per}"
+
+
 def _percent(value: float, measures: Measures) -> str:
     return f"{100 * value:.3g}%"
 
@@ -115,4 +135,6 @@ _BY_KIND: tuple[tuple[object, Shower], ...] = (
     (kinds.MassPerArea, _per_area),
     (kinds.VolumePerMass, _water_per_mass),
     (kinds.TimePerMass, _time_per_mass),
+    (kinds.AmountRate, _added),
+    (MeasuredText, in_measures),
 )

@@ -245,6 +245,7 @@ def _spec(task: Task) -> TaskSpec:
         units=task.equipment,
         grams=task.grams,
         settings=task.settings,
+        ingredients=task.ingredients,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from harvestplan.kitchen.added import once_a_filling
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.keep_cold import IN_THE_ROOM, KeepCold
@@ -61,10 +62,11 @@ def write_tasks(
                 grams=spec.grams,
                 settings=spec.settings,
                 cooks=whose.get(spec.key, ()),
+                ingredients=spec.ingredients,
             )
         )
     tasks += _kept_cold(asked, times, start, named=named)
-    return tuple(sorted(tasks, key=lambda task: (task.start, task.end, task.id)))
+    return once_a_filling(tasks)
 
 
 def _kept_cold(

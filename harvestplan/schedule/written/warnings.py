@@ -11,6 +11,7 @@ from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.steps.blanch import Blanch, BlanchSettings
+from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.plan.models import Advice, FreezerDay, Session
 from harvestplan.schedule.search.levels import Solved
 from harvestplan.schedule.statement.choice import Choice
@@ -28,7 +29,7 @@ def plan_warnings(
     freezer: Sequence[FreezerDay],
     notes: Sequence[str],
 ) -> tuple[Advice, ...]:
-    """Warnings in a fixed order: files, wants, pace, pots, machine, freezer, proof."""
+    """Warnings in a fixed order: files, wants, pace, pots, machine, freezer, soaking, proof."""
     found = [Advice(code="files", message=note) for note in notes]
     found += _short(problem, solved, freezer)
     found += _own_paces(problem, sessions)
@@ -36,6 +37,7 @@ def plan_warnings(
     found += _service(problem, sessions)
     found += _nearly_full(freezer)
     found += _own_ice(problem, sessions)
+    found += _put_to_soak(problem, sessions)
     if solved.stopped:
         found.append(
             Advice(
@@ -242,6 +244,27 @@ def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
             'freezing and its space. To buy it instead: ice = "buy" under [cold].',
         )
     ]
+
+
+def _put_to_soak(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
+    """What must soak for hours before a session still ahead."""
+    told = []
+    for session in sessions:
+        crops = {run.id: run.crop for run in session.runs}
+        for task in session.tasks if session.status in ("planned", "firm") else ():
+            soaking = soaked_ahead(task)
+            if soaking is None or task.run is None:
+                continue
+            amount = show(task.grams, "mass", problem.season.household.measures)
+            hours = (soaking.minutes or 0) / 60
+            told.append(
+                Advice(
+                    code="put-to-soak",
+                    message=f"Put {amount} {crops[task.run]} to soak the evening before "
+                    f"{session.start:%d %B %Y}, in the refrigerator: it takes {hours:g} h.",
+                )
+            )
+    return told
 
 
 def _nearly_full(freezer: Sequence[FreezerDay]) -> list[Advice]:

@@ -376,7 +376,7 @@ def test_names_cannot_break_out_of_their_line(evil: str, kept: str) -> None:
     text = written.decode("utf-8")
     assert not any(ch in text for ch in "\x00\x07\x85\u2028\u2029")
     told = read(written)[FIRST_UID].description.value
-    assert f"Blanch batch 1 of snap bean, cut (8.82 lb) in {kept}, 8 qt" in told
+    assert f"Blanch batch 1 of snap bean (8.82 lb) in {kept}, 8 qt" in told
 
 
 CHANGE = st.tuples(

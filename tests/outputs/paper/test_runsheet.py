@@ -67,7 +67,7 @@ def test_it_ends_with_what_to_write_down() -> None:
 def test_machine_settings_and_amounts() -> None:
     text = flat(sheet(0))
     for words in (
-        "Blanch batch 1 of snap bean, cut (8.82 lb) in big pot, 8 qt of water: 3 min from when it "
+        "Blanch batch 1 of snap bean (8.82 lb) in big pot, 8 qt of water: 3 min from when it "
         "boils again (that takes about 40 s); at most 1.98 lb in the pot.",
         "into 12 pouches 8x10, 12 oz each",
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
@@ -128,7 +128,7 @@ def test_missing_settings_leave_their_words_out() -> None:
     for task in data["sessions"][0]["tasks"]:
         task |= {"settings": {}, "equipment": [], "grams": 0, "batch": None}
     text = flat(sheet(0, data))
-    assert "Blanch snap bean, cut. " in text
+    assert "Blanch snap bean. " in text
     assert "Seal snap bean, cut. " in text
     assert "None" not in text and "()" not in text
 
@@ -140,7 +140,7 @@ def test_unknown_steps_and_settings_are_told_plainly() -> None:
     )
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]
-    assert task_words(session.tasks[-1], session, make_season()) == (
+    assert task_words(session.tasks[-1], session, make_season(), library=make_library()) == (
         "Store snap bean, cut (1.1 lb)."
     )
 
@@ -221,5 +221,32 @@ def test_file_names() -> None:
 
 def test_a_metric_household_reads_a_24_hour_clock() -> None:
     text = sheet(0, measures="metric")
-    assert "[ ]    18:35  Blanch batch 1 of snap bean, cut (4 kg)" in text
+    assert "[ ]    18:35  Blanch batch 1 of snap bean (4 kg)" in text
     assert "5 °C or colder" in flat(text)
+
+
+def test_what_soaks_from_the_evening_before_is_said_before_all_else() -> None:
+    data = plan_data()
+    soak = make_task(ZONE, BEFORE, "18:10", end="18:13", step="soak", run="r1", grams=1000)
+    soak["settings"] = {"minutes": 480.0, "ahead": "ahead", "water_ml": 4000}
+    data["sessions"][0]["tasks"].append(soak)
+    told = flat(sheet(0, data, measures="metric"))
+    before, _, steps = told.partition(" Steps ")
+    assert (
+        "The evening before: 1 kg snap bean put to soak in 4 L of cold water, in the "
+        "refrigerator, 8 h or more"
+    ) in before
+    assert "Drain and rinse snap bean (1 kg), soaked since the evening before" in steps
+    assert "The evening before" not in flat(sheet(0))
+
+
+def test_allergens_are_named_before_the_start_and_on_the_pouches() -> None:
+    """Food labels name what makes some people ill."""
+    bean = make_crop("snap bean", make_product("cut")).model_copy(
+        update={"allergens": ("shellfish",)}
+    )
+    session = make_plan().sessions[0]
+    told = flat(runsheet_text(session, make_season(), make_library(bean)))
+    assert "Allergen in the kitchen: shellfish (snap bean); wash all that it touches" in told
+    assert "best before August 2028, contains shellfish (12 pouches" in told
+    assert "llergen" not in flat(sheet(0))

@@ -188,3 +188,21 @@ def test_markdown_names_are_plain_text() -> None:
     text = shopping_md(make_plan(data=data), make_season())
     assert "\n# [" not in text and "<b>" not in text.replace("\\<b\\>", "")
     assert r"\# \[a\](javascript:x) \<b\>" in text
+
+
+def test_what_is_added_to_food_is_bought_once_a_week_before_the_first_of_it() -> None:
+    """7 + 8 g on 28 October, 9 g on 9 November: 24 g, a week before the first, not before today."""
+    data = plan_data()
+    for number, grams in ((0, 7), (0, 8), (1, 9)):
+        task = next(t for t in data["sessions"][number]["tasks"] if not t.get("ingredients"))
+        task["ingredients"] = [{"item": "salt", "grams": grams}]
+    line = lines_of(data)["salt"]
+    assert (line.kind, line.need, line.buy) == ("staple", 24, 24)
+    first = make_plan(data=data).sessions[0].start.date()
+    assert line.order_by == max(AS_OF, first - dt.timedelta(days=7))
+    plan = make_plan(data=data).model_copy(update={"shopping": (line,)})
+    assert "24 g salt, if not in the house" in shopping_md(plan, make_season(measures="metric"))
+    spoons = plan.model_copy(update={"shopping": (line.model_copy(update={"volume_ml": 20}),)})
+    assert "4 tsp salt, if not in the house" in shopping_md(spoons, make_season(measures="US"))
+    data["sessions"][0]["status"] = "done"
+    assert lines_of(data)["salt"].buy == 9

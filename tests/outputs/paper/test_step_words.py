@@ -1,17 +1,36 @@
-"""Ice, hours in the freezer and drying in the words of the run sheet."""
+"""What hands do and add, ice, hours in the freezer and drying in the words of the run sheet."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from outputs.written_plans import BEFORE, make_plan, make_season, make_task, plan_data
+import pytest
+from outputs.written_plans import (
+    BEFORE,
+    figure,
+    make_crop,
+    make_library,
+    make_plan,
+    make_product,
+    make_run,
+    make_season,
+    make_task,
+    plan_data,
+)
 
-from harvestplan.outputs.paper.step_words import task_words
+from harvestplan.inputs.crops import Library
+from harvestplan.outputs.paper.step_words import task_cautions, task_words
 
 ZONE = "America/Denver"
 
 
-def words(step: str, settings: dict[str, Any], **keys: Any) -> str:
+def words(
+    step: str,
+    settings: dict[str, Any],
+    measures: str = "metric",
+    library: Library | None = None,
+    **keys: Any,
+) -> str:
     data = plan_data()
     task = make_task(
         ZONE,
@@ -26,12 +45,14 @@ def words(step: str, settings: dict[str, Any], **keys: Any) -> str:
     )
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]
-    return task_words(session.tasks[-1], session, make_season(measures="metric"))
+    season = make_season(measures=measures)
+    shelf = library or make_library()
+    return task_words(session.tasks[-1], session, season, library=shelf)
 
 
 def test_cooling_says_how_much_ice() -> None:
     assert words("cool", {"cool_s": 180, "ice_g": 1300}, equipment=["sink"]) == (
-        "Cool snap bean, cut (1 kg) in ice water in sink: 3 min, stirring; takes 1.3 kg of ice."
+        "Cool snap bean (1 kg) in ice water in sink: 3 min, stirring; takes 1.3 kg of ice."
     )
 
 
@@ -42,11 +63,110 @@ def test_chilling_says_how_much_ice() -> None:
 
 def test_freezing_says_the_hours() -> None:
     said = words("freeze", {"freezer": "chest", "pouches": 3, "hours": 8.6})
-    assert said.endswith("flat in chest, one layer until hard: about 9 h.")
+    assert said.endswith("flat in chest, one layer, 2.5 cm apart, until hard: about 9 h.")
 
 
 def test_drying_says_what_comes_after() -> None:
     said = words("dry", {"hours": 12.0, "area_cm2": 4000, "conditioning_days": 7})
-    assert said.startswith("Lay snap bean, cut (1 kg) on the trays in one layer")
+    assert said.startswith("Lay snap bean (1 kg) on the trays in one layer")
     assert "dries for about 12 h, then cools" in said
     assert "7 days or more loose in closed jars" in said
+
+
+@pytest.mark.parametrize(
+    ("settings", "told"),
+    [
+        ({}, "Trim and cut snap bean (1 kg)."),
+        ({"verb": "core"}, "Core snap bean (1 kg)."),
+        ({"verb": "put … through a food mill"}, "Put snap bean (1 kg) through a food mill."),
+        ({"verb": "top, tail and cut", "size": "pieces of {1 to 1 1/2 in}"},
+         "Top, tail and cut snap bean (1 kg): pieces of 2.5 to 3.8 cm."),
+        ({"verb": "hull", "mixed": "sort by size"}, "Hull snap bean (1 kg); sort by size."),
+    ],
+)  # fmt: skip
+def test_hands_are_told_what_they_do(settings: dict[str, Any], told: str) -> None:
+    assert words("trim", settings) == told
+
+
+def test_inches_stay_inches() -> None:
+    said = words("trim", {"verb": "slice", "size": "slices of {1/4 in}"}, measures="US")
+    assert said == "Slice snap bean (2.2 lb): slices of 1/4 in."
+
+
+def test_blanching_says_what_to_do_with_other_sizes() -> None:
+    said = words("blanch", {"blanch_s": 180, "mixed": "thin ones a minute less"})
+    assert said == "Blanch snap bean (1 kg): 3 min; thin ones a minute less."
+
+
+def test_heating_short_of_the_boil_names_its_temperature() -> None:
+    said = words("simmer", {"minutes": 1.0, "heat_s": 900, "to_c": 71.1}, measures="US")
+    assert said == (
+        "Heat snap bean (2.2 lb) to 160 °F (stir it, then read the thermometer): 1 min from when "
+        "it is that hot (that takes about 15 min)."
+    )
+
+
+def test_the_form_is_named_where_a_session_makes_two_of_a_crop() -> None:
+    data = plan_data()
+    data["sessions"][0]["runs"].append(make_run("r9", "snap bean, dried", {}, pouches=1))
+    data["sessions"][0]["tasks"].append(
+        make_task(ZONE, BEFORE, "19:10", end="19:20", step="wash", run="r1", grams=1000)
+    )
+    session = make_plan(data=data).sessions[0]
+    said = task_words(session.tasks[-1], session, make_season(), library=make_library())
+    assert said == "Wash snap bean, cut (2.2 lb)."
+
+
+def shelf() -> Library:
+    """Salt of 6 g to the teaspoon, and a purpose for it in the crop file."""
+    use = {
+        "item": "salt",
+        "amount": figure("4 g per kg"),
+        "use": "to drive out insects",
+        "density": figure("6 g per tsp"),
+    }
+    steps = [{"step": "wash", "ingredients": [use]}, {"step": "seal"}, {"step": "freeze"}]
+    bean = make_crop("snap bean", make_product("cut", steps=steps))
+    return make_library(bean)
+
+
+@pytest.mark.parametrize(
+    ("grams", "measures", "told"),
+    [
+        (24, "US", "4 tsp of salt"),
+        (48, "US", "2 3/4 tbsp of salt"),
+        (12, "US", "2 tsp of salt"),
+        (5, "US", "3/4 tsp of salt"),
+        (1, "US", "1/4 tsp of salt"),
+        (72, "US", "1/4 cup of salt"),
+        (600, "US", "2 cups of salt"),
+        (24, "UK", "4 tsp of salt"),
+        (24, "metric", "24 g of salt"),
+    ],
+)
+def test_what_is_added_is_measured_as_the_household_measures(
+    grams: int, measures: str, told: str
+) -> None:
+    """A US cup has 16 tablespoons or 48 teaspoons."""
+    salt = [{"item": "salt", "grams": grams}]
+    said = words("wash", {}, measures=measures, library=shelf(), ingredients=salt)
+    assert said.endswith(f"; add {told} (to drive out insects).")
+
+
+def test_what_stands_on_no_shelf_is_weighed() -> None:
+    honey = [{"item": "honey", "grams": 200}, {"item": "salt", "grams": 12}]
+    said = words("wash", {}, measures="US", library=shelf(), ingredients=honey)
+    assert "; add 7.05 oz of honey and 2 tsp of salt (to drive out insects)." in said
+
+
+def test_dry_food_needs_no_cold_for_the_chamber() -> None:
+    """It would draw water in the refrigerator."""
+    data = plan_data()
+    data["sessions"][0]["tasks"].append(
+        make_task(ZONE, BEFORE, "19:10", end="19:20", step="seal", run="r1", grams=1000)
+    )
+    session = make_plan(data=data).sessions[0]
+    for texture, cold in (("pieces", True), ("dry", False)):
+        bean = make_crop("snap bean", make_product("cut", texture=texture))
+        told = task_cautions(session.tasks[-1], session, make_season(), library=make_library(bean))
+        assert any("Only cold food" in caution for caution in told) == cold

@@ -144,7 +144,7 @@ def test_what_it_allows_the_solver_allows_and_what_it_names_is_broken() -> None:
                 assert model.holds(walk.choice), case
                 made += 1
     assert set(named) == NAMED
-    assert made >= len(SEEDS)
+    assert made > 100
 
 
 def test_the_last_gram_that_is_left_may_be_taken_and_no_other() -> None:

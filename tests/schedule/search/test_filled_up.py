@@ -101,10 +101,10 @@ def test_what_comes_before_a_machine_and_after_it_takes_time_too() -> None:
 
 
 def two_foods_for_the_pot() -> tuple[Problem, int]:
-    """Beans and broccoli on a long day with nine at work, and the number of the pot."""
-    lots = [*bean_lots(20 * RAW), lot("broccoli", FIRST, 5, grams=20_000)]
+    """Beans and carrots on a long day with nine at work, and the number of the pot."""
+    lots = [*bean_lots(20 * RAW), lot("carrot", FIRST, 5, grams=20_000)]
     day = window(0, 12, start=8, hands=9)
-    both = problem(lots, [day], (BEANS, 20), ("broccoli, florets", 30))
+    both = problem(lots, [day], (BEANS, 20), ("carrot, sliced", 30))
     return both, both.work.machines.index(frozenset({"pot"}))
 
 
