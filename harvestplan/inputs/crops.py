@@ -26,6 +26,7 @@ from pydantic import (
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import not_among
+from harvestplan.inputs.hazard_classes import Hazard
 from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
 from harvestplan.inputs.quantity_types import (
     Density,
@@ -282,6 +283,10 @@ class Product(CropTable):
     """Best-before in that storage; quality, not safety, at 0 °F or below."""
     steps: Annotated[tuple[Step, ...], Field(min_length=2)]
     cautions: tuple[str, ...] = ()
+    eaten_raw: bool = False
+    """True where it is usually eaten without being cooked."""
+    hazard: Hazard | None = None
+    """A class that it has beside its crop's."""
 
     @model_validator(mode="after")
     def _in_order(self, info: ValidationInfo) -> Product:
@@ -325,6 +330,9 @@ class Crop(CropTable):
     keeping: Keeping
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
     refused: tuple[Refusal, ...] = ()
+    hazard: Hazard | None = None
+    """What it may carry raw; None, where its file does not say, stands for the strictest class."""
+    allergens: tuple[str, ...] = ()
 
     @model_validator(mode="after")
     def _grown_crops_grow(self) -> Crop:

@@ -12,6 +12,7 @@ from harvestplan.errors import HarvestPlanError, steers
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.ids import QUOTES, fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.records.events import (
     Ate,
     Bought,
@@ -341,6 +342,8 @@ def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
 def _portions(rest: str, names: Names, verb: str, *, least: int) -> tuple[str, int]:
     product, after = _known(rest, names.products, "product")
     found = _PORTIONS.fullmatch(after)
+    if found is None and (answer := safety_answer(_without_numbers(rest))) is not None:
+        raise NotUnderstoodError(answer.reason(_without_numbers(rest)), answer.advice)
     if found is None or int(found[1]) < least:
         raise NotUnderstoodError(f"How many portions of {product}?", f'Write: {verb} "{product}" 2')
     return product, int(found[1])
@@ -377,8 +380,12 @@ def _known(rest: str, known: Mapping[str, str], kind: str) -> tuple[str, str]:
     for length in range(min(len(words), 8), 0, -1):
         if name := _find(" ".join(words[:length]).rstrip(","), known):
             return name, " ".join(words[length:])
-    meant = re.split(r" (?=[\d.½¼¾⅓⅔])", rest)[0]
-    raise _unknown(meant, known, kind)
+    raise _unknown(_without_numbers(rest), known, kind)
+
+
+def _without_numbers(rest: str) -> str:
+    """What stands before the first number."""
+    return re.split(r" (?=[\d.½¼¾⅓⅔])", rest)[0]
 
 
 def _find(written: str, known: Mapping[str, str]) -> str | None:
@@ -390,6 +397,8 @@ def _unknown(written: str, known: Mapping[str, str], kind: str) -> NotUnderstood
     hint = suggestion(fold(written), known) or "See the list: harvestplan crops"
     if not written:
         return NotUnderstoodError(f"Which {kind} was it?", hint)
+    if (answer := safety_answer(written)) is not None:
+        return NotUnderstoodError(answer.reason(written), answer.advice)
     return NotUnderstoodError(f'I know no {kind} "{written}".', hint)
 
 

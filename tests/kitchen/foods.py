@@ -64,13 +64,16 @@ def product(steps: tuple[dict[str, Any], ...], **keys: Any) -> Product:
     return Product.model_validate(found | keys, context={"steps": KNOWN_STEPS})
 
 
-def crop(made: Product, name: str = "snap bean", water: float = 0.9) -> Crop:
+def crop(
+    made: Product, name: str = "snap bean", water: float = 0.9, hazard: str | None = "other"
+) -> Crop:
     return Crop.model_validate(
         {
             "name": name,
             "kind": "bought",
             "water_share": fig(water),
             "raw_density": fig("0.4 kg/L"),
+            "hazard": hazard,
             "keeping": {"fridge": fig("5 days")},
             "products": [made],
         }

@@ -20,8 +20,9 @@ from harvestplan.commands.cli import app
 from harvestplan.errors import CannotBeMade, FilesNeedMending
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.kitchen.crop_library import load_library
+from harvestplan.kitchen.hazards import kinds_of
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
+from harvestplan.kitchen.refusals import judge
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
@@ -56,7 +57,8 @@ FRIDGE: dict[str, Any] = {"storage": "fridge"}
 
 def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **keys: Any) -> str:
     made = product(steps, **keys)
-    return judge(made, crop(made, name=name, water=water)) or ""
+    hazard = "dry food" if water < 0.15 else "other"
+    return judge(made, crop(made, name=name, water=water, hazard=hazard)) or ""
 
 
 @pytest.mark.parametrize(
@@ -88,8 +90,10 @@ def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **
         ("peach", (WASH, TRIM, dry(0.8), *SEALED, STORE),
          SHELF, "room temperature"),
         # Food Standards Agency 2017: ten days chilled
-        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")},
-         "10 days"),
+        ("carrot", (WASH, TRIM, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")}, "10 days"),
+        # Illinois and Minnesota extensions: cooked food three to four days
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("5 days")},
+         "4 days"),
         # NCHFP 2015: garlic in oil four days at 40 °F
         ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
          FRIDGE | {"form": "in oil", "keeps": fig("5 days")}, "4 days"),
@@ -116,7 +120,8 @@ def test_unsafe_chains_are_refused(
         ("onion", DRIED, SHELF),
         ("broccoli", (WASH, TRIM, blanch(), COOL, *TO_FREEZER), {}),
         ("snap bean", (WASH, TRIM, blanch(), COOL, DRAIN, *TO_FREEZER), {}),
-        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
+        ("carrot", (WASH, TRIM, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("4 days")}),
         ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
          FRIDGE | {"form": "in oil", "keeps": fig("4 days")}),
         ("beet", (WASH, SIMMER, COLD_WATER, *TO_FREEZER), {}),
@@ -154,8 +159,8 @@ def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
 
 
 def test_every_source_to_read_is_listed() -> None:
-    code = ROOT / "harvestplan" / "kitchen" / "refusals.py"
-    text = code.read_text(encoding="utf-8")
+    kitchen_code = ROOT / "harvestplan" / "kitchen"
+    text = "".join((kitchen_code / f"{n}.py").read_text("utf-8") for n in ("refusals", "hazards"))
     for cited in (
         "nchfp-vac-copy",
         "msu-beans-news",
@@ -167,6 +172,10 @@ def test_every_source_to_read_is_listed() -> None:
         "cool-2stage",
         "clemson-vac",
         "fsa-vp-2017",
+        "illinois-meat",
+        "umn-leftovers",
+        "uaf-vacfish",
+        "fsis-jerky",
     ):
         assert f'"{cited}"' in text
         assert cited in LIBRARY.sources
@@ -198,6 +207,7 @@ HOUSEHOLD += season_tables.kitchen("16 L", "3.5 kW", "20 L", CHAMBER, freezer="2
 OWN_CROP = """
 name = "{name}"
 kind = "bought"
+hazard = "other"
 water_share = {{ value = 0.9, source = "memory", seen = false }}
 raw_density = {{ value = "0.5 kg/L", source = "memory", seen = false }}
 [keeping]
@@ -346,7 +356,7 @@ def test_fish_is_not_thawed_in_its_sealed_pack(name: str, tmp_path: Path) -> Non
 def test_raw_kale_waits_for_its_blanching() -> None:
     """Each of the cabbage family is blanched, cooled, drained and frozen in the library."""
     for of, item in SHIPPED:
-        if is_kin(of, CABBAGE_KIN) and item.storage == "freezer":
+        if "cabbage kin" in kinds_of(of, item) and item.storage == "freezer":
             words = [each.step for each in item.steps]
             order = [words.index(w) for w in ("blanch", "cool", "drain", "seal", "freeze")]
             assert order == sorted(order), of.name

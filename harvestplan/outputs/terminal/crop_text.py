@@ -22,6 +22,7 @@ from harvestplan.inputs.crops import (
 )
 from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
@@ -84,9 +85,11 @@ def crop_json(library: Library, name: str | None) -> str:
 def _find(library: Library, name: str) -> Crop:
     crop = library.find_crop(name)
     if crop is None:
-        near = nearest(name, library.crops)
+        near, answer = nearest(name, library.crops), safety_answer(name)
         hint = f'Did you mean "{near}"?' if near else "See: harvestplan crops"
         message = f'I have no figures for "{name}".'
+        if answer is not None:
+            message, hint = answer.reason(name), answer.advice
         raise FilesNeedMending([Flaw("crops", None, "", message=message, hint=hint)])
     return crop
 
