@@ -29,8 +29,6 @@ DRY_CROP = 0.15
 """Share of water below which a food is bought dry, as beans and grain are (planning value)."""
 DRIED = 0.25
 """Most water in dried food: fruit keeps with about 20 %, vegetables with 10 % (from memory)."""
-REHEATED = 73.9
-"""°C (165 °F) that soups, stews and cooked meat are reheated to (USDA, fsis-reheat)."""
 
 COOKED = names_where(lambda kind: kind.cooks)
 HEAT = names_where(lambda kind: kind.heats)
