@@ -24,6 +24,7 @@ from harvestplan.kitchen.hazards import (
     is_bought_dry,
     is_dry,
     kinds_of,
+    raw_days,
 )
 from harvestplan.kitchen.refusals import CANNING_WORDS, OIL_LIMIT
 from harvestplan.kitchen.steps.dry import Dry
@@ -34,7 +35,7 @@ from harvestplan.plan.models import Task
 def hazards_found(facts: Facts, sitting: Sitting) -> Iterator[str]:
     """A sentence for each way in which the sitting's food is made unsafe."""
     tasks = history(facts, sitting)
-    said = [*_dried_raw(sitting, tasks)]
+    said = [*_waited(facts, sitting), *_dried_raw(sitting, tasks)]
     if sitting.kind != "first":
         said += [*_sealed_raw(sitting, tasks), *_kept(sitting, tasks), *_called(sitting)]
     if said and UNDECLARED in classes_of(sitting.crop, sitting.product):
@@ -55,6 +56,19 @@ def dry_food(sitting: Sitting, tasks: Sequence[Task]) -> bool:
         return is_dry(sitting.crop, sitting.product)
     dried = any(task.step == Dry.name for task in tasks)
     return dried and is_dry(sitting.crop, sitting.product)
+
+
+def _waited(facts: Facts, sitting: Sitting) -> Iterator[str]:
+    """Raw meat, poultry and fish that lay in the refrigerator for too long before the session."""
+    most = raw_days(sitting.crop)
+    for share in sitting.run.lots if most is not None else ():
+        lot = facts.lots.get(share.lot)
+        days = (facts.day(sitting.session.start) - lot.ready).days if lot else 0
+        if most is not None and days > most:
+            yield (
+                f"{sitting.where}: raw {sitting.crop.name} has waited {days} days; {most} are the "
+                "most for it."
+            )
 
 
 def _before_the_bag(tasks: Sequence[Task]) -> set[str]:

@@ -12,6 +12,7 @@ from harvestplan.forecast.clock import DAY
 from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Crop, Figure, Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.hazards import raw_days
 from harvestplan.plan.models import Lot
 
 
@@ -72,6 +73,8 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
         crop = library.crop(item.item)
         count[crop.name] += 1
         keeps = keeping_days(crop, season) if item.keeps is None else math.floor(item.keeps / DAY)
+        most = raw_days(crop)
+        keeps = keeps if most is None else min(keeps, most)
         grams = round(item.amount.grams(crop.raw_density.value))
         yield Lot(
             id=f"lot-{re.sub(r'[^a-z0-9]+', '-', crop.name)}-{count[crop.name]}",

@@ -108,6 +108,15 @@ def classes_of(crop: Crop, product: Product) -> frozenset[FoodClass]:
     return frozenset(found)
 
 
+def raw_days(crop: Crop) -> int | None:
+    """Days that raw meat, poultry, fish or sprouts wait in the refrigerator at most, by class and
+    names; None for all other food, which keeps as its file says."""
+    kinds = kinds_named((crop.name, *crop.also))
+    classes = {crop.hazard, *(_CLASS_OF.get(kind) for kind in kinds)}
+    perishing = (each for each in (*FLESH, "sprouts") if each in classes)
+    return min((_FRIDGE[each].days for each in perishing), default=None)
+
+
 def handles_raw_meat(crop: Crop, product: Product) -> bool:
     """Whether raw meat, poultry or fish is on the table while it is made; so is what may be any
     food, since its file declares nothing."""

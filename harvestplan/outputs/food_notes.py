@@ -18,7 +18,7 @@ from harvestplan.kitchen.hazards import (
 )
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.plan.models import Plan
-from harvestplan.words import joined, one_line, plural
+from harvestplan.words import joined, month, one_line, plural
 
 REHEAT = "Reheat to 165 °F (74 °C)"
 """USDA, fsis-reheat."""
@@ -26,15 +26,14 @@ COLDER = "Keep below 38 °F (3 °C)"
 """Sealed fish in the refrigerator: University of Alaska Fairbanks, uaf-vacfish."""
 
 
-def best_words(product: Product | None, made: dt.date) -> str:
-    """By when it is to be eaten: to the day in the refrigerator, to the month elsewhere, short
-    enough for the narrowest label."""
-    if product is None:
-        return ""
+def best_words(product: Product, made: dt.date, short: bool = True) -> str:
+    """By when it is to be eaten: to the day in the refrigerator, to the month elsewhere; `short`
+    fits the narrowest label."""
     by = made + dt.timedelta(seconds=product.keeps.value)
+    told = short_month(by) if short else month(by)
     if product.storage == "fridge":
-        return f"Eat or freeze by {full_date(by)}"
-    return f"Best before {short_month(by)}"
+        return f"Eat or freeze by {by.day} {told}"
+    return f"Best before {told}"
 
 
 def full_date(date: dt.date) -> str:

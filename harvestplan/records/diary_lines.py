@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 
 from harvestplan.errors import Flaw
 from harvestplan.records.events import Event
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
-from harvestplan.records.phrases import NotUnderstoodError, read_event
+from harvestplan.records.phrases import read_event
 
 _REMARK = re.compile(r'((?:[^;"]|"[^"]*"|")*?)\s*(?:;.*)?')
 _LINE = re.compile(r"(\S+)\s*(\S*)\s*(.*)")

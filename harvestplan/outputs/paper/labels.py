@@ -95,7 +95,7 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                         amount=portion_mass(grams, season.household.measures),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
-                        best=best_words(found[1] if found else None, date),
+                        best=best_words(found[1], date) if found else "",
                         best_by=date + keeps if keeps else None,
                         notes=". ".join(label_notes(*found)) if found else "",
                     )
