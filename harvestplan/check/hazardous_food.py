@@ -1,4 +1,4 @@
-"""V13 and V17: what a food carries, held against what the plan's tasks do to it.
+"""V13: what a food carries, held against what the plan's tasks do to it.
 
 Classes, names and days are the kitchen's; what was done, and in which order, is read from the tasks
 of the written plan, a first sitting's before those of its second.
@@ -27,8 +27,10 @@ from harvestplan.kitchen.hazards import (
     raw_days,
 )
 from harvestplan.kitchen.refusals import CANNING_WORDS, OIL_LIMIT
+from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.simmer import Simmer
 from harvestplan.plan.models import Task
 
 
@@ -51,9 +53,10 @@ def history(facts: Facts, sitting: Sitting) -> list[Task]:
 
 
 def dry_food(sitting: Sitting, tasks: Sequence[Task]) -> bool:
-    """Whether it is dry when it is packed: bought so, or after hours in the dryer."""
+    """Whether it is dry when it is packed: bought so and not cooked in water, or after hours in
+    the dryer."""
     if is_bought_dry(sitting.crop, sitting.product):
-        return is_dry(sitting.crop, sitting.product)
+        return not {Simmer.name, Blanch.name} & _before_the_bag(tasks)
     dried = any(task.step == Dry.name for task in tasks)
     return dried and is_dry(sitting.crop, sitting.product)
 

@@ -109,12 +109,11 @@ def classes_of(crop: Crop, product: Product) -> frozenset[FoodClass]:
 
 
 def raw_days(crop: Crop) -> int | None:
-    """Days that raw meat, poultry, fish or sprouts wait in the refrigerator at most, by class and
-    names; None for all other food, which keeps as its file says."""
+    """Days that raw meat, poultry and fish wait in the refrigerator at most, by class and names;
+    None for all other food, which keeps as its file says."""
     kinds = kinds_named((crop.name, *crop.also))
     classes = {crop.hazard, *(_CLASS_OF.get(kind) for kind in kinds)}
-    perishing = (each for each in (*FLESH, "sprouts") if each in classes)
-    return min((_FRIDGE[each].days for each in perishing), default=None)
+    return min((_FRIDGE[each].days for each in FLESH if each in classes), default=None)
 
 
 def handles_raw_meat(crop: Crop, product: Product) -> bool:
