@@ -40,7 +40,9 @@ from harvestplan.words import plural
 OIL_LIMIT = 4 * DAY
 """Garlic in oil at 40 °F or below (NCHFP, nchfp-garlicoil-2015)."""
 CANNING_WORDS = frozenset({"canned", "canning", "jarred", "bottled", "tinned"})
-"""In a food's or a product's name; "can" and "jar" in a product's alone."""
+"""In a food's or a product's name."""
+_VESSELS = frozenset({"can", "cans", "jar", "jars", "tin", "tins"})
+"""In a product's name alone."""
 COLD = names_where(lambda kind: kind.cools)
 
 
@@ -85,7 +87,7 @@ def _refused_form(product: Product, crop: Crop) -> Refused | None:
 def _canning(product: Product, crop: Crop) -> Refused | None:
     form = set(re.findall(r"\w+", product.form.lower()))
     food = set(re.findall(r"\w+", " ".join((crop.name, *crop.also)).lower()))
-    if not form & {*CANNING_WORDS, "can", "jar", "tin"} and not food & CANNING_WORDS:
+    if not form & {*CANNING_WORDS, *_VESSELS} and not food & CANNING_WORDS:
         return None
     return Refused(
         "canning wants a tested process for each food, with a pressure canner for what is low in "
