@@ -232,6 +232,10 @@ TRIED = [
     ("beet", "cooked", "fridge", "pieces", ("simmer", "chill", "portion", "seal", "store")),
     ("cloves", "garlic in oil", "shelf", "liquid", ("simmer", "chill", "seal", "store")),
     ("relish", "canned", "shelf", "liquid", ("simmer", "seal", "store")),
+    ("raw mince", "sealed for the fridge", "fridge", "meat", ("portion", "seal", "store")),
+    ("shiitake", "sliced", "freezer", "pieces", ("trim", "portion", "seal", "freeze")),
+    ("smoked trout", "fillets", "fridge", "meat", ("portion", "seal", "store")),
+    ("bean sprouts", "raw", "freezer", "leaf", ("wash", "portion", "seal", "freeze")),
 ]
 
 
@@ -265,6 +269,25 @@ def test_a_household_cannot_plan_an_unsafe_chain_of_its_own(tmp_path: Path) -> N
         (said,) = [message for message in refused if message.startswith(f"{name}, {form} ")]
         assert "refused for safety" in said
     assert all(line.planned == 0 and line.short == 2 for line in plan.wants)
+
+
+def test_a_file_without_a_class_is_planned_by_the_strictest_and_told_so(tmp_path: Path) -> None:
+    (tmp_path / "crops").mkdir()
+    chain = ("trim", "portion", "seal", "freeze")
+    text = own_file("mystery", "sticks", "freezer", texture="pieces", chain=chain)
+    undeclared = text.replace('hazard = "other"\n', "")
+    assert undeclared != text
+    season = HOUSEHOLD + '[[bought]]\nitem = "mystery"\namount = "3 kg"\non = 2027-07-05\n'
+    season += '[[want]]\nproduct = "mystery, sticks"\nportions = 2\nportion = "300 g"\n'
+    (tmp_path / "season.toml").write_text(season, encoding="utf-8")
+    told = []
+    for each_file in (undeclared, text):
+        (tmp_path / "crops" / "mystery.toml").write_text(each_file, encoding="utf-8")
+        plan = make_plan(read_household(tmp_path, AS_OF), AS_OF, None, effort=Effort(),
+                         say=lambda text: None)  # fmt: skip
+        told.append("".join(w.message for w in plan.warnings if w.code == "cannot-make"))
+    assert "declares no hazard class" in told[0] and 'hazard = "other"' in told[0]
+    assert told[1] == ""
 
 
 SAFE = ("root", "sticks", "freezer", "pieces", ("trim", "tray freeze", "portion", "seal", "freeze"))
