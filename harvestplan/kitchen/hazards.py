@@ -59,7 +59,7 @@ _CLASS_OF: dict[FoodKind, Hazard] = {
     "soft cheese": "soft cheese",
     "sprouts": "sprouts",
 }
-_DRY_WORDS = frozenset({"dried", "dry", "powder", "powdered", "flakes", "granules", "granulated"})
+_DRY_WORDS = re.compile(r"\b(dry|dried|powder(ed)?|flakes|granul\w+)\b")
 _SOUPS = frozenset(
     {
         "soup", "soups", "stew", "stews", "broth", "stock", "chowder", "bisque", "goulash", "gravy",
@@ -186,6 +186,7 @@ def is_bought_dry(crop: Crop, product: Product) -> bool:
     """
     if crop.hazard != "dry food" or crop.water_share.value >= DRY_CROP:
         return False
-    words = set(re.findall(r"\w+", " ".join((crop.name, *crop.also, product.form)).lower()))
-    moist = classes_of(crop, product) - {"dry food"}
-    return not (moist - {"raw mushroom", "raw onion kin"} if words & _DRY_WORDS else moist)
+    moist = set(classes_of(crop, product)) - {"dry food"}
+    if _DRY_WORDS.search(" ".join((crop.name, *crop.also, product.form)).lower()):
+        moist -= {"raw mushroom", "raw onion kin"}
+    return not moist

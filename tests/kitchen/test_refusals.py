@@ -57,8 +57,7 @@ FRIDGE: dict[str, Any] = {"storage": "fridge"}
 
 def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **keys: Any) -> str:
     made = product(steps, **keys)
-    hazard = "dry food" if water < 0.15 else "other"
-    return judge(made, crop(made, name=name, water=water, hazard=hazard)) or ""
+    return judge(made, crop(made, name=name, water=water)) or ""
 
 
 @pytest.mark.parametrize(
