@@ -95,7 +95,7 @@ _NAMES: dict[FoodKind, str] = {
         curd, fruit curd, liver wort, chicken feed, eel grass, clam shell bean, cod fruit, char
         grilled""",
 }  # fmt: skip
-_GROUND = frozenset({"ground", "minced", "mince", "burger", "sausage"})
+_GROUND = frozenset({"ground", "minced", "mince", "burger", "sausage", "patty"})
 _SMOKED = frozenset({"smoked", "smoke", "cured", "kippered", "salted", "gravad"})
 _FLESH: frozenset[FoodKind] = frozenset({"meat", "ground meat", "poultry", "fish", "shellfish"})
 
