@@ -88,10 +88,11 @@ def _sealed_raw(sitting: Sitting, tasks: Sequence[Task]) -> Iterator[str]:
     if not sealed or is_bought_dry(crop, product):
         return
     done, classes = _before_the_bag(tasks), classes_of(crop, product)
+    frozen = bool(done & set(FROZEN)) and product.storage == "freezer"
     if classes & {"soft cheese", UNDECLARED}:
-        if not done & set(FROZEN):
+        if not frozen:
             yield f"{sitting.where}: {crop.name} is sealed before it is frozen."
-    elif classes & AIRLESS and not done & {*FROZEN, *HEAT, Dry.name}:
+    elif classes & AIRLESS and not frozen and not done & {*HEAT, Dry.name}:
         yield f"{sitting.where}: raw {crop.name} is sealed before it is blanched or frozen."
     if "cabbage kin" in kinds_of(crop, product) and not done & {*HEAT, Dry.name}:
         yield f"{sitting.where}: raw {crop.name} is sealed before it is blanched; it gives off gas."

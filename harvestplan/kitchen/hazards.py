@@ -37,8 +37,8 @@ FROZEN = names_where(lambda kind: kind.freezes)
 UNDECLARED: Literal["undeclared"] = "undeclared"
 FoodClass = Hazard | Literal["undeclared"]
 DECLARE = (
-    "its crop file declares no hazard class, so the strictest holds: it is sealed only when it is "
-    "frozen, keeps 2 days in the refrigerator, is heated before it is dried, and counts as raw "
+    "its crop file declares no hazard class, so the strictest holds: it is sealed only frozen and "
+    "for the freezer, is heated before it is dried, and counts as raw "
     f'meat; declare one in its file, like hazard = "other" (or {", ".join(HAZARDS[:-1])})'
 )
 FLESH: frozenset[FoodClass] = frozenset(
@@ -166,6 +166,12 @@ def before_sealing(product: Product) -> list[str]:
     names = [step.step for step in product.steps]
     ends = [names.index(name) for name in (Seal.name, Portion.name) if name in names]
     return names[: ends[0]] if ends else [n for n in names if n not in (Freeze.name, Store.name)]
+
+
+def frozen_for_good(product: Product, done: Collection[str]) -> bool:
+    """Whether these steps froze it and it stays frozen: in the refrigerator it would thaw in its
+    bag."""
+    return product.storage == "freezer" and bool(set(FROZEN) & set(done))
 
 
 def is_dry(crop: Crop, product: Product) -> bool:

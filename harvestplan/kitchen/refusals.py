@@ -20,12 +20,12 @@ from harvestplan.kitchen.hazards import (
     DAY,
     DECLARE,
     FLESH,
-    FROZEN,
     HEAT,
     UNDECLARED,
     before_sealing,
     classes_of,
     fridge_limit,
+    frozen_for_good,
     is_bought_dry,
     is_dry,
     kinds_of,
@@ -113,12 +113,12 @@ def _sealed_raw(product: Product, crop: Crop) -> Refused | None:
     frozen_only = classes & {"soft cheese", UNDECLARED}
     if (not frozen_only and not classes & AIRLESS) or is_bought_dry(crop, product):
         return None
-    enough = set(FROZEN) if frozen_only else {*FROZEN, *HEAT, Dry.name}
-    if enough & set(before_sealing(product)):
+    done = before_sealing(product)
+    if frozen_for_good(product, done) or (not frozen_only and {*HEAT, Dry.name} & set(done)):
         return None
     return Refused(
         f"{crop.name} is not sealed before it is frozen, since botulinum and listeria bacteria "
-        "grow in it without air; freeze it loose on trays first",
+        "grow in it without air; freeze it loose on trays first and keep it frozen",
         ("common-practice", "usu-vac"),
     )
 

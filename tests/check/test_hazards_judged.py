@@ -131,6 +131,8 @@ FOUND = [
     Food("tomato", "canning wants", form="jarred"),
     Food("minced meat", "has waited 3 days", waits=3, steps=RAW),
     Food("rainbow trout", "has waited 4 days", waits=4, steps=RAW),
+    *(Food(name, SEALED_RAW, storage="fridge", days=2,
+           steps=(("blanch", "tray freeze"), ("cool", ""))) for name in ("garlic", "morels")),
     Food("mystery", "declares no hazard class", hazard=UNSAID),
 ]  # fmt: skip
 SOUND_FOODS = [
