@@ -203,7 +203,7 @@ ANSWERS = (
     ),
     SafetyAnswer(
         "jerky and dried meat, poultry or fish",
-        "a dryer does not kill what is in raw meat, and what dried on outlives more heat later",
+        "a dryer does not kill what is in raw meat, and dry bacteria outlive more heat than moist",
         "heat meat to 160 °F (71 °C) and poultry to 165 °F (74 °C) before it is dried; in a crop "
         "file of your own put a step that roasts or simmers before the dry",
         ("fsis-jerky",),
