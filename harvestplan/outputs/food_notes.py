@@ -26,14 +26,20 @@ COLDER = "Keep below 38 °F (3 °C)"
 """Sealed fish in the refrigerator: University of Alaska Fairbanks, uaf-vacfish."""
 
 
-def best_words(product: Product, made: dt.date, short: bool = True) -> str:
-    """By when it is to be eaten: to the day in the refrigerator, to the month elsewhere; `short`
-    fits the narrowest label."""
+def best_words(product: Product, made: dt.date) -> str:
+    """By when it is to be eaten: to the day in the refrigerator, to the month elsewhere."""
     by = made + dt.timedelta(seconds=product.keeps.value)
-    told = short_month(by) if short else month(by)
     if product.storage == "fridge":
-        return f"Eat or freeze by {by.day} {told}"
-    return f"Best before {told}"
+        return f"Eat or freeze by {by.day} {month(by)}"
+    return f"Best before {month(by)}"
+
+
+def best_on_label(product: Product, made: dt.date) -> str:
+    """The same, short enough for the narrowest label."""
+    by = made + dt.timedelta(seconds=product.keeps.value)
+    if product.storage == "fridge":
+        return f"Use by {full_date(by)}"
+    return f"Best before {short_month(by)}"
 
 
 def full_date(date: dt.date) -> str:
@@ -50,9 +56,10 @@ def label_notes(crop: Crop, product: Product) -> list[str]:
     """Allergens first, then how cold it is kept and how hot it is made again."""
     allergens = allergens_of(crop, product)
     notes = [f"Contains {joined(allergens)}"] if allergens else []
+    if is_reheated(crop, product):
+        return [*notes, REHEAT]
     fish = classes_of(crop, product) & {"raw fish", "smoked fish"}
-    notes += [COLDER] if fish and product.storage == "fridge" else []
-    return notes + ([REHEAT] if is_reheated(crop, product) else [])
+    return [*notes, COLDER] if fish and product.storage == "fridge" else notes
 
 
 def sheet_notes(crop: Crop, product: Product) -> list[str]:

@@ -34,7 +34,8 @@ def known_name(rest: str, known: Mapping[str, str], kind: str) -> tuple[str, str
     words = rest.split()
     for length in range(min(len(words), 8), 0, -1):
         if name := _find(" ".join(words[:length]).rstrip(","), known):
-            _refuse_unsafe(_without_numbers(rest), " ".join(words[:length]))
+            if words[length:] and words[length][0].isalpha():
+                _refuse_unsafe(_without_numbers(rest), " ".join(words[:length]))
             return name, " ".join(words[length:])
     raise _unknown(_without_numbers(rest), known, kind)
 

@@ -70,31 +70,31 @@ def test_a_label_for_the_fridge_carries_the_day() -> None:
     label = make_labels(STEWED, make_season(), STEW)[0]
     assert label.date == FIRST
     assert label.dated == "Packed 28 Oct 2027"
-    assert label.best == "Eat or freeze by 1 Nov 2027"
-    assert label.notes == "Reheat to 165 °F (74 °C)"
+    assert label.best == "Use by 1 Nov 2027"
+    assert label.notes == ("Reheat to 165 °F (74 °C)",)
     frozen = make_labels(make_plan(), make_season(), make_library())[0]
     assert frozen.best == "Best before Aug 2028"
-    assert frozen.notes == ""
+    assert frozen.notes == ()
 
 
 def test_a_label_names_the_allergen_first_and_how_cold_sealed_fish_is_kept() -> None:
     label = make_labels(PEELED, make_season(), PRAWN)[0]
-    assert label.best == "Eat or freeze by 30 Oct 2027"
-    assert label.notes == "Contains shellfish. Keep below 38 °F (3 °C)"
-    assert label.line.endswith(label.notes)
+    assert label.best == "Use by 30 Oct 2027"
+    assert label.notes == ("Contains shellfish", "Keep below 38 °F (3 °C)")
+    assert label.line.endswith("; Contains shellfish; Keep below 38 °F (3 °C)")
 
 
 @pytest.mark.parametrize("grid", GRIDS)
 def test_the_sheet_of_labels_holds_it(grid: str) -> None:
     page = labels_html(make_labels(PEELED, make_season(), PRAWN), GRIDS[grid])
     first = read_page(page).all("div", "label")[0]
-    assert "Eat or freeze by 30 Oct 2027" in first.text
+    assert "Use by 30 Oct 2027" in first.text
     assert "Contains shellfish" in first.text
 
 
 def test_the_tally_says_the_first_day() -> None:
     page = tally_html(make_labels(STEWED, make_season(), STEW), STEWED, make_season())
-    assert "first eat or freeze by 1 Nov 2027" in read_page(page).text
+    assert "first use by 1 Nov 2027" in read_page(page).text
 
 
 def test_the_run_sheet_says_it_on_the_pouch_and_for_the_food() -> None:

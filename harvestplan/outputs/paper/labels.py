@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.outputs.food_notes import best_words, full_date, label_notes
+from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
@@ -31,7 +31,7 @@ class Label:
     frozen: bool
     best: str
     best_by: dt.date | None
-    notes: str = ""
+    notes: tuple[str, ...] = ()
     """Allergens, and what is to be done for safety before it is eaten."""
 
     @property
@@ -49,7 +49,7 @@ class Label:
     @property
     def line(self) -> str:
         """The whole label on one line."""
-        parts = [self.code, self.product, self.amount, self.dated, self.best, self.notes]
+        parts = [self.code, self.product, self.amount, self.dated, self.best, *self.notes]
         return "; ".join(part for part in parts if part)
 
 
@@ -95,9 +95,9 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                         amount=portion_mass(grams, season.household.measures),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
-                        best=best_words(found[1], date) if found else "",
+                        best=best_on_label(found[1], date) if found else "",
                         best_by=date + keeps if keeps else None,
-                        notes=". ".join(label_notes(*found)) if found else "",
+                        notes=tuple(label_notes(*found)) if found else (),
                     )
                 )
     return labels

@@ -159,7 +159,7 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
-        best = best_words(found[1], date, short=False)
+        best = best_words(found[1], date)
         told = [f"{best[0].lower()}{best[1:]}", *label_notes(*found)]
         words += "".join(f", {each}" for each in told)
     words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
