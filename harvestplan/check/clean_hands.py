@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, seconds
+from harvestplan.kitchen.hazards import handles_raw_meat, is_eaten_raw
 from harvestplan.kitchen.steps.all_steps import CHAIN_STEPS
 from harvestplan.kitchen.steps.change_over import CHANGE_OVER, ChangeOver
 from harvestplan.kitchen.steps.sanitise import SANITISE, Sanitise
@@ -26,30 +27,25 @@ def check_clean(facts: Facts) -> Iterator[Finding]:
             yield Finding("V19", f"{where}: {message}")
 
 
-def handles_raw_meat(sitting: Sitting) -> bool:
-    """Whether raw meat, poultry or fish lies on the board in it."""
-    return sitting.product.texture == "meat"
-
-
 def _open(sitting: Sitting) -> list[Task]:
     return [task for task in sitting.tasks if task.step in OPEN]
 
 
 def _after_meat(session: Session, sittings: list[Sitting]) -> Iterator[str]:
-    raw = [task for s in sittings if handles_raw_meat(s) for task in _open(s)]
+    raw = [task for s in sittings if handles_raw_meat(s.crop, s.product) for task in _open(s)]
     cleaned = [task for task in session.tasks if task.step == Sanitise.name]
     for task in cleaned:
         if seconds(task) < SANITISE - 1 or task.hands < 1:
             yield f"{task.id} is too short, or counts on nobody; {SANITISE // 60} min are needed."
     for sitting in sittings:
-        if handles_raw_meat(sitting):
+        if handles_raw_meat(sitting.crop, sitting.product):
             continue
         for task in _open(sitting):
             before = [each for each in raw if each.start < task.end]
             if not before:
                 continue
             first = min(before, key=lambda each: each.start)
-            if sitting.product.eaten_raw:
+            if is_eaten_raw(sitting.crop, sitting.product):
                 yield (
                     f"{task.id} comes after the raw meat of {first.id}; {sitting.run.product} is "
                     "eaten raw."

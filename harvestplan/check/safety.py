@@ -1,26 +1,21 @@
-"""V13: nothing unsafe is made, whatever a crop file or a plan says."""
+"""V13: nothing unsafe is made, whatever a crop file or a plan says.
+
+The kitchen is asked for its refusals, and the tasks are looked at on their own: neither is believed
+for the other.
+"""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, number
-from harvestplan.kitchen.refusals import (
-    CABBAGE_KIN,
-    COOKED,
-    DRY_CROP,
-    FROZEN,
-    HEAT,
-    NEVER_RAW,
-    SOFT_CHEESE,
-    is_kin,
-    judge,
-    ways_to_cool,
-)
+from harvestplan.check.hazardous_food import dry_food, hazards_found, history
+from harvestplan.inputs.ids import fold
+from harvestplan.inputs.safety_answers import safety_answer
+from harvestplan.kitchen.hazards import COOKED
+from harvestplan.kitchen.refusals import judge, ways_to_cool
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.chill import Chill
-from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.puree import Puree
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import Task
@@ -37,9 +32,13 @@ def _refused(facts: Facts) -> Iterator[str]:
         for run in session.runs:
             crop_name, _, form = (part.strip().lower() for part in run.product.partition(","))
             crop = facts.library.find_crop(crop_name)
+            where = f"{facts.clock(session.start)}, {run.product}"
             for refusal in crop.refused if crop else ():
-                if refusal.form == form:
-                    yield f"{facts.clock(session.start)}, {run.product} is refused: {refusal.why}"
+                if fold(refusal.form) == fold(form):
+                    yield f"{where} is refused: {refusal.why}"
+            unknown = facts.library.find_product(run.product) is None
+            if unknown and (answer := safety_answer(run.product)) is not None:
+                yield f"{where}: {answer.why}."
 
 
 def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
@@ -47,16 +46,14 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     refused = judge(product, sitting.crop)
     if refused is not None:
         yield f"{where}: {refused}."
+    yield from hazards_found(facts, sitting)
     seals = sitting.tasks_of(Seal.name)
-    if sitting.kind == "first" or not seals:
+    done = history(facts, sitting)
+    if sitting.kind == "first" or not seals or dry_food(sitting, done):
         return
-    if product.storage == "shelf" and product.texture != "dry":
-        yield f"{where}: moist food is sealed and stored unfrozen."
-    before = _ended_before(facts, sitting, min(task.start for task in seals))
-    done = [task.step for task in before]
-    yield from _raw(sitting, set(done))
-    yield from _warm(sitting, before)
-    for task in (*before, *sitting.tasks):
+    first_bag = min(task.start for task in seals)
+    yield from _warm(sitting, [task for task in done if task.end <= first_bag])
+    for task in done:
         if task.step == Chill.name:
             cold = number(task, "to_c")
             if cold is None or cold > CHILL_LIMIT:
@@ -64,29 +61,6 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
                     f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder "
                     "goes into the chamber."
                 )
-
-
-def _raw(sitting: Sitting, done: set[str]) -> Iterator[str]:
-    """Onion kin, mushrooms and soft cheese grow botulinum or listeria without air, raw cabbage kin
-    gives off gas (equipment practice): what is done to them before they are sealed."""
-    crop = sitting.crop
-    if is_kin(crop, SOFT_CHEESE):
-        safe = set(FROZEN)
-    elif is_kin(crop, NEVER_RAW):
-        safe = {*HEAT, Dry.name, *FROZEN}
-    elif is_kin(crop, CABBAGE_KIN):
-        safe = {*HEAT, Dry.name}
-    else:
-        return
-    if crop.water_share.value >= DRY_CROP and not safe & done:
-        yield f"{sitting.where}: raw {crop.name} is sealed before it is blanched or frozen."
-
-
-def _ended_before(facts: Facts, sitting: Sitting, moment: dt.datetime) -> list[Task]:
-    """What was done to the food by then, a first sitting included."""
-    first = next((s for s in facts.sittings if s.run is sitting.first), None)
-    tasks = (*(first.tasks if first else ()), *sitting.tasks)
-    return sorted((task for task in tasks if task.end <= moment), key=lambda task: task.start)
 
 
 def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:

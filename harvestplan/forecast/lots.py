@@ -13,6 +13,7 @@ from harvestplan.forecast.season_forecast import Forecast
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.hazards import raw_days
 from harvestplan.plan.models import Lot
 
 
@@ -73,6 +74,8 @@ def _bought(season: Season, library: Library) -> Iterator[Lot]:
         crop = library.crop(item.item)
         count[crop.name] += 1
         keeps = keeping_days(crop, season) if item.keeps is None else math.floor(item.keeps / DAY)
+        most = raw_days(crop)
+        keeps = keeps if most is None else min(keeps, most)
         grams = round(item.amount.grams(crop.raw_density.value))
         yield Lot(
             id=f"lot-{re.sub(r'[^a-z0-9]+', '-', crop.name)}-{count[crop.name]}",

@@ -18,6 +18,7 @@ from harvestplan.inputs.ids import planting_ids
 from harvestplan.inputs.line_numbers import LineIndex
 from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import LISTS, MODELS, SeasonFiles, add_file
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 from harvestplan.inputs.windows import WEEKDAYS
 
@@ -103,6 +104,8 @@ class _Tables:
 
     def unknown(self, table: str, thing: str) -> UnclearError:
         names = [ways[0] for ways in self.names(table).values()]
+        if table == "want" and (answer := safety_answer(thing)) is not None:
+            return UnclearError(answer.reason(thing), answer.advice)
         near = nearest(thing, names)
         hint = f'Did you mean "{near}"?' if near else f"There are: {', '.join(names) or 'none'}."
         return UnclearError(f'I know no {table} "{thing}" here.', hint)

@@ -19,6 +19,7 @@ from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.inputs.merge import SeasonFiles
 from harvestplan.inputs.quantities import show
 from harvestplan.inputs.ranges import check_ranges
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import (
     Away,
     Bath,
@@ -224,7 +225,9 @@ def _crops(draft: Draft) -> Iterator[Finding]:
     keys = {"planting": "crop", "bought": "item", "fresh": "crop"}
     for number, key, name in _written(draft, keys):
         crop = draft.library.find_crop(name)
-        if crop is None:
+        if crop is None and (answer := safety_answer(name)) is not None:
+            yield number, (key,), answer.reason(name), answer.advice
+        elif crop is None:
             known = draft.library.crops.values()
             names = [n for c in known for n in (c.name, *c.also)]
             near = nearest(name, names)
@@ -252,6 +255,9 @@ def _products(draft: Draft) -> Iterator[Finding]:
                 message = f'"{name}" is not put by here: {refused.why}'
                 yield number, ("product",), message, f"Possible: {'; '.join(names)}."
                 continue
+        if (answer := safety_answer(name)) is not None:
+            yield number, ("product",), answer.reason(name), answer.advice
+            continue
         near = nearest(name, names)
         many = f"Possible: {'; '.join(names)}." if crop else "See the list: harvestplan crops"
         hint = f'Did you mean "{near}"?' if near else many

@@ -19,6 +19,7 @@ from pydantic import AfterValidator, Field, ValidationInfo, field_validator, mod
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.figures import CropTable, Figure, Name
+from harvestplan.inputs.hazard_classes import Hazard
 from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
 from harvestplan.inputs.ingredients import Ingredient, Staple
 from harvestplan.inputs.measured_text import MeasuredText
@@ -276,6 +277,8 @@ class Product(CropTable):
     """Best-before in that storage; quality, not safety, at 0 °F or below."""
     steps: Annotated[tuple[Step, ...], Field(min_length=2)]
     cautions: tuple[str, ...] = ()
+    hazard: Hazard | None = None
+    """A class that it has beside its crop's."""
 
     @model_validator(mode="after")
     def _in_order(self, info: ValidationInfo) -> Product:
@@ -324,6 +327,8 @@ class Crop(CropTable):
     keeping: Keeping
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
     refused: tuple[Refusal, ...] = ()
+    hazard: Hazard | None = None
+    """What it may carry raw; None, where its file does not say, stands for the strictest class."""
 
     @model_validator(mode="after")
     def _grown_crops_grow(self) -> Crop:

@@ -11,9 +11,11 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.crops import Crop, KnownSteps, Library, Source
 from harvestplan.inputs.explain import explain
 from harvestplan.inputs.figures import CropTable
+from harvestplan.inputs.hazard_classes import stricter
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.ingredients import Staple
 from harvestplan.inputs.line_numbers import Path as Place
@@ -21,7 +23,7 @@ from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 from harvestplan.unseen import unseen
 
-SOURCES, STAPLES = "sources.toml", "staples.toml"
+STAPLES = "staples.toml"
 Table = TypeVar("Table", bound=CropTable)
 
 
@@ -31,17 +33,42 @@ def read_library(extra_folder: Path | None, steps: KnownSteps) -> Library:
 
     `extra_folder` is a season folder: its ``crops/*.toml`` add crops or stand in for those of the
     same name, and its ``crops/sources.toml`` and ``crops/staples.toml`` add to those of the
-    program. Raises FilesNeedMending for a file that is no crop, a figure whose source is not
-    listed, or a name that two crops claim.
+    program. What is known of a food's hazards holds for the file that stands in for it. Raises
+    FilesNeedMending for a file that is no crop, a figure whose source is not listed, or a name that
+    two crops claim.
     """
     own = _own_library(steps)
     if extra_folder is None or not (extra_folder / "crops").is_dir():
         return own
     _refuse_links(extra_folder)
     theirs = _read_folder(extra_folder / "crops", own, steps)
-    merged = {**own.crops, **theirs.crops}
+    merged = own.crops | {
+        name: _kept_safe(crop, own.crops.get(name)) for name, crop in theirs.crops.items()
+    }
     _refuse_shared_names(merged)
     return theirs.model_copy(update={"crops": merged})
+
+
+def _kept_safe(own: Crop, known: Crop | None) -> Crop:
+    """A household's crop with all that the library's of the same name refuses and warns of."""
+    if known is None:
+        return own
+    forms = {fold(refusal.form) for refusal in own.refused}
+    refused = (*own.refused, *(each for each in known.refused if fold(each.form) not in forms))
+    raw = {fold(product.form) for product in known.products if product.eaten_raw}
+    return own.model_copy(
+        update={
+            "hazard": stricter(own.hazard, known.hazard),
+            "refused": refused,
+            "allergens": tuple(dict.fromkeys((*own.allergens, *known.allergens))),
+            "products": tuple(
+                product.model_copy(update={"eaten_raw": True})
+                if fold(product.form) in raw
+                else product
+                for product in own.products
+            ),
+        }
+    )
 
 
 def _refuse_links(season: Path) -> None:
@@ -58,9 +85,7 @@ def _refuse_links(season: Path) -> None:
 
 @lru_cache(maxsize=1)
 def _own_library(steps: KnownSteps) -> Library:
-    package = Path(__file__).resolve().parents[1]
-    folders = (package / "crops", package.parent / "crops")
-    folder = next((folder for folder in folders if folder.is_dir()), None)
+    folder = crop_folder()
     if folder is None:
         raise FilesNeedMending(
             [

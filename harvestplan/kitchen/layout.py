@@ -14,6 +14,7 @@ from typing import Any, Literal
 from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.added import added_items
 from harvestplan.kitchen.batches import Batch, Begun, Group, rounds, split
+from harvestplan.kitchen.hazards import handles_raw_meat, is_eaten_raw
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import STRENGTH
@@ -134,8 +135,8 @@ def food_of(process: Process) -> Food:
     return Food(
         crop=crop.name,
         strength=STRENGTH[crop.in_water],
-        raw_meat=product.texture == "meat",
-        eaten_raw=product.eaten_raw,
+        raw_meat=handles_raw_meat(crop, product),
+        eaten_raw=is_eaten_raw(crop, product),
     )
 
 

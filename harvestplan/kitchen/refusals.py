@@ -1,97 +1,49 @@
 """Chains that are unsafe in a sealed pouch, whatever a crop file says.
 
 A vacuum pack takes the air from what would spoil food in plain sight and leaves the ground to
-Clostridium botulinum, which needs none and gives no sign. Each refusal says why and names entries
-of ``crops/sources.toml``; local food-safety authorities have the last word.
+Clostridium botulinum, which needs none and gives no sign. What is refused follows from the food's
+hazard classes and names (`kitchen.hazards`), never from its file alone. Each refusal says why and
+names entries of ``crops/sources.toml``; local food-safety authorities have the last word.
 """
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Product
+from harvestplan.inputs.ids import fold
+from harvestplan.kitchen.hazards import (
+    AIRLESS,
+    COOKED,
+    DAY,
+    DECLARE,
+    FLESH,
+    HEAT,
+    UNDECLARED,
+    before_sealing,
+    classes_of,
+    fridge_limit,
+    frozen_for_good,
+    is_bought_dry,
+    is_dry,
+    kinds_of,
+)
 from harvestplan.kitchen.steps.all_steps import names_where
-from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.dry import Dry
-from harvestplan.kitchen.steps.freeze import Freeze
-from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.kitchen.steps.puree import Puree
-from harvestplan.kitchen.steps.seal import Seal
-from harvestplan.kitchen.steps.simmer import Simmer
-from harvestplan.kitchen.steps.store import Store
+from harvestplan.words import plural
 
-DAY = 86400.0
-CHILLED_LIMIT = 10 * DAY
-"""Chilled vacuum packs without further hurdles (Food Standards Agency, fsa-vp-2017)."""
 OIL_LIMIT = 4 * DAY
 """Garlic in oil at 40 °F or below (NCHFP, nchfp-garlicoil-2015)."""
-DRY_CROP = 0.15
-"""Share of water below which a food is bought dry, as beans and grain are (planning value)."""
-DRIED = 0.25
-"""Most water in dried food: fruit keeps with about 20 %, vegetables with 10 % (from memory)."""
-
-# Kinds of food by the words of their names.
-NEVER_RAW = frozenset(
-    {
-        "garlic",
-        "onion",
-        "shallot",
-        "leek",
-        "chive",
-        "scallion",
-        "ramp",
-        "mushroom",
-    }
-)
-SOFT_CHEESE = frozenset(
-    {
-        "soft cheese",
-        "cream cheese",
-        "fresh cheese",
-        "ricotta",
-        "cottage cheese",
-        "quark",
-        "brie",
-        "camembert",
-        "mozzarella",
-        "feta",
-    }
-)
-CABBAGE_KIN = frozenset(
-    {
-        "cabbage",
-        "broccoli",
-        "cauliflower",
-        "brussels sprout",
-        "kale",
-        "collard",
-        "kohlrabi",
-        "turnip",
-        "rutabaga",
-        "swede",
-        "radish",
-        "daikon",
-        "horseradish",
-        "mustard green",
-        "bok choy",
-        "pak choi",
-        "arugula",
-        "rocket",
-        "watercress",
-        "cress",
-        "savoy",
-        "romanesco",
-    }
-)
-COOKED = names_where(lambda kind: kind.cooks)
-HEAT = names_where(lambda kind: kind.heats)
+CANNING_WORDS = frozenset({"canned", "canning", "jarred", "bottled", "tinned"})
+"""In a food's or a product's name."""
+_VESSELS = frozenset({"can", "cans", "jar", "jars", "tin", "tins"})
+"""In a product's name alone."""
 COLD = names_where(lambda kind: kind.cools)
-FROZEN = names_where(lambda kind: kind.freezes)
 
 
 @dataclass(frozen=True)
@@ -110,8 +62,14 @@ class Refused:
 
 
 def refusal(product: Product, crop: Crop) -> Refused | None:
-    """The first rule by which this chain is not made in any kitchen, or None."""
-    return next((found for rule in _RULES if (found := rule(product, crop)) is not None), None)
+    """The first rule by which this chain is not made in any kitchen, or None.
+
+    Of a food whose file declares no hazard class it also says how to declare one.
+    """
+    found = next((found for rule in _RULES if (found := rule(product, crop)) is not None), None)
+    if found is not None and UNDECLARED in classes_of(crop, product):
+        return Refused(f"{found.why}; {DECLARE}", found.sources)
+    return found
 
 
 def judge(product: Product, crop: Crop) -> str | None:
@@ -120,37 +78,16 @@ def judge(product: Product, crop: Crop) -> str | None:
     return refused.sentence() if refused else None
 
 
-def is_kin(crop: Crop, kinds: frozenset[str]) -> bool:
-    """Whether one of the crop's names holds the words of one of `kinds`, as "red onions" does."""
-    for name in (crop.name, *crop.also):
-        words = " ".join(word.rstrip("s") for word in re.findall(r"\w+", name.lower()))
-        for kind in kinds:
-            wanted = " ".join(word.rstrip("s") for word in kind.split())
-            if f" {wanted} " in f" {words} ":
-                return True
-    return False
-
-
-def _before_sealing(product: Product) -> list[str]:
-    """Steps before the pouch is closed; all of them where no step says so."""
-    names = [step.step for step in product.steps]
-    ends = [names.index(name) for name in (Seal.name, Portion.name) if name in names]
-    return names[: ends[0]] if ends else [n for n in names if n not in (Freeze.name, Store.name)]
-
-
-def _dry(product: Product, crop: Crop) -> bool:
-    """Bought dry, or dried until little water is left."""
-    if crop.water_share.value < DRY_CROP:
-        return not {Simmer.name, Blanch.name} & set(_before_sealing(product))
-    shares = [s.leaves.value for s in product.steps if s.step == Dry.name and s.leaves]
-    if Dry.name not in _before_sealing(product) or not shares:
-        return False
-    return 1 - (1 - crop.water_share.value) / math.prod(shares) <= DRIED
+def _refused_form(product: Product, crop: Crop) -> Refused | None:
+    """What the library refuses by name stays refused in a household's file."""
+    named = (each for each in crop.refused if fold(each.form) == fold(product.form))
+    return next((Refused(each.why.rstrip("."), (each.source,)) for each in named), None)
 
 
 def _canning(product: Product, crop: Crop) -> Refused | None:
-    words = set(re.findall(r"\w+", product.form.lower()))
-    if not words & {"canned", "canning", "jarred", "bottled", "can", "jar"}:
+    form = set(re.findall(r"\w+", product.form.lower()))
+    food = set(re.findall(r"\w+", " ".join((crop.name, *crop.also)).lower()))
+    if not form & {*CANNING_WORDS, *_VESSELS} and not food & CANNING_WORDS:
         return None
     return Refused(
         "canning wants a tested process for each food, with a pressure canner for what is low in "
@@ -162,7 +99,7 @@ def _canning(product: Product, crop: Crop) -> Refused | None:
 def _in_oil(product: Product, crop: Crop) -> Refused | None:
     oily = {"oil", "confit"} & set(re.findall(r"\w+", f"{product.form} {crop.name}".lower()))
     keeps = product.storage == "fridge" and product.keeps.value <= OIL_LIMIT
-    if not oily or product.storage == "freezer" or keeps or crop.water_share.value < DRY_CROP:
+    if not oily or product.storage == "freezer" or keeps or is_bought_dry(crop, product):
         return None
     return Refused(
         "garlic, vegetables and herbs in oil can grow botulinum bacteria; they keep 4 days at "
@@ -171,24 +108,25 @@ def _in_oil(product: Product, crop: Crop) -> Refused | None:
     )
 
 
-def _raw_kin_of_onions(product: Product, crop: Crop) -> Refused | None:
-    cheese = is_kin(crop, SOFT_CHEESE)
-    if not (cheese or is_kin(crop, NEVER_RAW)) or crop.water_share.value < DRY_CROP:
+def _sealed_raw(product: Product, crop: Crop) -> Refused | None:
+    classes = classes_of(crop, product)
+    frozen_only = classes & {"soft cheese", UNDECLARED}
+    if (not frozen_only and not classes & AIRLESS) or is_bought_dry(crop, product):
         return None
-    enough = set(FROZEN) if cheese else {*FROZEN, *HEAT, Dry.name}
-    if enough & set(_before_sealing(product)):
+    done = before_sealing(product)
+    if frozen_for_good(product, done) or (not frozen_only and {*HEAT, Dry.name} & set(done)):
         return None
     return Refused(
         f"{crop.name} is not sealed before it is frozen, since botulinum and listeria bacteria "
-        "grow in it without air; freeze it loose on trays first",
+        "grow in it without air; freeze it loose on trays first and keep it frozen",
         ("common-practice", "usu-vac"),
     )
 
 
 def _raw_cabbage_kin(product: Product, crop: Crop) -> Refused | None:
-    if not is_kin(crop, CABBAGE_KIN) or crop.water_share.value < DRY_CROP:
+    if "cabbage kin" not in kinds_of(crop, product) or is_bought_dry(crop, product):
         return None
-    if {*HEAT, Dry.name} & set(_before_sealing(product)):
+    if {*HEAT, Dry.name} & set(before_sealing(product)):
         return None
     return Refused(
         f"raw {crop.name} gives off gas that swells the pack; blanch, cool and drain it before it "
@@ -197,8 +135,26 @@ def _raw_cabbage_kin(product: Product, crop: Crop) -> Refused | None:
     )
 
 
+def _dried_unheated(product: Product, crop: Crop) -> Refused | None:
+    """A step that cooks must come before the dryer: roasting or simmering to the temperature."""
+    steps = [step.step for step in product.steps]
+    if Dry.name not in steps or not classes_of(crop, product) & {*FLESH, UNDECLARED}:
+        return None
+    if set(COOKED) & set(steps[: steps.index(Dry.name)]):
+        return None
+    return Refused(
+        "meat is heated to 160 °F (71 °C), poultry to 165 °F (74 °C), before it is dried, since a "
+        f"dryer does not kill what is in it; put a step before the dry ({' or '.join(COOKED)}), "
+        "measured with a thermometer",
+        ("fsis-jerky",),
+    )
+
+
 def _warm(product: Product, crop: Crop) -> Refused | None:
-    steps = _before_sealing(product)
+    """Dry food is exempt: nothing in it boils."""
+    if is_dry(crop, product):
+        return None
+    steps = before_sealing(product)
     hot = max((i for i, step in enumerate(steps) if step in HEAT), default=-1)
     if hot < 0 and Puree.name not in steps:
         return None
@@ -229,7 +185,7 @@ def ways_to_cool(product: Product) -> tuple[str, ...]:
 
 
 def _moist_on_the_shelf(product: Product, crop: Crop) -> Refused | None:
-    if product.storage != "shelf" or _dry(product, crop):
+    if product.storage != "shelf" or is_dry(crop, product):
         return None
     return Refused(
         "moist food sealed and kept at room temperature grows botulinum bacteria without a "
@@ -239,22 +195,26 @@ def _moist_on_the_shelf(product: Product, crop: Crop) -> Refused | None:
 
 
 def _long_in_the_fridge(product: Product, crop: Crop) -> Refused | None:
-    if product.storage != "fridge" or _dry(product, crop):
+    if product.storage != "fridge" or is_dry(crop, product):
         return None
-    if max(product.keeps.value, product.keeps.high or 0.0) <= CHILLED_LIMIT:
+    limit = fridge_limit(crop, product, before_sealing(product))
+    if max(product.keeps.value, product.keeps.high or 0.0) <= limit.days * DAY:
         return None
     return Refused(
-        "a chilled vacuum pack keeps 10 days at most, since botulinum bacteria grow slowly from "
-        "38 °F (3 °C) on",
-        ("fsa-vp-2017", "clemson-vac"),
+        f"sealed and chilled, {crop.name} keeps {plural(limit.days, 'day')} at most at 40 °F "
+        "(4 °C), since botulinum bacteria and listeria grow slowly even in the cold; eat it or "
+        "freeze it by then",
+        limit.sources,
     )
 
 
 _RULES: Sequence[Callable[[Product, Crop], Refused | None]] = (
+    _refused_form,
     _canning,
     _in_oil,
-    _raw_kin_of_onions,
+    _sealed_raw,
     _raw_cabbage_kin,
+    _dried_unheated,
     _warm,
     _moist_on_the_shelf,
     _long_in_the_fridge,

@@ -17,6 +17,7 @@ from harvestplan.inputs.dates import DAYS, MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
 from harvestplan.inputs.ranges import check_ranges
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import SeasonTable
 from harvestplan.inputs.units import differs_by_country
 from harvestplan.new_season.starter import Grown, WantAnswer, WindowAnswer
@@ -315,12 +316,14 @@ def _crop_within(name: str, library: Library) -> Crop | None:
 
 def _no_product(name: str, library: Library) -> str:
     crop = _crop_within(name, library)
+    form = name.partition(",")[2].strip().lower()
+    refused = next((r for r in crop.refused if r.form == form), None) if crop else None
+    if refused is None and (answer := safety_answer(name)) is not None:
+        return answer.sentence(name)
     if crop is None:
         near = nearest(name, [*library.product_names(), *library.crops])
         hint = f'Did you mean "{near}"?' if near else WANTED
         return f'I know no product "{name}". {hint}'
-    form = name.partition(",")[2].strip().lower()
-    refused = next((r for r in crop.refused if r.form == form), None)
     possible = "; ".join(f"{crop.name}, {product.form}" for product in crop.products)
     why = f"{refused.why} " if refused else ""
     return f"{why}Possible: {possible}."

@@ -138,6 +138,13 @@ THAWING = Caution(
     sources=("eatright", "ncsu-fish", "msu-fish", "clemson-fish"),
     pages=("book", "stock"),
 )
+REHEATING = Caution(
+    "soups and stews that are only warmed",
+    "Reheat soups, stews and cooked meat to 165 °F (74 °C) all through; bring what is liquid to a "
+    "rolling boil.",
+    sources=("fsis-reheat",),
+    pages=("book", "stock"),
+)
 POWER_CUT = Caution(
     "a power cut",
     "If the power fails keep the freezer shut: full it stays cold about 48 hours, half full 24. "
@@ -153,7 +160,8 @@ AUTHORITY = Caution(
 )
 CAUTIONS = (
     STEAM, LIFTING, HOT_TRAYS, KNIVES, BLADES, GLOVES, ROOM, ELECTRICITY, HOT_BAR, COLD_ONLY, FOAMS,
-    GLASS, NOT_KEPT, BOTULISM, CANNING, THAWING, POWER_CUT, AUTHORITY,
+    GLASS, NOT_KEPT, BOTULISM, CANNING, THAWING, REHEATING,
+    POWER_CUT, AUTHORITY,
 )  # fmt: skip
 """All of them, in the order of an evening and then of the winter."""
 
@@ -169,7 +177,7 @@ class Never:
 
 NEVER = (
     Never(
-        "garlic, onions and their kin, mushrooms or soft cheese sealed raw",
+        "garlic, onions and their kin, mushrooms, sprouts or soft cheese sealed raw",
         "botulinum and listeria bacteria grow in them without air; freeze them loose first",
         ("common-practice", "usu-vac"),
     ),
@@ -179,7 +187,7 @@ NEVER = (
         ("common-practice", "usu-vac"),
     ),
     Never(
-        "warm food sealed",
+        "warm moist food sealed",
         "it boils in the chamber and stays long in the heat in which bacteria grow; chill it first",
         ("snhd-cool", "cool-2stage"),
     ),
@@ -187,6 +195,24 @@ NEVER = (
         "moist food sealed for the shelf",
         "botulinum bacteria grow in it without a warning sign; freeze it, or dry it wholly",
         ("clemson-vac", "nchfp-vac-copy"),
+    ),
+    Never(
+        "meat, poultry or fish dried before it is heated",
+        "a dryer does not kill what is in it; heat meat to 160 °F (71 °C), poultry to 165 °F (74 "
+        "°C) first",
+        ("fsis-jerky",),
+    ),
+    Never(
+        "raw ground meat, poultry and fish sealed and chilled for more than 2 days, raw whole meat "
+        "and smoked fish for more than 5, cooked food for more than 4",
+        "botulinum bacteria and listeria grow slowly even in the cold; freeze it",
+        ("illinois-meat", "uaf-vacfish", "umn-leftovers"),
+    ),
+    Never(
+        "food of a household's own whose file declares no hazard class, sealed unless frozen",
+        "it may be any food, so the strictest rules hold; declare one in its file, like hazard = "
+        '"other"',
+        ("common-practice",),
     ),
     Never(
         "sealed food chilled for more than 10 days",

@@ -23,6 +23,7 @@ from harvestplan.planning.broken_promises import (
     no_longer_possible,
     planned_anew,
 )
+from harvestplan.planning.hazard_notes import hazard_notes
 from harvestplan.records.diary import Diary, read_diary
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.moved_sessions import (
@@ -50,7 +51,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
         notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
     diary = read_diary(folder)
     season = with_purchases(season, library, diary, today=as_of)
-    notes = (*notes, *diary.warnings)
+    notes = (*notes, *diary.warnings, *hazard_notes(season, library))
     published = sound_plan(folder)
     begun = _begun(published, diary, as_of) if published else {}
     forecast = make_forecast(season, library, weather, as_of=as_of, diary=diary, begun=begun)

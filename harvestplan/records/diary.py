@@ -20,9 +20,9 @@ from harvestplan import disk
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
-from harvestplan.records.phrases_at_home import NotUnderstoodError
 
 DIARY, LOCK = "diary.txt", ".diary.lock"
 LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 from harvestplan.errors import Flaw
 from harvestplan.records.events import Event
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
 from harvestplan.records.phrases import read_event
-from harvestplan.records.phrases_at_home import NotUnderstoodError
 
 _REMARK = re.compile(r'((?:[^;"]|"[^"]*"|")*?)\s*(?:;.*)?')
 _LINE = re.compile(r"(\S+)\s*(\S*)\s*(.*)")

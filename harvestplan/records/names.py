@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.toml_file import read_toml
 from harvestplan.unseen import unseen
@@ -66,17 +67,14 @@ def names_in(folder: Path) -> Names:
 
 
 def _crop_files(folder: Path) -> Iterator[Path]:
-    package = Path(__file__).resolve().parents[1]
-    for home in (package / "crops", package.parent / "crops"):
-        if home.is_dir():
-            yield from sorted(home.glob("*.toml"))
-            break
+    if (home := crop_folder()) is not None:
+        yield from sorted(home.glob("*.toml"))
     yield from sorted((folder / "crops").glob("*.toml"))
 
 
 def _head(path: Path) -> dict[str, Any]:
     """The names in a crop file; the figures, nine tenths of it, are passed over."""
-    if path.name in ("sources.toml", "staples.toml") or path.name.startswith("."):
+    if path.name in (SOURCES, "staples.toml") or path.name.startswith("."):
         return {}
     try:
         if not path.is_file():

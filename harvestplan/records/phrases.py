@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 
 from harvestplan.errors import steers
 from harvestplan.inputs.explain import suggestion
-from harvestplan.inputs.ids import QUOTES, fold
+from harvestplan.inputs.ids import fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
     Ate,
@@ -27,10 +27,10 @@ from harvestplan.records.events import (
     Setting,
     TimedStep,
 )
-from harvestplan.records.names import Names, singulars
+from harvestplan.records.known_names import QUOTED, NotUnderstoodError, known_name
+from harvestplan.records.names import Names
 from harvestplan.records.phrases_at_home import (
     Head,
-    NotUnderstoodError,
     read_keep,
     read_moved,
     read_power_cut,
@@ -70,7 +70,7 @@ def _picked(rest: str, names: Names, head: Head) -> Picked:
 
 
 def _bought(rest: str, names: Names, head: Head) -> Bought:
-    crop, rest = _known(rest, names.crops, "food")
+    crop, rest = known_name(rest, names.crops, "food")
     if not rest:
         raise NotUnderstoodError(f"How much {crop} was it?", f'Write: bought "{crop}" 20 lb')
     return Bought(*head, f'bought "{crop}" {rest}', crop, _amount(rest, names))
@@ -101,7 +101,7 @@ LONGEST_WORK = 24 * 60
 
 
 def _froze(rest: str, names: Names, head: Head) -> Froze:
-    product, rest = _known(rest, names.products, "product")
+    product, rest = known_name(rest, names.products, "product")
     found = _FROZE.fullmatch(rest)
     if found is None:
         raise NotUnderstoodError(
@@ -140,7 +140,7 @@ def _timed_steps() -> dict[str, str]:
 
 
 def _timed(rest: str, names: Names, head: Head) -> TimedStep:
-    product, rest = _known(rest, names.products, "product")
+    product, rest = known_name(rest, names.products, "product")
     steps = _timed_steps()
     found = re.fullmatch(rf"(?P<step>{'|'.join(steps)}),? {_WORK} for (?P<amount>.+)", rest)
     if found is None:
@@ -197,7 +197,7 @@ COLDEST, HOTTEST = -40.0, 120.0
 
 
 def _reading(rest: str, names: Names, head: Head) -> Reading:
-    product, rest = _known(rest, names.products, "product")
+    product, rest = known_name(rest, names.products, "product")
     found = _READING.fullmatch(rest)
     write = f'Write: reading "{product}" 41 F after 50 min'
     if found is None:
@@ -213,10 +213,10 @@ def _reading(rest: str, names: Names, head: Head) -> Reading:
 
 def _setting(rest: str, names: Names, head: Head) -> Setting:
     try:
-        product, words = _known(rest, names.products, "product")
+        product, words = known_name(rest, names.products, "product")
     except NotUnderstoodError:
         # The sealer also closes food that is no product here: in quotes, any name will do.
-        if not (quoted := _QUOTED.fullmatch(rest)):
+        if not (quoted := QUOTED.fullmatch(rest)):
             raise
         product, words = quoted[1].strip(), quoted[2]
     if not words:
@@ -233,7 +233,6 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "power-cut": read_power_cut, "moved": read_moved, "keep": read_keep, "undo": read_undo,
 }  # fmt: skip
 
-_QUOTED = re.compile(rf"[{QUOTES}](.+?)[{QUOTES}] ?(.*)")
 _PLANTING = re.compile(r'((?:[^"]|"[^"]*")*?) planting (?:"([^"]+)"|([^"\s]+))')
 _BARE = re.compile(r"[\w.,'’/&()+-]+")
 """What stands without quotes where it is one word; a semicolon, say, begins a remark."""
@@ -269,7 +268,7 @@ def _crop(rest: str, names: Names) -> tuple[str, str, str | None]:
     first, _, after = rest.partition(" ")
     if planting is None and first in names.plantings and fold(first) not in names.crops:
         return names.plantings[first], after, first
-    crop, after = _known(rest, names.crops, "crop")
+    crop, after = known_name(rest, names.crops, "crop")
     return crop, after, planting
 
 
@@ -281,7 +280,7 @@ def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
 
 
 def _portions(rest: str, names: Names, verb: str, *, least: int) -> tuple[str, int]:
-    product, after = _known(rest, names.products, "product")
+    product, after = known_name(rest, names.products, "product")
     found = _PORTIONS.fullmatch(after)
     if found is None or int(found[1]) < least:
         raise NotUnderstoodError(f"How many portions of {product}?", f'Write: {verb} "{product}" 2')
@@ -290,10 +289,10 @@ def _portions(rest: str, names: Names, verb: str, *, least: int) -> tuple[str, i
 
 def _gone(rest: str, names: Names, verb: str) -> tuple[str, int | None, Quantity | None, str]:
     """Name, portions or amount, and the words: portions are of a product, amounts of a crop."""
-    product, after = _known(rest, {**names.crops, **names.products}, "product or crop")
+    product, after = known_name(rest, {**names.crops, **names.products}, "product or crop")
     if found := _PORTIONS.fullmatch(after):
         return product, int(found[1]), None, f'{verb} "{product}" {found[1]}'
-    crop, after = _known(rest, names.crops, "crop")
+    crop, after = known_name(rest, names.crops, "crop")
     if not after:
         raise NotUnderstoodError(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
     return crop, None, _amount(after, names), f"{verb} {_words(crop, after, None, names=names)}"
@@ -307,32 +306,6 @@ def _amount(text: str, names: Names) -> Quantity:
     if amount.value <= 0:
         raise NotUnderstoodError(f'"{text}" is nothing.', "Write what there was, or no line.")
     return amount
-
-
-def _known(rest: str, known: Mapping[str, str], kind: str) -> tuple[str, str]:
-    """The longest name at the start of `rest` as it is called here, and what follows it."""
-    if quoted := _QUOTED.fullmatch(rest):
-        if name := _find(quoted[1], known):
-            return name, quoted[2]
-        raise _unknown(quoted[1], known, kind)
-    words = rest.split()
-    for length in range(min(len(words), 8), 0, -1):
-        if name := _find(" ".join(words[:length]).rstrip(","), known):
-            return name, " ".join(words[length:])
-    meant = re.split(r" (?=[\d.½¼¾⅓⅔])", rest)[0]
-    raise _unknown(meant, known, kind)
-
-
-def _find(written: str, known: Mapping[str, str]) -> str | None:
-    """A name as written, or its singular."""
-    return next((known[form] for form in singulars(fold(written)) if form in known), None)
-
-
-def _unknown(written: str, known: Mapping[str, str], kind: str) -> NotUnderstoodError:
-    hint = suggestion(fold(written), known) or "See the list: harvestplan crops"
-    if not written:
-        return NotUnderstoodError(f"Which {kind} was it?", hint)
-    return NotUnderstoodError(f'I know no {kind} "{written}".', hint)
 
 
 def _check_planting(planting: str, crop: str, names: Names) -> None:

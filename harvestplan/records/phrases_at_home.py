@@ -1,30 +1,17 @@
-"""From the words of lines that name no food to the event they tell of: the household's own doings.
-
-Also what every reader of words may say where it understands nothing.
-"""
+"""From the words of lines that name no food to the event they tell of."""
 
 from __future__ import annotations
 
 import datetime as dt
 import re
 
-from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.quantities import QuantityError, read_quantity
 from harvestplan.records.events import KeepFree, Moved, PowerCut, Serviced, Undo
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
 
 Head = tuple[dt.date, str, int]
 """Date, code and line of the event to be read."""
-
-
-class NotUnderstoodError(HarvestPlanError):
-    """Words that tell of no event; `message` says why and `hint` how to write it."""
-
-    exit_code = 2
-
-    def __init__(self, message: str, hint: str = "") -> None:
-        self.message, self.hint = message, hint
-        super().__init__(f"{message} {hint}".strip())
 
 
 _POWER = re.compile(r"(?P<span>.*?)(?:,? (?:door )?(?:kept )?(?P<door>shut|closed|opened|open))?")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,7 @@ from browser.saved_plan import demo_data, demo_folder
 
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
+from harvestplan.outputs.food_notes import best_on_label
 from harvestplan.outputs.paper.label_grids import GRIDS, Grid
 from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html
 from harvestplan.plan.models import Plan
@@ -81,11 +84,16 @@ def test_ticks_timers_and_lateness_do_not_print(show: Show, pages: Pages) -> Non
 
 def test_labels_lie_where_the_sheet_has_them(show: Show, pages: Pages) -> None:
     grid = GRIDS["letter-3x10"]
+    library = load_library(demo_folder())
+    season = load_season(demo_folder(), library).season
+    labels = make_labels(Plan.model_validate(demo_data()), season, library)
     pouches = sum(run["pouches"] for s in demo_data()["sessions"] for run in s["runs"])
+    assert len(labels) == pouches
+    assert any(label.notes for label in labels)
     sheets = printed(show(pages["labels"])).pages
     assert len(sheets) == math.ceil(pouches / grid.per_sheet)
     inset = 2.2  # mm, the label's own padding
-    drops = []
+    drops: dict[bool, list[float]] = {True: [], False: []}  # lines are closer where notes are
     for number in range(pouches):
         sheet, place = divmod(number, grid.per_sheet)
         left, top = grid.place(place)
@@ -96,11 +104,12 @@ def test_labels_lie_where_the_sheet_has_them(show: Show, pages: Pages) -> None:
             )
             .extract_text_lines()
         )
-        assert len(lines) == 4
+        assert len(lines) == (5 if labels[number].notes else 4)
         assert all(abs(line["x0"] * POINT - left - inset) < 0.1 for line in lines)
-        drops.append(lines[0]["top"] * POINT - top)
-    assert max(drops) - min(drops) < 0.1
-    assert 1.4 <= min(drops) < 3
+        drops[bool(labels[number].notes)].append(lines[0]["top"] * POINT - top)
+    for alike in drops.values():
+        assert max(alike) - min(alike) < 0.1
+        assert 1.4 <= min(alike) < 3
 
 
 @pytest.mark.parametrize("grid", GRIDS.values(), ids=GRIDS)
@@ -108,6 +117,11 @@ def test_no_label_is_cut_off(show: Show, tmp_path: Path, grid: Grid) -> None:
     library = load_library(demo_folder())
     season = load_season(demo_folder(), library).season
     made = make_labels(Plan.model_validate(demo_data()), season, library)
+    day = dt.date(2027, 5, 30)
+    most = ("Contains shellfish, fish and milk", "Reheat to 165 °F (74 °C)")
+    chilled = library.crops["shrimp"].products[0].model_copy(update={"storage": "fridge"})
+    best = best_on_label(chilled, day)
+    made.append(replace(made[0], date=day, frozen=False, best=best, notes=most))
     path = tmp_path / "labels.html"
     path.write_bytes(labels_html(made, grid))
     page = show(path, width=1280)

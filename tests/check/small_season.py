@@ -82,6 +82,7 @@ def make_crop(name: str) -> Crop:
         "kind": kind,
         "water_share": fig(0.9),
         "raw_density": fig("0.5 kg per L"),
+        "hazard": "other",
         "keeping": {"fridge": fig("6 days")},
         "refused": [{"form": "canned", "why": "Low in acid.", "source": "TEST", "seen": False}],
         "products": [

@@ -60,6 +60,7 @@ def make_crop(name: str = "snap bean", **changes: Any) -> Crop:
             "kind": "grown",
             "water_share": figure(0.9),
             "raw_density": figure("0.5 kg per L"),
+            "hazard": "other",
             "products": [product],
             **tables,
         }

@@ -64,13 +64,18 @@ def product(steps: tuple[dict[str, Any], ...], **keys: Any) -> Product:
     return Product.model_validate(found | keys, context={"steps": KNOWN_STEPS})
 
 
-def crop(made: Product, name: str = "snap bean", water: float = 0.9) -> Crop:
+def crop(
+    made: Product, name: str = "snap bean", water: float = 0.9, hazard: str | None = ""
+) -> Crop:
+    """Without a word of its hazard, dry food where there is little water in it, else other."""
+    by_water = "dry food" if water < 0.15 else "other"
     return Crop.model_validate(
         {
             "name": name,
             "kind": "bought",
             "water_share": fig(water),
             "raw_density": fig("0.4 kg/L"),
+            "hazard": by_water if hazard == "" else hazard,
             "keeping": {"fridge": fig("5 days")},
             "products": [made],
         }

@@ -20,8 +20,9 @@ from harvestplan.commands.cli import app
 from harvestplan.errors import CannotBeMade, FilesNeedMending
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.kitchen.crop_library import load_library
+from harvestplan.kitchen.hazards import kinds_of
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.refusals import CABBAGE_KIN, is_kin, judge
+from harvestplan.kitchen.refusals import judge
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.levels import Effort
@@ -88,8 +89,10 @@ def verdict(name: str, steps: tuple[dict[str, Any], ...], water: float = 0.9, **
         ("peach", (WASH, TRIM, dry(0.8), *SEALED, STORE),
          SHELF, "room temperature"),
         # Food Standards Agency 2017: ten days chilled
-        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")},
-         "10 days"),
+        ("carrot", (WASH, TRIM, *SEALED, STORE), FRIDGE | {"keeps": fig("11 days")}, "10 days"),
+        # Illinois and Minnesota extensions: cooked food three to four days
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("5 days")},
+         "4 days"),
         # NCHFP 2015: garlic in oil four days at 40 °F
         ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
          FRIDGE | {"form": "in oil", "keeps": fig("5 days")}, "4 days"),
@@ -116,7 +119,8 @@ def test_unsafe_chains_are_refused(
         ("onion", DRIED, SHELF),
         ("broccoli", (WASH, TRIM, blanch(), COOL, *TO_FREEZER), {}),
         ("snap bean", (WASH, TRIM, blanch(), COOL, DRAIN, *TO_FREEZER), {}),
-        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
+        ("carrot", (WASH, TRIM, *SEALED, STORE), FRIDGE | {"keeps": fig("10 days")}),
+        ("carrot", (WASH, blanch(), COOL, *SEALED, STORE), FRIDGE | {"keeps": fig("4 days")}),
         ("garlic", (WASH, SIMMER, CHILL, *SEALED, STORE),
          FRIDGE | {"form": "in oil", "keeps": fig("4 days")}),
         ("beet", (WASH, SIMMER, COLD_WATER, *TO_FREEZER), {}),
@@ -154,8 +158,8 @@ def test_the_library_holds_no_unsafe_chain(of: Crop, item: Product) -> None:
 
 
 def test_every_source_to_read_is_listed() -> None:
-    code = ROOT / "harvestplan" / "kitchen" / "refusals.py"
-    text = code.read_text(encoding="utf-8")
+    kitchen_code = ROOT / "harvestplan" / "kitchen"
+    text = "".join((kitchen_code / f"{n}.py").read_text("utf-8") for n in ("refusals", "hazards"))
     for cited in (
         "nchfp-vac-copy",
         "msu-beans-news",
@@ -167,6 +171,10 @@ def test_every_source_to_read_is_listed() -> None:
         "cool-2stage",
         "clemson-vac",
         "fsa-vp-2017",
+        "illinois-meat",
+        "umn-leftovers",
+        "uaf-vacfish",
+        "fsis-jerky",
     ):
         assert f'"{cited}"' in text
         assert cited in LIBRARY.sources
@@ -198,6 +206,7 @@ HOUSEHOLD += season_tables.kitchen("16 L", "3.5 kW", "20 L", CHAMBER, freezer="2
 OWN_CROP = """
 name = "{name}"
 kind = "bought"
+hazard = "other"
 water_share = {{ value = 0.9, source = "memory", seen = false }}
 raw_density = {{ value = "0.5 kg/L", source = "memory", seen = false }}
 [keeping]
@@ -222,6 +231,10 @@ TRIED = [
     ("beet", "cooked", "fridge", "pieces", ("simmer", "chill", "portion", "seal", "store")),
     ("cloves", "garlic in oil", "shelf", "liquid", ("simmer", "chill", "seal", "store")),
     ("relish", "canned", "shelf", "liquid", ("simmer", "seal", "store")),
+    ("raw mince", "sealed for the fridge", "fridge", "meat", ("portion", "seal", "store")),
+    ("shiitake", "sliced", "freezer", "pieces", ("trim", "portion", "seal", "freeze")),
+    ("smoked trout", "fillets", "fridge", "meat", ("portion", "seal", "store")),
+    ("bean sprouts", "raw", "freezer", "leaf", ("wash", "portion", "seal", "freeze")),
 ]
 
 
@@ -255,6 +268,25 @@ def test_a_household_cannot_plan_an_unsafe_chain_of_its_own(tmp_path: Path) -> N
         (said,) = [message for message in refused if message.startswith(f"{name}, {form} ")]
         assert "refused for safety" in said
     assert all(line.planned == 0 and line.short == 2 for line in plan.wants)
+
+
+def test_a_file_without_a_class_is_planned_by_the_strictest_and_told_so(tmp_path: Path) -> None:
+    (tmp_path / "crops").mkdir()
+    chain = ("trim", "portion", "seal", "freeze")
+    text = own_file("mystery", "sticks", "freezer", texture="pieces", chain=chain)
+    undeclared = text.replace('hazard = "other"\n', "")
+    assert undeclared != text
+    season = HOUSEHOLD + '[[bought]]\nitem = "mystery"\namount = "3 kg"\non = 2027-07-05\n'
+    season += '[[want]]\nproduct = "mystery, sticks"\nportions = 2\nportion = "300 g"\n'
+    (tmp_path / "season.toml").write_text(season, encoding="utf-8")
+    told = []
+    for each_file in (undeclared, text):
+        (tmp_path / "crops" / "mystery.toml").write_text(each_file, encoding="utf-8")
+        plan = make_plan(read_household(tmp_path, AS_OF), AS_OF, None, effort=Effort(),
+                         say=lambda text: None)  # fmt: skip
+        told.append("".join(w.message for w in plan.warnings if w.code == "cannot-make"))
+    assert "declares no hazard class" in told[0] and 'hazard = "other"' in told[0]
+    assert told[1] == ""
 
 
 SAFE = ("root", "sticks", "freezer", "pieces", ("trim", "tray freeze", "portion", "seal", "freeze"))
@@ -346,7 +378,7 @@ def test_fish_is_not_thawed_in_its_sealed_pack(name: str, tmp_path: Path) -> Non
 def test_raw_kale_waits_for_its_blanching() -> None:
     """Each of the cabbage family is blanched, cooled, drained and frozen in the library."""
     for of, item in SHIPPED:
-        if is_kin(of, CABBAGE_KIN) and item.storage == "freezer":
+        if "cabbage kin" in kinds_of(of, item) and item.storage == "freezer":
             words = [each.step for each in item.steps]
             order = [words.index(w) for w in ("blanch", "cool", "drain", "seal", "freeze")]
             assert order == sorted(order), of.name

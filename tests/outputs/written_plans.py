@@ -46,6 +46,7 @@ def make_crop(name: str, *products: dict[str, Any]) -> Crop:
             "kind": "bought",
             "water_share": figure(0.9),
             "raw_density": figure("0.6 kg per L"),
+            "hazard": "other",
             "keeping": {"fridge": figure("5 days")},
             "products": list(products),
         }

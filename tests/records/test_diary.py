@@ -16,8 +16,8 @@ from harvestplan import disk
 from harvestplan.errors import FilesNeedMending
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.records.events import Picked
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import names_in
-from harvestplan.records.phrases_at_home import NotUnderstoodError
 
 DAY = dt.date(2027, 7, 14)
 

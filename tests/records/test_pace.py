@@ -22,8 +22,8 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.kitchen.process import Process
 from harvestplan.records.diary import append_event, read_diary
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes
-from harvestplan.records.phrases_at_home import NotUnderstoodError
 
 BEANS = "snap bean, cut"
 KITCHEN = """

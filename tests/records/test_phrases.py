@@ -7,9 +7,9 @@ import pytest
 from records.diary_folder import make_folder
 
 from harvestplan.records import events
+from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
-from harvestplan.records.phrases_at_home import NotUnderstoodError
 
 HEAD = (dt.date(2027, 7, 14), "a1f3", 1)
 POUND = 453.59237

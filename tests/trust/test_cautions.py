@@ -129,13 +129,12 @@ def is_there(caution: Caution, task: Task, session: Session) -> bool:
     """Whether the hazard is, said once more and apart from the program."""
     crops = {run.id: run.crop for run in session.runs}
     crop = crops.get(str(task.run), "")
-    products = {run.id: run.product for run in session.runs}
-    form = products.get(str(task.run), "").partition(", ")[2]
+    made = {run.id: run.product for run in session.runs}.get(str(task.run), "")
     special = {
         "lifting hot and heavy pots": (task.settings.get("water_ml") or 0) >= 5000,
         "hot pepper on skin and eyes": crop == "hot pepper",
         "purée that foams over": crop == "winter squash",
-        "warm food in the vacuum chamber": form not in ("dried", "sealed"),
+        "warm food in the vacuum chamber": made.partition(", ")[2] not in ("dried", "sealed"),
     }
     return task.step in caution.steps and special.get(caution.hazard, True)
 

@@ -13,6 +13,7 @@ from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.food_notes import eat_or_freeze
 from harvestplan.outputs.paper.runsheet import brief_lines
 from harvestplan.outputs.session_names import products
 from harvestplan.outputs.shopping_words import buy_words, numbered
@@ -84,6 +85,7 @@ def entries(
         *_pick_entries(plan, season, uid),
         *_gift_entries(plan, season, library, uid=uid),
         *_order_entries(plan, season, uid),
+        *_eat_entries(plan, library, uid),
         *_kept_free_entries(plan, uid),
     ]
 
@@ -193,6 +195,18 @@ def _order_entries(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
         summary = f"Order or buy by today: {joined(words)}"
         key = min(key for key, _ in things)
         found.append(_all_day(plan, uid(f"order|{key}"), date, summary=summary, lines=words))
+    return found
+
+
+def _eat_entries(plan: Plan, library: Library, uid: Uid) -> list[Entry]:
+    """One entry for each day on which food in the refrigerator must be eaten or frozen, named after
+    what is packed first of it."""
+    found = []
+    for by, foods in eat_or_freeze(plan, library).items():
+        words = [food.words for food in foods]
+        key = uid(f"eat|{min(f'{food.made}|{food.product}' for food in foods)}")
+        summary = f"Eat or freeze by today: {'; '.join(words)}"
+        found.append(_all_day(plan, key, by, summary=summary, lines=words))
     return found
 
 

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
@@ -29,7 +29,10 @@ class Label:
     amount: str
     date: dt.date
     frozen: bool
+    best: str
     best_by: dt.date | None
+    notes: tuple[str, ...] = ()
+    """Allergens, and what is to be done for safety before it is eaten."""
 
     @property
     def food(self) -> str:
@@ -41,16 +44,12 @@ class Label:
 
     @property
     def dated(self) -> str:
-        return f"{'Frozen' if self.frozen else 'Packed'} {_date(self.date)}"
-
-    @property
-    def best(self) -> str:
-        return f"Best before {_month(self.best_by)}" if self.best_by else ""
+        return f"{'Frozen' if self.frozen else 'Packed'} {full_date(self.date)}"
 
     @property
     def line(self) -> str:
         """The whole label on one line."""
-        parts = [self.code, self.product, self.amount, self.dated, self.best]
+        parts = [self.code, self.product, self.amount, self.dated, self.best, *self.notes]
         return "; ".join(part for part in parts if part)
 
 
@@ -96,7 +95,9 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                         amount=portion_mass(grams, season.household.measures),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
+                        best=best_on_label(found[1], date) if found else "",
                         best_by=date + keeps if keeps else None,
+                        notes=tuple(label_notes(*found)) if found else (),
                     )
                 )
     return labels
@@ -218,16 +219,11 @@ def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tall
     old = sum(s.portions for s in season.stored if one_line(s.product) == name)
     mine = [label for label in labels if label.product == name]
     boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]
-    best = [label.best_by for label in mine if label.best_by]
+    first = min((label for label in mine if label.best_by), key=_best_by, default=None)
     note = f"{plural(len(boxes), 'pouch', 'pouches')}"
-    note += f", first best before {_month(min(best))}" if best else ""
+    note += f", first {first.best[0].lower()}{first.best[1:]}" if first else ""
     return Tally(f"{name} ({code})", tuple(boxes), note)
 
 
-def _date(date: dt.date) -> str:
-    return f"{date.day} {_month(date)}"
-
-
-def _month(date: dt.date) -> str:
-    """Short, to fit the narrowest label: "Sep 2027"."""
-    return f"{MONTHS[date.month - 1][:3]} {date.year}"
+def _best_by(label: Label) -> dt.date:
+    return label.best_by or dt.date.max

@@ -12,6 +12,7 @@ from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.outputs.cautions import FOAMS
+from harvestplan.outputs.food_notes import best_words, label_notes, sheet_notes
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.session_names import products
 from harvestplan.outputs.sources import uncited
@@ -204,7 +205,8 @@ def _is_dried(run: Run, library: Library) -> bool:
 
 
 def label_lines(session: Session, season: Season, library: Library) -> list[str]:
-    """What to write on each run's pouches: food, amount, date, month of "best before"."""
+    """What to write on each run's pouches: food, amount, date, until when it is good, and what
+    is to be known of it."""
     lines = []
     for run in session.runs:
         if run.pouches:
@@ -217,9 +219,9 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
-        best_by = date + dt.timedelta(seconds=found[1].keeps.value)
-        words += f", best before {month(best_by)}"
-        words += f", contains {joined(found[0].allergens)}" if found[0].allergens else ""
+        best = best_words(found[1], date)
+        told = [f"{best[0].lower()}{best[1:]}", *label_notes(*found)]
+        words += "".join(f", {each}" for each in told)
     words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:
@@ -278,10 +280,13 @@ def product_cautions(session: Session, library: Library) -> list[str]:
 
 
 def food_cautions(name: str, library: Library) -> list[str]:
-    """What the crop file says of a product as a whole, without its sources."""
+    """What is to be known of a product as a whole, and what the crop file says, without its
+    sources."""
     found = library.find_product(name)
-    said = found[1].cautions if found else ()
-    return [one_line(uncited(caution, library.sources)) for caution in said]
+    if found is None:
+        return []
+    own = (uncited(caution, library.sources) for caution in found[1].cautions)
+    return [one_line(said) for said in (*sheet_notes(*found), *own)]
 
 
 def record_lines(session: Session) -> list[tuple[str, str]]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from harvestplan.inputs.crops import Library, Product
+from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.kitchen.hazards import is_dry
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
@@ -52,9 +53,7 @@ def task_cautions(task: Task, session: Session, season: Season, *, library: Libr
     run = run_of(task, session)
     known = library.find_product(run.product) if run else None
     product = known[1] if known else None
-    found = (
-        _worded(each, task, run, product=product, season=season) for each in at_step(task.step)
-    )
+    found = (_worded(each, task, run, food=known, season=season) for each in at_step(task.step))
     told = [words for words in found if words]
     if product:
         told += own_cautions(product, library, task.step)
@@ -68,7 +67,12 @@ def own_cautions(product: Product, library: Library, at: str | None = None) -> l
 
 
 def _worded(
-    caution: Caution, task: Task, run: Run | None, *, product: Product | None, season: Season
+    caution: Caution,
+    task: Task,
+    run: Run | None,
+    *,
+    food: tuple[Crop, Product] | None,
+    season: Season,
 ) -> str:
     """The caution with its amount; empty where its `when` does not hold."""
     measures = season.household.measures
@@ -76,13 +80,13 @@ def _worded(
         water = HeatSettings.of(task).water_ml or 0
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
-        dry = product is not None and product.texture == "dry"
-        chamber = season.sealer is not None and season.sealer.kind == "chamber" and not dry
-        return caution.text.format(temperature(CHILL_LIMIT, measures)) if chamber else ""
+        chamber = season.sealer is not None and season.sealer.kind == "chamber"
+        cold = chamber and not (food and is_dry(*food))
+        return caution.text.format(temperature(CHILL_LIMIT, measures)) if cold else ""
     if caution is GLOVES:
         return caution.text if run and run.crop == "hot pepper" else ""
     if caution is FOAMS:
-        return caution.text if product and product.foams else ""
+        return caution.text if food and food[1].foams else ""
     return caution.text
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
 from harvestplan.inputs.crops import Crop, Library, Product
+from harvestplan.inputs.safety_answers import ANSWERS
 from harvestplan.outputs.cautions import CAUTIONS, NEVER, TRADE, Caution, Page
 from harvestplan.outputs.sources import Numbered, cited, uncited
 from harvestplan.outputs.text_page import wrapped
@@ -53,6 +54,10 @@ def rows(library: Library, names: Sequence[str] | None = None) -> list[CautionRo
             for each in NEVER
         ),
         *(row for crop in crops.values() for row in _refused(crop)),
+        *(
+            CautionRow("refused", a.asked, f"{a.why}; {a.instead}", shown=_ASKED, sources=a.sources)
+            for a in ANSWERS
+        ),
     ]
 
 
@@ -100,6 +105,7 @@ def _shown(caution: Caution) -> str:
 
 _STEPS = "on run sheets and in the calendar at"
 _FOOD = "on run sheets, in the book and under harvestplan crops with the food's name"
+_ASKED = "where somebody asks for it"
 _REFUSED = "on the capacity card and in the plan's notes where one is wanted"
 
 

@@ -22,9 +22,12 @@ from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.ingredients import Ingredient
+from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import Measures
+from harvestplan.kitchen.hazards import DECLARE, allergens_of, is_reheated
 from harvestplan.kitchen.refusals import judge
 from harvestplan.outputs.cautions import page_lines
+from harvestplan.outputs.food_notes import REHEAT
 from harvestplan.outputs.sources import UNCITED, Numbered
 from harvestplan.outputs.terminal.figure_words import shower, span
 from harvestplan.outputs.text_page import wrapped
@@ -86,9 +89,11 @@ def crop_json(library: Library, name: str | None) -> str:
 def _find(library: Library, name: str) -> Crop:
     crop = library.find_crop(name)
     if crop is None:
-        near = nearest(name, library.crops)
+        near, answer = nearest(name, library.crops), safety_answer(name)
         hint = f'Did you mean "{near}"?' if near else "See: harvestplan crops"
         message = f'I have no figures for "{name}".'
+        if answer is not None:
+            message, hint = answer.reason(name), answer.advice
         raise FilesNeedMending([Flaw("crops", None, "", message=message, hint=hint)])
     return crop
 
@@ -105,7 +110,8 @@ class _CropText:
     def text(self) -> str:
         crop = self.crop
         also = f" (also {', '.join(crop.also)})" if crop.also else ""
-        lines = [*_wrapped(crop.name.capitalize() + also), "", *self._in_short(), ""]
+        lines = [*_wrapped(crop.name.capitalize() + also), "", *self._in_short()]
+        lines += [*self._hazards(), ""]
         parts: Sequence[tuple[str, CropTable | None]] = (
             ("Raw food", crop),
             ("Growth", crop.growth),
@@ -153,12 +159,21 @@ class _CropText:
         parts.append(f"put by as {joined(made)}" if made else "nothing of it may be put by")
         return _wrapped(f"In short: {'; '.join(parts)}.")
 
+    def _hazards(self) -> list[str]:
+        """Its class, or that its file declares none and what holds then; its allergens."""
+        crop = self.crop
+        told = f"Hazard class: {crop.hazard}." if crop.hazard else f"Hazard class: {DECLARE}."
+        found = dict.fromkeys(a for p in crop.products for a in allergens_of(crop, p))
+        return _wrapped(told) + (_wrapped(f"Contains {joined(list(found))}.") if found else [])
+
     def _product_lines(self, product: Product) -> list[str]:
         usual = " (the usual product)" if product.usual else ""
         lines = [f"{self.crop.name}, {product.form}{usual}: for the {product.storage}"]
         lines += _wrapped("; ".join(self._short(step) for step in product.steps), "    ")
         if (refused := judge(product, self.crop)) is not None:
             lines += _wrapped(f"Never made: {refused}.", "    ")
+        if is_reheated(self.crop, product):
+            lines += _wrapped(f"{REHEAT}. {self.sources.mark('fsis-reheat')}", "    ")
         lines += self._figure_lines(list(_figures(product)), "    ")
         for caution in product.cautions:
             lines += _wrapped(f"Caution: {self.sources.marked(caution)}", "    ")

@@ -8,6 +8,7 @@ from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.food_notes import eat_or_freeze
 from harvestplan.outputs.session_names import products
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
@@ -80,6 +81,8 @@ def week_ahead(
             by_date[line.order_by].append(f"Order or buy {what}")
     for session in sessions_ahead(plan):
         by_date[session.start.date()].append(session_words(session, measures))
+    for by, foods in eat_or_freeze(plan, library).items() if library else ():
+        by_date[by].append(f"Eat or freeze by today: {'; '.join(food.words for food in foods)}")
     gifts = gifts_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
         amount = f"about {about(surplus.grams, measures)} {surplus.lot.crop}"
