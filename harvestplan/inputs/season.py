@@ -34,6 +34,7 @@ from harvestplan.inputs.quantity_types import (
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Measures = Literal["US", "UK", "metric"]
+Practised = Literal["beginner", "some", "practised"]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 MonthDay = Annotated[str, Field(pattern=r"^\d\d-\d\d$")]
 
@@ -45,13 +46,15 @@ class SeasonTable(BaseModel):
 
 
 class Home(SeasonTable):
-    """Who cooks: name, IANA time zone, altitude in m, how pints and cups are read, people."""
+    """Who cooks: name, IANA time zone, altitude in m, how pints and cups are read, people, and how
+    practised they are at putting food by, until the diary tells their own pace."""
 
     name: Name
     timezone: Name
     altitude: Length = 0.0
     measures: Measures = "US"
     hands: Annotated[int, Field(ge=1, le=8)] = 1
+    practised: Practised = "some"
     cooks: Annotated[tuple[Name, ...], Field(max_length=8)] = ()
     """What those at work in the kitchen are called; so many hands there are where `hands` is not
     said."""

@@ -13,11 +13,13 @@ from dataclasses import dataclass, field, replace
 from harvestplan.inputs.season import Sealer
 from harvestplan.kitchen.machine_settings import Tries
 from harvestplan.kitchen.own_pace import OwnPace
+from harvestplan.kitchen.practice import BOOK_PRACTICE, Practice
 from harvestplan.kitchen.steps.seal import Seal, SealSettings
 from harvestplan.plan.models import Session
 
 SLOWEST, FASTEST = 2.0, 0.5
-"""Own paces stay between these; beyond them a slip of the pen is likelier (own judgement)."""
+"""Own paces stay between these times what the household says of itself; beyond them a slip of the
+pen is likelier (own judgement)."""
 SPARE_FAILED, SPARE_SEALED = 5, 100
 """Before anything is written down, five pouches in a hundred fail (common practice, no source);
 the household's own count is added to these."""
@@ -31,16 +33,22 @@ class Pace:
 
     `median` is what its `evenings` timed show by themselves, `factor` what plans reckon with for
     all steps but those of `steps`, which were timed by themselves: their `evenings` are timings.
+    All are drawn towards the household's `practice`, and what evenings taught beyond it holds for
+    each of its steps alike.
     """
 
     factor: float
     median: float
     evenings: int
     steps: Mapping[str, Pace] = field(default_factory=dict)
+    practice: Practice = BOOK_PRACTICE
 
     @property
     def own(self) -> OwnPace:
-        return OwnPace(self.factor, {step: pace.factor for step, pace in self.steps.items()})
+        beyond = self.factor / self.practice.whole
+        said = {step: round(ratio * beyond, 3) for step, ratio in self.practice.steps.items()}
+        timed = {step: pace.factor for step, pace in self.steps.items()}
+        return OwnPace(round(beyond, 3), said | timed)
 
 
 @dataclass(frozen=True)
@@ -54,18 +62,23 @@ class Sealing:
 
 @dataclass(frozen=True)
 class Experience:
-    """What is known by "crop, form": paces, pouches (sealed, failed), tries of the pump-down; and
-    the machine's recorded runs, and when its oil was last changed."""
+    """What is known by "crop, form": paces, pouches (sealed, failed), tries of the pump-down; the
+    machine's recorded runs, and when its oil was last changed; and of each product that the
+    household is slower or quicker at than the crop file by its own word, how much (`practice`)."""
 
     paces: Mapping[str, Pace] = field(default_factory=dict)
     seals: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     sealings: tuple[Sealing, ...] = ()
     tries: Tries = field(default_factory=dict)
     serviced: dt.date | None = None
+    practice: Mapping[str, Practice] = field(default_factory=dict)
 
     def own_paces(self) -> dict[str, OwnPace]:
         """What plans reckon with, by product."""
-        return {product: pace.own for product, pace in self.paces.items()}
+        said = {
+            product: OwnPace(1.0, practice.steps) for product, practice in self.practice.items()
+        }
+        return said | {product: pace.own for product, pace in self.paces.items()}
 
     def spares(self, pouches: int) -> int:
         """Spare pouches for the failed seals of so many, rounded up."""
@@ -136,6 +149,6 @@ def _step_words(pace: Pace) -> str:
     return ", ".join(told)
 
 
-def bounded(ratio: float) -> float:
-    """A pace within the bounds."""
-    return min(SLOWEST, max(FASTEST, ratio))
+def bounded(ratio: float, usual: float = 1.0) -> float:
+    """A pace within the bounds about the `usual` one."""
+    return min(SLOWEST * usual, max(FASTEST * usual, ratio))

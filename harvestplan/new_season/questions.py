@@ -7,14 +7,14 @@ import os
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import typer
 
 from harvestplan.errors import printable
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season import Freezer, Home, Pot, Sealer
+from harvestplan.inputs.season import Freezer, Home, Pot, Practised, Sealer
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.starter import Answers, Grown, WantAnswer, season_year
@@ -41,6 +41,11 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     first = _ask("First frost in autumn (Enter if unknown)", "", read.month_day)
     start, end = _span(last, first, today)
     hands = _ask("People in the kitchen of an evening", "1", partial(read.whole, low=1, high=8))
+    practised = _ask(
+        "How practised at putting food by: beginner, some or practised",
+        usual.practised,
+        partial(_one_of, allowed=get_args(Practised)),
+    )
     windows = _ask("Free evenings", "tue thu 18:00-21:00, sat 9:00-12:30", read.windows)
     days = sum(len(window.days) for window in windows)
     often = partial(read.whole, low=1, high=min(21, days))
@@ -56,6 +61,7 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
         altitude=altitude,
         measures=whose,
         hands=hands,
+        practised=practised,
         last_frost=last,
         first_frost=first,
         windows=windows,

@@ -21,6 +21,7 @@ timezone = {timezone}   # as in the list of time-zone names: Europe/Berlin, ...
 altitude = {altitude}
 measures = {measures}   # "US", "UK" or "metric": how pints and cups are read
 hands = {hands}   # people in the kitchen, unless a window says otherwise
+practised = {practised}   # "beginner", "some" or "practised"; your diary soon tells it better
 
 [season]
 start = {start}
@@ -201,6 +202,7 @@ class Answers:
     altitude: str = "0 ft"
     measures: str = "US"
     hands: int = 1
+    practised: str = "some"
     last_frost: str | None = None
     first_frost: str | None = None
     windows: tuple[WindowAnswer, ...] = (
@@ -296,6 +298,7 @@ def _household(a: Answers) -> str:
         altitude=quoted(a.altitude),
         measures=quoted(a.measures),
         hands=a.hands,
+        practised=quoted(a.practised),
         start=a.start,
         end=a.end,
         per_week=a.per_week,

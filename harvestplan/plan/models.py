@@ -15,6 +15,8 @@ from harvestplan.plan.spans import overlap
 
 Grams = Annotated[int, Field(ge=0)]
 Count = Annotated[int, Field(ge=0)]
+OwnMinutes = Annotated[float, Field(ge=0.1, le=10)]
+"""A household's minutes of hand work per minute of the crop file."""
 
 
 class Record(BaseModel):
@@ -68,8 +70,9 @@ class BeforeCut(Record):
 
 class Run(Record):
     """One product made in one session. `pace` is the household's own minutes of hand work per
-    minute of the crop file, as they were reckoned with; `step_paces` those of steps it had timed
-    by themselves. `cuts` is what it was before each cut in the middle of the evening.
+    minute of the crop file, as they were reckoned with; `step_paces` those of steps that differ,
+    timed by themselves or by how practised the household says it is. `cuts` is what it was before
+    each cut in the middle of the evening.
 
     A first sitting packs nothing (pouches 0); its second sitting names it, takes no lots, and its
     grams_in is what the first put to chill.
@@ -85,8 +88,8 @@ class Run(Record):
     pouches: Count
     portion_grams: Grams
     second_sitting_of: str | None = None
-    pace: Annotated[float, Field(ge=0.5, le=2)] = 1.0
-    step_paces: dict[str, Annotated[float, Field(ge=0.5, le=2)]] = {}
+    pace: OwnMinutes = 1.0
+    step_paces: dict[str, OwnMinutes] = {}
     cuts: tuple[BeforeCut, ...] = ()
 
 

@@ -22,6 +22,7 @@ from harvestplan.kitchen.layout import Sitting, lay_out
 from harvestplan.kitchen.machine_settings import Tries, own_settings
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.own_pace import BOOK_PACE, OwnPace
+from harvestplan.kitchen.practice import BOOK_PRACTICE, Practice, practice_of
 from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.kitchen.sealing import cycles
 from harvestplan.kitchen.steps.step_kind import work_seconds
@@ -35,7 +36,6 @@ judgement): one slow evening moves a plan by a quarter of what it differs. A ste
 itself is drawn as much towards the pace of the whole evenings."""
 REMEMBERED = 6
 """Evenings of earlier seasons count as so many at most, so that this season's still tell."""
-NOT_TIMED = Pace(1.0, 1.0, 0)
 
 
 @dataclass(frozen=True)
@@ -53,15 +53,17 @@ class TimedSession:
 def experience_from(
     season: Season, library: Library, diary: Diary, *, as_of: dt.date
 ) -> Experience:
-    """What earlier seasons (`[[learned]]`) and the diary's lines of days before `as_of` taught.
+    """What the household says of its practice, and what earlier seasons (`[[learned]]`) and the
+    diary's lines of days before `as_of` taught.
 
     The day itself is left out, so that a plan made in the morning stays as it is judged.
     """
     told = [event for event in diary.events if event.date < as_of]
     frozen = tuple(event for event in told if isinstance(event, Froze))
     tries = {day: pump_down_tries(diary, day) for day in {as_of, *(e.date for e in frozen)}}
+    practice = _practice(season, library)
     return Experience(
-        paces=_paces(season, library, told),
+        paces=_paces(season, library, told, practice=practice),
         seals=_seals(season, frozen),
         sealings=tuple(
             Sealing(event.date, event.product, _sealing_seconds(process, event, tries[event.date]))
@@ -69,47 +71,86 @@ def experience_from(
         ),
         tries=tries[as_of],
         serviced=max((e.date for e in told if isinstance(e, Serviced)), default=None),
+        practice=practice,
     )
 
 
-def _paces(season: Season, library: Library, told: Sequence[Event]) -> dict[str, Pace]:
+def _practice(season: Season, library: Library) -> dict[str, Practice]:
+    """By product, where the household's word differs from the crop file."""
+    found = {
+        f"{crop.name}, {product.form}": practice_of(product, season.household.practised)
+        for crop in library.crops.values()
+        for product in crop.products
+    }
+    return {name: practice for name, practice in found.items() if practice.steps}
+
+
+def _paces(
+    season: Season,
+    library: Library,
+    told: Sequence[Event],
+    *,
+    practice: Mapping[str, Practice],
+) -> dict[str, Pace]:
     """Each product's pace: first of whole evenings, then of steps timed by themselves, which start
     from it; what the evenings took beyond those steps is the pace of all others."""
     frozen = tuple(event for event in told if isinstance(event, Froze))
     watched = tuple(event for event in told if isinstance(event, TimedStep))
-    whole = _by_product(season, timed_sessions(season, library, frozen))
-    steps = _timed_steps(season, library, watched, whole=whole)
+    whole = _by_product(season, timed_sessions(season, library, frozen), practice=practice)
+    steps = _timed_steps(season, library, watched, whole=whole, practice=practice)
     known = {product: {s: pace.factor for s, pace in own.items()} for product, own in steps.items()}
     others = whole
     if known:
-        others = _by_product(season, timed_sessions(season, library, frozen, known=known))
-    return {
-        product: replace(
-            whole.get(product, NOT_TIMED),
-            factor=others.get(product, NOT_TIMED).factor,
+        evenings = timed_sessions(season, library, frozen, known=known)
+        others = _by_product(season, evenings, practice=practice)
+    found = {}
+    for product in sorted({*whole, *steps}):
+        untaught = _untaught(practice, product)
+        found[product] = replace(
+            whole.get(product, untaught),
+            factor=others.get(product, untaught).factor,
             steps=steps.get(product, {}),
         )
-        for product in sorted({*whole, *steps})
-    }
+    return found
 
 
-def _by_product(season: Season, evenings: Sequence[TimedSession]) -> dict[str, Pace]:
+def _untaught(practice: Mapping[str, Practice], product: str) -> Pace:
+    """The pace of a product that nothing taught yet."""
+    said = practice.get(product, BOOK_PRACTICE)
+    return Pace(said.whole, said.whole, 0, practice=said)
+
+
+def _by_product(
+    season: Season, evenings: Sequence[TimedSession], *, practice: Mapping[str, Practice]
+) -> dict[str, Pace]:
     """The paces of earlier seasons and these evenings."""
+    said = {product: known.whole for product, known in practice.items()}
     paces: dict[str, list[float]] = defaultdict(list)
     count: Counter[str] = Counter()
     for learned in season.learned:
         if learned.pace is not None and learned.evenings:
             counted = min(learned.evenings, REMEMBERED)
-            paces[learned.product] += [bounded(learned.pace)] * counted
+            usual = said.get(learned.product, 1.0)
+            paces[learned.product] += [bounded(learned.pace, usual)] * counted
             count[learned.product] += learned.evenings
     for timed in evenings:
         paces[timed.product].append(timed.pace)
         count[timed.product] += 1
-    return {product: _shrunk(found, count[product]) for product, found in paces.items()}
+    learnt = {}
+    for product, found in paces.items():
+        usual = said.get(product, 1.0)
+        pace = _shrunk(found, count[product], usual, usual=usual)
+        learnt[product] = replace(pace, practice=practice.get(product, BOOK_PRACTICE))
+    return learnt
 
 
 def _timed_steps(
-    season: Season, library: Library, watched: Sequence[TimedStep], *, whole: Mapping[str, Pace]
+    season: Season,
+    library: Library,
+    watched: Sequence[TimedStep],
+    *,
+    whole: Mapping[str, Pace],
+    practice: Mapping[str, Practice],
 ) -> dict[str, dict[str, Pace]]:
     """The pace of each step taken with a watch, by product; steps the product has not are left
     out."""
@@ -118,7 +159,8 @@ def _timed_steps(
     for learned in season.learned:
         for known, own in learned.steps.items():
             counted = min(own.timings, REMEMBERED)
-            ratios[learned.product, known] += [bounded(own.pace)] * counted
+            usual = _said_of(practice, learned.product, known)
+            ratios[learned.product, known] += [bounded(own.pace, usual)] * counted
             count[learned.product, known] += own.timings - counted
     for event in watched:
         found, step = library.find_product(event.product), _step_of(library, event)
@@ -126,12 +168,20 @@ def _timed_steps(
             continue
         grams = event.amount.grams(found[0].raw_density.value)
         if (book := work_seconds(step, grams) * step.hands / 60) > 0:
-            ratios[event.product, event.step].append(bounded(event.minutes / book))
+            usual = _said_of(practice, event.product, event.step)
+            ratios[event.product, event.step].append(bounded(event.minutes / book, usual))
     timed: dict[str, dict[str, Pace]] = defaultdict(dict)
     for (product, name), times in sorted(ratios.items()):
         timings = len(times) + count[product, name]
-        timed[product][name] = _shrunk(times, timings, whole.get(product, NOT_TIMED).factor)
+        towards = whole.get(product, _untaught(practice, product)).own.of(name)
+        usual = _said_of(practice, product, name)
+        timed[product][name] = _shrunk(times, timings, towards, usual=usual)
     return dict(timed)
+
+
+def _said_of(practice: Mapping[str, Practice], product: str, step: str) -> float:
+    """Minutes of a step per minute of the crop file, by the household's word."""
+    return practice.get(product, BOOK_PRACTICE).steps.get(step, 1.0)
 
 
 def _step_of(library: Library, event: TimedStep) -> Step | None:
@@ -156,21 +206,41 @@ def timed_sessions(
     *,
     known: Mapping[str, Mapping[str, float]] = MappingProxyType({}),
 ) -> tuple[TimedSession, ...]:
-    """The lines that say how long the hand work took, beside the crop file's minutes for it; for
-    steps whose pace is `known`, by product, beside the minutes at that pace."""
+    """The lines that say how long the hand work took, beside the crop file's minutes for it.
+
+    Their pace is what they took beyond the household's own word of itself, and beyond the pace of
+    steps where that is `known`, by product.
+    """
     found = []
     for event, process in _processes(season, library, frozen):
         if event.minutes is None:
             continue
-        own = known.get(event.product, {})
-        book, faster = (
-            hand_minutes(process, event.portions, OwnPace(pace, own)) for pace in (1.0, 0.5)
+        said = practice_of(process.product, season.household.practised)
+        usual, faster = (
+            hand_minutes(
+                process,
+                event.portions,
+                OwnPace(pace, _at(pace, said) | dict(known.get(event.product, {}))),
+            )
+            for pace in (1.0, 0.5)
         )
         # What the pot and the machine take is theirs; only the rest is done at somebody's pace.
-        work = 2 * (book - faster)
-        pace = bounded(1 + (event.minutes - book) / work) if work > 0 else 1.0
-        found.append(TimedSession(event.date, event.product, event.minutes, book=book, pace=pace))
+        work = 2 * (usual - faster)
+        beyond = bounded(1 + (event.minutes - usual) / work) if work > 0 else 1.0
+        found.append(
+            TimedSession(
+                event.date,
+                event.product,
+                event.minutes,
+                book=hand_minutes(process, event.portions),
+                pace=beyond * said.whole,
+            )
+        )
     return tuple(found)
+
+
+def _at(pace: float, said: Practice) -> dict[str, float]:
+    return {step: ratio * pace for step, ratio in said.steps.items()}
 
 
 def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> float:
@@ -227,7 +297,7 @@ def _processes(
             yield event, process
 
 
-def _shrunk(paces: list[float], evenings: int, towards: float = 1.0) -> Pace:
+def _shrunk(paces: list[float], evenings: int, towards: float = 1.0, *, usual: float = 1.0) -> Pace:
     """The median of the evenings, drawn towards the book, or another pace, by the prior's weight.
 
     Median, so that one evening with guests tells nothing; on the logarithm, so that twice as
@@ -236,7 +306,7 @@ def _shrunk(paces: list[float], evenings: int, towards: float = 1.0) -> Pace:
     median = statistics.median(map(math.log, paces))
     prior = PRIOR_EVENINGS * math.log(towards)
     factor = math.exp((median * len(paces) + prior) / (len(paces) + PRIOR_EVENINGS))
-    return Pace(round(bounded(factor), 2), round(math.exp(median), 2), evenings)
+    return Pace(round(bounded(factor, usual), 2), round(math.exp(median), 2), evenings)
 
 
 def _sealing_seconds(process: Process, event: Froze, tries: Tries) -> float:

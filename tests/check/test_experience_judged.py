@@ -11,6 +11,7 @@ from check.small_season import BEANS, LIBRARY, SEASON, WINDOWS, make_season, pla
 from harvestplan.check import check_plan
 from harvestplan.household import Household
 from harvestplan.kitchen.experience import Experience, Pace, Sealing
+from harvestplan.kitchen.practice import Practice
 from harvestplan.plan.models import Plan
 
 SOUND = plan_data(SEASON, LIBRARY)
@@ -54,6 +55,18 @@ def test_an_evening_ahead_must_allow_for_a_step_timed_by_itself() -> None:
     short = [said for _, said in findings(data, slow)]  # its tasks are as long as by the book
     assert short
     assert all("trim" in said for said in short)
+
+
+def test_an_evening_ahead_must_allow_for_how_practised_the_household_says_it_is() -> None:
+    beginner = Experience(practice={BEANS: Practice({"trim": 1.5, "portion": 1.5}, 1.4)})
+    assert any("1.5 times" in said and "trim" in said for _, said in findings(SOUND, beginner))
+    practised = Experience(practice={BEANS: Practice({"trim": 0.8, "portion": 0.75}, 0.8)})
+    assert findings(SOUND, practised) == []  # a plan that allows for more is sound
+    said = copy.deepcopy(SOUND)
+    said["sessions"][0]["runs"][0]["step_paces"] = {"trim": 1.5, "portion": 1.5}
+    short = [message for _, message in findings(said, beginner)]  # its tasks are still the book's
+    assert short
+    assert not any("crop file's minutes are planned" in message for message in short)
 
 
 def test_the_shopping_list_must_hold_the_spares_that_were_learned() -> None:

@@ -33,6 +33,7 @@ CONVERSATION = [
     ("Time zone", "Chicgo"), ("Time zone", "chicago"), ("above the sea", "900"),
     ("above the sea", "900 ft"), ("Last frost", "12 May"), ("First frost", "31 Sept"),
     ("First frost", "10-10"), ("begins", ""), ("ends", "1 November 2027"), ("People", "2"),
+    ("practised", "rather"), ("practised", "begin"),
     ("evenings", "whenever"), ("evenings", "mon wed 6-9pm, sat 9:00-12:00"),
     ("at most", "4"), ("at most", "3"),
     ("kettle", "16 quarts of water"), ("kettle", "16 qt"), ("burner", "3.2 kW"),
@@ -56,6 +57,7 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
         '"900" has no unit. Write for example "900 ft"',
         "16 qt = 15.1 L",
         "no such day",
+        "Write beginner, some or practised.",
         "mon wed from 18:00 to 21:00; sat from 09:00 to 12:00",
         'Did you mean "tomato"',
         "snap bean, cut: 20 portions of 12 oz = 340 g",
@@ -66,6 +68,7 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
         assert said in shown, said
     season = load(folder)
     assert (season.household.timezone, season.household.hands) == ("America/Chicago", 2)
+    assert season.household.practised == "beginner"
     assert (season.weather.last_frost, season.weather.first_frost) == ("05-12", "10-10")
     assert season.season.start == dt.date(2027, 4, 28)
     assert [w.days for w in season.window] == [("mon", "wed"), ("sat",)]

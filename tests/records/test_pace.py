@@ -250,3 +250,68 @@ def test_what_was_timed_is_said_back_and_a_step_the_product_has_not_teaches_noth
     assert dict(found.paces) == {}
     event = append_event(tmp_path, "timed", "green bean trim 25 minutes for 6 lb", on=AS_OF).event
     assert event.text == f'timed "{BEANS}" trim 25 minutes for 6 lb'
+
+
+def say(folder: Path, practised: str, diary: str = "") -> Experience:
+    """What is known of a household that says how practised it is."""
+    found = make_folder(folder, diary)
+    text = (found / "season.toml").read_text(encoding="utf-8") + KITCHEN
+    table = "[household]\n"
+    assert table in text
+    text = text.replace(table, f'{table}practised = "{practised}"\n')
+    (found / "season.toml").write_text(text, encoding="utf-8")
+    return experience_from(load(found), LIBRARY, read_diary(found), as_of=AS_OF)
+
+
+def test_a_household_is_as_quick_as_it_says_until_its_diary_tells(tmp_path: Path) -> None:
+    """Of beans the crop file gives 8 to 15 min a kg to trim, 3 to 6 to portion; water sets the
+    time of blanching, and washing has no range."""
+    slow = say(tmp_path / "a", "beginner").own_paces()[BEANS]
+    assert [slow.of(step) for step in ("trim", "portion", "wash", "blanch")] == [1.5, 1.5, 1, 1]
+    quick = say(tmp_path / "b", "practised").own_paces()[BEANS]
+    assert [quick.of(step) for step in ("trim", "portion", "wash", "blanch")] == [0.8, 0.75, 1, 1]
+    assert say(tmp_path / "c", "some").own_paces() == {}
+
+
+@pytest.mark.parametrize("practised", ["beginner", "practised"])
+def test_evenings_as_long_as_the_household_said_change_nothing(
+    tmp_path: Path, practised: str
+) -> None:
+    said = say(tmp_path / "a", practised).own_paces()[BEANS]
+    found = say(tmp_path / "b", practised, evenings(tmp_path / "c", [said] * 5))
+    for step in ("trim", "portion", "wash"):
+        assert found.own_paces()[BEANS].of(step) == pytest.approx(said.of(step), rel=0.02), step
+
+
+def test_evenings_soon_tell_better_than_the_household_s_word(tmp_path: Path) -> None:
+    """A household that takes the book's minutes, whatever it says of itself."""
+    told = evenings(tmp_path / "diary", [1.0] * 12)
+    process = beans(tmp_path / "diary")
+    book = hand_minutes(process, 6)
+    for practised in ("beginner", "some", "practised"):
+        none = say(tmp_path / f"{practised}0", practised).own_paces().get(BEANS, OwnPace())
+        taught = say(tmp_path / practised, practised, told).own_paces()[BEANS]
+        before, after = (abs(math.log(hand_minutes(process, 6, p) / book)) for p in (none, taught))
+        assert after <= 0.3 * before + 0.01, practised
+        assert after < 0.08
+
+
+def test_a_step_timed_by_itself_starts_from_the_household_s_word(tmp_path: Path) -> None:
+    said = say(tmp_path / "a", "beginner", timings("trim", TRIM, [1.5])).paces[BEANS]
+    assert said.own.of("trim") == pytest.approx(1.5, abs=0.01)
+    assert said.own.of("portion") == pytest.approx(1.5, abs=0.01)
+    quicker = say(tmp_path / "b", "beginner", timings("trim", TRIM, [1.0])).paces[BEANS]
+    assert quicker.own.of("trim") == pytest.approx(1.5**0.75, abs=0.02)
+
+
+def test_a_beginner_far_slower_than_the_book_is_believed(tmp_path: Path) -> None:
+    """A beginner's 88 min a kg of peas are 2.7 times the book's, beyond what one odd evening may
+    teach; that such evenings are usual here is what the household said."""
+    peas = "shelling pea, shelled"
+    told = "".join(
+        f'2027-07-{day:02} timed "{peas}" shell 176 minutes for 2 kg\n' for day in range(1, 10)
+    )
+    assert say(tmp_path / "a", "beginner", told).paces[peas].own.of("shell") == pytest.approx(
+        88 / 33, rel=0.01
+    )
+    assert say(tmp_path / "b", "some", told).paces[peas].own.of("shell") < 2

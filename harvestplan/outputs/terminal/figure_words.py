@@ -88,7 +88,8 @@ def _water_per_mass(value: float, measures: Measures) -> str:
 
 def _time_per_mass(value: float, measures: Measures) -> str:
     unit, mass = ("kg", KILOGRAM) if measures == "metric" else ("lb", POUND)
-    return f"{value * mass / 60:.2g} min per {unit}"
+    minutes = float(f"{value * mass / 60:.2g}")
+    return f"{minutes:g} min per {unit}"
 
 
 TEASPOON, TABLESPOON = CUP / 48, CUP / 16
