@@ -35,6 +35,16 @@ def plural(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+MANY = {"pouch": "pouches", "zip bag": "zip bags", "box": "boxes", "pack": "packs"}
+"""Kinds of containers, and what they are called together."""
+
+
+def packs(count: int, kind: str | None) -> str:
+    """Like "1 box", "6 zip bags"; an unknown kind is called a pouch."""
+    one = kind if kind in MANY else "pouch"
+    return plural(count, one, MANY[one])
+
+
 def joined(items: Sequence[str]) -> str:
     """Like "a", "a and b", "a, b and c"."""
     if len(items) < 2:
@@ -89,6 +99,15 @@ def volume(millilitres: float, measures: Measures) -> str:
 def area(square_cm: float, measures: Measures) -> str:
     """Square centimetres in the household's measures."""
     return show(square_cm / 1e4, "area", measures)
+
+
+def inches(millimetres: float, measures: Measures) -> str:
+    """A short length: "1 1/2 in" to the quarter inch, or "38 mm" with metric measures."""
+    if measures == "metric":
+        return f"{millimetres:.0f} mm"
+    whole, quarters = divmod(round(millimetres / 6.35), 4)
+    parts = (str(whole) if whole or not quarters else "", ("", "1/4", "1/2", "3/4")[quarters])
+    return " ".join(part for part in (*parts, "in") if part)
 
 
 def temperature(celsius: float, measures: Measures) -> str:

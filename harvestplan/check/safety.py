@@ -20,6 +20,7 @@ from harvestplan.kitchen.refusals import (
 )
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.close_pack import ClosePack
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.puree import Puree
 from harvestplan.kitchen.steps.seal import Seal
@@ -44,17 +45,20 @@ def _refused(facts: Facts) -> Iterator[str]:
 
 def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     product, where = sitting.product, sitting.where
-    refused = judge(product, sitting.crop)
+    packing = facts.second_of(sitting) if sitting.kind == "first" else sitting
+    pouch = facts.pouch(packing.run.pouch) if packing else None
+    refused = judge(product, sitting.crop, vacuum=pouch is None or not pouch.by_hand)
     if refused is not None:
         yield f"{where}: {refused}."
     seals = sitting.tasks_of(Seal.name)
-    if sitting.kind == "first" or not seals:
+    closings = seals or sitting.tasks_of(ClosePack.name)
+    if sitting.kind == "first" or not closings:
         return
     if product.storage == "shelf" and product.texture != "dry":
         yield f"{where}: moist food is sealed and stored unfrozen."
-    before = _ended_before(facts, sitting, min(task.start for task in seals))
-    done = [task.step for task in before]
-    yield from _raw(sitting, set(done))
+    before = _ended_before(facts, sitting, min(task.start for task in closings))
+    if seals or product.storage != "freezer":
+        yield from _raw(sitting, {task.step for task in before})
     yield from _warm(sitting, before)
     for task in (*before, *sitting.tasks):
         if task.step == Chill.name:
@@ -62,7 +66,7 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
             if cold is None or cold > CHILL_LIMIT:
                 yield (
                     f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder "
-                    "goes into the chamber."
+                    f"goes into the {'chamber' if seals else 'freezer'}."
                 )
 
 
@@ -93,7 +97,7 @@ def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
     """Cooked food goes into the chamber cold."""
     steps = [step.step for step in sitting.product.steps]
     cooked = any(step in (*COOKED, Puree.name) for step in steps)
-    if not cooked or Seal.name not in steps:
+    if not cooked or not {Seal.name, ClosePack.name} & set(steps):
         return
     ways = ways_to_cool(sitting.product)
     # Each batch's own order is judged by its chain; here the first of all must be cold.

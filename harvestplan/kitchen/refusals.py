@@ -109,14 +109,17 @@ class Refused:
         )
 
 
-def refusal(product: Product, crop: Crop) -> Refused | None:
+def refusal(product: Product, crop: Crop, *, vacuum: bool = True) -> Refused | None:
     """The first rule by which this chain is not made in any kitchen, or None."""
-    return next((found for rule in _RULES if (found := rule(product, crop)) is not None), None)
+    spared = () if vacuum or product.storage != "freezer" else _VACUUM_ALONE
+    rules = (rule for rule in _RULES if rule not in spared)
+    return next((found for rule in rules if (found := rule(product, crop)) is not None), None)
 
 
-def judge(product: Product, crop: Crop) -> str | None:
-    """Why this chain is not made in any kitchen, as a sentence without full stop, or None."""
-    refused = refusal(product, crop)
+def judge(product: Product, crop: Crop, *, vacuum: bool = True) -> str | None:
+    """Why this chain is not made in any kitchen, as a sentence without full stop, or None; without
+    a `vacuum` what is frozen may be raw."""
+    refused = refusal(product, crop, vacuum=vacuum)
     return refused.sentence() if refused else None
 
 
@@ -259,3 +262,6 @@ _RULES: Sequence[Callable[[Product, Crop], Refused | None]] = (
     _moist_on_the_shelf,
     _long_in_the_fridge,
 )
+_VACUUM_ALONE = (_raw_kin_of_onions, _raw_cabbage_kin)
+"""What a vacuum makes unsafe: bacteria that thrive without air, and gas that swells a sealed pack.
+In a bag or box closed by hand such food is frozen at home as it is (NCHFP, from memory)."""

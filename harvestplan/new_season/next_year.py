@@ -128,7 +128,7 @@ def _carry(block: TableText, back: Hindsight, grown: Iterator[PlantingSeen]) -> 
 
 
 def _carry_sealer(block: TableText, back: Hindsight) -> None:
-    sealer = back.season.sealer
+    sealer = back.season.machine
     if sealer is not None and (back.done or back.experience.sealings):
         hours = back.experience.running_seconds(sealer, back.done) / 3600
         block.put("run_so_far", f'"{hours:.2f} h"', f"on {day(back.as_of, year=True)}")

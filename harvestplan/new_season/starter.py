@@ -82,13 +82,9 @@ name = "oven"
 trays = 2
 tray_load = "4 lb"
 
-[sealer]
-kind = {sealer}   # "chamber" or "external"
-bar = {bar}
-handling = "20 s"
-
-# The bag's width is its open mouth, which must fit on the bar. A line like in_stock = 40 says how
-# many of a size lie there on the day you plan. Plans count the pouches of the sessions still
+{sealer}
+# {sizes} A line like in_stock = 40 says how
+# many of a size lie there on the day you plan. Plans count the {packs} of the sessions still
 # ahead, so count yours again, and mend the line, before you plan anew or buy.
 {pouches}
 [[freezer]]
@@ -100,6 +96,23 @@ used = {used}   # what lies in it already
 cellar = false
 """
 
+MACHINE = """\
+[sealer]
+kind = {sealer}   # "chamber", "external", or "none"
+bar = {bar}
+handling = "20 s"
+"""
+NO_MACHINE = """\
+# Nothing seals in a vacuum here: zip bags and boxes are closed by hand.
+[sealer]
+kind = "none"   # or "chamber" or "external", with its bar = "12 in"
+"""
+POUCH_SIZES = "The bag's width is its open mouth, which must fit on the bar."
+BY_HAND_SIZES = """\
+Zip bags: width and length of the empty bag below its zip. Boxes and jars with a lid: the
+# volume to the brim, whether the mouth is "wide" or "narrow", and the height inside where you know
+# it (height = "4 in"). None above half a gallon freezes well, and no glass but jars made for it."""
+
 POUCH = """\
 [[pouch]]
 name = "{name}"
@@ -108,6 +121,26 @@ length = "{length} in"
 film = "3 mil"
 
 """
+ZIP_BAG = """\
+[[pouch]]
+name = "{name}"
+kind = "zip bag"
+width = "{width} in"
+length = "{length} in"
+
+"""
+ZIP_BAGS = (("pint bag", 6.5, 5.5), ("quart bag", 7, 7.5), ("gallon bag", 10.5, 10))
+"""Freezer bags as sold, in inches below the zip (from memory)."""
+BOX = """\
+[[pouch]]
+name = "{name}"
+kind = "box"
+volume = "{volume}"
+mouth = "wide"
+
+"""
+BOXES = (("pint box", "1 US pint"), ("quart box", "1 US qt"))
+"""Freezer boxes as sold (common practice, no source)."""
 POUCHES = (("half pint", 6.0, 8), ("pint", 6.0, 10), ("quart", 8.0, 12), ("large", 10.0, 13))
 """Bag sizes as sold, in inches (common practice, no source)."""
 
@@ -212,7 +245,7 @@ class Answers:
     power: str = "1.8 kW"
     kind: str = "electric"
     sealer: str = "chamber"
-    bar: str = "12 in"
+    bar: str | None = "12 in"
     bar_inches: float = 12
     freezer: str = "7 cu ft"
     used: str = "1 cu ft"
@@ -306,20 +339,29 @@ def _household(a: Answers) -> str:
 
 
 def _kitchen(a: Answers) -> str:
-    fitting = [size for size in POUCHES if size[1] <= a.bar_inches] or [("pint", a.bar_inches, 10)]
-    pouches = "".join(
-        POUCH.format(name=n, width=f"{w:g}", length=length) for n, w, length in fitting
-    )
+    machine = a.bar is not None
     return KITCHEN.format(
         pot=quoted(a.pot),
         power=quoted(a.power),
         kind=quoted(a.kind),
-        sealer=quoted(a.sealer),
-        bar=quoted(a.bar),
-        pouches=pouches.rstrip() + "\n",
+        sealer=MACHINE.format(sealer=quoted(a.sealer), bar=quoted(a.bar)) if a.bar else NO_MACHINE,
+        sizes=POUCH_SIZES if machine else BY_HAND_SIZES,
+        packs="pouches" if machine else "bags and boxes",
+        pouches=(_pouches(a.bar_inches) if machine else _bags_and_boxes()).rstrip() + "\n",
         freezer=quoted(a.freezer),
         used=quoted(a.used),
     )
+
+
+def _pouches(bar: float) -> str:
+    """Those that fit a bar of so many inches."""
+    fitting = [size for size in POUCHES if size[1] <= bar] or [("pint", bar, 10)]
+    return "".join(POUCH.format(name=n, width=f"{w:g}", length=length) for n, w, length in fitting)
+
+
+def _bags_and_boxes() -> str:
+    bags = (ZIP_BAG.format(name=n, width=f"{w:g}", length=f"{h:g}") for n, w, h in ZIP_BAGS)
+    return "".join([*bags, *(BOX.format(name=n, volume=volume) for n, volume in BOXES)])
 
 
 def _garden(a: Answers) -> str:

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import mass, one_line, plural
+from harvestplan.words import mass, one_line, packs, plural
 
 
 def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
@@ -25,6 +26,7 @@ def buy_words(line: ShoppingLine, season: Season) -> str:
     """Like "2 packs of 50 pouches 8x12", "5.51 lb strawberry"."""
     if line.kind != "pouch":
         return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
+    kind = pack_kind(line.item, season)
     if line.pack is None:
-        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
-    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
+        return one_line(f"{packs(line.buy, kind)} {line.item}")
+    return one_line(f"{plural(line.packs, 'pack')} of {packs(line.pack, kind)} {line.item}")

@@ -101,8 +101,9 @@ _WORK = (
 )
 _COUNT = r"(\d{1,5})"
 """Pouches of which one line may tell: no household has a hundred thousand."""
+_PACK = r"pouch(?:es)?|portions?|(?:zip )?bags?|box(?:es)?|jars?|packs?"
 _FROZE = re.compile(
-    rf"{_COUNT}\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
+    rf"{_COUNT}\s*(?:{_PACK})?(?: of (?P<portion>.+?))?"
     rf"(?:,? ?(?:and )?(?:(?P<failed>\d{{1,5}}) failed(?: seals?)?|{_WORK}))*"
 )
 LONGEST_WORK = 24 * 60
@@ -295,7 +296,7 @@ _QUOTED = re.compile(rf"[{QUOTES}](.+?)[{QUOTES}] ?(.*)")
 _PLANTING = re.compile(r'((?:[^"]|"[^"]*")*?) planting (?:"([^"]+)"|([^"\s]+))')
 _BARE = re.compile(r"[\w.,'’/&()+-]+")
 """What stands without quotes where it is one word; a semicolon, say, begins a remark."""
-_PORTION_WORD = re.compile(r"pouch(?:es)?|portions?|bags?")
+_PORTION_WORD = re.compile(rf"zip(?: bags?)?|{_PACK}")
 _PORTIONS = re.compile(rf"{_COUNT} ?(?:{_PORTION_WORD.pattern})?")
 
 

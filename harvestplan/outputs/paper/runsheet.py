@@ -7,9 +7,11 @@ import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.best_before import keeps_for
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.outputs.cautions import FOAMS
+from harvestplan.outputs.pack_words import pack_kind, packs_of, together
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.session_names import products
 from harvestplan.outputs.sources import uncited
@@ -22,20 +24,22 @@ FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
 
 ALL_DONE = "When all is done"
-RECORD = "Write down how many pouches there are, then type these lines with the true numbers."
+RECORD = "Write down how many {} there are, then type these lines with the true numbers."
+LABELS_FIRST = "Write on the {} first"
 
 
 def runsheet_text(session: Session, season: Season, library: Library) -> str:
     """Plain text, wrapped at 78 columns, for paper or a tablet."""
     measures = season.household.measures
     start, end = clock(session.start, measures), clock(session.end, measures)
+    what = packed_in(session, season)
     lines = [
         f"Putting by on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
         *laid_out_again(session, season),
         *_section("Before you start", before_lines(session, season, library)),
-        *_section("Write on the pouches first", label_lines(session, season, library)),
+        *_section(LABELS_FIRST.format(what), label_lines(session, season, library)),
         "",
         "Steps",
     ]
@@ -50,8 +54,14 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     lines += _section("Where you may stop", stop_lines(session, season), "")
     lines += _section("For these foods", product_cautions(session, library), "")
     records = [command for _, command in record_lines(session)]
-    lines += _section(ALL_DONE, [RECORD, *records] if records else [], "")
+    told = [RECORD.format(what), *records] if records else []
+    lines += _section(ALL_DONE, told, "")
     return "\n".join(lines) + "\n"
+
+
+def packed_in(session: Session, season: Season) -> str:
+    """What the session's containers are called together, like "pouches"."""
+    return together((run.pouch for run in session.runs if run.pouches), season)
 
 
 def is_done(task: Task, session: Session) -> bool:
@@ -131,10 +141,16 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     for run in session.runs:
         if run.pouch and run.pouches:
             pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
-    lines += [f"Pouches {name}: {count}, and a few spare" for name, count in pouches.items()]
+    lines += [_ready(name, count, season) for name, count in pouches.items()]
     if ice := ice_grams(session):
         lines.append(f"Ice to have ready: {mass(ice, measures)}")
     return [one_line(line) for line in lines]
+
+
+def _ready(name: str, count: int, season: Season) -> str:
+    """Containers to have ready; of boxes none fails."""
+    spare = "" if pack_kind(name, season) == "box" else ", and a few spare"
+    return f"{together([name], season).capitalize()} {name}: {count}{spare}"
 
 
 def _is_dried(run: Run, library: Library) -> bool:
@@ -157,9 +173,10 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
-        best_by = date + dt.timedelta(seconds=found[1].keeps.value)
+        pouch = next((each for each in season.pouch if each.name == run.pouch), None)
+        best_by = date + keeps_for(found[1], library, pouch)
         words += f", best before {month(best_by)}"
-    words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
+    words += f" ({packs_of(run, season)}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:
         words += f", the last with {mass(last, season.household.measures)}"

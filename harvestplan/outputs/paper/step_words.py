@@ -8,7 +8,17 @@ from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
 from harvestplan.kitchen.steps.step_kind import plain_words
-from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
+from harvestplan.outputs.cautions import (
+    COLD_ONLY,
+    FOAMS,
+    FREEZER_GLASS,
+    GLOVES,
+    LIFTING,
+    SWELLING_FOOD,
+    Caution,
+    at_step,
+)
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.sources import uncited
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.words import mass, one_line, temperature
@@ -60,13 +70,19 @@ def _worded(
         water = HeatSettings.of(task).water_ml or 0
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
-        chamber = season.sealer is not None and season.sealer.kind == "chamber"
+        chamber = season.machine is not None and season.machine.kind == "chamber"
         return caution.text.format(temperature(CHILL_LIMIT, measures)) if chamber else ""
     if caution is GLOVES:
         return caution.text if run and run.crop == "hot pepper" else ""
     if caution is FOAMS:
         return caution.text if product and product.foams else ""
-    return caution.text
+    if caution in (SWELLING_FOOD, FREEZER_GLASS):
+        boxed = run is not None and pack_kind(run.pouch, season) == "box"
+        frozen = product is not None and product.storage == "freezer"
+        return caution.text if boxed and frozen else ""
+    packed = run.pouch if run else None
+    vacuum = season.machine is not None if packed is None else pack_kind(packed, season) == "pouch"
+    return caution.told(vacuum=vacuum)
 
 
 def _what(task: Task, run: Run | None, measures: Measures) -> str:
