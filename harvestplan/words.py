@@ -45,6 +45,20 @@ def packs(count: int, kind: str | None) -> str:
     return plural(count, one, MANY[one])
 
 
+def packs_called(count: int, kind: str | None, name: str) -> str:
+    """Like "6 quart bags" where the name says what it is, else "6 zip bags quart"."""
+    return f"{count} {pack_name(count, kind, name)}"
+
+
+def pack_name(count: int, kind: str | None, name: str) -> str:
+    """The same without the number."""
+    last = name.rpartition(" ")[2]
+    many = {"bag": "bags", "box": "boxes", "jar": "jars", "pouch": "pouches"}.get(last)
+    if many is None or name == last:
+        return f"{packs(count, kind).partition(' ')[2]} {name}"
+    return name if count == 1 else name.removesuffix(last) + many
+
+
 def joined(items: Sequence[str]) -> str:
     """Like "a", "a and b", "a, b and c"."""
     if len(items) < 2:

@@ -71,7 +71,7 @@ def room(box: Pouch, product: Product) -> float:
 
 
 def outside(box: Pouch) -> float:
-    """Volume of a closed box with its walls, mL, however full it is."""
+    """Volume of a closed box with its walls, mL, however full it is (geometry)."""
     width, height = inside(box)
     return (width + 2 * WALL) ** 2 * (height + 2 * WALL) * 1e6
 

@@ -82,7 +82,7 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
         *notes,
         f"{plural(in_store, 'portion')} in store on {day(back.as_of, year=True)} "
         f"{'is' if in_store == 1 else 'are'} carried over.",
-        "Count your pouches, and mend in_stock.",
+        f"Count your {'pouches' if back.season.machine else 'bags and boxes'}, and mend in_stock.",
     )
 
 

@@ -83,9 +83,10 @@ trays = 2
 tray_load = "4 lb"
 
 {sealer}
-# {sizes} A line like in_stock = 40 says how
-# many of a size lie there on the day you plan. Plans count the {packs} of the sessions still
-# ahead, so count yours again, and mend the line, before you plan anew or buy.
+{sizes}
+# A line like in_stock = 40 says how many of a size lie there on the day you plan. Plans count
+# the {packs} of the sessions still ahead, so count yours again, and mend the line, before
+# you plan anew or buy.
 {pouches}
 [[freezer]]
 name = "freezer"
@@ -107,11 +108,12 @@ NO_MACHINE = """\
 [sealer]
 kind = "none"   # or "chamber" or "external", with its bar = "12 in"
 """
-POUCH_SIZES = "The bag's width is its open mouth, which must fit on the bar."
+POUCH_SIZES = "# The bag's width is its open mouth, which must fit on the bar."
 BY_HAND_SIZES = """\
-Zip bags: width and length of the empty bag below its zip. Boxes and jars with a lid: the
-# volume to the brim, whether the mouth is "wide" or "narrow", and the height inside where you know
-# it (height = "4 in"). None above half a gallon freezes well, and no glass but jars made for it."""
+# Zip bags: width and length of the empty bag below its zip. Boxes and jars with a lid: the
+# volume to the brim, whether the mouth is "wide" or "narrow", and the height inside where you
+# know it (height = "4 in"). Food freezes too slowly in more than half a gallon, and no glass goes
+# into the freezer but jars made for it."""
 
 POUCH = """\
 [[pouch]]

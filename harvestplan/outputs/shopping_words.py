@@ -9,7 +9,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import mass, one_line, packs, plural
+from harvestplan.words import mass, one_line, packs_called, plural
 
 
 def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
@@ -28,5 +28,6 @@ def buy_words(line: ShoppingLine, season: Season) -> str:
         return one_line(f"{mass(line.buy, season.household.measures)} {line.item}")
     kind = pack_kind(line.item, season)
     if line.pack is None:
-        return one_line(f"{packs(line.buy, kind)} {line.item}")
-    return one_line(f"{plural(line.packs, 'pack')} of {packs(line.pack, kind)} {line.item}")
+        return one_line(packs_called(line.buy, kind, line.item))
+    each = packs_called(line.pack, kind, line.item)
+    return one_line(f"{plural(line.packs, 'pack')} of {each}")

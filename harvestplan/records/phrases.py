@@ -181,7 +181,8 @@ def counted_apart(words: Sequence[str]) -> list[list[str]]:
     each number."""
     found: list[list[str]] = [[]]
     for word in words:
-        if found[-1] and _PORTIONS.fullmatch(found[-1][-1]) and not _PORTION_WORD.fullmatch(word):
+        numbered = any(_PORTIONS.fullmatch(each) for each in found[-1])
+        if numbered and not _PORTION_WORD.fullmatch(word):
             found.append([])
         found[-1].append(word)
     return found

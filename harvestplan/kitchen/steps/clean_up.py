@@ -18,3 +18,7 @@ class CleanUp(SessionStep):
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is washed and written down."""
         return "Clean up: wash tools and bar, empty the baths, note what was frozen"
+
+    def words_by_hand(self, task: Task, what: str, measures: Measures) -> str:
+        """No bar to wash."""
+        return "Clean up: wash tools, empty the baths, note what was frozen"

@@ -18,7 +18,7 @@ EACH: Mapping[PackKind, float] = {"zip bag": 30.0, "box": 15.0}
 box and press its lid on (common practice, no source)."""
 HOW: Mapping[str, str] = {
     "zip bag": "press the air out, or draw it out with a straw, and close the zip to its end",
-    "box": "rims clean and dry, lids on tight",
+    "box": "lids on tight",
 }
 
 

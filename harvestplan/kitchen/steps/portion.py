@@ -12,7 +12,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import inches, mass, packs
+from harvestplan.words import inches, mass, packs_called
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,8 +53,8 @@ class Portion(ChainStep):
         known = PortionSettings.of(task)
         words = f"Portion {what}"
         if known.pouches is not None:
-            words += f" into {packs(known.pouches, known.kind)}"
-            words += "" if known.pouch is None else f" {known.pouch}"
+            name = "" if known.pouch is None else known.pouch
+            words += f" into {packs_called(known.pouches, known.kind, name)}".rstrip()
         if known.portion_g is not None:
             words += f", {mass(known.portion_g, measures)} each"
         if known.head_mm is not None:

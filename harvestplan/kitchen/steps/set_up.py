@@ -18,3 +18,7 @@ class SetUp(SessionStep):
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """What is made ready."""
         return "Set up: clean table and tools, mark the pouches, ice to hand, check machine and bar"
+
+    def words_by_hand(self, task: Task, what: str, measures: Measures) -> str:
+        """No machine to check."""
+        return "Set up: clean table and tools, mark the bags and boxes, ice to hand"

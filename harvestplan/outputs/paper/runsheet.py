@@ -18,7 +18,7 @@ from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
-from harvestplan.words import clock, day, mass, month, one_line, plural, portion_mass
+from harvestplan.words import clock, day, mass, month, one_line, pack_name, plural, portion_mass
 
 FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
@@ -150,7 +150,8 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
 def _ready(name: str, count: int, season: Season) -> str:
     """Containers to have ready; of boxes none fails."""
     spare = "" if pack_kind(name, season) == "box" else ", and a few spare"
-    return f"{together([name], season).capitalize()} {name}: {count}{spare}"
+    named = pack_name(2, pack_kind(name, season), name)
+    return f"{named[0].upper()}{named[1:]}: {count}{spare}"
 
 
 def _is_dried(run: Run, library: Library) -> bool:

@@ -37,7 +37,12 @@ def task_words(task: Task, session: Session, season: Season) -> str:
     measures = season.household.measures
     run = run_of(task, session)
     what, kind = _what(task, run, measures), find_kind(task.step)
-    words = kind.words(task, what, measures) if kind else plain_words(task, what)
+    if kind is None:
+        words = plain_words(task, what)
+    elif season.machine is None:
+        words = kind.words_by_hand(task, what, measures)
+    else:
+        words = kind.words(task, what, measures)
     return one_line(words) + "."
 
 
@@ -80,9 +85,7 @@ def _worded(
         boxed = run is not None and pack_kind(run.pouch, season) == "box"
         frozen = product is not None and product.storage == "freezer"
         return caution.text if boxed and frozen else ""
-    packed = run.pouch if run else None
-    vacuum = season.machine is not None if packed is None else pack_kind(packed, season) == "pouch"
-    return caution.told(vacuum=vacuum)
+    return caution.told(vacuum=season.machine is not None)
 
 
 def _what(task: Task, run: Run | None, measures: Measures) -> str:

@@ -213,7 +213,8 @@ def _drying_words(row: Capacity) -> str:
 def _pack_words(pack: Pack, measures: Measures) -> str:
     metric = measures == "metric"
     thick = f"{pack.thickness * 100:.1f} cm" if metric else f"{pack.thickness / 0.0254:.1f} in"
-    words = f"{pack.kind.capitalize()}: {pack.pouch}, {thick} thick; "
+    words = f"{pack.kind.capitalize()}: {pack.pouch}"
+    words += "; " if pack.head_space is not None else f", {thick} thick; "
     if pack.machine is None:
         words += f"closed by hand, {span(round(pack.closing))} each"
     else:
