@@ -59,7 +59,7 @@ def inside(box: Pouch) -> tuple[float, float]:
 def room(box: Pouch, product: Product) -> float:
     """What a box may hold of the product, mL: head space kept, and what flows has room to swell.
 
-    Nothing that is to be frozen in a box of more than half a gallon.
+    Nothing that is to be frozen in a box of more than half a gallon (nchfp-containers).
     """
     whole = box.volume or 0.0
     if product.storage == "freezer" and whole > LARGEST + 1:
