@@ -90,7 +90,7 @@ def least_width(box: Pouch, volume: float) -> float:
 
 
 def sides(box: Pouch, volume: float) -> float:
-    """How many times sooner its food freezes than a slab as thick as the shortest way through it.
+    """Seconds in which a slab as thick as the shortest way through it freezes, over its food's own.
 
     1 + d/b + d/c for a brick of d ≤ b ≤ c: its surface over that of the slab (geometry), which is
     what counts where the air film rules, as in a household freezer.
