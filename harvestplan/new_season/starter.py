@@ -9,6 +9,7 @@ from pathlib import Path
 
 from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.new_season.packs_text import packs_text
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
 
@@ -82,12 +83,7 @@ name = "oven"
 trays = 2
 tray_load = "4 lb"
 
-{sealer}
-{sizes}
-# A line like in_stock = 40 says how many of a size lie there on the day you plan. Plans count
-# the {packs} of the sessions still ahead, so count yours again, and mend the line, before
-# you plan anew or buy.
-{pouches}
+{packs}
 [[freezer]]
 name = "freezer"
 volume = {freezer}
@@ -96,55 +92,6 @@ used = {used}   # what lies in it already
 [cold]
 cellar = false
 """
-
-MACHINE = """\
-[sealer]
-kind = {sealer}   # "chamber", "external", or "none"
-bar = {bar}
-handling = "20 s"
-"""
-NO_MACHINE = """\
-# Nothing seals in a vacuum here: zip bags and boxes are closed by hand.
-[sealer]
-kind = "none"   # or "chamber" or "external", with its bar = "12 in"
-"""
-POUCH_SIZES = "# The bag's width is its open mouth, which must fit on the bar."
-BY_HAND_SIZES = """\
-# Zip bags: width and length of the empty bag below its zip. Boxes and jars with a lid: the
-# volume to the brim, whether the mouth is "wide" or "narrow", and the height inside where you
-# know it (height = "4 in"). Food freezes too slowly in more than half a gallon, and no glass goes
-# into the freezer but jars made for it."""
-
-POUCH = """\
-[[pouch]]
-name = "{name}"
-width = "{width} in"
-length = "{length} in"
-film = "3 mil"
-
-"""
-ZIP_BAG = """\
-[[pouch]]
-name = "{name}"
-kind = "zip bag"
-width = "{width} in"
-length = "{length} in"
-
-"""
-ZIP_BAGS = (("pint bag", 6.5, 5.5), ("quart bag", 7, 7.5), ("gallon bag", 10.5, 10))
-"""Freezer bags as sold, in inches below the zip (from memory)."""
-BOX = """\
-[[pouch]]
-name = "{name}"
-kind = "box"
-volume = "{volume}"
-mouth = "wide"
-
-"""
-BOXES = (("pint box", "1 US pint"), ("quart box", "1 US qt"))
-"""Freezer boxes as sold (common practice, no source)."""
-POUCHES = (("half pint", 6.0, 8), ("pint", 6.0, 10), ("quart", 8.0, 12), ("large", 10.0, 13))
-"""Bag sizes as sold, in inches (common practice, no source)."""
 
 GARDEN = """\
 # What grows, what you buy in bulk, and what you want on the shelf by winter.
@@ -341,29 +288,14 @@ def _household(a: Answers) -> str:
 
 
 def _kitchen(a: Answers) -> str:
-    machine = a.bar is not None
     return KITCHEN.format(
         pot=quoted(a.pot),
         power=quoted(a.power),
         kind=quoted(a.kind),
-        sealer=MACHINE.format(sealer=quoted(a.sealer), bar=quoted(a.bar)) if a.bar else NO_MACHINE,
-        sizes=POUCH_SIZES if machine else BY_HAND_SIZES,
-        packs="pouches" if machine else "bags and boxes",
-        pouches=(_pouches(a.bar_inches) if machine else _bags_and_boxes()).rstrip() + "\n",
+        packs=packs_text(a.sealer, a.bar, a.bar_inches, litres=a.measures != "US"),
         freezer=quoted(a.freezer),
         used=quoted(a.used),
     )
-
-
-def _pouches(bar: float) -> str:
-    """Those that fit a bar of so many inches."""
-    fitting = [size for size in POUCHES if size[1] <= bar] or [("pint", bar, 10)]
-    return "".join(POUCH.format(name=n, width=f"{w:g}", length=length) for n, w, length in fitting)
-
-
-def _bags_and_boxes() -> str:
-    bags = (ZIP_BAG.format(name=n, width=f"{w:g}", length=f"{h:g}") for n, w, h in ZIP_BAGS)
-    return "".join([*bags, *(BOX.format(name=n, volume=volume) for n, volume in BOXES)])
 
 
 def _garden(a: Answers) -> str:

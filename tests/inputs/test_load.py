@@ -118,6 +118,7 @@ BROKEN = [
     ('film = "3 mil"', 'kind = "box"', "[[pouch]]", ["a box needs volume and mouth", '"wide"']),
     ('film = "3 mil"', 'kind = "zip bag"\nmouth = "wide"', "[[pouch]]", ["zip bag has no mouth"]),
     ('film = "3 mil"', 'film = "3 mil"\nvolume = "1 qt"', "[[pouch]]", ["a pouch has no volume"]),
+    ("portions = 20", 'portions = 20\npouch = "quart bag"', "pouch = ", ["no [[pouch]] called"]),
     ('film = "3 mil"', 'kind = "zip-bag"', 'kind = "zip-bag"', ['Did you mean "zip bag"']),
     ('"12 qt"', '"12 oz"', "volume = ", ["measures mass", 'Write "12 fl oz"']),
     ('"12 qt"', "12", "volume = 12", ["12 has no unit", '"12 fl oz" or "12 mL"']),
