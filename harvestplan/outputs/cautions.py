@@ -128,8 +128,8 @@ SWELLING_FOOD = Caution(
 )
 FREEZER_GLASS = Caution(
     "glass in the freezer",
-    "Glass in the freezer: only wide-mouthed jars made for it, cold food in cold jars; other glass "
-    "breaks. Throw out what was near a broken one.",
+    "Glass in the freezer: only jars made for freezing, best with a wide mouth, and cold food in "
+    "cold jars; other glass breaks. Throw out what was near a broken one.",
     sources=("nchfp-containers",),
     steps=(Portion.name,),
     when="it is frozen in a rigid box or jar",
