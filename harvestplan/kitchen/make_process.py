@@ -83,15 +83,16 @@ def _packing(
 def _no_packing(kitchen: Kitchen, portion_grams: int, pouch: str | None) -> str:
     if not kitchen.pouches:
         return "there is nothing to pack it in; list your pouches, zip bags or boxes as [[pouch]]"
-    holds = f"holds a portion of {portion_grams} g with its head space"
-    if kitchen.sealer is not None:
-        return f"no {pouch or 'pouch'} {holds} and fits the sealing machine"
-    if not any(each.by_hand for each in kitchen.pouches):
+    machine, listed = kitchen.sealer, [p for p in kitchen.pouches if pouch in (None, p.name)]
+    sealed = [each for each in listed if not each.by_hand]
+    if machine is None and len(sealed) == len(listed):
         return (
             "there is no [sealer] in the kitchen, and pouches need one; list zip bags or boxes, "
             'as [[pouch]] with kind = "zip bag" or "box"'
         )
-    return f"no {pouch or 'zip bag or box'} {holds}"
+    what = pouch or ("pouch" if machine else "zip bag or box")
+    fits = " and fits the sealing machine" if machine and sealed else ""
+    return f"no {what} holds a portion of {portion_grams} g with its head space{fits}"
 
 
 def _over_steam(product: Product) -> Product:
