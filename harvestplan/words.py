@@ -35,6 +35,30 @@ def plural(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+MANY = {"pouch": "pouches", "zip bag": "zip bags", "box": "boxes", "pack": "packs"}
+"""Kinds of containers, and what they are called together."""
+
+
+def packs(count: int, kind: str | None) -> str:
+    """Like "1 box", "6 zip bags"; an unknown kind is called a pouch."""
+    one = kind if kind in MANY else "pouch"
+    return plural(count, one, MANY[one])
+
+
+def packs_called(count: int, kind: str | None, name: str) -> str:
+    """Like "6 quart bags" where the name says what it is, else "6 zip bags quart"."""
+    return f"{count} {pack_name(count, kind, name)}"
+
+
+def pack_name(count: int, kind: str | None, name: str) -> str:
+    """The same without the number."""
+    last = name.rpartition(" ")[2]
+    many = {"bag": "bags", "box": "boxes", "jar": "jars", "pouch": "pouches"}.get(last)
+    if many is None or name == last:
+        return f"{packs(count, kind).partition(' ')[2]} {name}"
+    return name if count == 1 else name.removesuffix(last) + many
+
+
 def joined(items: Sequence[str]) -> str:
     """Like "a", "a and b", "a, b and c"."""
     if len(items) < 2:
@@ -111,6 +135,15 @@ def spooned(grams: float, millilitres: float | None, measures: Measures) -> str:
 def area(square_cm: float, measures: Measures) -> str:
     """Square centimetres in the household's measures."""
     return show(square_cm / 1e4, "area", measures)
+
+
+def inches(millimetres: float, measures: Measures) -> str:
+    """A short length: "1 1/2 in" to the quarter inch, or "38 mm" with metric measures."""
+    if measures == "metric":
+        return f"{millimetres:.0f} mm"
+    whole, quarters = divmod(round(millimetres / 6.35), 4)
+    parts = (str(whole) if whole or not quarters else "", ("", "1/4", "1/2", "3/4")[quarters])
+    return " ".join(part for part in (*parts, "in") if part)
 
 
 def temperature(celsius: float, measures: Measures) -> str:

@@ -15,6 +15,7 @@ from harvestplan.inputs.quantities import Quantity
 from harvestplan.inputs.season import Freezer, Pouch, Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.at_pace import at_pace
+from harvestplan.kitchen.closing import closed_in
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.machine_settings import own_settings
 from harvestplan.kitchen.own_pace import pace_of
@@ -44,7 +45,7 @@ class Sitting:
     """A run whose product is known, with its tasks and the part of the chain it covers.
 
     The product's hand work is at the pace that the run was reckoned with; it is blanched over
-    steam where the run's tasks say so.
+    steam where the run's tasks say so, and closed as its pouch wants it.
     `raw` is the raw food behind it in g: for a second sitting what the first took in. `where`
     begins a sentence.
     """
@@ -118,7 +119,7 @@ class Facts:
             ),
             zone=zone,
             sessions=sessions,
-            sittings=tuple(_sittings(sessions, library, zone)),
+            sittings=tuple(_sittings(sessions, library, season, zone=zone)),
             lots={lot.id: lot for lot in plan.lots},
             pots=blanchers(season),
             experience=household.experience,
@@ -239,7 +240,10 @@ def in_utc(session: Session, zone: ZoneInfo) -> Session:
     return session.model_copy(update=times | {"tasks": tuple(tasks)})
 
 
-def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> list[Sitting]:
+def _sittings(
+    sessions: Sequence[Session], library: Library, season: Season, *, zone: ZoneInfo
+) -> list[Sitting]:
+    pouches = {pouch.name: pouch for pouch in season.pouch}
     runs = {run.id: run for session in sessions for run in session.runs}
     begun = {run.second_sitting_of for run in runs.values() if run.second_sitting_of}
     found = []
@@ -250,12 +254,14 @@ def _sittings(sessions: Sequence[Session], library: Library, zone: ZoneInfo) -> 
                 continue
             first = runs.get(run.second_sitting_of) if run.second_sitting_of else None
             tasks = tuple(task for task in session.tasks if task.run == run.id)
+            product, pouch = _as_blanched(known[1], tasks), pouches.get(run.pouch or "")
+            product = product if pouch is None else closed_in(product, pouch)
             found.append(
                 Sitting(
                     session=session,
                     run=run,
                     crop=known[0],
-                    product=at_pace(_as_blanched(known[1], tasks), pace_of(run)),
+                    product=at_pace(product, pace_of(run)),
                     tasks=tasks,
                     kind=_kind(run, begun),
                     first=first,

@@ -13,6 +13,7 @@ from harvestplan.inputs.crops import Product
 from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
+from harvestplan.kitchen.refusals import judge
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.chill import CHILL_TO, HOT, ROOM, Chill
 from harvestplan.kitchen.steps.cool import Cool
@@ -211,11 +212,13 @@ def _made_here(facts: Facts) -> Iterator[tuple[str, Want, int]]:
     """Frozen wants that this kitchen can make: name, want, space of a pouch in mL."""
     for want in facts.season.want:
         found = facts.library.find_product(want.product)
-        sealer = facts.season.sealer
-        if found is None or found[1].storage != "freezer" or sealer is None:
+        if found is None or found[1].storage != "freezer":
             continue
-        grams = portion_grams(found[1], want.portion)
-        packing = choose_packing(found[1], grams, facts.season.pouch, sealer=sealer)
+        crop, product = found
+        grams, raw = portion_grams(product, want.portion), judge(product, crop) is not None
+        named = (p for p in facts.season.pouch if want.pouch in (None, p.name))
+        fitting = [pouch for pouch in named if pouch.by_hand or not raw]
+        packing = choose_packing(product, grams, fitting, sealer=facts.season.machine)
         if packing is not None and _equipped(facts.season, found[1]):
             yield facts.product_name(want.product), want, packing.space
 

@@ -44,7 +44,7 @@ def _area(facts: Facts, sitting: Sitting, task: Task) -> Iterator[str]:
     pouch, count = facts.pouch(sitting.run.pouch), number(task, "pouches")
     if pouch is None or count is None:
         return
-    volume = content_volume(sitting.product, sitting.run.portion_grams)
+    volume = content_volume(sitting.product, sitting.run.portion_grams, pouch)
     area = math.ceil(footprint(pouch, volume) * count / 100)
     yield from disagreements(sitting.where, task, {"area_cm2": area})
 

@@ -16,6 +16,7 @@ from harvestplan.check.facts import (
     work_seconds,
 )
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.closing import WAYS
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher, blanch_seconds, cooked_limit
 from harvestplan.kitchen.steaming import over_steam
@@ -25,7 +26,6 @@ from harvestplan.kitchen.steps.chill import CHILL_SHARE, Chill, chill_seconds
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.roast import Roast
-from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.simmer import Simmer
 from harvestplan.kitchen.steps.soak import AHEAD, LONGEST_HERE, Soak
 from harvestplan.plan.models import Task
@@ -185,8 +185,8 @@ def _packing_time(sitting: Sitting) -> Iterator[str]:
     """The run's packing groups share out the fixed part of a step; of a session cut short some of
     them are never begun."""
     for _, step in sitting.steps:
-        if step.step not in PACK_STEPS or step.step == Seal.name:
-            continue
+        if step.step not in PACK_STEPS or step.step in WAYS:
+            continue  # containers set their time, not grams
         tasks = sitting.tasks_of(step.step)
         least = work_seconds(step, sitting.run.grams_packed)
         if sitting.session.cut_at is not None:

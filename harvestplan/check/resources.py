@@ -36,7 +36,7 @@ def _units_by_step(season: Season) -> dict[str, set[str]]:
         "bath": {bath.name for bath in season.bath},
         "oven": {oven.name for oven in season.oven},
         "dryer": {dryer.name for dryer in season.dryer},
-        "sealer": set(season.sealer.units) if season.sealer else set(),
+        "sealer": set(season.machine.units) if season.machine else set(),
     }
     return {kind.name: units[kind.vessel] for kind in KINDS if kind.vessel is not None}
 
@@ -190,7 +190,7 @@ def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
                 freezer, task.start, until, area=task.grams / load.value * 1e6, loose=True
             )
         elif task.step == Freeze.name and pouch is not None:
-            volume = content_volume(sitting.product, sitting.run.portion_grams)
+            volume = content_volume(sitting.product, sitting.run.portion_grams, pouch)
             area = footprint(pouch, volume) * (number(task, "pouches") or 0)
             yield _OnTrays(freezer, task.start, task.start + DAY, area=area, loose=False)
 

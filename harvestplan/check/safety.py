@@ -16,6 +16,7 @@ from harvestplan.kitchen.hazards import COOKED
 from harvestplan.kitchen.refusals import judge, ways_to_cool
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.chill import Chill
+from harvestplan.kitchen.steps.close_pack import ClosePack
 from harvestplan.kitchen.steps.puree import Puree
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import Task
@@ -43,15 +44,18 @@ def _refused(facts: Facts) -> Iterator[str]:
 
 def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
     product, where = sitting.product, sitting.where
-    refused = judge(product, sitting.crop)
+    packing = facts.second_of(sitting) if sitting.kind == "first" else sitting
+    pouch = facts.pouch(packing.run.pouch) if packing else None
+    refused = judge(product, sitting.crop, vacuum=pouch is None or not pouch.by_hand)
     if refused is not None:
         yield f"{where}: {refused}."
     yield from hazards_found(facts, sitting)
     seals = sitting.tasks_of(Seal.name)
+    closings = seals or sitting.tasks_of(ClosePack.name)
     done = history(facts, sitting)
-    if sitting.kind == "first" or not seals or dry_food(sitting, done):
+    if sitting.kind == "first" or not closings or dry_food(sitting, done):
         return
-    first_bag = min(task.start for task in seals)
+    first_bag = min(task.start for task in closings)
     yield from _warm(sitting, [task for task in done if task.end <= first_bag])
     for task in done:
         if task.step == Chill.name:
@@ -59,7 +63,7 @@ def _sealed(facts: Facts, sitting: Sitting) -> Iterator[str]:
             if cold is None or cold > CHILL_LIMIT:
                 yield (
                     f"{where}: {task.id} chills to {cold} °C; {CHILL_LIMIT:g} °C or colder "
-                    "goes into the chamber."
+                    f"goes into the {'chamber' if seals else 'freezer'}."
                 )
 
 
@@ -67,7 +71,7 @@ def _warm(sitting: Sitting, before: list[Task]) -> Iterator[str]:
     """Cooked food goes into the chamber cold."""
     steps = [step.step for step in sitting.product.steps]
     cooked = any(step in (*COOKED, Puree.name) for step in steps)
-    if not cooked or Seal.name not in steps:
+    if not cooked or not {Seal.name, ClosePack.name} & set(steps):
         return
     ways = ways_to_cool(sitting.product)
     # Each batch's own order is judged by its chain; here the first of all must be cold.

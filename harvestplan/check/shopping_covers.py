@@ -40,13 +40,14 @@ def _pouches(facts: Facts) -> Iterator[str]:
 
 
 def _pouch_line(facts: Facts, line: ShoppingLine, used: int) -> Iterator[str]:
-    needed = used + facts.experience.spares(used)
-    if line.need < needed:
+    pouch = facts.pouch(line.item)
+    # A lid does not fail as a seal does.
+    spares = 0 if pouch is not None and pouch.kind == "box" else facts.experience.spares(used)
+    if line.need < used + spares:
         yield (
-            f"{line.item}: {used} pouches and their spares are {needed}; the list counts "
+            f"{line.item}: {used} pouches and their spares are {used + spares}; the list counts "
             f"{line.need}."
         )
-    pouch = facts.pouch(line.item)
     if pouch is None:
         yield f'The shopping list has "{line.item}", which is no pouch of the kitchen.'
         return
@@ -105,7 +106,7 @@ def _staples(facts: Facts) -> Iterator[str]:
 
 
 def _machine(facts: Facts) -> Iterator[str]:
-    sealer = facts.season.sealer
+    sealer = facts.season.machine
     if sealer is None:
         return
     running = facts.experience.running_seconds(sealer, facts.sessions)

@@ -119,7 +119,7 @@ def _more_kitchen(season: Season) -> Iterator[OneMore]:
     if season.bath:
         bath = max(season.bath, key=lambda each: each.volume)
         yield OneMore(f'a cooling bath like "{bath.name}"', f"bath.{bath.name}=+1")
-    if season.sealer is not None and season.sealer.bar < LONGER_BAR - 1e-6:
+    if season.machine is not None and season.machine.bar < LONGER_BAR - 1e-6:
         yield OneMore("a sealing bar of 16 in", "sealer.bar=16 in")
     for oven in season.oven[:1]:
         if oven.trays < 12:

@@ -175,10 +175,13 @@ def _as_text(value: float, kind: Kind) -> str:
 def with_pairs(
     model: type[SeasonTable], content: Mapping[str, Any], pairs: Mapping[str, str], *, measures: str
 ) -> dict[str, Any]:
-    """The table with every pair's value in place of what stood there; "none" takes a key out."""
+    """The table with every pair's value in place of what stood there; "none" takes a key out,
+    unless it is one of the key's own words."""
     changed = dict(content)
     for key, text in pairs.items():
-        if text.lower() == "none":
+        about = model.model_fields.get(key)
+        own_word = about is not None and text.lower() in typing.get_args(about.annotation)
+        if text.lower() == "none" and not own_word:
             changed.pop(key, None)
         else:
             changed[key] = wanted_value(model, key, text, old=content.get(key), measures=measures)

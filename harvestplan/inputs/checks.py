@@ -85,6 +85,7 @@ def check_draft(draft: Draft) -> None:
         _steam,
         _stoves,
         _sealing,
+        _packed_in,
         _freezers,
         _linked_files,
     ):
@@ -312,15 +313,17 @@ def _stoves(draft: Draft) -> Iterator[Finding]:
 
 
 def _sealing(draft: Draft) -> Iterator[Finding]:
-    """A bag's mouth is its width: it must fit on the bar, and the bag into the chamber."""
+    """A pouch's mouth is its width: it must fit on the bar, and the pouch into the chamber."""
     sealer = draft.one(Sealer)
-    if sealer is None:
+    if sealer is None or sealer.kind == "none":
         return
     for number, entry in draft.many(Sealer):
         if entry.chamber is not None and len(entry.chamber) != 3:
             message = '"chamber": length, width and height are wanted.'
             yield number, ("chamber",), message, 'Write for example "14x12x4 in".'
     for number, pouch in draft.many(Pouch):
+        if pouch.width is None or pouch.length is None or pouch.by_hand:
+            continue
         if pouch.width > sealer.bar + 1e-9:
             wide, bar = (show(x, "length", draft.measures) for x in (pouch.width, sealer.bar))
             message = f"This bag is too wide for the bar: {wide} against {bar}."
@@ -332,6 +335,16 @@ def _sealing(draft: Draft) -> Iterator[Finding]:
             )
             message = f"This bag is too long for the chamber: {long} against {room}."
             yield number, ("length",), message, "Choose a shorter bag."
+
+
+def _packed_in(draft: Draft) -> Iterator[Finding]:
+    """The container that a want names is among those listed."""
+    names = [pouch.name for _, pouch in draft.many(Pouch)]
+    for number, want in draft.many(Want):
+        if want.pouch is not None and want.pouch not in names:
+            near = nearest(want.pouch, names)
+            hint = f'Did you mean "{near}"?' if near else "Name one of your [[pouch]] tables."
+            yield number, ("pouch",), f'There is no [[pouch]] called "{want.pouch}".', hint
 
 
 def _freezers(draft: Draft) -> Iterator[Finding]:

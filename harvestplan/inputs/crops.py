@@ -347,12 +347,14 @@ class Crop(CropTable):
 
 
 class Source(CropTable):
-    """Where figures come from: an entry of sources.toml."""
+    """Where figures come from: an entry of sources.toml. `packs` says of what its keeping times
+    tell: "ordinary" ones, bags and boxes closed by hand."""
 
     title: str
     publisher: str = ""
     year: str = ""
     where: str = ""
+    packs: Literal["ordinary"] | None = None
 
 
 class Library(CropTable):

@@ -44,7 +44,8 @@ _RANGES: dict[type[SeasonTable], tuple[tuple[str, Kind, float, float], ...]] = {
     Sealer: (("bar", "length", 0.05, 2), ("handling", "time", 0, 600),
              ("service_after", "time", 60, 100_000 * HOUR), ("chamber", "length", 0.03, 3)),
     Pouch: (("width", "length", 0.03, 1.5), ("length", "length", 0.03, 3),
-            ("film", "length", 15e-6, 1e-3)),
+            ("film", "length", 15e-6, 1e-3), ("volume", "volume", 30, 20_000),
+            ("height", "length", 0.02, 0.6)),
     Freezer: (("volume", "volume", 2_000, 10_000_000), ("tray_area", "area", 0.005, 20),
               ("freezing_per_day", "mass", 10, 1_000_000)),
     Cold: (("fridge", "volume", 500, 10_000_000),),
@@ -61,7 +62,10 @@ _RANGES: dict[type[SeasonTable], tuple[tuple[str, Kind, float, float], ...]] = {
 def check_ranges(entry: SeasonTable, measures: str) -> Iterator[tuple[str, str, str]]:
     """Yield key, sentence and hint for each figure of `entry` that is out of range."""
     for key, kind, low, high in _RANGES.get(type(entry), ()):
-        value = getattr(entry, "yield_" if key == "yield" else key)
+        name = "yield_" if key == "yield" else key
+        if name not in entry.model_fields_set:
+            continue  # what nobody wrote is no slip
+        value = getattr(entry, name)
         if isinstance(value, Quantity):
             kind, value = value.kind, value.value  # the same limits in g and in mL
         for each in value if isinstance(value, tuple) else (value,):

@@ -37,6 +37,8 @@ Measures = Literal["US", "UK", "metric"]
 Practised = Literal["beginner", "some", "practised"]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 MonthDay = Annotated[str, Field(pattern=r"^\d\d-\d\d$")]
+PackKind = Literal["pouch", "zip bag", "box"]
+Mouth = Literal["wide", "narrow"]
 
 
 class SeasonTable(BaseModel):
@@ -172,17 +174,27 @@ class Dryer(SeasonTable):
 class Sealer(SeasonTable):
     """The sealing machine, or `count` equal ones: bar and chamber in m, times in s.
 
-    `run_so_far` is that of each machine.
+    `run_so_far` is that of each machine. With `kind` "none" there is no machine, and nothing else
+    said of it counts.
     """
 
     name: Name = "sealer"
     count: Annotated[int, Field(ge=1, le=20)] = 1
-    kind: Literal["chamber", "external"]
-    bar: Length
+    kind: Literal["chamber", "external", "none"]
+    bar: Length = 0.0
     chamber: Size | None = None
     handling: Duration = 20.0
     service_after: Duration | None = None
     run_so_far: Duration = 0.0
+
+    @model_validator(mode="after")
+    def _bar_known(self) -> Sealer:
+        if self.kind != "none" and "bar" not in self.model_fields_set:
+            raise ValueError(
+                'a sealing machine needs bar, like bar = "12 in"; without a machine write '
+                'kind = "none"'
+            )
+        return self
 
     @property
     def units(self) -> tuple[str, ...]:
@@ -192,16 +204,56 @@ class Sealer(SeasonTable):
         return tuple(f"{self.name} {number}" for number in range(1, self.count + 1))
 
 
+NEEDED: dict[PackKind, dict[str, str]] = {
+    "pouch": {"width": '"8 in"', "length": '"12 in"', "film": '"3 mil"'},
+    "zip bag": {"width": '"7 in"', "length": '"8 in"'},
+    "box": {"volume": '"1 US pint"', "mouth": '"wide" or "narrow"'},
+}
+"""What each kind of container must say of itself, with an example."""
+OPTIONAL: dict[PackKind, tuple[str, ...]] = {"pouch": (), "zip bag": ("film",), "box": ("height",)}
+
+
 class Pouch(SeasonTable):
-    """A bag size: width (the open mouth), length and film in m; pieces and price of a pack."""
+    """What food is packed in: pieces, price and stock count alike for all kinds.
+
+    pouch    for the sealing machine: width (the open mouth), length and film in m
+    zip bag  closed by hand: width and length of the empty bag below its zip, lying flat
+    box      a rigid box or jar with a lid: volume in mL to the brim, how wide its mouth is, and
+             its height inside in m, where that is known
+    """
 
     name: Name
-    width: Length
-    length: Length
-    film: Length
+    kind: PackKind = "pouch"
+    width: Length | None = None
+    length: Length | None = None
+    film: Length | None = None
+    volume: Volume | None = None
+    mouth: Mouth | None = None
+    height: Length | None = None
     pack: Annotated[int, Field(ge=1, le=5000)] | None = None
     price: Annotated[float, Field(ge=0, le=1_000_000)] | None = None
     in_stock: Annotated[int, Field(ge=0, le=1_000_000)] = 0
+
+    @model_validator(mode="after")
+    def _said_in_full(self) -> Pouch:
+        needed = NEEDED[self.kind]
+        missing = [key for key in needed if getattr(self, key) is None]
+        if missing:
+            examples = ", ".join(f"{key} = {needed[key]}" for key in missing)
+            keys = " and ".join(missing)
+            raise ValueError(f"a {self.kind} needs {keys}; add for example {examples}")
+        known = {*needed, *OPTIONAL[self.kind]}
+        sizes = {key for keys in NEEDED.values() for key in keys} | {"film", "height"}
+        odd = sorted(key for key in sizes - known if getattr(self, key) is not None)
+        if odd:
+            keys = " and ".join(odd)
+            raise ValueError(f"a {self.kind} has no {keys}; take it out, or mend kind")
+        return self
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether hands close it, without a machine and without a vacuum."""
+        return self.kind != "pouch"
 
 
 class Freezer(SeasonTable):
@@ -271,7 +323,8 @@ class Purchase(SeasonTable):
 class Want(SeasonTable):
     """How much of a product to put by: portions, their size, priority, and the weekly draw.
 
-    With `steam` it is blanched over steam instead of in water.
+    With `steam` it is blanched over steam instead of in water; `pouch` names the [[pouch]] that it
+    is packed in, where that is not left to the plan.
     """
 
     product: Name
@@ -280,6 +333,7 @@ class Want(SeasonTable):
     priority: Annotated[float, Field(gt=0, le=100)] = 1.0
     per_week: Annotated[float, Field(gt=0, le=500)] | None = None
     steam: bool = False
+    pouch: Name | None = None
     from_: dt.date | None = Field(default=None, alias="from")
     until: dt.date | None = None
 
@@ -356,3 +410,8 @@ class Season(SeasonTable):
     fresh: tuple[Fresh, ...] = ()
     stored: tuple[Stored, ...] = ()
     learned: tuple[Learned, ...] = ()
+
+    @property
+    def machine(self) -> Sealer | None:
+        """The sealing machine; None where all packs are closed by hand."""
+        return None if self.sealer is None or self.sealer.kind == "none" else self.sealer

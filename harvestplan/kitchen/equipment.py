@@ -46,7 +46,7 @@ class Kitchen:
             pot_volumes={pot.name: pot.volume for pot in season.pot if pot.name in boiling},
             baths=season.bath,
             ovens=season.oven,
-            sealer=season.sealer,
+            sealer=season.machine,
             pouches=season.pouch,
             freezers=season.freezer,
             dryers=season.dryer,

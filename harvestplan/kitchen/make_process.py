@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Crop, Product, Step
 from harvestplan.kitchen.at_pace import at_pace
+from harvestplan.kitchen.closing import closed_in
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.own_pace import BOOK_PACE
 from harvestplan.kitchen.pot import leaves
-from harvestplan.kitchen.pouches import choose_packing
+from harvestplan.kitchen.pouches import Packing, choose_packing
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.refusals import judge
 from harvestplan.kitchen.steaming import steamed
@@ -29,28 +30,20 @@ def make_process(
     *,
     steam: bool = False,
     portions: int | None = None,
+    pouch: str | None = None,
 ) -> Process:
     """The product as this kitchen makes it.
 
     With `steam` it is blanched over steam. `portions`, where known, is the most that one sitting
-    may have to dry: see `_dryer_for`.
+    may have to dry: see `_dryer_for`. `pouch` names the container, where that is not left open.
 
     Raises CannotBeMade with what is missing or unsafe.
     """
-    refused = judge(product, crop)
-    if refused is not None:
-        raise CannotBeMade(refused)
-    if kitchen.sealer is None:
-        raise CannotBeMade("there is no [sealer] in the kitchen")
+    packing = _packing(kitchen, crop, product, portion_grams, pouch=pouch)
     if product.storage == "freezer" and not kitchen.freezers:
         raise CannotBeMade("there is no [[freezer]] in the kitchen")
+    product = closed_in(product, packing.pouch)
     product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", BOOK_PACE))
-    packing = choose_packing(product, portion_grams, kitchen.pouches, sealer=kitchen.sealer)
-    if packing is None:
-        raise CannotBeMade(
-            f"no pouch holds a portion of {portion_grams} g with its head space "
-            "and fits the sealing machine"
-        )
     if steam:
         product = _over_steam(product)
     raw_per_portion = math.ceil(portion_grams / product.packed_share - 1e-9)
@@ -70,6 +63,37 @@ def make_process(
         loose_area=_loose_area(product, raw_per_portion),
         smaller=held.smaller,
     )
+
+
+def _packing(
+    kitchen: Kitchen, crop: Crop, product: Product, portion_grams: int, *, pouch: str | None
+) -> Packing:
+    """The container: the one that is named, else any; what is refused in a vacuum alone goes into
+    one without."""
+    refused = judge(product, crop)
+    if refused is not None and judge(product, crop, vacuum=False) is not None:
+        raise CannotBeMade(refused)
+    named = [each for each in kitchen.pouches if pouch in (None, each.name)]
+    fitting = [each for each in named if each.by_hand or refused is None]
+    packing = choose_packing(product, portion_grams, fitting, sealer=kitchen.sealer)
+    if packing is None:
+        raise CannotBeMade(refused or _no_packing(kitchen, portion_grams, pouch))
+    return packing
+
+
+def _no_packing(kitchen: Kitchen, portion_grams: int, pouch: str | None) -> str:
+    if not kitchen.pouches:
+        return "there is nothing to pack it in; list your pouches, zip bags or boxes as [[pouch]]"
+    machine, listed = kitchen.sealer, [p for p in kitchen.pouches if pouch in (None, p.name)]
+    sealed = [each for each in listed if not each.by_hand]
+    if machine is None and len(sealed) == len(listed):
+        return (
+            "there is no [sealer] in the kitchen, and pouches need one; list zip bags or boxes, "
+            'as [[pouch]] with kind = "zip bag" or "box"'
+        )
+    what = pouch or ("pouch" if machine else "zip bag or box")
+    fits = " and fits the sealing machine" if machine and sealed else ""
+    return f"no {what} holds a portion of {portion_grams} g with its head space{fits}"
 
 
 def _over_steam(product: Product) -> Product:

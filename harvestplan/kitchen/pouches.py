@@ -1,17 +1,30 @@
-"""Flat pouches: what goes in, how thick they lie, which size to take, how they sit on the bar."""
+"""Containers: what goes in, how thick they lie, which one to take, how pouches sit on the bar.
+
+Pouches and zip bags lie flat; what is rigid is reckoned in `boxes`.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Pouch, Sealer
+from harvestplan.inputs.season import PackKind, Pouch, Sealer
+from harvestplan.kitchen import boxes
 
 SIDE_SEAL = 0.010
 BOTTOM_SEAL = 0.010
 FREE_MOUTH = 0.060
 """Seals and free mouth in m (from memory; manuals ask for 50 to 75 mm free)."""
+ZIP_EDGE = 0.003
+"""Welds at the sides of a zip bag, m (from memory)."""
+ZIP_HEAD = boxes.INCH
+"""Head space in a zip bag that lies flat, below its zip, m: an inch (preserving-beans)."""
+ZIP_FILL = 3 * boxes.INCH
+"""Zip bags are filled to 3 in below the top, m (preserving-beans: 3 to 4 in)."""
+ZIP_FILM = 70e-6
+"""Film of a freezer bag, m, where its pack does not say (from memory)."""
 FLAT = 0.025
 """Thickness up to which a pack counts as flat for freezing, m."""
 FILL_CAP = 0.75
@@ -27,8 +40,12 @@ GAPS = 1.15
 
 
 def usable(pouch: Pouch) -> tuple[float, float]:
-    """Film width and length inside seals and free mouth, m."""
-    return pouch.width - 2 * SIDE_SEAL, pouch.length - BOTTOM_SEAL - FREE_MOUTH
+    """Film width and length that food may take up, m: inside seals and free mouth of a pouch, below
+    the head space of a zip bag; nothing of a box, which does not lie flat."""
+    width, length = pouch.width or 0.0, pouch.length or 0.0
+    if pouch.kind == "zip bag":
+        return width - 2 * ZIP_EDGE, length - ZIP_HEAD
+    return width - 2 * SIDE_SEAL, length - BOTTOM_SEAL - FREE_MOUTH
 
 
 def flat_volume(pouch: Pouch, thickness: float) -> float:
@@ -54,7 +71,11 @@ def largest_volume(pouch: Pouch) -> float:
     that bends but does not stretch; 0 where the seals leave nothing. Bags are sold by a nominal
     volume about 0.6 of it.
     """
-    short, long = sorted(usable(pouch))
+    return _fullest(*usable(pouch))
+
+
+def _fullest(width: float, length: float) -> float:
+    short, long = sorted((width, length))
     if short <= 0:
         return 0.0
     ratio = long / short
@@ -62,12 +83,18 @@ def largest_volume(pouch: Pouch) -> float:
 
 
 def capacity(pouch: Pouch, product: Product) -> float:
-    """What the pouch may hold of the product, mL: flat for the freezer, head space kept.
+    """What it may hold of the product, mL: flat for the freezer, head space kept.
 
-    Three quarters of the largest volume, half for what flows, and no thicker than `FLAT` for the
-    freezer (equipment practice and common practice, no source).
+    Three quarters of the largest volume, or as much as fills a zip bag to 3 in below its top; half
+    for what flows, and no thicker than `FLAT` for the freezer (equipment practice and common
+    practice, no source). Of a box what its head space leaves.
     """
+    if pouch.kind == "box":
+        return boxes.room(pouch, product)
     cap = FILL_CAP * largest_volume(pouch)
+    if pouch.kind == "zip bag":
+        width, length = usable(pouch)
+        cap = _fullest(width, length + ZIP_HEAD - ZIP_FILL)
     if product.texture in ("liquid", "puree"):
         cap = min(cap, LIQUID_CAP * largest_volume(pouch))
     if product.storage == "freezer":
@@ -75,31 +102,38 @@ def capacity(pouch: Pouch, product: Product) -> float:
     return cap
 
 
-def content_volume(product: Product, grams: float) -> float:
-    """Volume in mL that `grams` of the product take up in an evacuated pouch.
+def content_volume(product: Product, grams: float, pouch: Pouch | None = None) -> float:
+    """Volume in mL that `grams` of the product take up in the pouch, evacuated where none is named.
 
-    Loose pieces and leaves settle to 0.87 of their loose volume (from memory, 0.8 to 0.9).
+    Loose pieces and leaves settle to 0.87 of their loose volume in a vacuum (from memory, 0.8 to
+    0.9), and stay as they are in what hands close.
     """
-    loose = product.texture in ("pieces", "leaf")
+    loose = product.texture in ("pieces", "leaf") and not (pouch and pouch.by_hand)
     return grams / product.density.value * (EVACUATED if loose else 1.0)
 
 
 def film_volume(pouch: Pouch) -> float:
     """Volume of the bag's own film, both sides, mL."""
-    return 2 * pouch.width * pouch.length * pouch.film * 1e6
+    return 2 * (pouch.width or 0.0) * (pouch.length or 0.0) * (pouch.film or ZIP_FILM) * 1e6
 
 
 def space(pouch: Pouch, product: Product, grams: float) -> int:
     """Freezer space in mL for one pouch: fill and film, boxed, with gaps; rounded up.
 
-    V/0.93 for the box around a flat pack (computed), times 1.15 for gaps (planning value).
+    V/0.93 for the box around a flat pack (computed), times 1.15 for gaps (planning value). A rigid
+    box takes its whole outside, however full it is.
     """
-    filled = content_volume(product, grams) + film_volume(pouch)
+    if pouch.kind == "box":
+        return math.ceil(boxes.outside(pouch) * GAPS)
+    filled = content_volume(product, grams, pouch) + film_volume(pouch)
     return math.ceil(filled / BOX * GAPS)
 
 
 def thickness(pouch: Pouch, volume: float) -> float:
-    """Thickness in m, to 80 mm, at which the pouch holds `volume` mL: `flat_volume` bisected."""
+    """Thickness in m, to 80 mm, at which the pouch holds `volume` mL: `flat_volume` bisected; the
+    shorter way through a box."""
+    if pouch.kind == "box":
+        return boxes.least_width(pouch, volume)
     low, high = 0.0, 0.08
     for _ in range(40):
         middle = (low + high) / 2
@@ -109,35 +143,42 @@ def thickness(pouch: Pouch, volume: float) -> float:
 
 def footprint(pouch: Pouch, volume: float) -> int:
     """Area in mm² the filled pouch takes on a tray, laid flat; rounded up: (a + t)(b + t) of the
-    rounded-edge slab of `flat_volume`."""
+    rounded-edge slab of `flat_volume`. A box stands on its floor."""
+    if pouch.kind == "box":
+        return boxes.floor(pouch)
     thick = thickness(pouch, volume)
     width, length = usable(pouch)
     shrink = math.pi * thick / 2 - thick
     return math.ceil((width - shrink) * (length - shrink) * 1e6)
 
 
-def fits_machine(pouch: Pouch, sealer: Sealer) -> bool:
-    """The mouth lies on the bar; the bag lies inside the chamber, if its size is known."""
-    if pouch.width > sealer.bar + 1e-9:
+def fits_machine(pouch: Pouch, sealer: Sealer | None) -> bool:
+    """The mouth lies on the bar; the bag lies inside the chamber, if its size is known. What hands
+    close fits every kitchen; a pouch fits none without a machine."""
+    if pouch.by_hand:
+        return True
+    if sealer is None or (pouch.width or 0.0) > sealer.bar + 1e-9:
         return False
     if sealer.kind == "chamber" and sealer.chamber:
-        return pouch.length <= sealer.chamber[0] + 1e-9
+        return (pouch.length or 0.0) <= sealer.chamber[0] + 1e-9
     return True
 
 
-def per_cycle(pouch: Pouch, sealer: Sealer) -> int:
+def per_cycle(pouch: Pouch, sealer: Sealer | None) -> int:
     """Pouches sealed at once: side by side on the bar (common practice, no source).
 
-    Two 6-inch pouches lie on a 12-inch bar; an external machine seals one.
+    Two 6-inch pouches lie on a 12-inch bar; an external machine seals one, and hands close one at
+    a time.
     """
-    if sealer.kind == "external":
+    if pouch.by_hand or pouch.width is None or sealer is None or sealer.kind == "external":
         return 1
     return max(1, math.floor(sealer.bar / pouch.width + 1e-9))
 
 
 @dataclass(frozen=True)
 class Packing:
-    """How a portion of a product is packed. Space mL, footprint mm², thickness m."""
+    """How a portion of a product is packed. Space mL, footprint mm², thickness m; `sides` is how
+    many times sooner it freezes than a flat pack as thick (`boxes.sides`)."""
 
     pouch: Pouch
     portion_grams: int
@@ -145,14 +186,22 @@ class Packing:
     space: int
     footprint: int
     thickness: float
+    sides: float = 1.0
 
 
 def choose_packing(
-    product: Product, portion_grams: int, pouches: tuple[Pouch, ...], *, sealer: Sealer
+    product: Product, portion_grams: int, pouches: Sequence[Pouch], *, sealer: Sealer | None
 ) -> Packing | None:
-    """The smallest pouch that serves, or None. Smallest by film area, then by name."""
-    volume = content_volume(product, portion_grams)
-    for pouch in sorted(pouches, key=lambda p: (p.width * p.length, p.name)):
+    """The container that serves best, or None: by kind (`_kinds`), then the smallest by film area
+    or volume, then by name."""
+    kinds = _kinds(product, sealer)
+
+    def rank(pouch: Pouch) -> tuple[int, float, str]:
+        size = (pouch.width or 0.0) * (pouch.length or 0.0) or (pouch.volume or 0.0)
+        return kinds.index(pouch.kind), size, pouch.name
+
+    for pouch in sorted(pouches, key=rank):
+        volume = content_volume(product, portion_grams, pouch)
         if fits_machine(pouch, sealer) and capacity(pouch, product) >= volume:
             return Packing(
                 pouch=pouch,
@@ -161,5 +210,18 @@ def choose_packing(
                 space=space(pouch, product, portion_grams),
                 footprint=footprint(pouch, volume),
                 thickness=thickness(pouch, volume),
+                sides=boxes.sides(pouch, volume) if pouch.kind == "box" else 1.0,
             )
     return None
+
+
+def _kinds(product: Product, sealer: Sealer | None) -> tuple[PackKind, ...]:
+    """Kinds of containers, best first (common practice, no source).
+
+    What flows stands best in a box: it boils in a chamber, and an external machine draws it in. All
+    else lies flat, where there is a machine in its pouch.
+    """
+    drawn_in = product.texture == "puree" and (sealer is None or sealer.kind == "external")
+    if product.texture == "liquid" or drawn_in:
+        return ("box", "pouch", "zip bag")
+    return ("pouch", "zip bag", "box")

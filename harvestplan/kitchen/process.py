@@ -84,13 +84,14 @@ class Process:
         return share
 
     def freezing_hours(self, packs: int = 1) -> float:
-        """Hours until a flat pack is frozen, in still air at -18 °C (`pack_seconds`; ±35 %).
+        """Hours until a pack is frozen, in still air at -18 °C (`pack_seconds`; ±35 %).
 
         `packs` laid on one another freeze as one thick pack: two take more than twice as long, so
         stacking fresh packs gains nothing.
         """
         food = FreezingFood.from_water(self.crop.water_share.value)
-        return pack_seconds(packs * self.packing.thickness, food) / 3600
+        slab = pack_seconds(packs * self.packing.thickness, food)
+        return slab / self.packing.sides / 3600
 
     def packed(self, raw_grams: int, pouches: int) -> int:
         """Grams packed from raw grams, rounded down, as far as the pouches hold them."""

@@ -61,20 +61,23 @@ class Refused:
         )
 
 
-def refusal(product: Product, crop: Crop) -> Refused | None:
+def refusal(product: Product, crop: Crop, *, vacuum: bool = True) -> Refused | None:
     """The first rule by which this chain is not made in any kitchen, or None.
 
     Of a food whose file declares no hazard class it also says how to declare one.
     """
-    found = next((found for rule in _RULES if (found := rule(product, crop)) is not None), None)
+    spared = () if vacuum or product.storage != "freezer" else _VACUUM_ALONE
+    rules = (rule for rule in _RULES if rule not in spared)
+    found = next((found for rule in rules if (found := rule(product, crop)) is not None), None)
     if found is not None and UNDECLARED in classes_of(crop, product):
         return Refused(f"{found.why}; {DECLARE}", found.sources)
     return found
 
 
-def judge(product: Product, crop: Crop) -> str | None:
-    """Why this chain is not made in any kitchen, as a sentence without full stop, or None."""
-    refused = refusal(product, crop)
+def judge(product: Product, crop: Crop, *, vacuum: bool = True) -> str | None:
+    """Why this chain is not made in any kitchen, as a sentence without full stop, or None; without
+    a `vacuum` what is frozen may be raw."""
+    refused = refusal(product, crop, vacuum=vacuum)
     return refused.sentence() if refused else None
 
 
@@ -219,3 +222,6 @@ _RULES: Sequence[Callable[[Product, Crop], Refused | None]] = (
     _moist_on_the_shelf,
     _long_in_the_fridge,
 )
+_VACUUM_ALONE = (_sealed_raw, _raw_cabbage_kin)
+"""What a vacuum makes unsafe: bacteria that thrive without air, and gas that swells a sealed pack.
+In a bag or box closed by hand such food is frozen at home as it is (NCHFP, from memory)."""

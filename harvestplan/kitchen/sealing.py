@@ -47,7 +47,7 @@ def settings_for(product: Product, pouch: Pouch) -> CycleSettings:
         pump, note = 35.0, "pad sharp pieces; keep powders in their own bag"
     else:
         pump, note = 30.0, "dry surface and a clean, dry mouth"
-    return CycleSettings(pump_down=pump, seal=seal_seconds(pouch.film), note=note)
+    return CycleSettings(pump_down=pump, seal=seal_seconds(pouch.film or 0.0), note=note)
 
 
 def seal_seconds(film: float) -> float:

@@ -82,7 +82,7 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
         *notes,
         f"{plural(in_store, 'portion')} in store on {day(back.as_of, year=True)} "
         f"{'is' if in_store == 1 else 'are'} carried over.",
-        "Count your pouches, and mend in_stock.",
+        f"Count your {'pouches' if back.season.machine else 'bags and boxes'}, and mend in_stock.",
     )
 
 
@@ -128,7 +128,7 @@ def _carry(block: TableText, back: Hindsight, grown: Iterator[PlantingSeen]) -> 
 
 
 def _carry_sealer(block: TableText, back: Hindsight) -> None:
-    sealer = back.season.sealer
+    sealer = back.season.machine
     if sealer is not None and (back.done or back.experience.sealings):
         hours = back.experience.running_seconds(sealer, back.done) / 3600
         block.put("run_so_far", f'"{hours:.2f} h"', f"on {day(back.as_of, year=True)}")

@@ -89,15 +89,18 @@ def _kitchen(usual: Answers, whose: str) -> dict[str, Any]:
         partial(_one_of, allowed=("electric", "gas", "induction")),
     )
     sealer = _ask(
-        "Sealing machine: chamber, or external (the bag's mouth lies outside)",
+        "Sealing machine: none (zip bags and boxes, closed by hand), chamber, or external\n"
+        "(the bag's mouth lies outside)",
         usual.sealer,
-        partial(_one_of, allowed=("chamber", "external")),
+        partial(_one_of, allowed=("none", "chamber", "external")),
     )
-    bar = _ask(
-        "Length of its sealing bar",
-        "30 cm" if metric else "12 in",
-        partial(own, kind="length", model=Sealer, key="bar"),
-    )
+    bar = None
+    if sealer != "none":
+        bar = _ask(
+            "Length of its sealing bar",
+            "30 cm" if metric else "12 in",
+            partial(own, kind="length", model=Sealer, key="bar"),
+        )
     freezer = _ask(
         "Size of the freezer",
         "200 L" if metric else "7 cu ft",
@@ -114,7 +117,7 @@ def _kitchen(usual: Answers, whose: str) -> dict[str, Any]:
         "kind": kind,
         "sealer": sealer,
         "bar": bar,
-        "bar_inches": read_quantity(bar, "length", whose).value / 0.0254,
+        "bar_inches": read_quantity(bar, "length", whose).value / 0.0254 if bar else 0.0,
         "freezer": freezer,
         "used": used,
     }

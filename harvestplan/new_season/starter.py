@@ -9,6 +9,7 @@ from pathlib import Path
 
 from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.new_season.packs_text import packs_text
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
 
@@ -83,15 +84,7 @@ name = "oven"
 trays = 2
 tray_load = "4 lb"
 
-[sealer]
-kind = {sealer}   # "chamber" or "external"
-bar = {bar}
-handling = "20 s"
-
-# The bag's width is its open mouth, which must fit on the bar. A line like in_stock = 40 says how
-# many of a size lie there on the day you plan. Plans count the pouches of the sessions still
-# ahead, so count yours again, and mend the line, before you plan anew or buy.
-{pouches}
+{packs}
 [[freezer]]
 name = "freezer"
 volume = {freezer}
@@ -100,17 +93,6 @@ used = {used}   # what lies in it already
 [cold]
 cellar = false
 """
-
-POUCH = """\
-[[pouch]]
-name = "{name}"
-width = "{width} in"
-length = "{length} in"
-film = "3 mil"
-
-"""
-POUCHES = (("half pint", 6.0, 8), ("pint", 6.0, 10), ("quart", 8.0, 12), ("large", 10.0, 13))
-"""Bag sizes as sold, in inches (common practice, no source)."""
 
 GARDEN = """\
 # What grows, what you buy in bulk, and what you want on the shelf by winter.
@@ -214,7 +196,7 @@ class Answers:
     power: str = "1.8 kW"
     kind: str = "electric"
     sealer: str = "chamber"
-    bar: str = "12 in"
+    bar: str | None = "12 in"
     bar_inches: float = 12
     freezer: str = "7 cu ft"
     used: str = "1 cu ft"
@@ -309,17 +291,11 @@ def _household(a: Answers) -> str:
 
 
 def _kitchen(a: Answers) -> str:
-    fitting = [size for size in POUCHES if size[1] <= a.bar_inches] or [("pint", a.bar_inches, 10)]
-    pouches = "".join(
-        POUCH.format(name=n, width=f"{w:g}", length=length) for n, w, length in fitting
-    )
     return KITCHEN.format(
         pot=quoted(a.pot),
         power=quoted(a.power),
         kind=quoted(a.kind),
-        sealer=quoted(a.sealer),
-        bar=quoted(a.bar),
-        pouches=pouches.rstrip() + "\n",
+        packs=packs_text(a.sealer, a.bar, a.bar_inches, litres=a.measures != "US"),
         freezer=quoted(a.freezer),
         used=quoted(a.used),
     )

@@ -14,6 +14,7 @@ from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.heat_pot import HeatPot
+from harvestplan.kitchen.steps.portion import Portion
 from harvestplan.kitchen.steps.puree import Puree
 from harvestplan.kitchen.steps.roast import Roast
 from harvestplan.kitchen.steps.seal import Seal
@@ -29,8 +30,9 @@ TRADE = ("common-practice",)
 class Caution:
     """What to take care of.
 
-    `text` may hold one ``{}`` for an amount in the household's measures; `sources` are ids of
-    ``crops/sources.toml``; `when` says in words what else must hold for it to stand at its `steps`.
+    `text` may hold one ``{}`` for an amount in the household's measures; `by_hand` stands in its
+    place where packs are closed without a vacuum; `sources` are ids of ``crops/sources.toml``;
+    `when` says in words what else must hold for it to stand at its `steps`.
     """
 
     hazard: str
@@ -39,6 +41,11 @@ class Caution:
     steps: tuple[str, ...] = ()
     when: str = ""
     pages: tuple[Page, ...] = ()
+    by_hand: str | None = None
+
+    def told(self, *, vacuum: bool) -> str:
+        """Its text where packs are sealed in a vacuum, or closed by hand."""
+        return self.text if vacuum or self.by_hand is None else self.by_hand
 
 
 STEAM = Caution(
@@ -109,12 +116,30 @@ GLASS = Caution(
     "Glass: no chipped or cracked jar; where one breaks, throw out the open food near it. No jar "
     "from hot to cold, none in the vacuum chamber.",
     steps=(Dry.name,),
+    by_hand="Glass: no chipped or cracked jar; where one breaks, throw out the open food near it. "
+    "No jar from hot to cold.",
+)
+SWELLING_FOOD = Caution(
+    "food that swells as it freezes",
+    "Food swells as it freezes: without its head space it lifts the lid or breaks the glass.",
+    sources=("nchfp-headspace", "nchfp-containers"),
+    steps=(Portion.name,),
+    when="it is frozen in a rigid box or jar",
+)
+FREEZER_GLASS = Caution(
+    "glass in the freezer",
+    "Glass in the freezer: only jars made for freezing, best with a wide mouth, and cold food in "
+    "cold jars; other glass breaks. Throw out what was near a broken one.",
+    sources=("nchfp-containers",),
+    steps=(Portion.name,),
+    when="it is frozen in a rigid box or jar",
 )
 NOT_KEPT = Caution(
     "sealed food taken for preserved",
     "Sealed is not preserved: what is sealed goes into the freezer at once.",
     sources=("usu-vac", "clemson-vac", "nchfp-vac-copy"),
     steps=(Freeze.name,),
+    by_hand="Packed is not preserved: what is closed goes into the freezer at once.",
 )
 BOTULISM = Caution(
     "botulism",
@@ -123,6 +148,9 @@ BOTULISM = Caution(
     "to warn of them. Throw out what is doubtful without tasting it.",
     sources=("clemson-vac", "usu-vac", "nchfp-vac-copy"),
     pages=("book", "card", "crops"),
+    by_hand="A closed bag, box or jar preserves nothing by itself: what needed the refrigerator or "
+    "freezer still does. In moist food without air, unfrozen, botulinum bacteria grow with no "
+    "smell or swelling to warn of them. Throw out what is doubtful without tasting it.",
 )
 CANNING = Caution(
     "canning without a tested process",
@@ -130,6 +158,9 @@ CANNING = Caution(
     "authority, and a pressure canner for what is low in acid. A sealed pouch is no substitute.",
     sources=("nchfp-vac-copy", "msu-beans-news"),
     pages=("book", "card", "crops"),
+    by_hand="No canning is planned here: it wants a tested process for each food, from your "
+    "food-safety authority, and a pressure canner for what is low in acid. A lid that is shut is "
+    "no substitute.",
 )
 THAWING = Caution(
     "thawing in the sealed pack",
@@ -137,6 +168,7 @@ THAWING = Caution(
     "thaw.",
     sources=("eatright", "ncsu-fish", "msu-fish", "clemson-fish"),
     pages=("book", "stock"),
+    by_hand="Thaw in the refrigerator, never on the counter.",
 )
 REHEATING = Caution(
     "soups and stews that are only warmed",
@@ -160,7 +192,7 @@ AUTHORITY = Caution(
 )
 CAUTIONS = (
     STEAM, LIFTING, HOT_TRAYS, KNIVES, BLADES, GLOVES, ROOM, ELECTRICITY, HOT_BAR, COLD_ONLY, FOAMS,
-    GLASS, NOT_KEPT, BOTULISM, CANNING, THAWING, REHEATING,
+    GLASS, SWELLING_FOOD, FREEZER_GLASS, NOT_KEPT, BOTULISM, CANNING, THAWING, REHEATING,
     POWER_CUT, AUTHORITY,
 )  # fmt: skip
 """All of them, in the order of an evening and then of the winter."""
@@ -238,6 +270,6 @@ def at_step(step: str) -> Iterator[Caution]:
     return (caution for caution in CAUTIONS if step in caution.steps)
 
 
-def page_lines(page: Page) -> list[str]:
-    """The texts that stand whole on a page."""
-    return [caution.text for caution in CAUTIONS if page in caution.pages]
+def page_lines(page: Page, *, vacuum: bool = True) -> list[str]:
+    """The texts that stand whole on a page of a kitchen with a `vacuum`, or without."""
+    return [caution.told(vacuum=vacuum) for caution in CAUTIONS if page in caution.pages]

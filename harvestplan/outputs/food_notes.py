@@ -26,17 +26,17 @@ COLDER = "Keep below 38 °F (3 °C)"
 """Sealed fish in the refrigerator: University of Alaska Fairbanks, uaf-vacfish."""
 
 
-def best_words(product: Product, made: dt.date) -> str:
+def best_words(product: Product, made: dt.date, keeps: dt.timedelta) -> str:
     """By when it is to be eaten: to the day in the refrigerator, to the month elsewhere."""
-    by = made + dt.timedelta(seconds=product.keeps.value)
+    by = made + keeps
     if product.storage == "fridge":
         return f"Eat or freeze by {by.day} {month(by)}"
     return f"Best before {month(by)}"
 
 
-def best_on_label(product: Product, made: dt.date) -> str:
+def best_on_label(product: Product, made: dt.date, keeps: dt.timedelta) -> str:
     """The same, short enough for the narrowest label."""
-    by = made + dt.timedelta(seconds=product.keeps.value)
+    by = made + keeps
     if product.storage == "fridge":
         return f"Use by {full_date(by)}"
     return f"Best before {short_month(by)}"

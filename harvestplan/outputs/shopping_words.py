@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import mass, one_line, plural, spooned
+from harvestplan.words import mass, one_line, packs_called, plural, spooned
 
 
 def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
@@ -29,6 +30,8 @@ def buy_words(line: ShoppingLine, season: Season) -> str:
         return one_line(f"{amount} {line.item}, if not in the house")
     if line.kind != "pouch":
         return one_line(f"{mass(line.buy, measures)} {line.item}")
+    kind = pack_kind(line.item, season)
     if line.pack is None:
-        return one_line(f"{plural(line.buy, 'pouch', 'pouches')} {line.item}")
-    return one_line(f"{plural(line.packs, 'pack')} of {line.pack} pouches {line.item}")
+        return one_line(packs_called(line.buy, kind, line.item))
+    each = packs_called(line.pack, kind, line.item)
+    return one_line(f"{plural(line.packs, 'pack')} of {each}")

@@ -117,7 +117,7 @@ def output_bytes(
     labels = make_labels(plan, season, library)
     return contents | {
         f"{LABELS}/labels.html": labels_html(labels, usual_grid(season.household.measures)),
-        f"{LABELS}/bags.txt": bags_text(labels).encode("utf-8", "replace"),
+        f"{LABELS}/bags.txt": bags_text(labels, season).encode("utf-8", "replace"),
         f"{LABELS}/tally.html": tally_html(labels, plan, season),
         BOOK: book_bytes(plan, season, library, today=plan.as_of, worths=worths),
         PLAN: plan_bytes(plan),

@@ -141,7 +141,8 @@ class _Cutter:
             sitting, raw = "second", runs[run.second_sitting_of].grams_in
         elif run.id in seconds:
             sitting, pouches = "first", seconds[run.id].pouches
-        process = self._process(kitchen, session, run)
+        packed = seconds.get(run.id, run)
+        process = self._process(kitchen, session, run, pouch=packed.pouch)
         before = None
         for cut in run.cuts:
             before = Begun(cut.grams, cut.pouches, cut.groups, before=before)
@@ -155,7 +156,10 @@ class _Cutter:
             before=before,
         )
 
-    def _process(self, kitchen: Kitchen, session: Session, run: Run) -> Process:
+    def _process(
+        self, kitchen: Kitchen, session: Session, run: Run, *, pouch: str | None
+    ) -> Process:
+        """As it was planned, in the same container where the kitchen still has it."""
         found = self.household.library.find_product(run.product)
         try:
             if found is None:
@@ -166,7 +170,12 @@ class _Cutter:
                 w.portions for w in wants if self.household.library.find_product(w.product) == found
             )
             return make_process(
-                kitchen, *found, run.portion_grams, steam=steam, portions=next(same, None)
+                kitchen,
+                *found,
+                run.portion_grams,
+                steam=steam,
+                portions=next(same, None),
+                pouch=pouch if any(each.name == pouch for each in kitchen.pouches) else None,
             )
         except CannotBeMade as refused:
             message = f"{run.product} cannot be laid out again: {refused.why}."

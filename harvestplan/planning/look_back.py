@@ -166,7 +166,9 @@ def raw_per_portion(back: Hindsight, product: str) -> float:
         return 0.0
     kitchen = Kitchen.from_season(back.season)
     try:
-        process = make_process(kitchen, *found, portion_in_grams(found[1], want.portion))
+        process = make_process(
+            kitchen, *found, portion_in_grams(found[1], want.portion), pouch=want.pouch
+        )
     except CannotBeMade:
         return 0.0
     return float(process.raw_per_portion)

@@ -49,9 +49,12 @@ def shopping_lines(
     return tuple(sorted(lines, key=by_date))
 
 
-def with_spares(pouches: int, experience: Experience = NOTHING_YET) -> int:
-    """Pouches and their spares, rounded up."""
-    return pouches + experience.spares(pouches)
+def with_spares(
+    pouches: int, experience: Experience = NOTHING_YET, size: Pouch | None = None
+) -> int:
+    """Pouches and their spares, rounded up; the lid of a box does not fail."""
+    box = size is not None and size.kind == "box"
+    return pouches + (0 if box else experience.spares(pouches))
 
 
 def ice_grams(session: Session) -> int:
@@ -100,7 +103,7 @@ def _pouch_line(
     as_of: dt.date,
     experience: Experience,
 ) -> ShoppingLine:
-    need = with_spares(sum(count for _, count in uses), experience)
+    need = with_spares(sum(count for _, count in uses), experience, size)
     in_stock = size.in_stock if size else 0
     pack = size.pack if size else None
     buy = max(0, need - in_stock)
@@ -115,16 +118,18 @@ def _pouch_line(
         packs=packs,
         pack=pack,
         price=price,
-        order_by=max(as_of, _short_on(uses, in_stock, experience) - LEAD),
+        order_by=max(as_of, _short_on(uses, size, experience) - LEAD),
     )
 
 
-def _short_on(uses: list[tuple[dt.date, int]], in_stock: int, experience: Experience) -> dt.date:
+def _short_on(
+    uses: list[tuple[dt.date, int]], size: Pouch | None, experience: Experience
+) -> dt.date:
     """The first date that needs more than is in stock, else the first date of all."""
-    used = 0
+    used, in_stock = 0, size.in_stock if size else 0
     for date, count in uses:
         used += count
-        if with_spares(used, experience) > in_stock:
+        if with_spares(used, experience, size) > in_stock:
             return date
     return uses[0][0]
 

@@ -247,7 +247,11 @@ def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> f
     """Minutes somebody's hands are at a run of so many pouches, all people's together."""
     kitchen = replace(process.kitchen, paces={process.name: pace})
     found = make_process(
-        kitchen, process.crop, process.product, portion_grams=process.portion_grams
+        kitchen,
+        process.crop,
+        process.product,
+        portion_grams=process.portion_grams,
+        pouch=process.packing.pouch.name,
     )
     raw = pouches * found.raw_per_portion
     freezer = kitchen.freezers[0].name if found.frozen else None
@@ -279,6 +283,7 @@ def _processes(
     kitchen = Kitchen.from_season(season)
     wanted = {want.product: want.portion for want in season.want}
     steamed = {want.product for want in season.want if want.steam}
+    named = {want.product: want.pouch for want in season.want}
     made: dict[tuple[str, object], Process | None] = {}
     for event in frozen:
         found = library.find_product(event.product)
@@ -289,7 +294,13 @@ def _processes(
         if key not in made:
             grams = portion_in_grams(found[1], portion)
             try:
-                made[key] = make_process(kitchen, *found, grams, steam=event.product in steamed)
+                made[key] = make_process(
+                    kitchen,
+                    *found,
+                    grams,
+                    steam=event.product in steamed,
+                    pouch=named.get(event.product),
+                )
             except CannotBeMade:
                 made[key] = None
         process = made[key]
@@ -310,7 +321,10 @@ def _shrunk(paces: list[float], evenings: int, towards: float = 1.0, *, usual: f
 
 
 def _sealing_seconds(process: Process, event: Froze, tries: Tries) -> float:
-    """Seconds the machine ran: the pouches, and those sealed again, set as plans had it then."""
+    """Seconds the machine ran: the pouches, and those sealed again, set as plans had it then;
+    none for what hands close."""
+    if process.packing.pouch.by_hand:
+        return 0.0
     closings = cycles(event.portions + event.failed, process.packing.per_cycle)
     known = tries.get(process.name, ())
     cycle = own_settings(process.product, process.packing.pouch, known)

@@ -92,8 +92,9 @@ _WORK = (
 )
 _COUNT = r"(\d{1,5})"
 """Pouches of which one line may tell: no household has a hundred thousand."""
+_PACK = r"pouch(?:es)?|portions?|(?:zip )?bags?|box(?:es)?|jars?|packs?"
 _FROZE = re.compile(
-    rf"{_COUNT}\s*(?:pouch(?:es)?|portions?|bags?)?(?: of (?P<portion>.+?))?"
+    rf"{_COUNT}\s*(?:{_PACK})?(?: of (?P<portion>.+?))?"
     rf"(?:,? ?(?:and )?(?:(?P<failed>\d{{1,5}}) failed(?: seals?)?|{_WORK}))*"
 )
 LONGEST_WORK = 24 * 60
@@ -171,7 +172,8 @@ def counted_apart(words: Sequence[str]) -> list[list[str]]:
     each number."""
     found: list[list[str]] = [[]]
     for word in words:
-        if found[-1] and _PORTIONS.fullmatch(found[-1][-1]) and not _PORTION_WORD.fullmatch(word):
+        numbered = any(_PORTIONS.fullmatch(each) for each in found[-1])
+        if numbered and not _PORTION_WORD.fullmatch(word):
             found.append([])
         found[-1].append(word)
     return found
@@ -236,7 +238,7 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
 _PLANTING = re.compile(r'((?:[^"]|"[^"]*")*?) planting (?:"([^"]+)"|([^"\s]+))')
 _BARE = re.compile(r"[\w.,'’/&()+-]+")
 """What stands without quotes where it is one word; a semicolon, say, begins a remark."""
-_PORTION_WORD = re.compile(r"pouch(?:es)?|portions?|bags?")
+_PORTION_WORD = re.compile(rf"zip(?: bags?)?|{_PACK}")
 _PORTIONS = re.compile(rf"{_COUNT} ?(?:{_PORTION_WORD.pattern})?")
 
 

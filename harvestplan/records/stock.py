@@ -12,9 +12,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from harvestplan.inputs.crops import Library
+from harvestplan.inputs.crops import Crop, Library, Product
 from harvestplan.inputs.draws import draw_of
 from harvestplan.inputs.season import Season, Want
+from harvestplan.kitchen.best_before import keeps_for
+from harvestplan.kitchen.pouches import choose_packing
 from harvestplan.plan.models import Session
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Ate, Count, Event, Froze, Gone, Lost, LostAll
@@ -128,6 +130,7 @@ class _Store:
     """The piles of each product, and what became of them."""
 
     def __init__(self, season: Season, library: Library) -> None:
+        self.season = season
         self.library = library
         self.season_end = season.season.end
         self.freezers = [freezer.name for freezer in season.freezer]
@@ -261,12 +264,16 @@ def _shelf(store: _Store, product: str, want: Want | None, *, today: dt.date) ->
     season_end = store.season_end
     draw = draw_of(want, season_end) if want else None
     found = store.library.find_product(product)
-    keeps = dt.timedelta(seconds=found[1].keeps.value if found else 0)
+    named = want.pouch if want else None
     return StoredProduct(
         product=product,
         batches=tuple(
             StoredBatch(
-                pile.day, pile.portions, pile.day + keeps, freezer=pile.freezer, grams=pile.grams
+                pile.day,
+                pile.portions,
+                pile.day + _keeps(store, found, pile, named=named),
+                freezer=pile.freezer,
+                grams=pile.grams,
             )
             for pile in store.piles[product]
             if pile.portions
@@ -277,6 +284,18 @@ def _shelf(store: _Store, product: str, want: Want | None, *, today: dt.date) ->
         corrected=store.corrected[product],
         unknown=store.unknown[product],
     )
+
+
+def _keeps(
+    store: _Store, found: tuple[Crop, Product] | None, pile: _Pile, *, named: str | None
+) -> dt.timedelta:
+    """As long as in the container that this kitchen packs such a portion in."""
+    if found is None:
+        return dt.timedelta()
+    pouches, machine = store.season.pouch, store.season.machine
+    fitting = [pouch for pouch in pouches if named in (None, pouch.name)]
+    packing = choose_packing(found[1], pile.grams or 1, fitting, sealer=machine)
+    return keeps_for(found[1], store.library, packing.pouch if packing else None)
 
 
 def use_first(

@@ -1,6 +1,7 @@
 """Seeded, realistic seasons for benchmarks, written as a person writes them and read by the tool.
 
     household()   14 foods, about 100 lots, about 60 windows, one cook and a helper on Saturdays
+    by_hand()     the same without a sealing machine: zip bags and boxes
     big()         30 foods, about 250 lots
     shared(n)     n households' gardens in one kitchen: 4 pots, 3 sealing machines, 3 freezers,
                   a cold room as large as n fridges, 6 hands
@@ -129,6 +130,19 @@ def household(seed: int = 1) -> Instance:
     return _read(f"household-{seed}", [*_evenings(draw, 2), *_home(draw), *garden])
 
 
+def by_hand(seed: int = 1) -> Instance:
+    """14 foods of a household that closes zip bags and boxes by hand."""
+    draw = random.Random(f"by hand {seed}")
+    foods: list[Food] = [
+        *draw.sample(GROWN[:8], 5),
+        *draw.sample(GROWN[8:], 6),
+        *draw.sample(BOUGHT, 3),
+    ]
+    garden = _garden(draw, foods, (8, 40))
+    home = _home(draw, packs=_bags_and_boxes(draw))
+    return _read(f"by-hand-{seed}", [*_evenings(draw, 2), *home, *garden])
+
+
 def big(seed: int = 1) -> Instance:
     """30 foods of a household that lives on its land."""
     draw = random.Random(f"big {seed}")
@@ -198,14 +212,19 @@ def _evenings(draw: random.Random, evenings: int) -> Iterator[str]:
         yield f"[[away]]\nstart = {first}\nend = {last}"
 
 
-def _home(draw: random.Random, freezers: int = 2) -> Iterator[str]:
+def _home(
+    draw: random.Random, freezers: int = 2, packs: Iterator[str] | None = None
+) -> Iterator[str]:
     for name, litres, watts in (("kettle", 15, 3000), ("stock pot", 8, 1800)):
         power = draw.randint(watts - 300, watts + 300)
         yield f'[[pot]]\nname = "{name}"\nvolume = "{litres} L"\npower = "{power} W"'
     yield f'[[bath]]\nname = "sink"\nvolume = "{draw.randint(20, 35)} L"'
     yield '[[oven]]\nname = "oven"\ntrays = 2\ntray_load = "2 kg"'
-    yield _sealer("15 s")
-    yield from _pouches()
+    if packs is None:
+        yield _sealer("15 s")
+        yield from _pouches()
+    else:
+        yield from packs
     for number in range(1, freezers + 1):
         volume = draw.randint(110, 180)
         yield _freezer(number, volume, draw.randint(0, volume // 4))
@@ -239,6 +258,22 @@ def _pouches() -> Iterator[str]:
         yield (
             f'[[pouch]]\nname = "{name}"\nwidth = "{width} cm"\nlength = "{length} cm"\n'
             'film = "80 um"'
+        )
+
+
+def _bags_and_boxes(draw: random.Random) -> Iterator[str]:
+    """Said to be without a machine, or not said at all; bags, and boxes or jars."""
+    if draw.random() < 0.5:
+        yield '[sealer]\nkind = "none"'
+    for name, width, length in (("small bag", 18, 19), ("large bag", 27, 26)):
+        yield (
+            f'[[pouch]]\nname = "{name}"\nkind = "zip bag"\nwidth = "{width} cm"\n'
+            f'length = "{length} cm"'
+        )
+    mouth = draw.choice(("wide", "narrow"))
+    for name, volume in (("half litre", 0.5), ("litre", 1)):
+        yield (
+            f'[[pouch]]\nname = "{name}"\nkind = "box"\nvolume = "{volume} L"\nmouth = "{mouth}"'
         )
 
 

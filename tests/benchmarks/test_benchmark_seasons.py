@@ -6,13 +6,14 @@ import datetime as dt
 from collections.abc import Callable
 
 import pytest
-from benchmarks.seasons import Instance, big, household, shared, shifted
+from benchmarks.seasons import Instance, big, by_hand, household, shared, shifted
 
 
 @pytest.mark.parametrize(
     "make, foods, lots, windows",
     [
         (household, 14, range(80, 121), range(55, 71)),
+        (by_hand, 14, range(80, 121), range(55, 71)),
         (big, 30, range(220, 281), range(80, 95)),
     ],
 )

@@ -120,7 +120,7 @@ def test_no_label_is_cut_off(show: Show, tmp_path: Path, grid: Grid) -> None:
     day = dt.date(2027, 5, 30)
     most = ("Contains shellfish, fish and milk", "Reheat to 165 °F (74 °C)")
     chilled = library.crops["shrimp"].products[0].model_copy(update={"storage": "fridge"})
-    best = best_on_label(chilled, day)
+    best = best_on_label(chilled, day, dt.timedelta(seconds=chilled.keeps.value))
     made.append(replace(made[0], date=day, frozen=False, best=best, notes=most))
     path = tmp_path / "labels.html"
     path.write_bytes(labels_html(made, grid))

@@ -101,6 +101,16 @@ def test_plantings_go_by_the_id_they_are_given(folder: Path) -> None:
     assert plants[0].row == pytest.approx(20 * 0.3048)
 
 
+def test_none_is_a_kind_of_machine_where_it_is_one(folder: Path) -> None:
+    """Elsewhere it takes the key out."""
+    without = changed(folder, "sealer.kind=none")
+    assert without.sealer is not None and without.sealer.kind == "none"
+    assert without.machine is None
+    assert changed(folder, "sealer=none").machine is None
+    more = "pouch.quart box=kind box, volume 1 qt, mouth wide"
+    assert changed(folder, more).pouch[-1].by_hand
+
+
 def test_a_product_goes_by_every_name_the_library_has(folder: Path) -> None:
     want = changed(folder, "want.minced meat.portions=9").want[0]
     assert want.portions == 9

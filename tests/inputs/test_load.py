@@ -113,6 +113,13 @@ BROKEN = [
     # keys and values
     ("power =", "powr =", "powr", ['"powr" is not known', 'Did you mean "power"']),
     ('power = "1.8 kW"\n', "", "[[pot]]", ['[[pot]] needs "power"', 'power = "1.8 kW"']),
+    ('bar = "12 in"\n', "", "[sealer]", ["needs bar", 'kind = "none"']),
+    ('film = "3 mil"\n', "", "[[pouch]]", ["a pouch needs film", 'film = "3 mil"']),
+    ('film = "3 mil"', 'kind = "box"', "[[pouch]]", ["a box needs volume and mouth", '"wide"']),
+    ('film = "3 mil"', 'kind = "zip bag"\nmouth = "wide"', "[[pouch]]", ["zip bag has no mouth"]),
+    ('film = "3 mil"', 'film = "3 mil"\nvolume = "1 qt"', "[[pouch]]", ["a pouch has no volume"]),
+    ("portions = 20", 'portions = 20\npouch = "quart bag"', "pouch = ", ["no [[pouch]] called"]),
+    ('film = "3 mil"', 'kind = "zip-bag"', 'kind = "zip-bag"', ['Did you mean "zip bag"']),
     ('"12 qt"', '"12 oz"', "volume = ", ["measures mass", 'Write "12 fl oz"']),
     ('"12 qt"', "12", "volume = 12", ["12 has no unit", '"12 fl oz" or "12 mL"']),
     ('"12 oz"', '"1,5 lb"', "portion = ", ["comma", 'Write "1.5 lb"']),

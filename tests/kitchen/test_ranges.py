@@ -10,6 +10,7 @@ import pytest
 from each_case import each
 
 from harvestplan.kitchen import (
+    boxes,
     freezing_capacity,
     freezing_time,
     heat,
@@ -56,11 +57,12 @@ RESTS_ON = (
     "IAPWS", "Atmosphere", "Chen", "Carslaw", "balance", "textbook", "ASHRAE", "Plank", "Pham",
     "Cleland", "series", "Robin", "derivation", "practice", "from memory", "NCHFP", "nchfp",
     "USDA", "vacuum technology", "P t = m c", "t = m c", "sum(m c)", "usu-veg", "own", "computed",
-    "planning value", "flat_volume", "rounded up", "shared evenly",
+    "planning value", "geometry", "flat_volume", "rounded up", "shared evenly",
 )  # fmt: skip
 
 
 MODULES = (
+    boxes,
     freezing_capacity,
     freezing_time,
     heat,

@@ -19,7 +19,7 @@ from kitchen.foods import kitchen
 import harvestplan
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Step
-from harvestplan.inputs.season import Dryer, Pot
+from harvestplan.inputs.season import Dryer, Pot, Pouch
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process
@@ -37,22 +37,29 @@ from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, PlainStep, St
 from harvestplan.plan.models import Task
 
 LIBRARY = load_library()
+ZIPS = Pouch(name="quart bag", kind="zip bag", width="7 in", length="8 in")
+JARS = Pouch(name="pint jar", kind="box", volume="1 US pint", mouth="narrow")
 FULL = replace(
     kitchen(pots=(Pot(name="pot", volume="16 L", power="3.5 kW", basket="600 cm2"),)),
     dryers=(Dryer(name="dryer", trays=5, tray_area="0.1 m2"),),
+)
+BY_HAND = (
+    replace(FULL, sealer=None, pouches=(ZIPS,)),
+    replace(FULL, sealer=None, pouches=(JARS,)),
 )
 EACH = pytest.mark.parametrize("kind", CHAIN_STEPS, ids=lambda kind: kind.name)
 
 
 def uses(kind: ChainStep) -> Iterator[tuple[Process, Step]]:
-    """Every step of the kind in the crop files, in water and over steam."""
+    """Every step of the kind in the crop files, in water and over steam, with a sealing machine and
+    by hand."""
     for crop in LIBRARY.crops.values():
         for product in crop.products:
-            for steam in (False, True):
+            for at_home, steam in ((FULL, False), (FULL, True), *((h, False) for h in BY_HAND)):
                 try:
-                    process = make_process(FULL, crop, product, portion_grams=113, steam=steam)
+                    process = make_process(at_home, crop, product, portion_grams=113, steam=steam)
                 except CannotBeMade:
-                    continue  # no steaming time is known
+                    continue  # no steaming time is known, or no bag or box is large enough
                 yield from ((process, s) for s in process.product.steps if s.step == kind.name)
 
 

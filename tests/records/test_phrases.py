@@ -9,7 +9,7 @@ from records.diary_folder import make_folder
 from harvestplan.records import events
 from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
-from harvestplan.records.phrases import read_event
+from harvestplan.records.phrases import counted_apart, read_event
 
 HEAD = (dt.date(2027, 7, 14), "a1f3", 1)
 POUND = 453.59237
@@ -152,6 +152,9 @@ def test_the_diarys_own_words_read_back_as_themselves(written: str, names: Names
         ("6, 40 min", 0, 40),
         ("6 95 minutes of hand work", 0, 95),
         ("6 pouches of 2 lb 3 oz", 0, None),
+        ("6 zip bags of 10 oz, 1 failed, 40 min", 1, 40),
+        ("6 boxes of 2 cups", 0, None),
+        ("6 jars, 40 min", 0, 40),
     ],
 )
 def test_frozen_with_failed_seals_and_minutes(
@@ -167,3 +170,12 @@ def test_frozen_with_failed_seals_and_minutes(
 def test_minutes_that_make_no_sense_are_refused(tail: str, names: Names) -> None:
     with pytest.raises(NotUnderstoodError, match="minutes"):
         read(f'froze "snap bean, cut" {tail}', names)
+
+
+@pytest.mark.parametrize("counted", ["14", "14 bags", "14 zip bags", "14 boxes", "14 portions"])
+def test_a_stocktake_is_cut_after_each_number(counted: str) -> None:
+    said = ["snap bean, cut", *counted.split(), "sweet corn, kernel", "9", "boxes"]
+    assert counted_apart(said) == [
+        ["snap bean, cut", *counted.split()],
+        ["sweet corn, kernel", "9", "boxes"],
+    ]

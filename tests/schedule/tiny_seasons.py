@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import random
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from harvestplan.household import Household
@@ -41,16 +42,30 @@ FEWEST, MOST = 12, 4000
 """How many sets of pouches there are to try."""
 
 
-def tiny(seed: int) -> Problem:
-    """The seed's season; drawn again until it has neither too few nor too many plans."""
+SEALED = {
+    "sealer": {"kind": "chamber", "bar": "12 in"},
+    "pouch": [{"name": "quart", "width": "8 in", "length": "12 in", "film": "3 mil"}],
+}
+BY_HAND = {
+    "sealer": {"kind": "none"},
+    "pouch": [
+        {"name": "gallon", "kind": "zip bag", "width": "10.5 in", "length": "10 in"},
+        {"name": "pint", "kind": "box", "volume": "1 pint", "mouth": "wide"},
+    ],
+}
+
+
+def tiny(seed: int, by_hand: bool = False) -> Problem:
+    """The seed's season, with a sealing machine or without; drawn again until it has neither too
+    few nor too many plans."""
     draw = random.Random(seed)
     while True:
-        problem = _drawn(draw)
+        problem = _drawn(draw, BY_HAND if by_hand else SEALED)
         if FEWEST <= math.prod(o.most + 1 for o in problem.options) <= MOST:
             return problem
 
 
-def _drawn(draw: random.Random) -> Problem:
+def _drawn(draw: random.Random, packs: dict[str, Any]) -> Problem:
     """Two to four windows, two or three foods, a lot or two of each, small freezers.
 
     Where there is a small fridge each food is one lot, so that what a run takes is known.
@@ -69,8 +84,7 @@ def _drawn(draw: random.Random) -> Problem:
             "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
             "bath": [{"name": "sink", "volume": "5 gal"}],
             "oven": [{"name": "oven", "trays": 2, "tray_load": "2 kg"}],
-            "sealer": {"kind": "chamber", "bar": "12 in"},
-            "pouch": [{"name": "quart", "width": "8 in", "length": "12 in", "film": "3 mil"}],
+            **packs,
             "freezer": [_freezer(draw, n) for n in range(draw.choice((1, 1, 2)))],
             "want": [
                 {

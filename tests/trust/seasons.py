@@ -7,7 +7,7 @@ import random
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from places import CHAMPION
 
@@ -23,8 +23,18 @@ class Written(str):
     """Text that stands in the file without quotes: a date, a time, a number."""
 
 
-def write_season(folder: Path, seed: int, library: Library) -> dt.date:
-    """Write the season of `seed` into `folder`, made if missing; gives the day to plan it on."""
+Packs = Literal["sealed", "by hand", "both"]
+BY_HAND: tuple[tuple[str, Entry], ...] = (
+    ("[[pouch]]", {"name": "bag", "kind": "zip bag", "width": "7 in", "length": "7.5 in"}),
+    ("[[pouch]]", {"name": "big bag", "kind": "zip bag", "width": "27 cm", "length": "26 cm"}),
+    ("[[pouch]]", {"name": "pint", "kind": "box", "volume": "500 mL", "mouth": "wide"}),
+    ("[[pouch]]", {"name": "jar", "kind": "box", "volume": "1 L", "mouth": "narrow", "pack": 6}),
+)
+
+
+def write_season(folder: Path, seed: int, library: Library, packs: Packs = "sealed") -> dt.date:
+    """Write the season of `seed` into `folder`, made if missing; gives the day to plan it on. With
+    `packs` its food is sealed in a machine, closed by hand, or one beside the other."""
     draw = random.Random(seed)
     folder.mkdir(parents=True, exist_ok=True)
     metric = draw.random() < 0.5
@@ -34,12 +44,22 @@ def write_season(folder: Path, seed: int, library: Library) -> dt.date:
         shutil.copyfile(CHAMPION, folder / "weather.csv")
     parts = {
         "household.toml": [*_household(draw, metric, with_weather, batch=batch), *_times(draw)],
-        "kitchen.toml": list(_kitchen(draw, metric)),
+        "kitchen.toml": _packed(list(_kitchen(draw, metric)), packs),
         "garden.toml": list(_garden(draw, metric, library)),
     }
     for name, tables in parts.items():
         (folder / name).write_text("\n".join(_table(*each) for each in tables), encoding="utf-8")
     return dt.date(YEAR, 3, 1) + dt.timedelta(days=draw.choice((0, 0, 30, 95)))
+
+
+def _packed(tables: list[tuple[str, Entry]], packs: Packs) -> list[tuple[str, Entry]]:
+    if packs == "sealed":
+        return tables
+    if packs == "by hand":
+        return [each for each in tables if each[0] not in ("[sealer]", "[[pouch]]")] + [*BY_HAND]
+    numbered = enumerate(BY_HAND, start=1)
+    renamed = ((heading, entry | {"name": f"by hand {n}"}) for n, (heading, entry) in numbered)
+    return [*tables, *renamed]
 
 
 def _table(heading: str, entry: Entry) -> str:

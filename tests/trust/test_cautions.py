@@ -28,6 +28,7 @@ LIBRARY = load_library()
 MORE = (
     KITCHEN.replace('kind = "external"', 'kind = "chamber"')
     + '[[oven]]\nname = "oven"\ntrays = 2\ntray_load = "4 lb"\n'
+    + '[[pouch]]\nname = "quart box"\nkind = "box"\nvolume = "1 US qt"\nmouth = "wide"\n'
     + '[[dryer]]\nname = "dryer"\ntrays = 8\ntray_area = "12x12 in"\n[cold]\nfridge = "60 L"\n'
 )
 EVENINGS = "".join(
@@ -76,6 +77,11 @@ portion = "4 oz"
 product = "winter squash, purée"
 portions = 6
 portion = "1 lb"
+[[want]]
+product = "apple, sauce"
+portions = 3
+portion = "1 lb"
+pouch = "quart box"
 [[want]]
 product = "apple, dried"
 portions = 3
@@ -135,6 +141,8 @@ def is_there(caution: Caution, task: Task, session: Session) -> bool:
         "hot pepper on skin and eyes": crop == "hot pepper",
         "purée that foams over": crop == "winter squash",
         "warm food in the vacuum chamber": made.partition(", ")[2] not in ("dried", "sealed"),
+        "food that swells as it freezes": task.settings.get("kind") == "box",
+        "glass in the freezer": task.settings.get("kind") == "box",
     }
     return task.step in caution.steps and special.get(caution.hazard, True)
 
@@ -216,6 +224,8 @@ def test_the_page_of_cautions_names_them_all_with_source_and_place(
     text = flat(said)
     for caution in CAUTIONS:
         told = caution.text.format("…")
+        if caution.by_hand:
+            told += f" Where packs are closed by hand: {caution.by_hand}"
         named = told if told.lower().startswith(caution.hazard) else f"{caution.hazard}: {told}"
         assert f"{named[0].upper()}{named[1:]} Shown " in text
     for refusal in NEVER:

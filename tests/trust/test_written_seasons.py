@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import vobject
 from each_case import each, named
-from trust.seasons import write_season
+from trust.seasons import Packs, write_season
 
 from harvestplan.check import check_plan
 from harvestplan.errors import HarvestPlanError
@@ -37,6 +37,16 @@ def test_a_random_season_is_planned_and_planned_again(tmp_path: Path, seed: int)
     live_through(tmp_path, seed)
 
 
+@each("seed", range(700, 708))
+def test_a_random_season_without_a_sealing_machine(tmp_path: Path, seed: int) -> None:
+    live_through(tmp_path, seed, "by hand")
+
+
+@each("seed", range(720, 726))
+def test_a_random_season_with_bags_and_boxes_beside_a_machine(tmp_path: Path, seed: int) -> None:
+    live_through(tmp_path, seed, "both")
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("block", range(5))
 def test_many_random_seasons(tmp_path: Path, block: int) -> None:
@@ -47,9 +57,9 @@ def test_many_random_seasons(tmp_path: Path, block: int) -> None:
             live_through(folder, seed)
 
 
-def live_through(folder: Path, seed: int) -> None:
+def live_through(folder: Path, seed: int, packs: Packs = "sealed") -> None:
     """Plan the season of `seed`, write it, and in the middle of it plan and write it again."""
-    day = write_season(folder, seed, LIBRARY)
+    day = write_season(folder, seed, LIBRARY, packs)
     first = planned(folder, day, None)
     if first is None:
         return

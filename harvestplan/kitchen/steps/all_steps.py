@@ -9,6 +9,7 @@ from harvestplan.kitchen.steps.blanch import STEAM_FLAW, Blanch
 from harvestplan.kitchen.steps.change_over import ChangeOver
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.clean_up import CleanUp
+from harvestplan.kitchen.steps.close_pack import ClosePack
 from harvestplan.kitchen.steps.cool import Cool
 from harvestplan.kitchen.steps.drain import Drain
 from harvestplan.kitchen.steps.dry import Dry
@@ -54,6 +55,7 @@ CHAIN_STEPS: tuple[ChainStep, ...] = (
     TrayFreeze(),
     Portion(),
     Seal(),
+    ClosePack(),
     Freeze(),
     Dry(),
     Store(),

@@ -21,3 +21,7 @@ class CleanUp(SessionStep):
             "Clean up: wash tools and bar, empty the baths, note what was frozen; after wet food "
             "run a pump with oil until it is warm, as its manual says"
         )
+
+    def words_by_hand(self, task: Task, what: str, measures: Measures) -> str:
+        """No bar to wash."""
+        return "Clean up: wash tools, empty the baths, note what was frozen"

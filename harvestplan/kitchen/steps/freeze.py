@@ -12,7 +12,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import area, plural
+from harvestplan.words import area, packs
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,6 +25,8 @@ class FreezeSettings(Settings):
     grams: int | None
     area_cm2: int | None
     hours: float | None
+    kind: str | None = None
+    """What kind of containers, where hands close them."""
 
 
 class Freeze(ChainStep):
@@ -49,6 +51,7 @@ class Freeze(ChainStep):
             grams=round(amount.grams),
             area_cm2=math.ceil(packing.footprint * amount.pouches / 100),
             hours=round(process.freezing_hours(), 1),
+            kind=packing.pouch.kind if packing.pouch.by_hand else None,
         )
         return StepTime(work_seconds(step, amount.grams, amount.rounds), settings)
 
@@ -56,10 +59,12 @@ class Freeze(ChainStep):
         """Pouches, freezer, area and hours."""
         known = FreezeSettings.of(task)
         count = known.pouches
-        pouches = "" if count is None else f"{plural(count, 'pouch', 'pouches')} of "
+        pouches = "" if count is None else f"{packs(count, known.kind)} of "
         where = known.freezer or ", ".join(task.equipment) or "the freezer"
         apart = in_measures("{1 in}", measures)
         words = f"Lay {pouches}{what} flat in {where}, one layer, {apart} apart, until hard"
+        if known.kind == "box":
+            words = f"Stand {pouches}{what} in {where}, with gaps, not stacked until hard"
         words += "" if known.area_cm2 is None else f", {area(known.area_cm2, measures)}"
         # Computed hours are a third too long or too short.
         return words + ("" if known.hours is None else f": about {known.hours:.0f} h")

@@ -1,25 +1,30 @@
-"""Portioning into pouches."""
+"""Portioning into pouches, zip bags or boxes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from harvestplan.inputs.crops import Step
-from harvestplan.inputs.season import Measures
+from harvestplan.inputs.crops import Product, Step
+from harvestplan.inputs.season import Measures, Pouch
+from harvestplan.kitchen.boxes import head_space
+from harvestplan.kitchen.pouches import ZIP_FILL
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import plural, portion_mass
+from harvestplan.words import inches, packs_called, portion_mass
 
 
 @dataclass(frozen=True, kw_only=True)
 class PortionSettings(Settings):
-    """How many pouches of which size, with g each."""
+    """How many containers of which size, with g each; what kind they are where hands close them,
+    and the head space in mm: below the lid of a box, or of a zip bag that is still open."""
 
     pouches: int | None
     portion_g: int | None
     pouch: str | None
+    kind: str | None = None
+    head_mm: int | None = None
 
 
 class Portion(ChainStep):
@@ -38,6 +43,8 @@ class Portion(ChainStep):
             pouches=amount.pouches,
             portion_g=process.portion_grams,
             pouch=process.packing.pouch.name,
+            kind=process.packing.pouch.kind if process.packing.pouch.by_hand else None,
+            head_mm=head_mm(process.packing.pouch, process.product),
         )
         return StepTime(work_seconds(step, amount.grams, amount.rounds), settings)
 
@@ -46,8 +53,19 @@ class Portion(ChainStep):
         known = PortionSettings.of(task)
         words = f"Portion {what}"
         if known.pouches is not None:
-            words += f" into {plural(known.pouches, 'pouch', 'pouches')}"
-            words += "" if known.pouch is None else f" {known.pouch}"
+            name = "" if known.pouch is None else known.pouch
+            words += f" into {packs_called(known.pouches, known.kind, name)}".rstrip()
         if known.portion_g is not None:
             words += f", {portion_mass(known.portion_g, measures)} each"
-        return words + ", flat, rims clean and dry"
+        if known.head_mm is not None:
+            head = inches(known.head_mm, measures)
+            bag = known.kind == "zip bag"
+            words += f", filled to {head} below the top" if bag else f", {head} of head space"
+        return words + (", rims clean and dry" if known.kind else ", flat, rims clean and dry")
+
+
+def head_mm(pouch: Pouch, product: Product) -> int | None:
+    """Head space in mm that the sheet asks for; None where it asks for none."""
+    if product.storage != "freezer" or not pouch.by_hand:
+        return None
+    return round((ZIP_FILL if pouch.kind == "zip bag" else head_space(pouch, product)) * 1000)

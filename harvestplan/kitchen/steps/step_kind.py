@@ -125,6 +125,10 @@ class StepKind(ABC):
     def words(self, task: Task, what: str, measures: Measures) -> str:
         """One line for the sheet without full stop; `what` names batch and food."""
 
+    def words_by_hand(self, task: Task, what: str, measures: Measures) -> str:
+        """The same in a kitchen without a sealing machine."""
+        return self.words(task, what, measures)
+
 
 class SessionStep(StepKind):
     """A step of the kitchen itself, once for a session or a pot; the session says how long."""

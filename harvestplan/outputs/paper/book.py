@@ -10,6 +10,7 @@ from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.cautions import page_lines
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.paper.charts import (
     coming_chart,
     freezer_charts,
@@ -37,7 +38,7 @@ from harvestplan.outputs.terminal.summary import (
     week_ahead,
 )
 from harvestplan.plan.models import COUNTED, Plan, Proof, Session
-from harvestplan.words import clock, day, mass, one_line, plural
+from harvestplan.words import clock, day, mass, one_line, packs, plural
 
 KEPT = {"firm": "promised", "done": "done"}
 """What is said beside a session that a new plan no longer moves."""
@@ -83,12 +84,12 @@ def book_bytes(
         gifts=gift_lines(plan, season, library, today=today),
         gift_table=_gift_table(plan, season, library, today=today),
         buys=_buys(plan, season),
-        pouches=pouch_note(plan),
+        pouches=pouch_note(plan, season),
         cost=_cost(plan),
         proofs=proof_lines(plan, season),
         proof_table=_proof_table(plan),
         warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
-        cautions=_cautions(plan, library),
+        cautions=_cautions(plan, season, library),
     )
 
 
@@ -132,7 +133,7 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
         SessionPage(
             heading=_when(session, season.household.measures),
             kept=KEPT.get(session.status, ""),
-            foods="; ".join(_portions(session, name) for name in products(session)),
+            foods="; ".join(_portions(session, name, season) for name in products(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
             worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
@@ -145,9 +146,11 @@ def _when(session: Session, measures: Measures) -> str:
     return f"{day(session.start.date())}, {clock(session.start, measures)}"
 
 
-def _portions(session: Session, name: str) -> str:
-    pouches = sum(run.pouches for run in session.runs if one_line(run.product) == name)
-    return f"{name}, {plural(pouches, 'pouch', 'pouches') if pouches else 'first sitting'}"
+def _portions(session: Session, name: str, season: Season) -> str:
+    runs = [run for run in session.runs if one_line(run.product) == name and run.pouches]
+    kind = pack_kind(runs[0].pouch, season) if runs else None
+    pouches = sum(run.pouches for run in runs)
+    return f"{name}, {packs(pouches, kind) if pouches else 'first sitting'}"
 
 
 def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date) -> Numbers:
@@ -190,10 +193,13 @@ def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
     return COUNTED[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
 
 
-def _cautions(plan: Plan, library: Library) -> list[tuple[str, list[str]]]:
+def _cautions(plan: Plan, season: Season, library: Library) -> list[tuple[str, list[str]]]:
     """What holds for all, then each product's cautions from its crop file, in order of sessions."""
     names = dict.fromkeys(
         name for session in sheet_names(plan).values() for name in products(session)
     )
     foods = [(name, said) for name in names if (said := food_cautions(name, library))]
-    return [("For all that is put by", page_lines("book")), *foods]
+    return [
+        ("For all that is put by", page_lines("book", vacuum=season.machine is not None)),
+        *foods,
+    ]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.kitchen.best_before import keeps_for
 from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
@@ -84,7 +85,8 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
         date = session.start.date()
         for run in session.runs:
             found = library.find_product(run.product)
-            keeps = dt.timedelta(seconds=found[1].keeps.value) if found else None
+            pouch = next((each for each in season.pouch if each.name == run.pouch), None)
+            keeps = keeps_for(found[1], library, pouch) if found else None
             for grams in _pouch_grams(run):
                 name = one_line(run.product)
                 made[name] += 1
@@ -95,7 +97,7 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                         amount=portion_mass(grams, season.household.measures),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
-                        best=best_on_label(found[1], date) if found else "",
+                        best=best_on_label(found[1], date, keeps) if found and keeps else "",
                         best_by=date + keeps if keeps else None,
                         notes=tuple(label_notes(*found)) if found else (),
                     )
@@ -191,16 +193,21 @@ def _sheets(labels: list[Label], grid: Grid, empty: int) -> list[list[Placed]]:
     return sheets
 
 
-def bags_text(labels: list[Label]) -> str:
-    """What to write on each bag with a pen, by session."""
+def bags_text(labels: list[Label], season: Season) -> str:
+    """What to write on each bag or box with a pen, by session."""
     lines = ["Write this on the bags, while they are flat, dry and empty."]
+    if any(pouch.kind == "box" for pouch in season.pouch):
+        lines = [
+            "Write this on the bags, while they are flat, dry and empty, and on the boxes while "
+            "they are dry: on tape that holds in the cold."
+        ]
     date = None
     for label in labels:
         if label.date != date:
             date = label.date
             lines += ["", day(date, year=True)]
         lines.append(f"[ ] {label.line}")
-    return "\n".join(lines if labels else ["No pouch is planned."]) + "\n"
+    return "\n".join(lines if labels else ["Nothing to be packed is planned."]) + "\n"
 
 
 def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
@@ -211,7 +218,11 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
     )
     rows = [_tally(name, codes[name], labels, season=season) for name in names]
     return page_bytes(
-        "tally.html.j2", name=one_line(plan.season.name), made=day(plan.as_of, year=True), rows=rows
+        "tally.html.j2",
+        name=one_line(plan.season.name),
+        made=day(plan.as_of, year=True),
+        rows=rows,
+        one="pouch" if season.machine else "pack",
     )
 
 
@@ -220,7 +231,8 @@ def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tall
     mine = [label for label in labels if label.product == name]
     boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]
     first = min((label for label in mine if label.best_by), key=_best_by, default=None)
-    note = f"{plural(len(boxes), 'pouch', 'pouches')}"
+    count = len(boxes)
+    note = plural(count, "pouch", "pouches") if season.machine else plural(count, "pack")
     note += f", first {first.best[0].lower()}{first.best[1:]}" if first else ""
     return Tally(f"{name} ({code})", tuple(boxes), note)
 

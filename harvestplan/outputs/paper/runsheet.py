@@ -7,12 +7,14 @@ import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.kitchen.best_before import keeps_for
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.food_notes import best_words, label_notes, sheet_notes
+from harvestplan.outputs.pack_words import pack_kind, packs_of, together
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
 from harvestplan.outputs.session_names import products
 from harvestplan.outputs.sources import uncited
@@ -26,6 +28,7 @@ from harvestplan.words import (
     mass,
     month,
     one_line,
+    pack_name,
     plural,
     portion_mass,
     span,
@@ -36,20 +39,22 @@ FIRST_CUTS = names_where(lambda kind: kind.begins_food)
 """Steps with any of which a food is begun; what is only washed can wait."""
 
 ALL_DONE = "When all is done"
-RECORD = "Write down how many pouches there are, then type these lines with the true numbers."
+RECORD = "Write down how many {} there are, then type these lines with the true numbers."
+LABELS_FIRST = "Write on the {} first"
 
 
 def runsheet_text(session: Session, season: Season, library: Library) -> str:
     """Plain text, wrapped at 78 columns, for paper or a tablet."""
     measures = season.household.measures
     start, end = clock(session.start, measures), clock(session.end, measures)
+    what = packed_in(session, season)
     lines = [
         f"Putting by on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
         *laid_out_again(session, season),
         *_section("Before you start", before_lines(session, season, library)),
-        *_section("Write on the pouches first", label_lines(session, season, library)),
+        *_section(LABELS_FIRST.format(what), label_lines(session, season, library)),
         "",
         "Steps",
     ]
@@ -67,7 +72,8 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     lines += _section("For these foods", product_cautions(session, library), "")
     written = (*record_lines(session), *reading_lines(session, measures))
     records = [command for _, command in written]
-    lines += _section(ALL_DONE, [RECORD, *records] if records else [], "")
+    asked = [RECORD.format(packed_in(session, season)), *records] if records else []
+    lines += _section(ALL_DONE, asked, "")
     return "\n".join(lines) + "\n"
 
 
@@ -86,6 +92,11 @@ def _busy(name: str, session: Session) -> float:
 def who(task: Task, session: Session) -> str:
     """Who does a task, where there are several; "" for what goes on by itself."""
     return joined(task.cooks) if len(cooks(session)) > 1 else ""
+
+
+def packed_in(session: Session, season: Season) -> str:
+    """What the session's containers are called together, like "pouches"."""
+    return together((run.pouch for run in session.runs if run.pouches), season)
 
 
 def is_done(task: Task, session: Session) -> bool:
@@ -165,7 +176,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     for run in session.runs:
         if run.pouch and run.pouches:
             pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
-    lines += [f"Pouches {name}: {count}, and a few spare" for name, count in pouches.items()]
+    lines += [_ready(name, count, season) for name, count in pouches.items()]
     if ice := ice_grams(session):
         lines.append(f"Ice to have ready: {mass(ice, measures)}")
     return [one_line(line) for line in lines]
@@ -198,6 +209,13 @@ def _allergen_lines(session: Session, library: Library) -> list[str]:
     ]
 
 
+def _ready(name: str, count: int, season: Season) -> str:
+    """Containers to have ready; of boxes none fails."""
+    spare = "" if pack_kind(name, season) == "box" else ", and a few spare"
+    named = pack_name(2, pack_kind(name, season), name)
+    return f"{named[0].upper()}{named[1:]}: {count}{spare}"
+
+
 def _is_dried(run: Run, library: Library) -> bool:
     """Whether its first sitting put it to dry, so that it waits in closed jars."""
     found = library.find_product(run.product)
@@ -219,10 +237,11 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     amount = portion_mass(run.portion_grams, season.household.measures)
     words = f"{run.product}, {amount}, {date.day} {month(date)}"
     if found:
-        best = best_words(found[1], date)
+        pouch = next((each for each in season.pouch if each.name == run.pouch), None)
+        best = best_words(found[1], date, keeps_for(found[1], library, pouch))
         told = [f"{best[0].lower()}{best[1:]}", *label_notes(*found)]
         words += "".join(f", {each}" for each in told)
-    words += f" ({plural(run.pouches, 'pouch', 'pouches')}"
+    words += f" ({packs_of(run, season)}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:
         words += f", the last with {mass(last, season.household.measures)}"

@@ -10,6 +10,7 @@ from harvestplan.kitchen.steps.all_steps import settings_of
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.paper.runsheet import (
     ALL_DONE,
+    LABELS_FIRST,
     PAUSE,
     RECORD,
     before_lines,
@@ -17,6 +18,7 @@ from harvestplan.outputs.paper.runsheet import (
     is_done,
     label_lines,
     laid_out_again,
+    packed_in,
     pauses,
     product_cautions,
     reading_lines,
@@ -60,7 +62,7 @@ class Line:
 def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
     """One page for a session; complete without scripts, prints on any paper."""
     measures = season.household.measures
-    date = session.start.date()
+    date, what = session.start.date(), packed_in(session, season)
     return page_bytes(
         "runsheet.html.j2",
         key=f"{session.uid}/{session.sequence}",
@@ -70,6 +72,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         foods=products(session),
         again=laid_out_again(session, season),
         before=before_lines(session, season, library),
+        labels_first=LABELS_FIRST.format(what),
         labels=label_lines(session, season, library),
         lines=sheet_lines(session, season, library),
         columns=columns(session),
@@ -77,7 +80,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         stops=stop_lines(session, season),
         cautions=product_cautions(session, library),
         all_done=ALL_DONE,
-        record=RECORD,
+        record=RECORD.format(what),
         records=record_lines(session),
         readings=reading_lines(session, measures),
         half_day=measures == "US",

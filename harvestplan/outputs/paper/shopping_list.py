@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.pack_words import pack_kind, together
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.plan.models import Plan, ShoppingLine
 from harvestplan.planning.shopping import by_date
@@ -19,7 +20,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:
+def pouch_note(plan: Plan, season: Season, shown: Callable[[str], str] = one_line) -> str:
     """How many pouches the list takes to be in stock; empty where it has none. The list counts the
     sessions ahead only, so that what was bought in spring has to stand in the kitchen file."""
     sizes = {line.item: line.in_stock for line in plan.shopping if line.kind == "pouch"}
@@ -27,8 +28,8 @@ def pouch_note(plan: Plan, shown: Callable[[str], str] = one_line) -> str:
         return ""
     told = joined([f"{count} of {shown(item)}" for item, count in sorted(sizes.items())])
     return (
-        f"Pouches in stock, as your kitchen file says: {told}. Count what lies there today, mend "
-        "in_stock in that file and plan again before you buy."
+        f"{together(sizes, season).capitalize()} in stock, as your kitchen file says: {told}. "
+        "Count what lies there today, mend in_stock in that file and plan again before you buy."
     )
 
 
@@ -65,7 +66,7 @@ def _defused(cell: str) -> str:
 def shopping_md(plan: Plan, season: Season) -> str:
     """The list as Markdown with boxes to tick, by the date to order or buy."""
     lines = [f"# Shopping list, {_escaped(plan.season.name)}", ""]
-    if note := pouch_note(plan, _escaped):
+    if note := pouch_note(plan, season, _escaped):
         lines += [note, ""]
     wanted = sorted((line for line in plan.shopping if line.buy), key=by_date)
     if not wanted:
@@ -75,22 +76,23 @@ def shopping_md(plan: Plan, season: Season) -> str:
         if line.order_by != date:
             date = line.order_by
             lines += ["", f"## By {day(date, year=True)}", ""]
-        lines.append(f"- [ ] {_escaped(buy_words(line, season))}{_reason(line)}")
+        lines.append(f"- [ ] {_escaped(buy_words(line, season))}{_reason(line, season)}")
     held = [line for line in plan.shopping if not line.buy]
     if held:
         lines += ["", "## In stock already", ""]
-        lines += [f"- {_escaped(line.item)}{_reason(line)}" for line in held]
+        lines += [f"- {_escaped(line.item)}{_reason(line, season)}" for line in held]
     prices = [line.price for line in wanted if line.price is not None]
     if prices:
         lines += ["", f"Cost of what has a price: {math.fsum(prices):.2f}"]
     return re.sub("\n{3,}", "\n\n", "\n".join(lines)) + "\n"
 
 
-def _reason(line: ShoppingLine) -> str:
+def _reason(line: ShoppingLine, season: Season) -> str:
     if line.kind != "pouch":
         return ""
     price = "" if line.price is None or not line.buy else f", {line.price:.2f}"
-    return f": {line.need} needed with spares, {line.in_stock} in stock{price}"
+    spares = "" if pack_kind(line.item, season) == "box" else " with spares"
+    return f": {line.need} needed{spares}, {line.in_stock} in stock{price}"
 
 
 def _escaped(text: str) -> str:

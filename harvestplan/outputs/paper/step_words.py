@@ -9,7 +9,17 @@ from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
 from harvestplan.kitchen.steps.step_kind import plain_words
-from harvestplan.outputs.cautions import COLD_ONLY, FOAMS, GLOVES, LIFTING, Caution, at_step
+from harvestplan.outputs.cautions import (
+    COLD_ONLY,
+    FOAMS,
+    FREEZER_GLASS,
+    GLOVES,
+    LIFTING,
+    SWELLING_FOOD,
+    Caution,
+    at_step,
+)
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.sources import uncited
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.words import joined, mass, one_line, spooned, temperature
@@ -29,7 +39,12 @@ def task_words(task: Task, session: Session, season: Season, *, library: Library
     measures = season.household.measures
     run = run_of(task, session)
     what, kind = _what(task, session, measures), find_kind(task.step)
-    words = kind.words(task, what, measures) if kind else plain_words(task, what)
+    if kind is None:
+        words = plain_words(task, what)
+    elif season.machine is None:
+        words = kind.words_by_hand(task, what, measures)
+    else:
+        words = kind.words(task, what, measures)
     return one_line(words + _added_words(task, run, measures, library=library)) + "."
 
 
@@ -80,14 +95,18 @@ def _worded(
         water = HeatSettings.of(task).water_ml or 0
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
-        chamber = season.sealer is not None and season.sealer.kind == "chamber"
+        chamber = season.machine is not None and season.machine.kind == "chamber"
         cold = chamber and not (food and is_dry(*food))
         return caution.text.format(temperature(CHILL_LIMIT, measures)) if cold else ""
     if caution is GLOVES:
         return caution.text if run and run.crop == "hot pepper" else ""
     if caution is FOAMS:
         return caution.text if food and food[1].foams else ""
-    return caution.text
+    if caution in (SWELLING_FOOD, FREEZER_GLASS):
+        boxed = run is not None and pack_kind(run.pouch, season) == "box"
+        frozen = food is not None and food[1].storage == "freezer"
+        return caution.text if boxed and frozen else ""
+    return caution.told(vacuum=season.machine is not None)
 
 
 def _what(task: Task, session: Session, measures: Measures) -> str:

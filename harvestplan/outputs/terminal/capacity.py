@@ -14,7 +14,6 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import freezing_load
 from harvestplan.kitchen.layout import Sitting, lay_out
-from harvestplan.kitchen.machine_settings import own_settings
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import HIGH_ALTITUDE, blanch_seconds
 from harvestplan.kitchen.process import Process, portion_in_grams
@@ -26,6 +25,7 @@ from harvestplan.kitchen.steps.cool import Cool, cool_seconds
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.kitchen.steps.step_kind import Amount
+from harvestplan.outputs.terminal.pack_capacity import Pack, pack_of
 from harvestplan.schedule.statement.run_work import Work, WorkTable, machine_seconds
 
 USUAL_PORTION = 340
@@ -92,21 +92,6 @@ class VesselBatch:
 
 
 @dataclass(frozen=True)
-class Pack:
-    """The pouch: portion g, thickness m, cycle s; hours until hard, alone and two stacked."""
-
-    pouch: str
-    portion: int
-    thickness: float
-    per_cycle: int
-    cycle: float
-    pump_down: float
-    seal: float
-    hours: float | None
-    hours_stacked: float | None
-
-
-@dataclass(frozen=True)
 class Capacity:
     """One product in this kitchen. Grams are raw food; an evening's figures are upper bounds.
 
@@ -165,9 +150,16 @@ def capacities(
     for crop, product, grams, want in _products(season, library, every):
         name = f"{crop.name}, {product.form}"
         steam, portions = (want.steam, want.portions) if want else (False, None)
+        pouch = want.pouch if want else None
         try:
             process = make_process(
-                kitchen, crop, product, portion_grams=grams, steam=steam, portions=portions
+                kitchen,
+                crop,
+                product,
+                portion_grams=grams,
+                steam=steam,
+                portions=portions,
+                pouch=pouch,
             )
         except CannotBeMade as refused:
             rows.append(CannotMake(name, refused.why))
@@ -219,7 +211,7 @@ def capacity_of(process: Process, usual: UsualWindow) -> Capacity:
         hour_limit=pace,
         potfuls=_potfuls(process),
         batches=_batches(process),
-        pack=_pack(process),
+        pack=pack_of(process),
         ice=ice,
         ice_load=round(freezing_load(ice)),
         drying_hours=_drying_hours(process),
@@ -350,24 +342,6 @@ def _batch(process: Process, step: Step, grams: float) -> VesselBatch:
     vessels = process.vessels[step.step]
     return VesselBatch(
         step.step, vessels, int(grams), seconds=time.seconds, ice=time.settings.ice()
-    )
-
-
-def _pack(process: Process) -> Pack:
-    packing, sealer = process.packing, process.kitchen.sealer
-    assert sealer is not None
-    tries = process.kitchen.tries.get(process.name, ())
-    cycle = own_settings(process.product, packing.pouch, tries)
-    return Pack(
-        pouch=packing.pouch.name,
-        portion=process.portion_grams,
-        thickness=packing.thickness,
-        per_cycle=packing.per_cycle,
-        cycle=cycle.seconds(sealer, packing.per_cycle),
-        pump_down=cycle.pump_down,
-        seal=cycle.seal,
-        hours=process.freezing_hours() if process.frozen else None,
-        hours_stacked=process.freezing_hours(packs=2) if process.frozen else None,
     )
 
 

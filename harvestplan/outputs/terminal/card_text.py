@@ -18,15 +18,15 @@ from harvestplan.outputs.terminal.capacity import (
     CannotMake,
     Capacity,
     Limit,
-    Pack,
     Potful,
     UsualWindow,
     VesselBatch,
     capacities,
     usual_window,
 )
+from harvestplan.outputs.terminal.pack_capacity import Pack
 from harvestplan.outputs.text_page import wrapped
-from harvestplan.words import about, joined, mass, plural, span, temperature, volume
+from harvestplan.words import about, inches, joined, mass, packs, plural, span, temperature, volume
 
 NOTES = (
     "Amounts are raw food and at most: several foods in one evening share hands and pots.",
@@ -59,7 +59,7 @@ def card_text(
         lines.append("")
     if not rows:
         lines += ["There is no [[want]] yet. For every product: harvestplan card --all", ""]
-    for note in (*NOTES, *page_lines("card")):
+    for note in (*NOTES, *page_lines("card", vacuum=season.machine is not None)):
         lines += _wrapped(note)
     return "\n".join(lines)
 
@@ -128,8 +128,8 @@ def _evening_words(row: Capacity, measures: Measures) -> str:
     if row.evening_pouches == 0 and row.evening_limit.kind == "time":
         limit = "the steps one after the other take longer than the evening"
     if row.evening_pouches == 0:
-        return f"Evening: not one pouch; {limit}."
-    pouches = plural(row.evening_pouches, "pouch", "pouches")
+        return f"Evening: not one {row.pack.kind}; {limit}."
+    pouches = packs(row.evening_pouches, row.pack.kind)
     return f"Evening: about {about(row.evening_grams, measures)} raw, {pouches}; {limit}."
 
 
@@ -213,13 +213,21 @@ def _drying_words(row: Capacity) -> str:
 def _pack_words(pack: Pack, measures: Measures) -> str:
     metric = measures == "metric"
     thick = f"{pack.thickness * 100:.1f} cm" if metric else f"{pack.thickness / 0.0254:.1f} in"
-    words = (
-        f"Pouch: {pack.pouch}, {thick} thick; "
-        f"{pack.per_cycle} at a time, {span(round(pack.cycle))} a cycle (pump-down "
-        f"{span(pack.pump_down)}, seal {span(pack.seal)})"
-    )
-    if pack.hours is not None and pack.hours_stacked is not None:
-        words += f"; hard in about {pack.hours:.0f} h, two stacked {pack.hours_stacked:.0f} h"
+    words = f"{pack.kind.capitalize()}: {pack.pouch}"
+    words += "; " if pack.head_space is not None else f", {thick} thick; "
+    if pack.machine is None:
+        words += f"closed by hand, {span(round(pack.closing))} each"
+    else:
+        words += (
+            f"{pack.machine.per_cycle} at a time, {span(round(pack.machine.cycle))} a cycle "
+            f"(pump-down {span(pack.machine.pump_down)}, seal {span(pack.machine.seal)})"
+        )
+    if pack.head_space is not None:
+        words += f"; {inches(pack.head_space * 1000, measures)} of head space"
+    if pack.hours is not None:
+        words += f"; hard in about {pack.hours:.0f} h"
+    if pack.hours_stacked is not None:
+        words += f", two stacked {pack.hours_stacked:.0f} h"
     return words + "."
 
 

@@ -92,7 +92,8 @@ def _named(row: CautionRow) -> str:
 
 
 def _text(caution: Caution) -> str:
-    return caution.text.format("…")
+    other = f" Where packs are closed by hand: {caution.by_hand}" if caution.by_hand else ""
+    return caution.text.format("…") + other
 
 
 def _shown(caution: Caution) -> str:

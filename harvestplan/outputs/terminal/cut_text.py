@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
+from harvestplan.outputs.pack_words import packs_of
 from harvestplan.outputs.surplus import TRIFLE, surplus_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Plan, Run, Session
@@ -28,7 +29,7 @@ def cut_text(before: Plan, after: Plan, season: Season, *, library: Library) -> 
     if not cut.live:
         lines = [f"Nothing was begun by {begun}, and nothing more fits: the session is over."]
     for run in was[cut.uid].runs:
-        lines += wrapped(f"  {_told(run, cut, after, measures=measures)}")
+        lines += wrapped(f"  {_told(run, cut, after, season=season)}")
     left = _left(was[cut.uid], cut)
     if any(grams >= TRIFLE for grams in left.values()):
         for line in _goes(left, before, after, season=season, library=library):
@@ -36,20 +37,21 @@ def cut_text(before: Plan, after: Plan, season: Season, *, library: Library) -> 
     return "\n".join(lines)
 
 
-def _told(run: Run, cut: Session, after: Plan, *, measures: Measures) -> str:
+def _told(run: Run, cut: Session, after: Plan, *, season: Season) -> str:
+    measures = season.household.measures
     now = next((each for each in cut.runs if each.id == run.id), None)
     if now is None:
         return f"{run.product}: not begun; left for another day."
     if run.pouches and not now.pouches:
-        packs = next(
+        packing = next(
             (s for s in after.sessions for r in s.runs if r.second_sitting_of == run.id), None
         )
-        where = f", packed on {_when(packs, measures)}" if packs else ""
+        where = f", packed on {_when(packing, measures)}" if packing else ""
         chilled = mass(now.grams_in, measures)
         return f"{run.product}: what is begun ({chilled} of raw food) is put by cold{where}."
     if now.pouches == run.pouches:
-        return f"{run.product}: all {plural(run.pouches, 'pouch', 'pouches')} as planned."
-    return f"{run.product}: {now.pouches} of {plural(run.pouches, 'pouch', 'pouches')}."
+        return f"{run.product}: all {packs_of(run, season)} as planned."
+    return f"{run.product}: {now.pouches} of {packs_of(run, season)}."
 
 
 def _left(was: Session, cut: Session) -> dict[str, int]:

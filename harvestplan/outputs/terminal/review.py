@@ -312,19 +312,22 @@ def _seals(back: Hindsight) -> Iterator[str]:
     failed, tried = sum(f for _, f in seals.values()), sum(map(sum, seals.values()))
     if tried < FEW_SEALS:
         return
-    spares = back.experience.spares(100)
+    spares, machine = back.experience.spares(100), back.season.machine is not None
+    seals_failed = plural(failed, "seal") if machine else plural(failed, "zip")
     yield (
-        f"{plural(failed, 'seal')} of {tried} failed, {100 * failed / tried:.0f} in a hundred; "
-        f"{100 * SPARE_FAILED / SPARE_SEALED:.0f} are usual. Buy {spares} spare pouches to a "
-        "hundred."
+        f"{seals_failed} of {tried} failed, {100 * failed / tried:.0f} in a hundred; "
+        f"{100 * SPARE_FAILED / SPARE_SEALED:.0f} are usual. Buy {spares} spare "
+        f"{'pouches' if machine else 'bags'} to a hundred."
     )
     for product, (sealed, spoiled) in seals.items():
         usual = max(0.1, 2 * failed / tried)
         if sealed + spoiled >= FEW_SEALS / 2 and spoiled > usual * (sealed + spoiled):
-            yield (
-                f"Most trouble was with {product}: {spoiled} of {sealed + spoiled}. Try a shorter "
-                "pump-down, or chill it more: harvestplan settings"
+            remedy = (
+                "Try a shorter pump-down, or chill it more: harvestplan settings"
+                if machine
+                else "Keep the zips dry and clean, or pack it in boxes."
             )
+            yield f"Most trouble was with {product}: {spoiled} of {sealed + spoiled}. {remedy}"
 
 
 def _store(back: Hindsight, products: tuple[ProductReview, ...]) -> Iterator[str]:

@@ -44,7 +44,8 @@ def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
     )
     notes = filter(None, (_unknown_note(shelves), _unwritten_note(unwritten)))
     paragraphs = ("\n".join(wrapped(note, hang=0)) for note in notes)
-    return "\n\n".join([stock_text(shelves, today, uses, cut=cut), *paragraphs])
+    vacuum = season.machine is not None
+    return "\n\n".join([stock_text(shelves, today, uses, cut=cut, vacuum=vacuum), *paragraphs])
 
 
 def _unknown_note(shelves: Sequence[StoredProduct]) -> str:
@@ -75,8 +76,10 @@ def stock_text(
     uses: Sequence[Use] = (),
     *,
     cut: PowerCut | None = None,
+    vacuum: bool = True,
 ) -> str:
-    """A block per product, oldest portions first, and what to eat in the month ahead."""
+    """A block per product, oldest portions first, and what to eat in the month ahead; cautions for
+    packs sealed in a `vacuum`, or closed by hand."""
     there = [shelf for shelf in shelves if shelf.portions]
     if not there:
         return (
@@ -100,7 +103,7 @@ def stock_text(
     if uses:
         head = f"To eat by {day(uses[0].by, year=True)}, so that nothing passes its best:"
         lines += ["", head, *(line for use in uses for line in _use_lines(use))]
-    for caution in page_lines("stock"):
+    for caution in page_lines("stock", vacuum=vacuum):
         lines += ["", *wrapped(caution, hang=0)]
     return "\n".join(lines)
 

@@ -137,6 +137,7 @@ def _demands(
                 portion_grams=grams,
                 steam=want.steam,
                 portions=want.portions,
+                pouch=want.pouch,
             )
         except CannotBeMade as refused:
             why = refused.why

@@ -212,7 +212,7 @@ def _slow_words(problem: Problem, back: int, pot: str, *, product: str) -> str:
 
 
 def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
-    sealer = problem.season.sealer
+    sealer = problem.season.machine
     if sealer is None or sealer.service_after is None:
         return []
     run = problem.experience.running_seconds(sealer, sessions)

@@ -212,10 +212,10 @@ def test_codes_of_like_names_differ() -> None:
 
 
 def test_the_list_for_the_pen() -> None:
-    text = bags_text(labels())
+    text = bags_text(labels(), make_season())
     assert text.count("[ ] ") == 30
     assert "Thu 28 October 2027\n[ ] SB-01; snap bean, cut; 12 oz;" in text
-    assert bags_text([]) == "No pouch is planned.\n"
+    assert bags_text([], make_season()) == "Nothing to be packed is planned.\n"
 
 
 def test_the_tally_has_a_box_for_each_pouch_and_those_already_there() -> None:

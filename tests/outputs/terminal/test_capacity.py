@@ -115,7 +115,7 @@ def test_altitude_adds_its_minute() -> None:
 
 def test_packing_and_hours() -> None:
     found = row("snap bean")
-    assert found.pack.per_cycle in (1, 2)
+    assert found.pack.machine is not None and found.pack.machine.per_cycle in (1, 2)
     assert found.pack.hours is not None
     assert found.pack.hours_stacked is not None
     assert found.pack.hours_stacked > 2 * found.pack.hours > 6

@@ -214,9 +214,9 @@ def to_the_gram(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(waiting_time, "SLIGHT", 0.0)
 
 
-def judge(seed: int) -> None:
+def judge(seed: int, by_hand: bool = False) -> None:
     """The levels' values are the true best ones, and proven where the plan matters."""
-    problem = tiny(seed)
+    problem = tiny(seed, by_hand)
     solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
     found = {level.level: level for level in solved.levels}
     reached = (
@@ -233,6 +233,13 @@ def judge(seed: int) -> None:
 @each("seed", range(200))
 def test_every_level_is_the_true_best(seed: int) -> None:
     judge(seed)
+
+
+@pytest.mark.usefixtures("to_the_gram")
+@each("seed", range(40))
+def test_every_level_is_the_true_best_without_a_sealing_machine(seed: int) -> None:
+    """Zip bags lie thicker and closing takes hands: other plans than with a machine."""
+    judge(seed, by_hand=True)
 
 
 @each("seed", range(0, 200, 5))
