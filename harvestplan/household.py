@@ -50,6 +50,8 @@ class Household:
     """Sessions that the household moved, and times it keeps free."""
     usual: tuple[FreeWindow, ...] = ()
     """`windows` without the times that it moved sessions to."""
+    visits: tuple[FreeWindow, ...] = ()
+    """When somebody may look in, beside the usual windows."""
     begins: dt.datetime | None = None
     """When the next new session may begin at the earliest, where a day is not planned anew."""
     impossible: Mapping[str, str] = field(default_factory=dict)

@@ -19,6 +19,7 @@ from harvestplan.kitchen.steaming import steamed
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.step_kind import ChainStep
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
+from harvestplan.kitchen.tray_times import with_tray_times
 
 
 def make_process(
@@ -45,6 +46,7 @@ def make_process(
     if product.storage == "freezer" and not kitchen.freezers:
         raise CannotBeMade("there is no [[freezer]] in the kitchen")
     product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", BOOK_PACE))
+    product = with_tray_times(crop, product)
     packing = choose_packing(product, portion_grams, kitchen.pouches, sealer=kitchen.sealer)
     if packing is None:
         raise CannotBeMade(

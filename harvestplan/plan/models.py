@@ -109,6 +109,7 @@ class Task(Record):
 class Session(Record):
     """One stretch of kitchen work; an aware start and end inside its window.
 
+    One of kind "visit" is a short one outside the windows: it packs what froze on trays.
     `cut_at` is when, in the middle of it, the rest was laid out again: what began before stands,
     `behind` seconds later than it was planned where the session was late.
     """
@@ -125,11 +126,17 @@ class Session(Record):
     tasks: tuple[Task, ...]
     cut_at: dt.datetime | None = None
     behind: Count = 0
+    kind: Literal["session", "visit"] = "session"
 
     @property
     def live(self) -> bool:
         """Whether it was held or is to be held; it is not where it was cancelled."""
         return self.status != "cancelled"
+
+    @property
+    def is_visit(self) -> bool:
+        """Whether it is no evening's work."""
+        return self.kind == "visit"
 
 
 class Pick(Record):
@@ -221,7 +228,7 @@ Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 COUNTED: dict[Level, str] = {
     "wants": "portions missed, weighted by priority",
     "change": "change against the plan before",
-    "evenings": "evenings used",
+    "evenings": "evenings used, a visit as a quarter of one",
     "overtime": "minutes of late work",
     "waiting": "waiting of food",
 }

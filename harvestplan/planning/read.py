@@ -12,7 +12,7 @@ from harvestplan.household import Household
 from harvestplan.inputs.load import Change, load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import (
-    free_windows_and_warnings,
+    free_times,
     keep_free,
     with_chosen,
 )
@@ -43,7 +43,8 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     """
     library = load_library(folder)
     season = load_season(folder, library, change).season
-    free, notes = free_windows_and_warnings(season, folder)
+    free = free_times(season, folder)
+    notes = free.warnings
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     filled = weather.attrs.get("filled", []) if weather is not None else []
     if filled:
@@ -56,7 +57,8 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     forecast = make_forecast(season, library, weather, as_of=as_of, diary=diary, begun=begun)
     learned = experience_from(season, library, diary, as_of=as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of=as_of)
-    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
+    kept_free = [(event.day, event.time) for event in wishes.free]
+    usual = keep_free(free.windows, kept_free)
     windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
     household = Household(
         season,
@@ -70,6 +72,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
         diary=diary,
         wishes=wishes,
         usual=usual,
+        visits=keep_free(free.visits, kept_free),
     )
     if published is None:
         return household

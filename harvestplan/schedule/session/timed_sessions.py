@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from harvestplan.kitchen.boiling import blanched_in, heating
 from harvestplan.kitchen.layout import Layout, Link, RoomLimit, Sitting, TaskSpec
 from harvestplan.kitchen.pot import Blancher
-from harvestplan.kitchen.steps.clean_up import CLEAN_UP, CleanUp
-from harvestplan.kitchen.steps.set_up import SET_UP, SetUp
+from harvestplan.kitchen.steps.clean_up import CleanUp
+from harvestplan.kitchen.steps.set_up import SetUp
+from harvestplan.kitchen.visit import clean_up_seconds, set_up_seconds
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
 from harvestplan.schedule.statement.choice import Choice, Cut
@@ -64,15 +65,24 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
     """
     span = problem.windows[window]
     layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
-    return whole_session(layouts, problem.kitchen.pots, span.hands, length=real_seconds(span))
+    length = real_seconds(span)
+    return whole_session(
+        layouts, problem.kitchen.pots, span.hands, length=length, session_kind=span.kind
+    )
 
 
 def whole_session(
-    layouts: Sequence[tuple[str, Layout]], pots: Sequence[Blancher], hands: int, *, length: int
+    layouts: Sequence[tuple[str, Layout]],
+    pots: Sequence[Blancher],
+    hands: int,
+    *,
+    length: int,
+    session_kind: str = "session",
 ) -> SessionTasks:
-    """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
-    is what there is at most."""
-    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=SET_UP, hands=1, units=(), grams=0)]
+    """Runs, each with what its tasks' keys begin with, between set-up and clean-up, which are
+    shorter at a visit; `length` in s is what there is at most."""
+    before, after = set_up_seconds(session_kind), clean_up_seconds(session_kind)
+    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=before, hands=1, units=(), grams=0)]
     links: list[Link] = []
     limits: list[RoomLimit] = []
     for prefix, layout in layouts:
@@ -85,9 +95,7 @@ def whole_session(
         ]
         links += _batches_in_order(prefix, layout)
     links += [link for pot in pots for link in _heat(pot, tasks)]
-    cleaning = TaskSpec(
-        "clean-up", CleanUp.name, None, seconds=CLEAN_UP, hands=1, units=(), grams=0
-    )
+    cleaning = TaskSpec("clean-up", CleanUp.name, None, seconds=after, hands=1, units=(), grams=0)
     links += [Link(task.key, cleaning.key) for task in tasks]
     return SessionTasks((*tasks, cleaning), tuple(links), tuple(limits), hands=hands, length=length)
 
@@ -147,6 +155,7 @@ class TimedSessions:
             tuple((r.demand, r.sitting, r.raw, r.pouches) for r in runs),
             self.problem.length(window),
             self.problem.windows[window].hands,
+            self.problem.windows[window].kind,
         )
         known = self.answers.get(key)
         if known is None or (effort > known[0] and known[1] == DoesNotFit(proven=False)):

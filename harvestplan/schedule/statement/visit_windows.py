@@ -1,0 +1,59 @@
+"""Which of the household's visits the season's decision needs: few, so that it stays small."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.kitchen.process import Process
+from harvestplan.plan.models import Lot
+
+
+def next_visit(process: Process, windows: Sequence[FreeWindow], first: int) -> int | None:
+    """The number of the first visit that packs what a first sitting in window `first` laid on
+    trays, once it is frozen; None where there is none in time. Later ones would only dry it out."""
+    if not process.packed_cold:
+        return None
+    found = (w for w in second_windows(process, windows, first) if windows[w].is_visit)
+    return next(found, None)
+
+
+def second_windows(process: Process, windows: Sequence[FreeWindow], first: int) -> list[int]:
+    """Windows, visits among them, in time for the packing of food put by in window `first`."""
+    pause = process.pause
+    if pause is None:
+        return []
+    limit_figure = process.product.steps[pause].pause_limit
+    assert limit_figure is not None
+    # From the first sitting's earliest end to the second's latest start the limit must hold.
+    limit = dt.timedelta(seconds=limit_figure.value)
+    least = dt.timedelta(seconds=process.wait_least)
+    return [
+        w
+        for w in range(first + 1, len(windows))
+        if windows[w].end - windows[first].start <= limit
+        and windows[w].start - windows[first].end >= least
+    ]
+
+
+def with_visits(
+    windows: Sequence[FreeWindow],
+    visits: Sequence[FreeWindow],
+    *,
+    processes: Sequence[Process],
+    lots: Sequence[Lot],
+) -> tuple[FreeWindow, ...]:
+    """The windows, and those visits that may pack what one of them lays on trays, in order."""
+    every = sorted([*windows, *visits], key=lambda window: (window.start, window.end))
+    needed: set[int] = set()
+    for process in processes:
+        for first, window in enumerate(every):
+            if not window.is_visit and _any_fresh(process, window.start.date(), lots):
+                packing = next_visit(process, every, first)
+                needed |= set() if packing is None else {packing}
+    return tuple(w for n, w in enumerate(every) if not w.is_visit or n in needed)
+
+
+def _any_fresh(process: Process, day: dt.date, lots: Sequence[Lot]) -> bool:
+    return any(lot.crop == process.crop.name and lot.ready <= day <= lot.keep_until for lot in lots)
