@@ -11,6 +11,10 @@ VISIT_CLEAN_UP = 3 * 60
 """Seconds to wipe the bar and put the trays in the sink (own judgement)."""
 
 
+SET_UP_WORDS = "Lay out marked pouches and scales, switch the machine on"
+CLEAN_UP_WORDS = "Wipe bar and scales, trays to the sink, note what was frozen"
+
+
 def set_up_seconds(kind: str) -> int:
     """Seconds before the work of a "session" or "visit"."""
     return VISIT_SET_UP if kind == "visit" else SET_UP

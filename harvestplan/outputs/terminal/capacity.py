@@ -277,7 +277,7 @@ def _freezer_bounds(process: Process, name: str) -> list[tuple[int, Limit]]:
         (int((freezer.volume - freezer.used) // packing.space), Limit("space", name)),
     ]
     if freezer.tray_area is not None:
-        area = max(1, packing.footprint + process.loose_area)
+        area = max(1, process.loose_area or packing.footprint)
         bounds.append((int(freezer.tray_area * 1e6 // area), Limit("trays", name)))
     return bounds
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 
 from harvestplan.schedule.goals.goal import Aim, Goal
 from harvestplan.schedule.rules.row import Sum
@@ -21,7 +22,17 @@ def evenings(season: SeasonRows) -> Goal:
     parts = _parts_of(problem)
     used = Sum(Counter({season.used[w]: part for w, part in enumerate(parts)}))
     aim = Aim(used, lambda choice: _counted(parts, windows_used(problem, choice)))
+    if max(parts, default=1) > 1:
+        aim = replace(aim, part=_without_visits(season))
     return Goal("evenings", aim, max(parts, default=1))
+
+
+def _without_visits(season: SeasonRows) -> Aim:
+    """Sessions alone."""
+    windows = season.problem.windows
+    evenings = {w for w, window in enumerate(windows) if not window.is_visit}
+    used = Sum(Counter(season.used[w] for w in evenings))
+    return Aim(used, lambda choice: len(windows_used(season.problem, choice) & evenings))
 
 
 def evenings_counted(problem: Problem, windows: Iterable[int]) -> float:

@@ -116,7 +116,13 @@ class AtWork:
             for part in self.parts
             if pouches[part.run.id]
         ]
-        return whole_session(layouts, self.kitchen.pots, self.session.hands, length=length)
+        return whole_session(
+            layouts,
+            self.kitchen.pots,
+            self.session.hands,
+            length=length,
+            session_kind=self.session.kind,
+        )
 
     def _fixed(self) -> dict[str, Task]:
         """Tasks that are done or under way, and those that follow them at once."""

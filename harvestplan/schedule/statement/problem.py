@@ -158,6 +158,11 @@ class Problem:
     fridge: Fridge | None = None
     """Where the household says how much of its fridge is for food that waits."""
 
+    @property
+    def evenings(self) -> tuple[FreeWindow, ...]:
+        """The windows without visits."""
+        return tuple(window for window in self.windows if not window.is_visit)
+
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""
         return working_seconds(self.windows[window])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from itertools import takewhile
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.process import Process
@@ -29,11 +30,11 @@ def second_windows(process: Process, windows: Sequence[FreeWindow], first: int) 
     # From the first sitting's earliest end to the second's latest start the limit must hold.
     limit = dt.timedelta(seconds=limit_figure.value)
     least = dt.timedelta(seconds=process.wait_least)
+    begun, ended = windows[first].start, windows[first].end
+    after = range(first + 1, len(windows))
+    near = takewhile(lambda w: windows[w].start - begun <= limit, after)
     return [
-        w
-        for w in range(first + 1, len(windows))
-        if windows[w].end - windows[first].start <= limit
-        and windows[w].start - windows[first].end >= least
+        w for w in near if windows[w].end - begun <= limit and windows[w].start - ended >= least
     ]
 
 
