@@ -97,10 +97,11 @@ def with_chosen(
     """The windows with each chosen time in them, from exactly where it starts.
 
     It goes on to the end of the windows it touches; what they have before it stays a window if
-    it is 45 minutes or longer. Outside of them the chosen time itself is free.
+    it is 45 minutes or longer. Outside of them the chosen time itself is free. Visits chosen are
+    no windows.
     """
     found = list(windows)
-    for one in chosen:
+    for one in (each for each in chosen if not each.is_visit):
         touched = [w for w in found if overlap(w, one)]
         found = [w for w in found if w not in touched]
         # Times of one zone are subtracted by the clock on the wall; in UTC they are real.
@@ -111,6 +112,15 @@ def with_chosen(
         ]
         found.append(_stretched(one, touched))
     return tuple(sorted(found, key=lambda w: w.start))
+
+
+def with_chosen_visits(
+    visits: Sequence[FreeWindow], chosen: Sequence[FreeWindow]
+) -> tuple[FreeWindow, ...]:
+    """The visits with those chosen in them, in place of what they overlap."""
+    ours = [one for one in chosen if one.is_visit]
+    others = (visit for visit in visits if not any(overlap(visit, one) for one in ours))
+    return tuple(sorted([*ours, *others], key=lambda visit: visit.start))
 
 
 def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:

@@ -268,6 +268,7 @@ class Wish(Record):
     why: str = ""
     given_up: bool = False
     """Whether the household took it back: moved the session again, or keeps the time free."""
+    kind: Literal["session", "visit"] = "session"
 
 
 class Held(Record):

@@ -14,7 +14,6 @@ from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import (
     free_times,
     keep_free,
-    with_chosen,
 )
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import sound_plan
@@ -24,7 +23,7 @@ from harvestplan.planning.broken_promises import (
     planned_anew,
 )
 from harvestplan.records.diary import Diary, read_diary
-from harvestplan.records.held_sessions import finished
+from harvestplan.records.held_sessions import finished, maybe_unpacked
 from harvestplan.records.moved_sessions import (
     chosen_windows,
     read_wishes,
@@ -58,12 +57,9 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     learned = experience_from(season, library, diary, as_of=as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of=as_of)
     kept_free = [(event.day, event.time) for event in wishes.free]
-    usual = keep_free(free.windows, kept_free)
-    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
     household = Household(
         season,
         library,
-        windows,
         folder=folder,
         weather=weather,
         forecast=forecast,
@@ -71,13 +67,14 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
         experience=learned,
         diary=diary,
         wishes=wishes,
-        usual=usual,
-        visits=keep_free(free.visits, kept_free),
-    )
+        usual=keep_free(free.windows, kept_free),
+        usual_visits=keep_free(free.visits, kept_free),
+    ).with_times(chosen_windows(wishes.moves, as_of))
     if published is None:
         return household
     impossible = no_longer_possible(published, household, as_of)
     told = (*household.notes, *planned_anew(published, impossible))
+    told = (*told, *maybe_unpacked(published.sessions, diary, as_of))
     return replace(household, notes=told, impossible=impossible)
 
 

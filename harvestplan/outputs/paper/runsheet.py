@@ -11,6 +11,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
@@ -137,7 +138,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
         if run.lots:
             lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
         if run.second_sitting_of:
-            place = _waits_in(run, library)
+            place = _waits_in(run, session, library)
             lines.append(f"From the {place}: {mass(run.grams_in, measures)} for {run.product}")
     pouches: dict[str, int] = {}
     for run in session.runs:
@@ -149,13 +150,16 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     return [one_line(line) for line in lines]
 
 
-def _waits_in(run: Run, library: Library) -> str:
+def _waits_in(run: Run, session: Session, library: Library) -> str:
     """Where what its first sitting made waits for the second."""
     found = library.find_product(run.product)
     steps = {step.step for step in found[1].steps} if found else set()
     if Dry.name in steps:
         return "jars"  # closed ones
-    return "trays in the freezer" if TrayFreeze.name in steps else "cold"
+    if TrayFreeze.name not in steps:
+        return "cold"
+    freezers = (freezer_of(task) for task in session.tasks if task.run == run.id)
+    return f"trays in {next(filter(None, freezers), 'the freezer')}"
 
 
 def label_lines(session: Session, season: Season, library: Library) -> list[str]:

@@ -26,7 +26,7 @@ from harvestplan.schedule.statement.fridge import Fridge, Stay
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.run_work import Work, WorkTable
-from harvestplan.schedule.statement.visit_windows import next_visit, second_windows
+from harvestplan.schedule.statement.visit_windows import packing_visits, second_windows
 
 LEAST_PART = 0.25
 """A last pouch is packed when it is at least a quarter full (own judgement)."""
@@ -276,9 +276,9 @@ def build_options(
 def _second_windows(demand: Demand, windows: Sequence[FreeWindow], first: int) -> list[int]:
     """Windows in which food put to chill or to freeze in `first` may be packed: sessions, and the
     next visit where it froze on trays."""
-    visit = next_visit(demand.process, windows, first)
+    visits = packing_visits(demand.process, windows, first)
     within = second_windows(demand.process, windows, first)
-    return [w for w in within if w == visit or not windows[w].is_visit]
+    return [w for w in within if w in visits or not windows[w].is_visit]
 
 
 def _freezers(demand: Demand, kitchen: Kitchen) -> list[str | None]:

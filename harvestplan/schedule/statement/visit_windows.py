@@ -11,13 +11,14 @@ from harvestplan.kitchen.process import Process
 from harvestplan.plan.models import Lot
 
 
-def next_visit(process: Process, windows: Sequence[FreeWindow], first: int) -> int | None:
-    """The number of the first visit that packs what a first sitting in window `first` laid on
-    trays, once it is frozen; None where there is none in time. Later ones would only dry it out."""
+def packing_visits(process: Process, windows: Sequence[FreeWindow], first: int) -> set[int]:
+    """The numbers of the visits that may pack what a first sitting in window `first` laid on trays,
+    once it is frozen: the next, since later ones would only dry it out, and those in time to which
+    the household moved one."""
     if not process.packed_cold:
-        return None
-    found = (w for w in second_windows(process, windows, first) if windows[w].is_visit)
-    return next(found, None)
+        return set()
+    within = [w for w in second_windows(process, windows, first) if windows[w].is_visit]
+    return {*within[:1], *(w for w in within if windows[w].extra)}
 
 
 def second_windows(process: Process, windows: Sequence[FreeWindow], first: int) -> list[int]:
@@ -51,8 +52,7 @@ def with_visits(
     for process in processes:
         for first, window in enumerate(every):
             if not window.is_visit and _any_fresh(process, window.start.date(), lots):
-                packing = next_visit(process, every, first)
-                needed |= set() if packing is None else {packing}
+                needed |= packing_visits(process, every, first)
     return tuple(w for n, w in enumerate(every) if not w.is_visit or n in needed)
 
 
