@@ -91,10 +91,11 @@ def _entering(product: Product) -> Iterator[tuple[ChainStep, Step, float]]:
 
 
 def _loose_area(product: Product, raw_per_portion: int) -> int:
-    """Area in mm² of a portion's loose pieces on freezing trays; 0 without any."""
+    """Area in mm² of a portion's loose pieces on freezing trays; 0 without any. Tasks state whole
+    grams batch by batch: a gram more covers their rounding."""
     for kind, step, share in _entering(product):
         if kind.name == TrayFreeze.name and step.tray_load is not None:
-            return math.ceil(raw_per_portion * share / step.tray_load.value * 1e6)
+            return math.ceil((raw_per_portion * share + 1) / step.tray_load.value * 1e6)
     return 0
 
 
