@@ -125,6 +125,8 @@ class Capacity:
     ice: int
     ice_load: int
     drying_hours: float | None
+    tray_hours: float | None
+    """Until its loose pieces are frozen, where they are packed another time."""
 
 
 @dataclass(frozen=True)
@@ -223,6 +225,7 @@ def capacity_of(process: Process, usual: UsualWindow) -> Capacity:
         ice=ice,
         ice_load=round(freezing_load(ice)),
         drying_hours=_drying_hours(process),
+        tray_hours=process.wait_least / 3600 if process.packed_cold else None,
     )
 
 
@@ -356,6 +359,7 @@ def _batch(process: Process, step: Step, grams: float) -> VesselBatch:
 def _pack(process: Process) -> Pack:
     packing, sealer = process.packing, process.kitchen.sealer
     assert sealer is not None
+    freezes = process.frozen and not process.loose_area
     tries = process.kitchen.tries.get(process.name, ())
     cycle = own_settings(process.product, packing.pouch, tries)
     return Pack(
@@ -366,8 +370,8 @@ def _pack(process: Process) -> Pack:
         cycle=cycle.seconds(sealer, packing.per_cycle),
         pump_down=cycle.pump_down,
         seal=cycle.seal,
-        hours=process.freezing_hours() if process.frozen else None,
-        hours_stacked=process.freezing_hours(packs=2) if process.frozen else None,
+        hours=process.freezing_hours() if freezes else None,
+        hours_stacked=process.freezing_hours(packs=2) if freezes else None,
     )
 
 
