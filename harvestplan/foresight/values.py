@@ -11,7 +11,7 @@ from typing import Any
 
 from harvestplan.inputs.explain import keys_of
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity
-from harvestplan.inputs.season import SeasonTable
+from harvestplan.inputs.season import SeasonSpan, SeasonTable
 
 UNITS: dict[Kind, str] = {
     "mass": "g", "volume": "mL", "length": "m", "area": "m2", "time": "s", "power": "W",
@@ -31,6 +31,10 @@ class UnclearError(ValueError):
     def __init__(self, message: str, hint: str = "") -> None:
         self.message, self.hint = message, hint
         super().__init__(message)
+
+
+OWN_NONE = ((SeasonSpan, "visits"),)
+"""Keys of which "none" is a value."""
 
 
 def field_of(model: type[SeasonTable], key: str) -> Any:
@@ -175,10 +179,11 @@ def _as_text(value: float, kind: Kind) -> str:
 def with_pairs(
     model: type[SeasonTable], content: Mapping[str, Any], pairs: Mapping[str, str], *, measures: str
 ) -> dict[str, Any]:
-    """The table with every pair's value in place of what stood there; "none" takes a key out."""
+    """The table with every pair's value in place of what stood there; "none" takes a key out, but
+    where it is a word of the season file's own."""
     changed = dict(content)
     for key, text in pairs.items():
-        if text.lower() == "none":
+        if text.lower() == "none" and (model, key) not in OWN_NONE:
             changed.pop(key, None)
         else:
             changed[key] = wanted_value(model, key, text, old=content.get(key), measures=measures)

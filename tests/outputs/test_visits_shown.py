@@ -122,7 +122,8 @@ def test_a_visit_stands_briefly_in_the_calendar_and_wakes_nobody(
     title, words, rings = events(replace_sessions(plan, sessions), house)[visit.uid]
     assert (title, rings) == ("Pack: strawberry, whole", alarm)
     assert "pump-down" in words and "From the trays in chest" in words
-    assert len(words.splitlines()) <= 8
+    assert "Sealed is not preserved" in words and "Portion" not in words
+    assert len(words.splitlines()) <= 12
 
 
 def replace_sessions(plan: Plan, sessions: tuple[Session, ...]) -> Plan:

@@ -81,8 +81,10 @@ def brief_lines(session: Session, season: Season, library: Library) -> list[str]
     lines = [*before_lines(session, season, library), ""]
     if session.is_visit:
         labels = label_lines(session, season, library)
-        seals = [task for task in in_order(session) if task.step == Seal.name]
-        return [*lines, *(task_words(task, session, season) for task in seals), "", *labels]
+        for task, words, cautions in session_steps(session, season, library):
+            lines += [words] if task.step == Seal.name else []
+            lines += [f"Take care: {caution}" for caution in cautions]
+        return [*lines, "", *labels]
     for time, words, cautions in step_lines(session, season, library):
         lines.append(f"{time} {words}")
         lines += [f"Take care: {caution}" for caution in cautions]
