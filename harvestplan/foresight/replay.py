@@ -24,7 +24,6 @@ from harvestplan.foresight.truth import Year, picked_so_far
 from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot
-from harvestplan.plan.spans import overlap
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Picked
 from harvestplan.schedule.search.filled_up import ANOTHER, FilledSessions
@@ -90,7 +89,14 @@ class _Course:
         evenings = [w for w in self.base.evenings if begin <= w.start.date() < begin + HORIZON]
         if any(w.start.date() < end for w in evenings) and self._ripe(begin, end):
             expected = self._expected(begin)
-            windows = self._windows(evenings, (*self.lots.values(), *expected))
+            every = with_visits(
+                evenings,
+                self.household.visits,
+                kept=self.base.history.sessions,
+                processes=self.base.work.processes,
+                lots=(*self.lots.values(), *expected),
+            )
+            windows = tuple(map(self._shortened, every))
             there = [lot for lot in self._there(begin, end) if lot.ready <= begin]
             sure = {lot.id for lot in there}
             # Food that she cannot see yet is known by its forecast alone.
@@ -105,20 +111,6 @@ class _Course:
             real = self._there(begin, end) + [lot for lot in expected if lot.ready >= end]
             self._cook(self._problem(begin, real, windows), end)
         self._close(begin, end)
-
-    def _windows(
-        self, evenings: Sequence[FreeWindow], lots: Sequence[Lot]
-    ) -> tuple[FreeWindow, ...]:
-        """The evenings with the visits that this food may ask for, less what is begun."""
-        kept = self.base.history.sessions
-        visits = [
-            visit
-            for visit in self.household.visits
-            if visit.start.date() >= self.base.as_of and not any(overlap(s, visit) for s in kept)
-        ]
-        processes = self.base.work.processes
-        every = with_visits(evenings, visits, processes=processes, lots=lots)
-        return tuple(map(self._shortened, every))
 
     def _shortened(self, window: FreeWindow) -> FreeWindow:
         taken = dt.timedelta(seconds=self.begun.get(window.start, 0))

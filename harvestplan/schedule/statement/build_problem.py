@@ -61,12 +61,7 @@ def build_problem(
     gone = tuple(given_or_lost(diary, library, as_of))
     spent = spent_lots(history, lots, as_of, gone=gone)
     lots = lots_from_now(history, lots, as_of, gone=gone)
-    evenings = _ahead(household.windows, household, history, as_of=as_of)
-    visits = [
-        visit
-        for visit in _ahead(household.visits, household, history, as_of=as_of)
-        if not any(overlap(visit, window) for window in evenings)
-    ]
+    evenings = _evenings(household, history, as_of)
     store = stock(season, library, diary, today=as_of, done=history.done, as_meant=True)
     corrected = {shelf.product: shelf.corrected for shelf in store}
     demands, wants = _demands(season, library, kitchen, history=history, corrected=corrected)
@@ -77,7 +72,9 @@ def build_problem(
         for lot, bite in zip(lots, eaten, strict=True)
     )
     work = WorkTable([demand.process for demand in demands])
-    ahead = with_visits(evenings, visits, processes=work.processes, lots=lots)
+    ahead = with_visits(
+        evenings, household.visits, kept=history.sessions, processes=work.processes, lots=lots
+    )
     return Problem(
         season=season,
         kitchen=kitchen,
@@ -108,13 +105,11 @@ def shelves(demands: Sequence[Demand]) -> list[FreezerProduct]:
     ]
 
 
-def _ahead(
-    windows: Sequence[FreeWindow], household: Household, history: History, *, as_of: dt.date
-) -> list[FreeWindow]:
-    """Those of the windows that are still to come and in which no kept session lies."""
+def _evenings(household: Household, history: History, as_of: dt.date) -> list[FreeWindow]:
+    """The household's windows still to come in which no kept session lies."""
     return [
         window
-        for window in windows
+        for window in household.windows
         if window.start.date() >= as_of
         and (household.begins is None or window.start >= household.begins)
         and not any(overlap(s, window) for s in history.sessions)

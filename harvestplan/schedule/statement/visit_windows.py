@@ -8,7 +8,8 @@ from itertools import takewhile
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.process import Process
-from harvestplan.plan.models import Lot
+from harvestplan.plan.models import Lot, Session
+from harvestplan.plan.spans import Stretch, overlap
 
 
 def packing_visits(process: Process, windows: Sequence[FreeWindow], first: int) -> set[int]:
@@ -43,11 +44,15 @@ def with_visits(
     windows: Sequence[FreeWindow],
     visits: Sequence[FreeWindow],
     *,
+    kept: Sequence[Session],
     processes: Sequence[Process],
     lots: Sequence[Lot],
 ) -> tuple[FreeWindow, ...]:
-    """The windows, and those visits that may pack what one of them lays on trays, in order."""
-    every = sorted([*windows, *visits], key=lambda window: (window.start, window.end))
+    """The windows, and those visits that may pack what one of them lays on trays, in order; none
+    that meets a window or a kept session."""
+    taken: list[Stretch] = [*windows, *kept]
+    free = [visit for visit in visits if not any(overlap(visit, each) for each in taken)]
+    every = sorted([*windows, *free], key=lambda window: (window.start, window.end))
     needed: set[int] = set()
     for process in processes:
         for first, window in enumerate(every):
