@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import (
     FreeWindow,
     with_chosen,
+    with_chosen_visits,
 )
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.plan.models import Wish
@@ -50,6 +51,10 @@ class Household:
     """Sessions that the household moved, and times it keeps free."""
     usual: tuple[FreeWindow, ...] = ()
     """`windows` without the times that it moved sessions to."""
+    usual_visits: tuple[FreeWindow, ...] = ()
+    """`visits` likewise."""
+    visits: tuple[FreeWindow, ...] = ()
+    """When somebody may look in, those times among them to which it moved visits."""
     begins: dt.datetime | None = None
     """When the next new session may begin at the earliest, where a day is not planned anew."""
     impossible: Mapping[str, str] = field(default_factory=dict)
@@ -66,5 +71,13 @@ class Household:
         """The same household, where that moved session cannot be where it was put."""
         told = wish.model_copy(update={"why": why})
         moves = tuple(told if each == wish else each for each in self.wishes.moves)
-        windows = with_chosen(self.usual, chosen_windows(moves, as_of))
-        return replace(self, wishes=replace(self.wishes, moves=moves), windows=windows)
+        wished = replace(self, wishes=replace(self.wishes, moves=moves))
+        return wished.with_times(chosen_windows(moves, as_of))
+
+    def with_times(self, chosen: Sequence[FreeWindow]) -> Household:
+        """The same household with the times it chose beside its usual ones."""
+        return replace(
+            self,
+            windows=with_chosen(self.usual, chosen),
+            visits=with_chosen_visits(self.usual_visits, chosen),
+        )

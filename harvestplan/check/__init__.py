@@ -1,5 +1,4 @@
-"""The judge: a written plan against the rules V1 to V13 and V20, worked out anew from the season
-folder.
+"""The judge: a written plan against the published rules, worked out anew from the season folder.
 
 Nothing here knows how a plan is made; a fault of the planner shows up as a finding.
 """

@@ -20,6 +20,7 @@ from harvestplan.inputs.crops import Step
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.cool import Cool
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import Session, Task
 
 ROOM_LIMIT = dt.timedelta(hours=2)
@@ -244,6 +245,8 @@ def _pause(facts: Facts, sitting: Sitting) -> Iterator[str]:
         return
     begun = next((s for s in facts.sittings if first and s.run.id == first.id), None)
     name = sitting.product.steps[pause].step
+    if name == TrayFreeze.name:
+        return  # V18
     paused = begun.tasks_of(name) if begun else []
     if begun is None or not paused or not sitting.tasks:
         yield f'{sitting.where}: no first sitting is found that ends with "{name}".'

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from harvestplan.errors import CannotBeMade
 from harvestplan.household import Household
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
@@ -24,6 +25,7 @@ from harvestplan.kitchen.sealing import CycleSettings
 from harvestplan.kitchen.steaming import steamed
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
+from harvestplan.kitchen.tray_times import with_tray_times
 from harvestplan.plan.models import Lot, Plan, Run, Session, Task
 
 RUN_STEPS = names_where(lambda kind: kind.scope == "run")
@@ -34,7 +36,7 @@ PACK_STEPS = names_where(lambda kind: kind.scope == "table")
 
 @dataclass(frozen=True)
 class Finding:
-    """One breach: `code` is "V1" to "V20", `message` a sentence with times and numbers."""
+    """One breach: `code` is its rule, like "V1", `message` a sentence with times and numbers."""
 
     code: str
     message: str
@@ -115,7 +117,7 @@ class Facts:
             library=library,
             windows=tuple(
                 replace(window, start=_utc(window.start, zone), end=_utc(window.end, zone))
-                for window in household.windows
+                for window in (*household.windows, *household.visits)
             ),
             zone=zone,
             sessions=sessions,
@@ -261,7 +263,7 @@ def _sittings(
                     session=session,
                     run=run,
                     crop=known[0],
-                    product=at_pace(product, pace_of(run)),
+                    product=_as_made(known[0], product, run),
                     tasks=tasks,
                     kind=_kind(run, begun),
                     first=first,
@@ -270,6 +272,15 @@ def _sittings(
                 )
             )
     return found
+
+
+def _as_made(crop: Crop, product: Product, run: Run) -> Product:
+    """The product at the run's pace, on trays as long as it takes."""
+    paced = at_pace(product, pace_of(run))
+    try:
+        return with_tray_times(crop, paced)
+    except CannotBeMade:
+        return paced  # V18 says so
 
 
 def _as_blanched(product: Product, tasks: Sequence[Task]) -> Product:

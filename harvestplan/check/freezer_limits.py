@@ -12,6 +12,7 @@ from harvestplan.check.freezer_count import Day, Freezing, freezing_loads, opene
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.pouches import content_volume, footprint, space
 from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.plan.models import FreezerDay, Task
 from harvestplan.plan.spans import DAY
 
@@ -45,7 +46,8 @@ def _area(facts: Facts, sitting: Sitting, task: Task) -> Iterator[str]:
     if pouch is None or count is None:
         return
     volume = content_volume(sitting.product, sitting.run.portion_grams, pouch)
-    area = math.ceil(footprint(pouch, volume) * count / 100)
+    frozen = any(step.step == TrayFreeze.name for step in sitting.product.steps)
+    area = 0 if frozen else math.ceil(footprint(pouch, volume) * count / 100)
     yield from disagreements(sitting.where, task, {"area_cm2": area})
 
 

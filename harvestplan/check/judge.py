@@ -25,6 +25,7 @@ from harvestplan.check.resources import check_equipment, check_hands, check_tray
 from harvestplan.check.safety import check_safety
 from harvestplan.check.shopping_covers import check_purchases
 from harvestplan.check.time_windows import check_windows
+from harvestplan.check.trays_packed import check_trays_packed
 from harvestplan.household import Household
 from harvestplan.plan.models import Plan
 
@@ -32,7 +33,7 @@ RULES = (
     check_windows, check_equipment, check_trays, check_hands, check_chains, check_potfuls,
     check_packing, check_freezing, check_space, check_fridge, check_freshness, check_balance,
     check_purchases, check_safety, check_ingredients, check_pots, check_clean, check_basins,
-    check_cold,
+    check_cold, check_trays_packed,
 )  # fmt: skip
 
 
@@ -43,11 +44,11 @@ def check_plan(
     *,
     in_store: Mapping[tuple[str, str], int] | None = None,
 ) -> tuple[Finding, ...]:
-    """Every way in which `plan` breaks the rules V1 to V20, in the order of their codes.
+    """Every way in which `plan` breaks the rules, in the order of their codes.
 
-    The household's windows are the season's free windows, its experience is what the diary taught
-    before the plan's day. With `earlier`, the plan published before, what was done or firm there
-    must not have moved.
+    The household's windows and visits are the season's free times, its experience is what the diary
+    taught before the plan's day. With `earlier`, the plan published before, what was done or firm
+    there must not have moved.
     `in_store` are the portions by product and freezer that the season file, the finished sessions
     and the diary know on the plan's day; the plan must open with them. A plan that no program wrote
     is judged all the same: what is missing or makes no sense is a finding, never an error.

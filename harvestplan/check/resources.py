@@ -190,6 +190,8 @@ def _on_trays(facts: Facts, sitting: Sitting) -> Iterator[_OnTrays]:
                 freezer, task.start, until, area=task.grams / load.value * 1e6, loose=True
             )
         elif task.step == Freeze.name and pouch is not None:
+            if any(step.step == TrayFreeze.name for step in sitting.product.steps):
+                continue  # it comes frozen from the trays and may be stacked
             volume = content_volume(sitting.product, sitting.run.portion_grams, pouch)
             area = footprint(pouch, volume) * (number(task, "pouches") or 0)
             yield _OnTrays(freezer, task.start, task.start + DAY, area=area, loose=False)

@@ -68,10 +68,12 @@ def _window(facts: Facts, session: Session) -> Iterator[str]:
             f"{facts.clock(session.window_start)} to {facts.clock(session.window_end)}."
         )
     edges = (session.window_start, session.window_end)
-    window = next((w for w in facts.windows if (w.start, w.end) == edges), None)
+    windows = (w for w in facts.windows if w.kind == session.kind)
+    window = next((w for w in windows if (w.start, w.end) == edges), None)
     if window is None:
+        missing = "time for a visit" if session.is_visit else "free window"
         yield (
-            f"{where}: no free window runs from {facts.clock(edges[0])} to {facts.clock(edges[1])}."
+            f"{where}: no {missing} runs from {facts.clock(edges[0])} to {facts.clock(edges[1])}."
         )
     elif session.hands > window.hands:
         yield (
@@ -80,15 +82,16 @@ def _window(facts: Facts, session: Session) -> Iterator[str]:
 
 
 def _too_many(facts: Facts) -> Iterator[str]:
-    """Limits lowered since never forbid what is done or promised."""
+    """Limits lowered since never forbid what is done or promised; visits are not counted."""
     span = facts.season.season
-    kept = [session for session in facts.sessions if session.status != "planned"]
-    count = len(facts.sessions)
+    evenings = [session for session in facts.sessions if not session.is_visit]
+    kept = [session for session in evenings if session.status != "planned"]
+    count = len(evenings)
     if span.max_sessions is not None and count > max(span.max_sessions, len(kept)):
         yield f"{count} sessions are planned; the season's limit is {span.max_sessions}."
     if span.max_sessions_per_week is None:
         return
-    weeks, kept_in = _by_week(facts, facts.sessions), _by_week(facts, kept)
+    weeks, kept_in = _by_week(facts, evenings), _by_week(facts, kept)
     for (year, week), sessions in sorted(weeks.items()):
         if sessions > max(span.max_sessions_per_week, kept_in[year, week]):
             yield (

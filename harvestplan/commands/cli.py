@@ -174,7 +174,7 @@ def _write(made: Plan, household: Household, out: Path) -> int:
 
 @app.command()
 def check(folder: InDir = HERE, as_json: AsJson = False) -> None:
-    """Judge the written plan against the rules V1 to V13 and V20."""
+    """Judge the written plan against the published rules V1 to V20."""
     from harvestplan.check import check_plan
     from harvestplan.errors import NoValidPlan
     from harvestplan.planning.make import known_store

@@ -32,6 +32,7 @@ joined by " and "; several words are several variants.
   the second beans two weeks on   "planting.beans-2.sown=+2 weeks"
   a 16-inch bar                   "sealer.bar=16 in"
   more beans wanted               "want.snap bean, cut.portions=60"
+  visits to pack at noon          "season.visits=12:00-12:30"
   two sessions a week, in all 20  "season.max_sessions_per_week=2 and season.max_sessions=20"
 
 A patch file holds the same tables as the season file; what stands in it takes the place of what

@@ -201,15 +201,19 @@ def outlook(name: str, question: Question, solved: Solved) -> Outlook:
         products=tuple(Portions(product=w.product, portions=w.planned) for w in plan.wants),
         short=wants.value,
         bound=min(wants.bound, wants.value),
-        evenings=len(kept),
-        evenings_bound=_evenings_bound(solved.levels, len(question.problem.history.sessions)),
+        evenings=sum(not session.is_visit for session in kept),
+        evenings_bound=_evenings_bound(solved.levels, question.problem),
         freezer=_fullest(plan.freezer),
         cost=round(math.fsum(prices), 2) if prices else None,
         minutes=round(seconds / 60),
     )
 
 
-def _evenings_bound(levels: Sequence[LevelResult], kept: int) -> float | None:
+def _evenings_bound(levels: Sequence[LevelResult], problem: Problem) -> float | None:
+    """None also where visits count beside evenings, so that nothing is proven of these alone."""
+    if any(window.is_visit for window in problem.windows):
+        return None
+    kept = len(problem.history.evenings)
     return next((kept + level.bound for level in levels if level.level == "evenings"), None)
 
 

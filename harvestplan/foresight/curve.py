@@ -23,7 +23,7 @@ from harvestplan.foresight.asking import (
 from harvestplan.foresight.starts import (
     choice_from,
     runs_of,
-    used_windows,
+    used_evenings,
     with_most_sessions,
     without_windows,
 )
@@ -42,7 +42,7 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     question = state(folder, as_of)
     solved, base = solve_base(question, say)
     problem = question.problem
-    most = len(used_windows(problem, solved.choice))
+    most = len(used_evenings(problem, solved.choice))
     middle = most // 2
     say(f"The season is solved for 0 to {most} evenings.")
     ends = [(0, middle), *([(most - 1, middle)] if most - 1 > middle else [])]
@@ -54,7 +54,7 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
         short=solved.at("wants").value,
         bound=solved.at("wants").bound,
     )
-    kept = len(problem.history.sessions), sum(problem.history.pouches.values())
+    kept = len(problem.history.evenings), sum(problem.history.pouches.values())
     points = _monotone([*up, *reversed(down[0] if down else []), top])
     wanted = sum(want.wanted for want in problem.wants)
     return Curve(wanted=wanted, points=tuple(_beside(point, *kept) for point in points))
@@ -119,10 +119,12 @@ def one_more(
 ) -> tuple[EarlierRun, ...]:
     """The runs and, of the plan's other evenings, the one that leaves least short beside them."""
     used = {time for run in runs for time in (run.first, run.second or run.first)}
-    spare = sorted({run.first for run in plan if run.second is None} - used)
+    visits = {window.start for window in problem.windows if window.is_visit}
+    alone = [run for run in plan if run.second is None or run.second in visits]
+    spare = sorted({run.first for run in alone} - used)
     best = (short_value(problem, choice_from(problem, runs)), runs)
     for start in spare:
-        more = (*runs, *(r for r in plan if r.first == start and r.second is None))
+        more = (*runs, *(run for run in alone if run.first == start))
         short = short_value(problem, choice_from(problem, more))
         if short < best[0]:
             best = (short, more)
@@ -133,7 +135,7 @@ def one_less(problem: Problem, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun
     """The runs without the evening that costs least to leave out."""
     choice = choice_from(problem, runs)
     left: list[tuple[int, int, Choice]] = []
-    for window in used_windows(problem, choice):
+    for window in used_evenings(problem, choice):
         barred = without_windows(problem, {window})
         rest = choice_from(barred, runs)
         left.append((short_value(barred, rest), window, rest))

@@ -31,6 +31,7 @@ from harvestplan.schedule.search.weekly_plan import Key, key_of, quick_choice
 from harvestplan.schedule.statement.freezer_loads import arrivals
 from harvestplan.schedule.statement.fresh import fresh_grams
 from harvestplan.schedule.statement.problem import Option, Problem, build_options, max_pouches
+from harvestplan.schedule.statement.visit_windows import with_visits
 
 WEEK, DAY = dt.timedelta(days=7), dt.timedelta(days=1)
 HORIZON, NEAR = dt.timedelta(days=35), dt.timedelta(days=21)
@@ -85,13 +86,17 @@ class _Course:
 
     def week(self, begin: dt.date, end: dt.date) -> None:
         """Plans on `begin`, cooks on the evenings before `end`, eats, and throws away."""
-        windows = tuple(
-            self._shortened(window)
-            for window in self.base.windows
-            if begin <= window.start.date() < begin + HORIZON
-        )
-        if any(w.start.date() < end for w in windows) and self._ripe(begin, end):
+        evenings = [w for w in self.base.evenings if begin <= w.start.date() < begin + HORIZON]
+        if any(w.start.date() < end for w in evenings) and self._ripe(begin, end):
             expected = self._expected(begin)
+            every = with_visits(
+                evenings,
+                self.household.visits,
+                kept=self.base.history.sessions,
+                processes=self.base.work.processes,
+                lots=(*self.lots.values(), *expected),
+            )
+            windows = tuple(map(self._shortened, every))
             there = [lot for lot in self._there(begin, end) if lot.ready <= begin]
             sure = {lot.id for lot in there}
             # Food that she cannot see yet is known by its forecast alone.
@@ -202,7 +207,7 @@ class _Course:
         of keeping and by priority; with the pouches to make in all."""
         here = [option for option in problem.options if option.first == window]
         planned = [o for o in here if self.before.get(key_of(problem, o))]
-        later = [o for o in here if o.second is None and o not in planned]
+        later = [o for o in here if self._soon_packed(problem, o) and o not in planned]
         wait = self._next_day(problem, window)
         urgent = [
             o
@@ -218,18 +223,24 @@ class _Course:
             yield option, self.before[key_of(problem, option)]
         if problem.season.cold.ice == "make" and problem.season.freezer:
             return  # ice for more was not made the day before
-        for option in sorted([o for o in planned if o.second is None] + urgent, key=rank):
+        more = [o for o in planned if self._soon_packed(problem, o)]
+        for option in sorted(more + urgent, key=rank):
             yield option, option.most
+
+    def _soon_packed(self, problem: Problem, option: Option) -> bool:
+        """Whether it takes no second evening: it is packed in the same, or at a visit."""
+        return option.second is None or problem.windows[option.second].is_visit
 
     def _next_day(self, problem: Problem, window: int) -> dt.date:
         """The day of the next window, when food that ends before it must be used by now."""
-        after = problem.windows[window + 1 : window + 2]
-        return after[0].start.date() if after else dt.date.max
+        after = (each for each in problem.windows[window + 1 :] if not each.is_visit)
+        following = next(after, None)
+        return following.start.date() if following else dt.date.max
 
     def _sessions_left(self, problem: Problem, window: FreeWindow) -> int:
         span = problem.season.season
         week = window.start.isocalendar()[:2]
-        kept = [s.start for s in self.base.history.sessions]
+        kept = [s.start for s in self.base.history.evenings]
         used = sum(start.isocalendar()[:2] == week for start in (*self.evenings, *kept))
         weekly = 7 if span.max_sessions_per_week is None else span.max_sessions_per_week - used
         most = self.base.season.season.max_sessions
@@ -263,7 +274,8 @@ class _Course:
         self.made[option.demand] += pouches
         for window, sitting in option.sittings():
             start = problem.windows[window].start
-            self.evenings.add(start)
+            if not problem.windows[window].is_visit:
+                self.evenings.add(start)
             if window != option.first:
                 work = problem.work_of(option, sitting, pouches)
                 self.begun[start] = self.begun.get(start, 0) + work.path
@@ -374,7 +386,7 @@ class _Course:
             made=tuple(made),
             short=tuple(short),
             given=self.given + sum(self.left.values()),
-            evenings=len(self.evenings) + len(self.base.history.sessions),
+            evenings=len(self.evenings) + len(self.base.history.evenings),
             used=tuple(sorted(self.evenings)),
             fullest=self.fullest,
             lost=tuple(self.lost),

@@ -59,15 +59,16 @@ def without_windows(problem: Problem, windows: Collection[int]) -> Problem:
 
 def with_most_sessions(problem: Problem, most: int) -> Problem:
     """The problem with at most so many sessions beside those kept from before."""
-    whole = most + len(problem.history.sessions)
+    whole = most + len(problem.history.evenings)
     span = problem.season.season.model_copy(update={"max_sessions": whole})
     season = problem.season.model_copy(update={"season": span})
     return replace(problem, season=season)
 
 
-def used_windows(problem: Problem, choice: Choice) -> list[int]:
-    """Numbers of the windows in which something happens, in order."""
-    return sorted({w for o in choice.pouches for w, _ in problem.options[o].sittings()})
+def used_evenings(problem: Problem, choice: Choice) -> list[int]:
+    """Numbers of the windows for sessions in which something happens, in order."""
+    used = {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
+    return sorted(w for w in used if not problem.windows[w].is_visit)
 
 
 def ways(problem: Problem) -> str:

@@ -71,7 +71,7 @@ def sturdy(folder: Path, plan: Plan, share: float, *, seed: int, say: Say) -> St
     """
     household, base = stated(folder, plan.as_of)
     asked = Asked(share, seed, years_to_try(household), plain=plain_evenings(base, plan))
-    every = frozenset(window.start for window in base.windows)
+    every = frozenset(window.start for window in base.evenings)
     weights = [want.priority for want in household.season.want]
     search = ReserveSearch(base, asked)
     times = f"about {TIMES * len(asked.years)} times in all"
@@ -95,7 +95,7 @@ def plain_evenings(base: Problem, plan: Plan) -> Evenings:
     """The windows in which the plan's sessions stand that can still move."""
     live = [session for session in plan.sessions if session.live]
     return frozenset(
-        window.start for window in base.windows if any(overlap(s, window) for s in live)
+        window.start for window in base.evenings if any(overlap(s, window) for s in live)
     )
 
 
@@ -189,13 +189,13 @@ class ReserveSearch:
             years=self.judged,
             plain=self._fared(PLAIN, len(asked.plain)),
             sturdier=self._fared(STURDIER, len(self.held)),
-            every=self._fared(EVERY, len(self.base.windows)),
+            every=self._fared(EVERY, len(self.base.evenings)),
             used=round(float(np.mean([len(each.used) for each in self.replays])), 1),
             fullest=self._fullest(),
             pouches=self._pouches(),
             held=tuple(
                 Held(start=window.start, end=window.end)
-                for window in self.base.windows
+                for window in self.base.evenings
                 if window.start in self.held
             ),
         )

@@ -11,7 +11,7 @@ from typing import Any
 
 from harvestplan.inputs.explain import keys_of
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity
-from harvestplan.inputs.season import SeasonTable
+from harvestplan.inputs.season import SeasonSpan, SeasonTable
 
 UNITS: dict[Kind, str] = {
     "mass": "g", "volume": "mL", "length": "m", "area": "m2", "time": "s", "power": "W",
@@ -31,6 +31,10 @@ class UnclearError(ValueError):
     def __init__(self, message: str, hint: str = "") -> None:
         self.message, self.hint = message, hint
         super().__init__(message)
+
+
+OWN_NONE = ((SeasonSpan, "visits"),)
+"""Keys of which "none" is a value."""
 
 
 def field_of(model: type[SeasonTable], key: str) -> Any:
@@ -181,6 +185,7 @@ def with_pairs(
     for key, text in pairs.items():
         about = model.model_fields.get(key)
         own_word = about is not None and text.lower() in typing.get_args(about.annotation)
+        own_word = own_word or (model, key) in OWN_NONE
         if text.lower() == "none" and not own_word:
             changed.pop(key, None)
         else:

@@ -147,7 +147,8 @@ class Keeping(CropTable):
 
 
 class Piece(CropTable):
-    """The shape that heats through in the pot: size is the slab's thickness or the diameter."""
+    """The shape that heats through in the pot, or freezes through on trays: size is the slab's
+    thickness or the diameter."""
 
     shape: Literal["slab", "cylinder", "sphere"]
     size: Figure[Length]
@@ -218,7 +219,7 @@ class Step(CropTable):
     """The longest wait, chilled or frozen on trays, before the second sitting goes on."""
     pause_least: Figure[Duration] | None = None
     """The shortest wait before the second sitting; the run then always takes two sittings."""
-    # tray freeze, dry
+    # tray freeze, dry; a tray freeze has a piece as well
     tray_load: Figure[MassPerArea] | None = None
     caution: str = ""
 

@@ -31,6 +31,7 @@ from harvestplan.inputs.quantity_types import (
     Size,
     Volume,
 )
+from harvestplan.inputs.visit_times import USUAL_VISITS, VisitWords
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Measures = Literal["US", "UK", "metric"]
@@ -72,14 +73,15 @@ class Home(SeasonTable):
 
 
 class SeasonSpan(SeasonTable):
-    """First and last day of the season, how many sessions there may be, and the raw food in g for
-    which it is worth getting out the pot."""
+    """First and last day of the season, how many sessions there may be, the raw food in g for which
+    it is worth getting out the pot, and when a short visit to the kitchen suits."""
 
     start: dt.date
     end: dt.date
     max_sessions: Annotated[int, Field(ge=0, le=400)] | None = None
     max_sessions_per_week: Annotated[int, Field(ge=1, le=21)] | None = None
     smallest_batch: Mass | None = None
+    visits: VisitWords = USUAL_VISITS
 
 
 class Weather(SeasonTable):

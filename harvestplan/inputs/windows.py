@@ -1,4 +1,5 @@
-"""When the kitchen is free: the household's windows, less days away and busy calendars."""
+"""When the kitchen is free: the household's windows, less days away and busy calendars; and when
+somebody can look in for a visit."""
 
 from __future__ import annotations
 
@@ -6,22 +7,25 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.season import Season
-from harvestplan.plan.spans import overlap
+from harvestplan.inputs.visit_times import DAYS, visit_times, visits_beside
+from harvestplan.plan.spans import DAY, overlap
 
 SHORTEST_PIECE = dt.timedelta(minutes=45)
 """What a busy entry leaves of a window is kept from this length on (common practice, no source)."""
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+WEEKDAYS = DAYS
 
 
 @dataclass(frozen=True)
 class FreeWindow:
     """A stretch of free kitchen time, in the household's zone.
 
-    `extra` tells that it lies outside the usual weekly pattern. Over a change of the clocks
+    `extra` tells that it lies outside the usual weekly pattern. In one of kind "visit" somebody
+    looks in for a moment, to pack what froze on trays. Over a change of the clocks
     take lengths from UTC: Python subtracts times of one zone by the clock on the wall.
     """
 
@@ -29,24 +33,48 @@ class FreeWindow:
     end: dt.datetime
     hands: int
     extra: bool
+    kind: Literal["session", "visit"] = "session"
+
+    @property
+    def is_visit(self) -> bool:
+        return self.kind == "visit"
 
 
-def free_windows_and_warnings(
-    season: Season, folder: Path
-) -> tuple[tuple[FreeWindow, ...], tuple[str, ...]]:
-    """All free windows of the season in order of time, and a warning for each busy entry that could
-    not be read.
+@dataclass(frozen=True)
+class FreeTimes:
+    """Windows for sessions and times for visits, each in order of time, and a warning for each busy
+    entry that could not be read."""
 
-    None overlap: overlapping windows become one, with as many hands as are there all along. A
-    window that a busy entry cuts leaves its pieces of 45 minutes or more. `folder` holds the busy
-    calendars. Raises FilesNeedMending for a calendar that cannot be read at all.
+    windows: tuple[FreeWindow, ...]
+    visits: tuple[FreeWindow, ...]
+    warnings: tuple[str, ...]
+
+
+def free_times(season: Season, folder: Path) -> FreeTimes:
+    """All free times of the season.
+
+    No windows overlap: overlapping ones become one, with as many hands as are there all along. A
+    window that a busy entry cuts leaves its pieces of 45 minutes or more. A visit lies beside them
+    and busy entries, on days at home. `folder` holds the busy calendars. Raises FilesNeedMending
+    for a calendar that cannot be read at all.
     """
     zone = ZoneInfo(season.household.timezone)
     busy, warnings = _busy(season, folder, zone)
     free: list[FreeWindow] = []
     for union in _unite(_windows(season, zone)):
         free += _cut(union, busy)
-    return tuple(_in_zone(window, zone) for window in free), tuple(warnings)
+    taken = [*busy, *((window.start, window.end) for window in free)]
+    times = visit_times(season.season.visits)
+    visits = (
+        FreeWindow(start, end, hands=1, extra=False, kind="visit")
+        for day in _days_at_home(season)
+        for start, end in visits_beside(times, day, taken, zone)
+    )
+    return FreeTimes(
+        windows=tuple(_in_zone(window, zone) for window in free),
+        visits=tuple(_in_zone(visit, zone) for visit in visits),
+        warnings=tuple(warnings),
+    )
 
 
 def keep_free(
@@ -69,10 +97,11 @@ def with_chosen(
     """The windows with each chosen time in them, from exactly where it starts.
 
     It goes on to the end of the windows it touches; what they have before it stays a window if
-    it is 45 minutes or longer. Outside of them the chosen time itself is free.
+    it is 45 minutes or longer. Outside of them the chosen time itself is free. Visits chosen are
+    no windows.
     """
     found = list(windows)
-    for one in chosen:
+    for one in (each for each in chosen if not each.is_visit):
         touched = [w for w in found if overlap(w, one)]
         found = [w for w in found if w not in touched]
         # Times of one zone are subtracted by the clock on the wall; in UTC they are real.
@@ -85,6 +114,15 @@ def with_chosen(
     return tuple(sorted(found, key=lambda w: w.start))
 
 
+def with_chosen_visits(
+    visits: Sequence[FreeWindow], chosen: Sequence[FreeWindow]
+) -> tuple[FreeWindow, ...]:
+    """The visits with those chosen in them, in place of what they overlap."""
+    ours = [one for one in chosen if one.is_visit]
+    others = (visit for visit in visits if not any(overlap(visit, one) for one in ours))
+    return tuple(sorted([*ours, *others], key=lambda visit: visit.start))
+
+
 def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:
     end = max([one.end, *(w.end for w in touched)])
     inside = any(w.start <= one.start and one.end <= w.end for w in touched)
@@ -95,30 +133,36 @@ def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:
 def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
     """Pattern and extra windows on days at home, in UTC."""
     usual = season.household.hands
-    day, last = season.season.start, season.season.end
-    while day <= last:
+    for day in _days_at_home(season):
+        for window in season.window:
+            if WEEKDAYS[day.weekday()] in window.days:
+                yield _on(
+                    day,
+                    window.start,
+                    window.end,
+                    hands=window.hands or usual,
+                    extra=False,
+                    zone=zone,
+                )
+        for extra in season.extra_window:
+            if extra.date == day:
+                yield _on(
+                    day,
+                    extra.start,
+                    extra.end,
+                    hands=extra.hands or usual,
+                    extra=True,
+                    zone=zone,
+                )
+
+
+def _days_at_home(season: Season) -> Iterator[dt.date]:
+    """Every day of the season on which the household is not away."""
+    day = season.season.start
+    while day <= season.season.end:
         if not any(away.start <= day <= away.end for away in season.away):
-            for window in season.window:
-                if WEEKDAYS[day.weekday()] in window.days:
-                    yield _on(
-                        day,
-                        window.start,
-                        window.end,
-                        hands=window.hands or usual,
-                        extra=False,
-                        zone=zone,
-                    )
-            for extra in season.extra_window:
-                if extra.date == day:
-                    yield _on(
-                        day,
-                        extra.start,
-                        extra.end,
-                        hands=extra.hands or usual,
-                        extra=True,
-                        zone=zone,
-                    )
-        day += dt.timedelta(days=1)
+            yield day
+        day += DAY
 
 
 def _on(
@@ -172,7 +216,7 @@ def _cut(
 
 def _in_zone(window: FreeWindow, zone: ZoneInfo) -> FreeWindow:
     start, end = window.start.astimezone(zone), window.end.astimezone(zone)
-    return FreeWindow(start, end, window.hands, extra=window.extra)
+    return replace(window, start=start, end=end)
 
 
 def _busy(

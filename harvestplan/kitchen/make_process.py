@@ -20,6 +20,7 @@ from harvestplan.kitchen.steaming import steamed
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.step_kind import ChainStep
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
+from harvestplan.kitchen.tray_times import with_tray_times
 
 
 def make_process(
@@ -44,6 +45,7 @@ def make_process(
         raise CannotBeMade("there is no [[freezer]] in the kitchen")
     product = closed_in(product, packing.pouch)
     product = at_pace(product, kitchen.paces.get(f"{crop.name}, {product.form}", BOOK_PACE))
+    product = with_tray_times(crop, product)
     if steam:
         product = _over_steam(product)
     raw_per_portion = math.ceil(portion_grams / product.packed_share - 1e-9)
@@ -114,10 +116,11 @@ def _entering(product: Product) -> Iterator[tuple[ChainStep, Step, float]]:
 
 
 def _loose_area(product: Product, raw_per_portion: int) -> int:
-    """Area in mm² of a portion's loose pieces on freezing trays; 0 without any."""
+    """Area in mm² of a portion's loose pieces on freezing trays; 0 without any. Tasks state whole
+    grams batch by batch: a gram more covers their rounding."""
     for kind, step, share in _entering(product):
         if kind.name == TrayFreeze.name and step.tray_load is not None:
-            return math.ceil(raw_per_portion * share / step.tray_load.value * 1e6)
+            return math.ceil((raw_per_portion * share + 1) / step.tray_load.value * 1e6)
     return 0
 
 

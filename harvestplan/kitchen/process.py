@@ -83,6 +83,12 @@ class Process:
             share *= step.leaves.value if step.leaves else 1.0
         return share
 
+    @property
+    def packed_cold(self) -> bool:
+        """Whether a second sitting packs what froze on trays: short work that boils no pot."""
+        pause = self.pause
+        return pause is not None and self.loose_area > 0
+
     def freezing_hours(self, packs: int = 1) -> float:
         """Hours until a pack is frozen, in still air at -18 °C (`pack_seconds`; ±35 %).
 

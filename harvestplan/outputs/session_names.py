@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from harvestplan.plan.models import Plan, Session
-from harvestplan.words import one_line
+from harvestplan.words import one_line, plural
 
 
 def products(session: Session) -> list[str]:
     """The session's products, each once, in order of its runs."""
     return list(dict.fromkeys(one_line(run.product) for run in session.runs))
+
+
+def counted(sessions: Iterable[Session]) -> str:
+    """Like "15 sessions and 4 visits"."""
+    every = list(sessions)
+    visits = sum(session.is_visit for session in every)
+    words = plural(len(every) - visits, "session")
+    return f"{words} and {plural(visits, 'visit')}" if visits else words
 
 
 def sheet_names(plan: Plan) -> dict[str, Session]:

@@ -122,6 +122,7 @@ class Task(Record):
 class Session(Record):
     """One stretch of kitchen work; an aware start and end inside its window.
 
+    One of kind "visit" is a short one outside the windows: it packs what froze on trays.
     `cut_at` is when, in the middle of it, the rest was laid out again: what began before stands,
     `behind` seconds later than it was planned where the session was late.
     """
@@ -138,11 +139,17 @@ class Session(Record):
     tasks: tuple[Task, ...]
     cut_at: dt.datetime | None = None
     behind: Count = 0
+    kind: Literal["session", "visit"] = "session"
 
     @property
     def live(self) -> bool:
         """Whether it was held or is to be held; it is not where it was cancelled."""
         return self.status != "cancelled"
+
+    @property
+    def is_visit(self) -> bool:
+        """Whether it is no evening's work."""
+        return self.kind == "visit"
 
 
 class Pick(Record):
@@ -236,7 +243,7 @@ Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
 COUNTED: dict[Level, str] = {
     "wants": "portions missed, weighted by priority",
     "change": "change against the plan before",
-    "evenings": "evenings used",
+    "evenings": "evenings used, a visit as a quarter of one",
     "overtime": "minutes of late work",
     "waiting": "waiting of food",
 }
@@ -276,6 +283,7 @@ class Wish(Record):
     why: str = ""
     given_up: bool = False
     """Whether the household took it back: moved the session again, or keeps the time free."""
+    kind: Literal["session", "visit"] = "session"
 
 
 class Held(Record):

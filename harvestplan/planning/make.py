@@ -169,7 +169,12 @@ def _freezer_rows(
 def _let_go(earlier: Plan, household: Household, as_of: dt.date) -> set[str]:
     """Near sessions of the earlier plan that need not stay: the household or its files say so, or
     what they were to pack was never begun."""
-    free = {*household.windows, *household.usual}
+    free = {
+        *household.windows,
+        *household.usual,
+        *household.visits,
+        *household.usual_visits,
+    }
     changed = {
         each.uid
         for each in earlier.sessions

@@ -12,9 +12,8 @@ from harvestplan.household import Household
 from harvestplan.inputs.load import Change, load_season
 from harvestplan.inputs.weather import load_weather
 from harvestplan.inputs.windows import (
-    free_windows_and_warnings,
+    free_times,
     keep_free,
-    with_chosen,
 )
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import sound_plan
@@ -25,7 +24,7 @@ from harvestplan.planning.broken_promises import (
 )
 from harvestplan.planning.hazard_notes import hazard_notes
 from harvestplan.records.diary import Diary, read_diary
-from harvestplan.records.held_sessions import finished
+from harvestplan.records.held_sessions import finished, maybe_unpacked
 from harvestplan.records.moved_sessions import (
     chosen_windows,
     read_wishes,
@@ -44,7 +43,8 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     """
     library = load_library(folder)
     season = load_season(folder, library, change).season
-    free, notes = free_windows_and_warnings(season, folder)
+    free = free_times(season, folder)
+    notes = free.warnings
     weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
     filled = weather.attrs.get("filled", []) if weather is not None else []
     if filled:
@@ -57,12 +57,10 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     forecast = make_forecast(season, library, weather, as_of=as_of, diary=diary, begun=begun)
     learned = experience_from(season, library, diary, as_of=as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of=as_of)
-    usual = keep_free(free, [(event.day, event.time) for event in wishes.free])
-    windows = with_chosen(usual, chosen_windows(wishes.moves, as_of))
+    kept_free = [(event.day, event.time) for event in wishes.free]
     household = Household(
         season,
         library,
-        windows,
         folder=folder,
         weather=weather,
         forecast=forecast,
@@ -70,12 +68,14 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
         experience=learned,
         diary=diary,
         wishes=wishes,
-        usual=usual,
-    )
+        usual=keep_free(free.windows, kept_free),
+        usual_visits=keep_free(free.visits, kept_free),
+    ).with_times(chosen_windows(wishes.moves, as_of))
     if published is None:
         return household
     impossible = no_longer_possible(published, household, as_of)
     told = (*household.notes, *planned_anew(published, impossible))
+    told = (*told, *maybe_unpacked(published.sessions, diary, as_of))
     return replace(household, notes=told, impossible=impossible)
 
 

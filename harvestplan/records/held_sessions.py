@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from harvestplan.plan.models import Run, Session
+from harvestplan.plan.spans import DAY
 from harvestplan.records.diary import Diary
 from harvestplan.records.events import Froze, KeepFree
+from harvestplan.words import day, joined
 
 
 def finished(sessions: Iterable[Session], diary: Diary, today: dt.date) -> tuple[Session, ...]:
@@ -46,6 +48,24 @@ def never_held(sessions: Iterable[Session], diary: Diary, today: dt.date) -> fro
         if not needed:
             return frozenset(never)
         held |= needed
+
+
+DRY_OUT_DAYS = 2
+"""Days in which food on trays still keeps well; later nothing is asked of it (common practice)."""
+
+
+def maybe_unpacked(sessions: Iterable[Session], diary: Diary, today: dt.date) -> Iterator[str]:
+    """A sentence for each visit of the last days of which the diary tells nothing."""
+    first = today - DRY_OUT_DAYS * DAY
+    for session in sessions:
+        recent = session.live and session.is_visit and first <= session.start.date() < today
+        if recent and not told(session, diary):
+            foods = joined(sorted({run.product for run in session.runs}))
+            yield (
+                f"The visit of {day(session.start.date())} counts as made, though the diary does "
+                f"not say so. If {foods} should still lie on trays, pack it today, since it dries "
+                "out there; then write what was frozen."
+            )
 
 
 def nothing_to_pack(sessions: Iterable[Session], diary: Diary, today: dt.date) -> frozenset[str]:

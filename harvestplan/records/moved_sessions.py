@@ -104,7 +104,8 @@ def _wish(
     session = next((s for s in live if _minute(s.start) == there.astimezone(dt.UTC)), None)
     if session is None:
         return Wish(session="", moved_from=there, moved_to=to, seconds=0, hands=0, why=NOT_THERE)
-    why = BEGUN if session.uid in bound else ""
+    # What lies frozen on trays may be packed at another time; the planner looks how late.
+    why = BEGUN if session.uid in bound and not session.is_visit else ""
     if not published.season.start <= event.to.date() <= published.season.end:
         why = OUTSIDE
     if told(session, diary):
@@ -116,6 +117,7 @@ def _wish(
         seconds=int(session.end.timestamp() - session.start.timestamp()),
         hands=session.hands,
         why=why,
+        kind=session.kind,
     )
 
 
@@ -169,9 +171,9 @@ def _minute(moment: dt.datetime) -> dt.datetime:
 
 
 def chosen_windows(moves: Sequence[Wish], as_of: dt.date) -> tuple[FreeWindow, ...]:
-    """The times that the household chose, each of its session's length."""
+    """The times that the household chose for sessions and visits, each of its session's length."""
     return tuple(
-        FreeWindow(wish.moved_to, end_of(wish), wish.hands, extra=True)
+        FreeWindow(wish.moved_to, end_of(wish), wish.hands, extra=True, kind=wish.kind)
         for wish in moves
         if not wish.why and wish.moved_to.date() >= as_of
     )

@@ -59,7 +59,8 @@ CHAINS = {
         WASH,
         step("trim", per_kg="5 min per kg", leaves=0.9,
              ingredients=[{"item": "lemon juice", "amount": fig("10 g per kg")}]),
-        step("tray freeze", fixed="1 h", tray_load="5 kg per m2", pause_limit="2 days", hands=0),
+        step("tray freeze", fixed="35 min", tray_load="5 kg per m2", pause_limit="2 days",
+             piece={"shape": "slab", "size": fig("1 mm")}),
         *TO_FREEZER,
     ],
 }  # fmt: skip

@@ -79,6 +79,8 @@ def test_nothing_of_it(folder: Path) -> None:
     assert changed(folder, "want.shrimp=none and want.dry bean, sealed=none").want[0].portions == 6
     assert changed(folder, "sealer=none").sealer is None
     assert changed(folder, "pouch.quart.price=none").pouch[0].price is None
+    # Of visits "none" is a word of the season file's own.
+    assert changed(folder, "season.visits=none").season.visits == "none"
 
 
 def test_windows_go_by_their_day(folder: Path) -> None:

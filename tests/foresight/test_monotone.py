@@ -19,7 +19,7 @@ from harvestplan.foresight.curve import one_less, one_more
 from harvestplan.foresight.starts import (
     choice_from,
     runs_of,
-    used_windows,
+    used_evenings,
     with_most_sessions,
     without_windows,
 )
@@ -167,7 +167,7 @@ def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
     whole = solve_levels(asked, book, Effort(), say=lambda text: None)
     runs = runs_of(asked, whole.choice)
     assert choice_from(asked, runs) == whole.choice
-    for window in used_windows(asked, whole.choice):
+    for window in used_evenings(asked, whole.choice):
         barred = without_windows(asked, {window})
         floor = round(100 * whole.levels[0].bound)
         known = Known(

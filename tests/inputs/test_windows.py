@@ -14,13 +14,13 @@ from inputs.shown_windows import shown
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.season import Season
-from harvestplan.inputs.windows import FreeWindow, free_windows_and_warnings
+from harvestplan.inputs.windows import FreeWindow, free_times
 
 HERE = Path(__file__).parent
 
 
 def free_windows(season: Season, folder: Path) -> tuple[FreeWindow, ...]:
-    return free_windows_and_warnings(season, folder)[0]
+    return free_times(season, folder).windows
 
 
 def make_season(
@@ -140,7 +140,8 @@ def test_busy_entries_cut_windows(
         window=[window("mon", "18:00", "21:00")],
         calendars={"busy": ["family.ics"], "travel": f"{travel} s"},
     )
-    windows, warnings = free_windows_and_warnings(season, tmp_path)
+    found = free_times(season, tmp_path)
+    windows, warnings = found.windows, found.warnings
     assert [f"{w.start:%H:%M}-{w.end:%H:%M}" for w in windows] == expected
     assert warnings == ()
 

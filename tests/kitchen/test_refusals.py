@@ -31,7 +31,8 @@ AS_OF = dt.date(2027, 7, 1)
 SEAL, STORE = step("seal"), step("store")
 SEALED = (step("portion", per_kg="3 min per kg"), SEAL)
 COOL, CHILL = step("cool", ratio=1.0, hands=0), step("chill", hands=0)
-TRAY = step("tray freeze", fixed="2 h", hands=0)
+PIECE = {"shape": "slab", "size": fig("6 mm")}
+TRAY = step("tray freeze", fixed="3 min", tray_load="5 kg/m2", pause_limit="2 days", piece=PIECE)
 COLD_WATER = step("cool", fixed="20 min", hands=0)
 PUREE = step("puree", per_kg="6 min per kg")
 SIMMER = step("simmer", time="20 min", hands=0)
@@ -244,6 +245,9 @@ def own_file(name: str, form: str, storage: str, texture: str, chain: tuple[str,
         text += WORK.format(word) + FIXED
         if word == "tray freeze":
             text += 'tray_load = { value = "5 kg/m2", source = "memory", seen = false }\n'
+            text += 'pause_limit = { value = "2 days", source = "memory", seen = false }\n'
+            text += 'piece = { shape = "slab", size = { value = "6 mm", source = "memory", '
+            text += "seen = false } }\n"
         if word == "simmer":
             text += 'time = { value = "20 min", source = "memory", seen = false }\n'
     return text

@@ -76,9 +76,16 @@ def test_too_little_food_is_the_only_reason_where_all_of_it_is_put_by(tmp_path: 
 
 
 def test_no_berry_can_be_frozen_loose_in_too_short_a_morning(tmp_path: Path) -> None:
-    """They lie on trays in the freezer for 2 hours; the next Saturday is too far away."""
-    text = house("2027-06-01", "2027-07-31", hours=("09:00", "11:00")) + kitchen() + BERRIES
-    said = "The free hours while the food keeps are too short or too far apart."
+    """They lie on trays until the next day; the next Saturday is too far away, and nobody looks in
+    meanwhile."""
+    no_visits = house(
+        "2027-06-01", "2027-07-31", hours=("09:00", "11:00"), season='visits = "none"'
+    )
+    text = no_visits + kitchen() + BERRIES
+    said = (
+        "The free hours while the food keeps are too short or too far apart. It freezes on trays "
+        'and is packed the next day: a visit would do for that, but visits = "none" forbids them.'
+    )
     assert why(tmp_path, text) == {"strawberry, whole": said}
 
 

@@ -19,7 +19,7 @@ from places import ROOT
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.weather import load_weather
-from harvestplan.inputs.windows import free_windows_and_warnings
+from harvestplan.inputs.windows import free_times
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.planning.read import read_household
 from harvestplan.records.diary import read_diary
@@ -160,7 +160,7 @@ def _season(folder: Path) -> object:
 
 
 def _busy(folder: Path) -> object:
-    return free_windows_and_warnings(load_season(folder, LIBRARY).season, folder)
+    return free_times(load_season(folder, LIBRARY).season, folder)
 
 
 READERS = {

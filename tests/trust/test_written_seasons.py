@@ -78,7 +78,8 @@ def planned(folder: Path, day: dt.date, earlier: Plan | None) -> Plan | None:
         assert str(error).endswith(".") and len(str(error)) > 30
         return None
     season, windows = household.season, household.windows
-    assert check_plan(plan, Household(season, LIBRARY, tuple(windows)), earlier) == ()
+    house = Household(season, LIBRARY, tuple(windows), visits=household.visits)
+    assert check_plan(plan, house, earlier) == ()
     for proof in plan.proof:
         assert proof.bound <= proof.value + 1e-6, proof
     for line in plan.balance:

@@ -17,7 +17,8 @@ from harvestplan.words import area, packs
 
 @dataclass(frozen=True, kw_only=True)
 class FreezeSettings(Settings):
-    """So many pouches in a freezer: space in mL, food in g, area in cm², hours until hard."""
+    """So many pouches in a freezer: space in mL, food in g, area in cm², hours until hard; no area
+    and no hours for what is frozen already."""
 
     pouches: int | None
     freezer: str | None
@@ -43,14 +44,14 @@ class Freeze(ChainStep):
 
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """As the crop file says; the freezing goes on by itself."""
-        packing = process.packing
+        packing, frozen = process.packing, process.loose_area > 0
         settings = FreezeSettings(
             pouches=amount.pouches,
             freezer=amount.freezer,
             volume_ml=packing.space * amount.pouches,
             grams=round(amount.grams),
-            area_cm2=math.ceil(packing.footprint * amount.pouches / 100),
-            hours=round(process.freezing_hours(), 1),
+            area_cm2=0 if frozen else math.ceil(packing.footprint * amount.pouches / 100),
+            hours=0.0 if frozen else round(process.freezing_hours(), 1),
             kind=packing.pouch.kind if packing.pouch.by_hand else None,
         )
         return StepTime(work_seconds(step, amount.grams, amount.rounds), settings)
@@ -61,6 +62,8 @@ class Freeze(ChainStep):
         count = known.pouches
         pouches = "" if count is None else f"{packs(count, known.kind)} of "
         where = known.freezer or ", ".join(task.equipment) or "the freezer"
+        if known.hours == 0:
+            return f"Put {pouches}{what} back into {where} at once, frozen as it is"
         apart = in_measures("{1 in}", measures)
         words = f"Lay {pouches}{what} flat in {where}, one layer, {apart} apart, until hard"
         if known.kind == "box":

@@ -24,6 +24,8 @@ from harvestplan.words import clock, day, joined, mass, one_line
 SURE_DAYS = 14
 """Days ahead for which entries are confirmed; beyond, the forecast may still move them."""
 LIMIT = 79
+VISIT_ALARM_FROM = dt.time(9)
+"""Alarms come two hours before: for a visit none before seven in the morning (own judgement)."""
 Uid = Callable[[str], str]
 """The UID of what has this key in the season."""
 _SPACE = uuid.UUID("5b0c0f7e-6a52-5c64-9f3c-5a1f0c3c9d11")
@@ -102,7 +104,8 @@ def _session_entry(
     status = _status(session.start.date(), plan) if session.status == "planned" else "CONFIRMED"
     worth = [one_line(worth_words(worths[session.uid]))] if session.uid in worths else []
     lines = [*worth, *brief_lines(session, season, library)]
-    summary = f"Put by: {'; '.join(products(session)) or 'kitchen session'}"
+    what = "Pack" if session.is_visit else "Put by"
+    summary = f"{what}: {'; '.join(products(session)) or 'kitchen session'}"
     return Entry(
         uid=one_line(session.uid),
         start=session.start,
@@ -111,7 +114,7 @@ def _session_entry(
         description="" if cancelled else "\n".join(lines),
         status="CANCELLED" if cancelled else status,
         busy=not cancelled,
-        alarm=not cancelled,
+        alarm=not cancelled and (not session.is_visit or session.start.time() >= VISIT_ALARM_FROM),
         least_sequence=session.sequence,
     )
 

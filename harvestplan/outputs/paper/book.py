@@ -23,7 +23,7 @@ from harvestplan.outputs.paper.runsheet import food_cautions
 from harvestplan.outputs.paper.shapes import Numbers, Strips
 from harvestplan.outputs.paper.shopping_list import pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
-from harvestplan.outputs.session_names import products, sheet_names
+from harvestplan.outputs.session_names import counted, products, sheet_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
@@ -104,7 +104,7 @@ def glance_lines(plan: Plan, season: Season, library: Library, *, today: dt.date
     if ahead:
         first = ahead[0]
         lines.append(
-            f"{plural(len(ahead), 'session')} ahead. The next is on {day(first.start.date())}, "
+            f"{counted(ahead)} ahead. The next is on {day(first.start.date())}, "
             f"{session_words(first, measures)}."
         )
     spare = gifts_ahead(plan, season, library, today=today)
@@ -143,7 +143,8 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
 
 
 def _when(session: Session, measures: Measures) -> str:
-    return f"{day(session.start.date())}, {clock(session.start, measures)}"
+    visit = ", a visit" if session.is_visit else ""
+    return f"{day(session.start.date())}, {clock(session.start, measures)}{visit}"
 
 
 def _portions(session: Session, name: str, season: Season) -> str:

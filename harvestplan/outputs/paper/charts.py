@@ -23,6 +23,7 @@ from harvestplan.outputs.paper.shapes import (
     monday_of,
     percent,
 )
+from harvestplan.outputs.session_names import counted
 from harvestplan.outputs.terminal.summary import FULL
 from harvestplan.plan.models import FreezerDay, Lot, Plan, Session, WantLine
 from harvestplan.words import day, mass, one_line, plural, volume
@@ -45,11 +46,11 @@ def sessions_chart(plan: Plan) -> Plot:
     top = _round_up(max(hours.values(), default=1.0))
     most = max(hours, key=lambda monday: hours[monday])
     count = sum(map(len, weeks.values()))
-    sentence = f"{plural(count, 'session')} with {math.fsum(hours.values()):.1f} hours in all"
+    sentence = f"{counted(_kept(plan))} with {math.fsum(hours.values()):.1f} hours in all"
     if count:
         sentence += (
             f"; the fullest week is that of {day(most)}, with "
-            f"{plural(len(weeks[most]), 'session')} and {hours[most]:.1f} hours"
+            f"{counted(weeks[most])} and {hours[most]:.1f} hours"
         )
     rows = tuple(
         (day(monday), str(len(found)), f"{hours[monday]:.1f}") for monday, found in weeks.items()

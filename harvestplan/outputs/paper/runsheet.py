@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Iterator
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
@@ -11,7 +12,10 @@ from harvestplan.kitchen.best_before import keeps_for
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.seal import Seal
+from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.soak import soaked_ahead
+from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.food_notes import best_words, label_notes, sheet_notes
 from harvestplan.outputs.pack_words import pack_kind, packs_of, together
@@ -49,7 +53,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     start, end = clock(session.start, measures), clock(session.end, measures)
     what = packed_in(session, season)
     lines = [
-        f"Putting by on {day(session.start.date(), year=True)}",
+        f"{heading(session)} on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
         "; ".join(products(session)),
         *laid_out_again(session, season),
@@ -99,6 +103,11 @@ def packed_in(session: Session, season: Season) -> str:
     return together((run.pouch for run in session.runs if run.pouches), season)
 
 
+def heading(session: Session) -> str:
+    """What is done in it."""
+    return "Visit to pack" if session.is_visit else "Putting by"
+
+
 def is_done(task: Task, session: Session) -> bool:
     """Whether it was over when the rest of the session was laid out again."""
     return session.cut_at is not None and task.end <= session.cut_at
@@ -115,6 +124,12 @@ def laid_out_again(session: Session, season: Season) -> list[str]:
 def brief_lines(session: Session, season: Season, library: Library) -> list[str]:
     """The main lines of the sheet, for a calendar entry."""
     lines = [*before_lines(session, season, library), ""]
+    if session.is_visit:
+        labels = label_lines(session, season, library)
+        for task, words, cautions in session_steps(session, season, library):
+            lines += [words] if task.step == Seal.name else []
+            lines += [f"Take care: {caution}" for caution in cautions]
+        return [*lines, "", *labels]
     for time, words, cautions in step_lines(session, season, library):
         lines.append(f"{time} {words}")
         lines += [f"Take care: {caution}" for caution in cautions]
@@ -170,7 +185,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
         if run.lots:
             lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
         if run.second_sitting_of:
-            place = "jars" if _is_dried(run, library) else "cold"
+            place = _waits_in(run, session, library)
             lines.append(f"From the {place}: {mass(run.grams_in, measures)} for {run.product}")
     pouches: dict[str, int] = {}
     for run in session.runs:
@@ -216,10 +231,16 @@ def _ready(name: str, count: int, season: Season) -> str:
     return f"{named[0].upper()}{named[1:]}: {count}{spare}"
 
 
-def _is_dried(run: Run, library: Library) -> bool:
-    """Whether its first sitting put it to dry, so that it waits in closed jars."""
+def _waits_in(run: Run, session: Session, library: Library) -> str:
+    """Where what its first sitting made waits for the second."""
     found = library.find_product(run.product)
-    return found is not None and any(step.step == Dry.name for step in found[1].steps)
+    steps = {step.step for step in found[1].steps} if found else set()
+    if Dry.name in steps:
+        return "jars"  # closed ones
+    if TrayFreeze.name not in steps:
+        return "cold"
+    freezers = (freezer_of(task) for task in session.tasks if task.run == run.id)
+    return f"trays in {next(filter(None, freezers), 'the freezer')}"
 
 
 def label_lines(session: Session, season: Season, library: Library) -> list[str]:
@@ -251,6 +272,26 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
 PAUSE = "Here you may stop: what is begun is put away, the rest is still whole."
 
 
+VISIT_STOP = (
+    "Take one tray at a time out of the freezer; if you must stop, put back all that is frozen. If "
+    "nobody can come today: what lies on trays for more than two days dries out. It is safe as "
+    "long as it stays frozen: pack it as soon as you can."
+)
+ON_TRAYS = (
+    "What is on trays is packed another time, when it is hard; until then close the freezer and "
+    "leave it."
+)
+
+
+def lies_on_trays(session: Session) -> Iterator[str]:
+    """Products that the session leaves on trays."""
+    packed = {task.run for task in session.tasks if task.step == Seal.name}
+    for run in session.runs:
+        laid = any(t.run == run.id and t.step == TrayFreeze.name for t in session.tasks)
+        if laid and run.id not in packed:
+            yield run.product
+
+
 def pauses(session: Session) -> set[str]:
     """Ids of the tasks before which one may safely stop: the first after each safe instant."""
     stops = safe_stops(session)
@@ -260,16 +301,18 @@ def pauses(session: Session) -> set[str]:
 
 def stop_lines(session: Session, season: Season) -> list[str]:
     """The safe stopping places: times at which nothing is cut, hot or unpacked."""
+    if session.is_visit:
+        return [VISIT_STOP]
     measures = season.household.measures
-    lines = []
+    lines = [ON_TRAYS] if any(lies_on_trays(session)) else []
     for time in safe_stops(session):
         lines.append(
             f"Safe stopping place at {clock(time, measures)}, marked among the steps as well."
         )
+    elsewhere = " elsewhere" if safe_stops(session) else ""
     lines.append(
-        f"If you must stop{' elsewhere' if lines else ''}: leave whole what is whole, finish the "
-        "potful in hand, cool and drain it, and have all that is cut or cooked in the cold within "
-        "2 hours."
+        f"If you must stop{elsewhere}: leave whole what is whole, finish the potful in hand, cool "
+        "and drain it, and have all that is cut or cooked in the cold within 2 hours."
     )
     return lines
 

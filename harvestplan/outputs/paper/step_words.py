@@ -7,8 +7,11 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.hazards import is_dry
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.all_steps import find_kind
+from harvestplan.kitchen.steps.clean_up import CleanUp
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
+from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.step_kind import plain_words
+from harvestplan.kitchen.visit import CLEAN_UP_WORDS, SET_UP_WORDS
 from harvestplan.outputs.cautions import (
     COLD_ONLY,
     FOAMS,
@@ -26,6 +29,8 @@ from harvestplan.words import joined, mass, one_line, spooned, temperature
 
 HEAVY = 5000
 """g of water from which a pot is heavy to carry (common practice, no source)."""
+AT_A_VISIT = {SetUp.name: SET_UP_WORDS, CleanUp.name: CLEAN_UP_WORDS}
+"""What is less at a visit than in an evening."""
 
 
 def run_of(task: Task, session: Session) -> Run | None:
@@ -36,6 +41,8 @@ def run_of(task: Task, session: Session) -> Run | None:
 def task_words(task: Task, session: Session, season: Season, *, library: Library) -> str:
     """One line for a task: what, how much, with what, machine settings, what is added. Unknowns are
     left out."""
+    if session.is_visit and task.step in AT_A_VISIT:
+        return AT_A_VISIT[task.step] + "."
     measures = season.household.measures
     run = run_of(task, session)
     what, kind = _what(task, session, measures), find_kind(task.step)

@@ -110,6 +110,8 @@ class Capacity:
     ice: int
     ice_load: int
     drying_hours: float | None
+    tray_hours: float | None
+    """Until its loose pieces are frozen, where they are packed another time."""
 
 
 @dataclass(frozen=True)
@@ -215,6 +217,7 @@ def capacity_of(process: Process, usual: UsualWindow) -> Capacity:
         ice=ice,
         ice_load=round(freezing_load(ice)),
         drying_hours=_drying_hours(process),
+        tray_hours=process.wait_least / 3600 if process.packed_cold else None,
     )
 
 
@@ -269,7 +272,7 @@ def _freezer_bounds(process: Process, name: str) -> list[tuple[int, Limit]]:
         (int((freezer.volume - freezer.used) // packing.space), Limit("space", name)),
     ]
     if freezer.tray_area is not None:
-        area = max(1, packing.footprint + process.loose_area)
+        area = max(1, process.loose_area or packing.footprint)
         bounds.append((int(freezer.tray_area * 1e6 // area), Limit("trays", name)))
     return bounds
 

@@ -113,7 +113,8 @@ def _row_lines(row: Capacity, measures: Measures) -> list[str]:
     said = [_evening_words(row, measures), _hour_words(row, measures)]
     said += [_potful_words(potful, measures) for potful in row.potfuls]
     said += [_batch_words(batch, measures) for batch in row.batches]
-    said += [_ice_words(row, measures), _drying_words(row), _pack_words(row.pack, measures)]
+    said += [_ice_words(row, measures), _drying_words(row), _tray_words(row)]
+    said += [_pack_words(row.pack, measures)]
     return lines + [line for words in said if words for line in _wrapped(words, "  ")]
 
 
@@ -208,6 +209,12 @@ def _drying_words(row: Capacity) -> str:
     if row.drying_hours is None:
         return ""
     return f"Drying: up to {row.drying_hours:g} h after the evening; packed on a later one."
+
+
+def _tray_words(row: Capacity) -> str:
+    if row.tray_hours is None:
+        return ""
+    return f"Trays: about {row.tray_hours:.0f} h until frozen; packed another time."
 
 
 def _pack_words(pack: Pack, measures: Measures) -> str:

@@ -49,6 +49,9 @@ def _told(run: Run, cut: Session, after: Plan, *, season: Season) -> str:
         where = f", packed on {_when(packing, measures)}" if packing else ""
         chilled = mass(now.grams_in, measures)
         return f"{run.product}: what is begun ({chilled} of raw food) is put by cold{where}."
+    if not run.pouches:
+        taken, planned = mass(now.grams_in, measures), mass(run.grams_in, measures)
+        return f"{run.product}, first sitting: {taken} of {planned} of raw food."
     if now.pouches == run.pouches:
         return f"{run.product}: all {packs_of(run, season)} as planned."
     return f"{run.product}: {now.pouches} of {packs_of(run, season)}."

@@ -40,6 +40,7 @@ def pack_of(process: Process) -> Pack:
     """What a portion is packed in."""
     pouch = process.packing.pouch
     boxed = pouch.kind == "box"
+    freezes = process.frozen and not process.loose_area  # loose pieces are frozen on their trays
     return Pack(
         pouch=pouch.name,
         kind=pouch.kind,
@@ -48,8 +49,8 @@ def pack_of(process: Process) -> Pack:
         machine=_machine_cycle(process),
         closing=EACH.get(pouch.kind, 0.0) * process.pace.of(ClosePack.name),
         head_space=head_space(pouch, process.product) if boxed and process.frozen else None,
-        hours=process.freezing_hours() if process.frozen else None,
-        hours_stacked=process.freezing_hours(packs=2) if process.frozen and not boxed else None,
+        hours=process.freezing_hours() if freezes else None,
+        hours_stacked=process.freezing_hours(packs=2) if freezes and not boxed else None,
     )
 
 

@@ -173,7 +173,9 @@ def _grams(back: Hindsight, name: str, amount: Quantity) -> float:
 
 
 def _evenings(back: Hindsight) -> tuple[int, int]:
-    """Sessions that the plan had until now, and those of which a `froze` line tells."""
+    """Sessions without visits that the plan had until now, and those of which a `froze` line tells,
+    be it of the day after, when their trays were packed."""
+    evenings = [session for session in back.done if not session.is_visit]
     frozen = [(e.product, e.date) for e in _told(back, Froze)]
     written = sum(
         any(
@@ -181,9 +183,9 @@ def _evenings(back: Hindsight) -> tuple[int, int]:
             for run in session.runs
             for product, date in frozen
         )
-        for session in back.done
+        for session in evenings
     )
-    return len(back.done), written
+    return len(evenings), written
 
 
 def _first_picks(plantings: tuple[PlantingSeen, ...]) -> Iterator[str]:

@@ -9,7 +9,7 @@ from collections import defaultdict
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.food_notes import eat_or_freeze
-from harvestplan.outputs.session_names import products
+from harvestplan.outputs.session_names import counted, products
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
@@ -164,7 +164,7 @@ def _why(want: WantLine, plan: Plan, library: Library) -> str:
 def _weeks(plan: Plan, measures: Measures) -> list[str]:
     ahead = sessions_ahead(plan)
     hours = sum((session.end - session.start).total_seconds() for session in ahead) / 3600
-    lines = [f"{plural(len(ahead), 'session')}, {hours:.1f} hours in all"]
+    lines = [f"{counted(ahead)}, {hours:.1f} hours in all"]
     monday = None
     for session in ahead:
         date = session.start.date()
@@ -184,6 +184,10 @@ def session_words(session: Session, measures: Measures) -> str:
         f"{name}, {plural(count, 'portion')}" if count else f"{name}, first sitting"
         for name, count in portions.items()
     ]
+    if session.is_visit:
+        minutes = math.ceil((session.end - session.start).total_seconds() / 60)
+        at = clock(session.start, measures)
+        return f"{at}, a visit of {minutes} min: pack {joined(words)}"
     hours = f"{clock(session.start, measures)} to {clock(session.end, measures)}"
     return f"{hours}: {'; '.join(words) or 'kitchen session'}"
 

@@ -21,12 +21,16 @@ class Aim:
     open_choice
         Whether the goals before it leave much to choose, so that a season that does not fit is
         worth branching on again.
+    part
+        A part of it that counts in larger steps: its least is looked for first, since what is
+        proven of it makes the whole's bound tighter.
     """
 
     total: Sum
     value: Callable[[Choice], int]
     slight: float = 0.0
     open_choice: bool = True
+    part: Aim | None = None
 
 
 @dataclass(frozen=True)

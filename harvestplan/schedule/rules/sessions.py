@@ -13,20 +13,23 @@ ANOTHER = "another run of the same"
 
 
 def limit_sessions(season: SeasonRows) -> None:
-    """No more in all, nor in any week, than the household wants; kept sessions count."""
+    """No more in all, nor in any week, than the household wants; kept sessions count, visits do
+    not."""
     span = season.problem.season.season
-    kept = [s.start.isocalendar()[:2] for s in season.problem.history.sessions]
+    kept = [s.start.isocalendar()[:2] for s in season.problem.history.evenings]
+    evenings = [w for w, window in enumerate(season.problem.windows) if not window.is_visit]
     if span.max_sessions is not None:
         left = max(0, span.max_sessions - len(kept))
-        season.add(RULE, "in all", Counter(season.used), most=left, reason=REASON)
+        used = Counter(season.used[w] for w in evenings)
+        season.add(RULE, "in all", used, most=left, reason=REASON)
     if span.max_sessions_per_week is None:
         return
     weeks: dict[tuple[int, int], list[int]] = defaultdict(list)
-    for w, window in enumerate(season.problem.windows):
-        weeks[window.start.isocalendar()[:2]].append(season.used[w])
-    for (year, week), used in weeks.items():
+    for w in evenings:
+        weeks[season.problem.windows[w].start.isocalendar()[:2]].append(season.used[w])
+    for (year, week), switches in weeks.items():
         left = max(0, span.max_sessions_per_week - kept.count((year, week)))
-        season.add(RULE, f"week {week} of {year}", Counter(used), most=left, reason=REASON)
+        season.add(RULE, f"week {week} of {year}", Counter(switches), most=left, reason=REASON)
 
 
 def switch_windows(season: SeasonRows) -> None:

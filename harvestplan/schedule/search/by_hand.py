@@ -3,7 +3,8 @@
 So a household plans on squared paper (common practice, no source). It goes through the free windows
 in order and never looks ahead: of the foods that are there and still wanted it takes the one with
 the earliest last day, makes as much of it as the season's rules and the evening allow, then the
-next. It works in every window in which something can be made.
+next. It works in every window in which something can be made; what has to lie on trays or in a
+dryer first it packs at the first time that comes.
 """
 
 from __future__ import annotations
@@ -40,9 +41,9 @@ class _Sheet:
         self.shares: dict[int, dict[int, int]] = {}
         self.free = list(self.problem.free)
         self.here: dict[int, list[Option]] = defaultdict(list)
-        """What could be made in each window, in one sitting."""
+        """What could be made in each window, in one sitting where that can be."""
         for option in self.problem.options:
-            if option.second is None:
+            if option.second is None or self.season.process_of(option).wait_least:
                 self.here[option.first].append(option)
 
     def fill(self, window: int) -> None:
@@ -90,9 +91,11 @@ class _Sheet:
     def _fits(self, option: Option, pouches: int) -> bool:
         made = self.slack.pouches | {option.number: pouches}
         shares = self.shares | {option.number: self._food_of(option, pouches)}
-        runs = window_runs(self.problem, Choice(made, shares))[option.first]
-        answer = self.timed.fits(option.first, runs, EFFORT)
-        return not isinstance(answer, DoesNotFit)
+        runs = window_runs(self.problem, Choice(made, shares))
+        return not any(
+            isinstance(self.timed.fits(window, runs[window], EFFORT), DoesNotFit)
+            for window, _ in option.sittings()
+        )
 
     def _food_of(self, option: Option, pouches: int) -> dict[int, int]:
         """Grams of each lot for so many pouches, the earliest last day first, as far as they go and

@@ -200,6 +200,8 @@ class _Levels:
     def _solve(self, goal: Goal, aim: Aim) -> LevelResult:
         began = time.monotonic()
         floor = self.known.least_short if goal.level == "wants" else 0
+        if not self.solved.stopped and aim.part is not None:
+            self._bound(aim, aim.part, self.effort.of(goal.level))
         search = self._search(aim, self.effort.of(goal.level), floor)
         if not self.solved.stopped:
             try:
@@ -219,6 +221,20 @@ class _Levels:
             status="optimal" if search.bound >= search.value else "feasible",
             seconds=time.monotonic() - began,
         )
+
+    def _bound(self, aim: Aim, part: Aim, effort: int) -> None:
+        """Proves what it can of a part, which the model then knows; what is found on the way counts
+        where it betters the whole."""
+        search = self._search(part, effort)
+        try:
+            search.prove()
+        except KeyboardInterrupt:
+            if not search.best.pouches:
+                raise
+            self.solved.stopped = True
+        self.solved.cuts += search.cuts
+        if aim.value(search.best) < aim.value(self.solved.choice):
+            self.solved.choice = search.best
 
     def _search(self, aim: Aim, effort: int, floor: int = 0) -> LevelSearch:
         best, seed = self.solved.choice, self.effort.seed

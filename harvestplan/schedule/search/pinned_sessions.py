@@ -16,6 +16,7 @@ from ortools.sat.python import cp_model
 
 from harvestplan.inputs.dates import say
 from harvestplan.plan.models import Advice, Plan, Session, Wish
+from harvestplan.plan.spans import overlap
 from harvestplan.records.moved_sessions import end_of, places
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.search.cp_sat import SeasonModel
@@ -173,6 +174,8 @@ def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, st
     for wish in (each for each in moves if not each.why):
         there = standing.get(wish.session)
         if there is not None and there.start == wish.moved_to:
+            if why := _packed_badly(problem, there):
+                yield wish, why
             continue
         if wish.moved_to.date() < problem.as_of:
             yield wish, PAST
@@ -185,6 +188,26 @@ def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, st
         elif why := _full_week(problem, wish) or _no_run(problem, wish, starts[wish.moved_to]):
             yield wish, why
         taken.add(wish.moved_to)
+
+
+def _packed_badly(problem: Problem, visit: Session) -> str:
+    """Why what lies on trays already cannot be packed where the household put the visit, or
+    nothing."""
+    firsts = {run.id: s for s in problem.history.sessions for run in s.runs}
+    processes = {demand.process.name: demand.process for demand in problem.demands}
+    for run in visit.runs if visit.is_visit else ():
+        first, process = firsts.get(run.second_sitting_of or ""), processes.get(run.product)
+        if first is None or process is None or process.pause is None:
+            continue
+        limit = process.product.steps[process.pause].pause_limit
+        if visit.start.timestamp() - first.end.timestamp() < process.wait_least:
+            return f"The {run.product} is not frozen by then."
+        if limit and visit.end.timestamp() - first.start.timestamp() > limit.value:
+            return f"The {run.product} has dried out on its trays by then."
+    others = (s for s in problem.history.sessions if s.uid != visit.uid)
+    if any(overlap(visit, other) for other in others):
+        return "Another session is promised for that time."
+    return ""
 
 
 def _taken(problem: Problem, wish: Wish, moves: Sequence[Wish]) -> str:
@@ -201,8 +224,8 @@ def _full_week(problem: Problem, wish: Wish) -> str:
     """That the week has as many sessions promised as the household wants in one, or nothing."""
     limit = problem.season.season.max_sessions_per_week
     week = wish.moved_to.isocalendar()[:2]
-    kept = [s for s in problem.history.sessions if s.start.isocalendar()[:2] == week]
-    if limit is None or len(kept) < limit:
+    kept = [s for s in problem.history.evenings if s.start.isocalendar()[:2] == week]
+    if limit is None or wish.kind == "visit" or len(kept) < limit:
         return ""
     return f"{len(kept)} sessions of that week are promised; your season allows {limit} a week."
 
@@ -236,8 +259,9 @@ def refused_moves(moves: Sequence[Wish], as_of: dt.date) -> list[Advice]:
     return [
         Advice(
             code="moved-session",
-            message=f"The session of {_moment(wish.moved_from)} cannot be on "
-            f"{_moment(wish.moved_to)}, where you put it. {wish.why} It is planned anew.",
+            message=f"The {wish.kind} of {_moment(wish.moved_from)} cannot be on "
+            f"{_moment(wish.moved_to)}, where you put it. {wish.why} "
+            + ("It is planned as it was." if wish.kind == "visit" else "It is planned anew."),
         )
         for wish in moves
         if wish.why and not wish.given_up and wish.moved_to.date() >= as_of

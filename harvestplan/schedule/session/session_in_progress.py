@@ -124,7 +124,12 @@ class AtWork:
             if pouches[part.run.id]
         ]
         return whole_session(
-            layouts, self.kitchen.pots, self.session.hands, length=length, filled=self._filled()
+            layouts,
+            self.kitchen.pots,
+            self.session.hands,
+            length=length,
+            filled=self._filled(),
+            session_kind=self.session.kind,
         )
 
     def _filled(self) -> Counter[str]:

@@ -60,7 +60,10 @@ def session_tasks(problem: Problem, window: int, runs: tuple[WindowRun, ...]) ->
     """
     span = problem.windows[window]
     layouts = [(run_prefix(run), run_layout(problem, run)) for run in runs]
-    return whole_session(layouts, problem.kitchen.pots, span.hands, length=real_seconds(span))
+    length = real_seconds(span)
+    return whole_session(
+        layouts, problem.kitchen.pots, span.hands, length=length, session_kind=span.kind
+    )
 
 
 def run_prefix(run: WindowRun) -> str:
@@ -99,6 +102,7 @@ class TimedSessions:
             tuple((r.demand, r.sitting, r.raw, r.pouches) for r in runs),
             self.problem.length(window),
             self.problem.windows[window].hands,
+            self.problem.windows[window].kind,
         )
         known = self.answers.get(key)
         if known is None or (effort > known[0] and known[1] == DoesNotFit(proven=False)):

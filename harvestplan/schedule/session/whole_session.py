@@ -11,10 +11,11 @@ from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.blanch import Blanch, is_over_steam
 from harvestplan.kitchen.steps.change_over import CHANGE_OVER, ChangeOver
-from harvestplan.kitchen.steps.clean_up import CLEAN_UP, CleanUp
+from harvestplan.kitchen.steps.clean_up import CleanUp
 from harvestplan.kitchen.steps.sanitise import SANITISE, Sanitise
-from harvestplan.kitchen.steps.set_up import SET_UP, SetUp
+from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.wash import Wash
+from harvestplan.kitchen.visit import clean_up_seconds, set_up_seconds
 from harvestplan.schedule.session.tasks import Potful, RunTasks, SessionTasks
 
 CHANGE_KEY = "change-over"
@@ -27,10 +28,13 @@ def whole_session(
     *,
     length: int,
     filled: Mapping[str, int] | None = None,
+    session_kind: str = "session",
 ) -> SessionTasks:
     """Runs, each with what its tasks' keys begin with, between set-up and clean-up; `length` in s
-    is what there is at most. `filled` is how often each pot has been filled already."""
-    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=SET_UP, hands=1, units=(), grams=0)]
+    is what there is at most. `filled` is how often each pot has been filled already. At a visit
+    setting up and cleaning up are short."""
+    before, after = set_up_seconds(session_kind), clean_up_seconds(session_kind)
+    tasks = [TaskSpec("set-up", SetUp.name, None, seconds=before, hands=1, units=(), grams=0)]
     links: list[Link] = []
     limits: list[RoomLimit] = []
     runs: list[RunTasks] = []
@@ -51,9 +55,7 @@ def whole_session(
         links += _batches_in_order(prefix, layout)
         packs = tuple((prefix + last, prefix + first) for last, first in layout.packs)
         runs.append(RunTasks(layout.food, *_keys(ours), packs=packs))
-    cleaning = TaskSpec(
-        "clean-up", CleanUp.name, None, seconds=CLEAN_UP, hands=1, units=(), grams=0
-    )
+    cleaning = TaskSpec("clean-up", CleanUp.name, None, seconds=after, hands=1, units=(), grams=0)
     links += [Link(task.key, cleaning.key) for task in tasks]
     strengths = {key: run.food.strength for run in runs for key in run.keys}
     return SessionTasks(

@@ -35,6 +35,7 @@ from harvestplan.schedule.statement.problem import (
     build_options,
 )
 from harvestplan.schedule.statement.run_work import WorkTable
+from harvestplan.schedule.statement.visit_windows import with_visits
 
 
 def build_problem(
@@ -60,13 +61,7 @@ def build_problem(
     gone = tuple(given_or_lost(diary, library, as_of))
     spent = spent_lots(history, lots, as_of, gone=gone)
     lots = lots_from_now(history, lots, as_of, gone=gone)
-    ahead = tuple(
-        window
-        for window in household.windows
-        if window.start.date() >= as_of
-        and (household.begins is None or window.start >= household.begins)
-        and not _taken(window, history)
-    )
+    evenings = _evenings(household, history, as_of)
     store = stock(season, library, diary, today=as_of, done=history.done, as_meant=True)
     corrected = {shelf.product: shelf.corrected for shelf in store}
     demands, wants = _demands(season, library, kitchen, history=history, corrected=corrected)
@@ -77,6 +72,9 @@ def build_problem(
         for lot, bite in zip(lots, eaten, strict=True)
     )
     work = WorkTable([demand.process for demand in demands])
+    ahead = with_visits(
+        evenings, household.visits, kept=history.sessions, processes=work.processes, lots=lots
+    )
     return Problem(
         season=season,
         kitchen=kitchen,
@@ -107,9 +105,15 @@ def shelves(demands: Sequence[Demand]) -> list[FreezerProduct]:
     ]
 
 
-def _taken(window: FreeWindow, history: History) -> bool:
-    """Whether a kept session lies in the window."""
-    return any(overlap(s, window) for s in history.sessions)
+def _evenings(household: Household, history: History, as_of: dt.date) -> list[FreeWindow]:
+    """The household's windows still to come in which no kept session lies."""
+    return [
+        window
+        for window in household.windows
+        if window.start.date() >= as_of
+        and (household.begins is None or window.start >= household.begins)
+        and not any(overlap(s, window) for s in history.sessions)
+    ]
 
 
 def _demands(

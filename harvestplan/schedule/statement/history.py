@@ -32,6 +32,11 @@ class History:
     """Pouches by product, done and firm."""
 
     @property
+    def evenings(self) -> tuple[Session, ...]:
+        """The kept sessions without visits."""
+        return tuple(session for session in self.sessions if not session.is_visit)
+
+    @property
     def done(self) -> tuple[Session, ...]:
         return tuple(session for session in self.sessions if session.status == "done")
 

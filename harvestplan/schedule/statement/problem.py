@@ -18,8 +18,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.layout import Sitting
 from harvestplan.kitchen.process import Process
-from harvestplan.kitchen.steps.clean_up import CLEAN_UP
-from harvestplan.kitchen.steps.set_up import SET_UP
+from harvestplan.kitchen.visit import clean_up_seconds, set_up_seconds
 from harvestplan.plan.models import Lot, Session
 from harvestplan.plan.spans import DAY
 from harvestplan.schedule.statement.freezer_burden import load_per_pouch
@@ -27,6 +26,7 @@ from harvestplan.schedule.statement.fridge import Fridge, Stay
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening
 from harvestplan.schedule.statement.run_work import Work, WorkTable
+from harvestplan.schedule.statement.visit_windows import packing_visits, second_windows
 
 LEAST_PART = 0.25
 """A last pouch is packed when it is at least a quarter full (own judgement)."""
@@ -158,9 +158,14 @@ class Problem:
     fridge: Fridge | None = None
     """Where the household says how much of its fridge is for food that waits."""
 
+    @property
+    def evenings(self) -> tuple[FreeWindow, ...]:
+        """The windows without visits."""
+        return tuple(window for window in self.windows if not window.is_visit)
+
     def length(self, window: int) -> int:
         """Seconds of a window left after set-up and clean-up."""
-        return real_seconds(self.windows[window]) - SET_UP - CLEAN_UP
+        return working_seconds(self.windows[window])
 
     def kept_near(self, windows: Sequence[int]) -> list[Session]:
         """Kept sessions whose freezing could fall within 24 hours of that of the windows."""
@@ -207,6 +212,12 @@ def real_seconds(window: FreeWindow) -> int:
     return int(window.end.timestamp() - window.start.timestamp())
 
 
+def working_seconds(window: FreeWindow) -> int:
+    """Seconds of a window left after set-up and clean-up."""
+    around = set_up_seconds(window.kind) + clean_up_seconds(window.kind)
+    return real_seconds(window) - around
+
+
 def build_options(
     lots: Sequence[Lot],
     free: Sequence[int],
@@ -220,6 +231,8 @@ def build_options(
     options: list[Option] = []
     for d, demand in enumerate(demands):
         for w, window in enumerate(windows):
+            if window.is_visit:
+                continue
             day = window.start.date()
             usable = tuple(
                 i
@@ -261,21 +274,11 @@ def build_options(
 
 
 def _second_windows(demand: Demand, windows: Sequence[FreeWindow], first: int) -> list[int]:
-    """Windows in which food put to chill in `first` may be packed."""
-    pause = demand.process.pause
-    if pause is None:
-        return []
-    limit_figure = demand.process.product.steps[pause].pause_limit
-    assert limit_figure is not None
-    # From the first sitting's earliest end to the second's latest start the limit must hold.
-    limit = dt.timedelta(seconds=limit_figure.value)
-    least = dt.timedelta(seconds=demand.process.wait_least)
-    return [
-        w
-        for w in range(first + 1, len(windows))
-        if windows[w].end - windows[first].start <= limit
-        and windows[w].start - windows[first].end >= least
-    ]
+    """Windows in which food put to chill or to freeze in `first` may be packed: sessions, and the
+    next visit where it froze on trays."""
+    visits = packing_visits(demand.process, windows, first)
+    within = second_windows(demand.process, windows, first)
+    return [w for w in within if w in visits or not windows[w].is_visit]
 
 
 def _freezers(demand: Demand, kitchen: Kitchen) -> list[str | None]:
@@ -308,7 +311,7 @@ def _most(
     )
     for window, sitting in sittings:
         span = windows[window]
-        room = real_seconds(span) - SET_UP - CLEAN_UP
+        room = working_seconds(span)
         while most > 0 and not work.of(number, sitting, most).fits(room, span.hands):
             most -= 1
     return most
@@ -320,7 +323,7 @@ def _freezer_pouches(process: Process, kitchen: Kitchen, name: str) -> int:
     by_space = int((freezer.volume - freezer.used) // process.packing.space)
     if freezer.tray_area is None:
         return min(by_load, by_space)
-    area = process.packing.footprint + process.loose_area
+    area = process.loose_area or process.packing.footprint
     by_area = int(freezer.tray_area * 1e6 // max(1, area))
     return min(by_load, by_space, by_area)
 

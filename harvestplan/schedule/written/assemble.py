@@ -46,6 +46,7 @@ def build_sessions(problem: Problem, choice: Choice, timed: TimedSessions) -> tu
                 window_start=span.start,
                 window_end=span.end,
                 hands=span.hands,
+                kind=span.kind,
                 runs=tuple(_run(problem, choice, window, run=r, first_ids=first_ids) for r in runs),
                 tasks=_tasks(problem, window, runs, times=times),
             )

@@ -55,7 +55,7 @@ def _match(
     free = {session.uid: session for session in old}
     for index, session in enumerate(new):
         starts = {s.uid: put.get(s.uid, s.window_start) for s in free.values()}
-        same = [s for s in free.values() if starts[s.uid] == session.window_start]
+        same = [s for s in _like(session, free) if starts[s.uid] == session.window_start]
         if same:
             chosen = next((s for s in same if s.uid in put), same[0])
             match[index] = free.pop(chosen.uid)
@@ -63,7 +63,7 @@ def _match(
     for index, session in enumerate(new):
         if index in match:
             continue
-        for other in free.values():
+        for other in _like(session, free):
             common = len(_products(session) & _products(other))
             days = abs((session.start - other.start).days)
             if common and days <= FAR:
@@ -72,6 +72,11 @@ def _match(
         if index not in match and uid in free:
             match[index] = free.pop(uid)
     return match
+
+
+def _like(session: Session, others: Mapping[str, Session]) -> list[Session]:
+    """Those of the others that are visits as it is, or sessions."""
+    return [other for other in others.values() if other.kind == session.kind]
 
 
 def _products(session: Session) -> set[str]:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from harvestplan.inputs.quantities import show
+from harvestplan.inputs.visit_times import visit_times
 from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
 from harvestplan.kitchen.pot import Blancher
@@ -102,6 +103,11 @@ def _reason(
         held = f"hold at most {room}" if fits else "are too short or too far apart"
         batch = ", with your smallest batch" if demand.least > 1 else ""
         reasons.append(f"The free hours while the food keeps {held}{batch}.")
+        if demand.process.packed_cold and not visit_times(problem.season.season.visits):
+            reasons.append(
+                "It freezes on trays and is packed the next day: a visit would do for that, but "
+                'visits = "none" forbids them.'
+            )
     if done < min(comes, fits, demand.portions):
         if (night := _full_night(problem, number, choice)) is not None:
             reasons.append(f"The fridge is full on the night of {night.day} {night:%B}.")

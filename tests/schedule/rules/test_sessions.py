@@ -7,14 +7,21 @@ from dataclasses import replace
 from schedule.kept_sessions import kept
 from schedule.small_problems import (
     BEANS,
+    LIBRARY,
+    ONIONS,
     RAW,
     allowed,
     lot,
     problem,
     window,
 )
-from schedule.small_seasons import FIRST
+from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
+from harvestplan.schedule.goals.session_count import evenings
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.problem import Problem
 
@@ -39,3 +46,39 @@ def test_promised_sessions_count_among_those_there_may_be() -> None:
                 enough = in_a_week + there <= most
                 assert evenings_allowed(stated, *windows, max_sessions_per_week=most) == enough
             assert evenings_allowed(stated, 2, max_sessions_per_week=most) == (most >= 1)
+
+
+def test_visits_are_no_sessions_of_a_limit() -> None:
+    """Two evenings with a visit after each; one visit stands on the Friday."""
+    looking_in = [replace(window(day, 0.5, start=12), kind="visit") for day in (1, 3)]
+    season = kitchen_season([{"product": ONIONS, "portions": 9, "portion": "340 g"}])
+    free = (window(0), window(2))
+    household = Household(season, LIBRARY, free, visits=tuple(looking_in))
+    stated = build_problem(household, [lot("onion", FIRST, 9, grams=9000)], FIRST)
+    promised = kept("seal", window(4).start).model_copy(update={"kind": "visit"})
+    stated = replace(stated, history=History((promised,)))
+    by_evening = {option.first: option for option in stated.options if option.packs_in % 2}
+    assert [stated.windows[o.packs_in].is_visit for o in by_evening.values()] == [True, True]
+    for most in range(3):
+        span = stated.season.season.model_copy(update={"max_sessions_per_week": most})
+        limited = replace(stated, season=stated.season.model_copy(update={"season": span}))
+        for count in range(3):
+            chosen = list(by_evening.values())[:count]
+            raw = stated.demands[0].process.raw_per_portion
+            choice = Choice({o.number: 1 for o in chosen}, {o.number: {0: raw} for o in chosen})
+            assert SeasonModel(limited, ()).holds(choice) == (count <= most)
+
+
+def test_a_visit_counts_a_quarter_of_an_evening() -> None:
+    """One evening and its visit; where there are no visits, evenings alone."""
+    visit = replace(window(1, 0.5, start=12), kind="visit")
+    season = kitchen_season([{"product": ONIONS, "portions": 9, "portion": "340 g"}])
+    household = Household(season, LIBRARY, (window(0),), visits=(visit,))
+    stated = build_problem(household, [lot("onion", FIRST, 9, grams=9000)], FIRST)
+    (option,) = stated.options
+    raw = stated.demands[0].process.raw_per_portion
+    goal = evenings(SeasonModel(stated, ()).season)
+    assert goal.aim is not None and goal.aim.part is not None
+    used = Choice({option.number: 1}, {option.number: {0: raw}})
+    assert goal.aim.value(used) / goal.scale == 1.25
+    assert goal.aim.part.value(used) == 1

@@ -46,8 +46,8 @@ def test_what_a_promised_session_lays_on_the_trays_is_taken(freezer: str, most: 
 
 def onions_and_beans() -> Problem:
     """Onions are laid loose on the trays, to be packed within 48 hours: from Monday at 15:00 to
-    Wednesday at 15:00. Trays for three pouches' worth and their pouches, in one freezer
-    of two."""
+    Wednesday at 15:00; packed they are frozen, and take none. Trays for three pouches' worth and a
+    pouch that is to freeze, in one freezer of two."""
     wants = [{"product": p, "portions": 9, "portion": "340 g"} for p in (ONIONS, BEANS)]
     lots = [lot("onion", FIRST, 40, grams=9000), lot("snap bean", FIRST, 9, grams=20 * RAW)]
     windows = [
@@ -60,7 +60,7 @@ def onions_and_beans() -> Problem:
     process = (
         build_problem(Household(season, LIBRARY, tuple(windows)), lots, FIRST).demands[0].process
     )
-    area = 3 * (process.loose_area + process.packing.footprint) + 0.5
+    area = 3 * process.loose_area + process.packing.footprint + 0.5
     (chest,) = season.freezer
     upright = chest.model_copy(update={"name": "upright"})
     chest = chest.model_copy(update={"tray_area": area / 1e6})
@@ -71,12 +71,12 @@ def onions_and_beans() -> Problem:
 @pytest.mark.parametrize(
     ("onions", "beans"),
     [
-        # In the chest from Monday to Wednesday: the pouches of beans that Monday's trays hold
-        # beside the loose onions; none where these are packed by the next day; all on Saturday.
-        ((0, 2, "chest"), (3, 0, 0, 8)),
-        ((0, 1, "chest"), (0, 0, 0, 8)),
-        ((1, 2, "chest"), (3, 0, 0, 8)),
-        ((0, 2, "upright"), (8, 8, 8, 8)),
+        # In the chest from Monday to Wednesday: the pouch of beans that the trays hold beside the
+        # loose onions; all on Saturday.
+        ((0, 2, "chest"), (1, 1, 1, 6)),
+        ((0, 1, "chest"), (1, 1, 1, 6)),
+        ((1, 2, "chest"), (1, 1, 1, 6)),
+        ((0, 2, "upright"), (6, 6, 6, 6)),
     ],
 )
 def test_loose_food_lies_on_the_trays_until_it_is_packed(

@@ -14,7 +14,7 @@ import pytest
 from ortools.sat.python import cp_model
 from schedule.small_problems import (
     BEANS,
-    ONIONS,
+    DRY,
     RAW,
     bean_lots,
     choice,
@@ -235,8 +235,8 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
 ) -> None:
     """Two pouches fit an evening: the larger run stays, and both where they fit together. Nothing
     is mended, so that it is all there is."""
-    lots = [*bean_lots(9 * RAW, keeps=3), lot("onion", FIRST, 30, grams=9000)]
-    stated = problem(lots, [window(0, 6), window(1, 6)], (BEANS, 9), (ONIONS, 9))
+    lots = [*bean_lots(9 * RAW, keeps=3), lot("dry bean", FIRST, 30, grams=9000)]
+    stated = problem(lots, [window(0, 6), window(1, 6)], (BEANS, 9), (DRY, 9))
     number = {
         (stated.demands[o.demand].process.name, o.first): o.number
         for o in stated.options
@@ -244,9 +244,9 @@ def test_what_has_time_of_a_choice_counts_at_once_in_large_seasons(
     }
     made = {
         (BEANS, 0): 1,
-        (ONIONS, 0): 2,  # one too many
+        (DRY, 0): 2,  # one too many
         (BEANS, 1): 1,
-        (ONIONS, 1): 1,
+        (DRY, 1): 1,
     }
     portions = [demand.process.raw_per_portion for demand in stated.demands]
     pouches = {number[key]: n for key, n in made.items()}
@@ -332,7 +332,7 @@ def test_one_who_waits_reads_how_far_it_is() -> None:
         "Portions missed, weighted by priority: 5, and no plan can have less, after "
     )
     assert [line.split(":")[0] for line in told[1:]] == [
-        "Evenings used",
+        "Evenings used, a visit as a quarter of one",
         "Minutes of late work",
         "Waiting of food",
     ]
