@@ -3,8 +3,8 @@
 The two nearest places of the table on the same half of the earth count, the nearer the more, where
 100 m of altitude keep apart like 60 km; their monthly normals are moved by 5 K a km of altitude and
 0.6 K a degree of latitude. These four figures are fitted: left out in turn, the table's 91 places
-are met to 2.0 K where the nearest other one lies within 800 km (root mean square of the 24 monthly
-figures), to 3.1 K beyond. The years made from it are
+are met to 2.0 to 2.3 K where the nearest other one lies within 800 km (root mean square of the 24
+monthly figures), to 3.2 K beyond. The years made from it are
 spread as widely: each is warmer or colder as a whole by that much and by what years differ.
 """
 

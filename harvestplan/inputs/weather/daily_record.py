@@ -46,7 +46,7 @@ PLAIN_HINT = (
 
 
 @dataclass(frozen=True)
-class Source:
+class WeatherSource:
     """One text that was read: its format, its station ("" where it names none), its days with a
     temperature, and what was odd of its values, as sentences."""
 
@@ -77,7 +77,7 @@ class WeatherRecord:
     """
 
     daily: pd.DataFrame
-    sources: tuple[Source, ...]
+    sources: tuple[WeatherSource, ...]
     left_out: tuple[str, ...] = ()
     filled: tuple[dt.date, ...] = ()
 
@@ -222,7 +222,7 @@ def _choose(named: dict[tuple[str, str], int]) -> str:
 
 def _cleaned(
     form: WeatherFormat, source: TextTable, reading: Reading, *, frame: pd.DataFrame
-) -> tuple[Source, pd.DataFrame] | None:
+) -> tuple[WeatherSource, pd.DataFrame] | None:
     """One station's days, in order and each once, without what cannot be; None where none is left.
 
     Raises FilesNeedMending where so much is absurd that the unit must be another.
@@ -251,7 +251,7 @@ def _cleaned(
     told = tuple(f"{count} values {what}" for what, count in odd.items() if count)
     first, last = days.index[0].date(), days.index[-1].date()
     return (
-        Source(source.name, form.name, form.measured, station, first=first, last=last,
+        WeatherSource(source.name, form.name, form.measured, station, first=first, last=last,
                days=len(days), oddities=told),
         days,
     )  # fmt: skip
@@ -265,7 +265,7 @@ def _label(values: pd.DataFrame) -> str:
 
 
 def _joined(
-    parts: Sequence[tuple[Source, pd.DataFrame]], names: str, left_out: tuple[str, ...]
+    parts: Sequence[tuple[WeatherSource, pd.DataFrame]], names: str, left_out: tuple[str, ...]
 ) -> WeatherRecord:
     """All parts in one record: a value of an earlier part counts before a later one's."""
     import pandas as pd
