@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import csv
+import io
 import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, TextIO
+from itertools import islice
+from typing import TYPE_CHECKING, Any
 
-from harvestplan.inputs.weather.unpacked_file import TextTable, refuse
+from harvestplan.inputs.weather.unpacked_file import TextTable, lines_of, refuse
 from harvestplan.inputs.weather.weather_format import COLUMNS, UNREAD, Reading
 
 if TYPE_CHECKING:
@@ -37,67 +39,58 @@ def heading(head: str, wanted: Iterable[str], sep: str = ",") -> tuple[int, list
 
 
 def rows(
-    source: TextTable | TextIO, headings: Sequence[str], *, above: int, sep: str, reading: Reading
+    source: TextTable, headings: Sequence[str], *, above: int, sep: str, reading: Reading
 ) -> Iterator[pd.DataFrame]:
     """The table's rows in pieces, as texts by heading; `above` lines come before the first row.
 
-    Rows with fewer fields than there are headings (a last line cut short) are counted as unread.
+    Lines with fewer fields than there are headings (a last one cut short) are counted as unread.
     Raises FilesNeedMending for a table of more than six million rows.
     """
-    if isinstance(source, TextTable):
-        with source.text() as stream:
-            yield from _pieces(stream, headings, above, sep=sep, reading=reading, name=source.name)
-    else:
-        yield from _pieces(source, headings, above, sep=sep, reading=reading, name="")
+    with source.text() as stream:
+        body = islice(lines_of(stream), above, None)
+        yield from pieces(body, headings, sep, reading=reading, name=source.name)
 
 
-def _pieces(
-    stream: TextIO,
-    headings: Sequence[str],
-    above: int,
-    *,
-    sep: str,
-    reading: Reading,
-    name: str,
+def pieces(
+    body: Iterator[str], headings: Sequence[str], sep: str, *, reading: Reading, name: str
 ) -> Iterator[pd.DataFrame]:
+    """As `rows`, from the lines below the heading."""
+    seen = 0
+    while piece := list(islice(body, CHUNK)):
+        seen += len(piece)
+        if seen > MOST_ROWS:
+            raise refuse(name, f"There are more than {MOST_ROWS} rows.", "Take fewer years.")
+        told = [line for line in piece if line.strip()]
+        whole = [line for line in told if _is_whole(line, sep, len(headings))]
+        reading.odd[UNREAD] += len(told) - len(whole)
+        if whole:
+            yield _frame("\n".join(whole), headings, sep, reading=reading)
+
+
+def _is_whole(line: str, sep: str, width: int) -> bool:
+    """Whether a line has all its fields and closes its quotes."""
+    return line.count(sep) >= width - 1 and line.count('"') % 2 == 0
+
+
+def _frame(text: str, headings: Sequence[str], sep: str, *, reading: Reading) -> pd.DataFrame:
     import pandas as pd
 
-    width, seen = len(headings), 0
-    try:
-        pieces = pd.read_csv(
-            stream,
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always", pd.errors.ParserWarning)
+        frame = pd.read_csv(
+            io.StringIO(text),
             sep=sep,
             header=None,
-            names=list(range(width)),
-            skiprows=above,
+            names=list(range(len(headings))),
             dtype=str,
             keep_default_na=False,
             skipinitialspace=True,
             index_col=False,
-            on_bad_lines="warn",
-            chunksize=CHUNK,
+            on_bad_lines="warn",  # lines with too many fields are left out and told
         )
-        while (piece := _next_piece(pieces, reading)) is not None:
-            seen += len(piece)
-            if seen > MOST_ROWS:
-                raise refuse(name, f"There are more than {MOST_ROWS} rows.", "Take fewer years.")
-            full = piece[piece[width - 1].notna()]
-            reading.odd[UNREAD] += len(piece) - len(full)
-            texts = full.apply(lambda column: column.str.strip())
-            yield texts.set_axis(list(headings), axis=1)
-    except pd.errors.EmptyDataError:
-        return
-    except pd.errors.ParserError:
-        reading.odd[UNREAD] += 1
-
-
-def _next_piece(pieces: Iterator[pd.DataFrame], reading: Reading) -> pd.DataFrame | None:
-    """The next rows; lines with too many fields, which the parser leaves out, are counted."""
-    with warnings.catch_warnings(record=True) as told:
-        warnings.simplefilter("always")
-        piece = next(pieces, None)
     reading.odd[UNREAD] += sum(str(each.message).count("Skipping line") for each in told)
-    return piece
+    stripped: pd.DataFrame = frame.apply(lambda column: column.str.strip())
+    return stripped.set_axis(list(headings), axis=1)
 
 
 def numbers(

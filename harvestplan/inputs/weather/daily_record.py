@@ -248,7 +248,11 @@ def _cleaned(
     days = days[~crossed].dropna(how="all")
     if days.empty:
         return None
-    told = tuple(f"{count} values {what}" for what, count in odd.items() if count)
+    told = tuple(
+        f"{count} {'value' if count == 1 else 'values'} {what}"
+        for what, count in odd.items()
+        if count
+    )
     first, last = days.index[0].date(), days.index[-1].date()
     return (
         WeatherSource(source.name, form.name, form.measured, station, first=first, last=last,

@@ -12,7 +12,7 @@ import re
 from typing import TYPE_CHECKING
 
 from harvestplan.inputs.weather.columns import days, kept, numbers, paired, together
-from harvestplan.inputs.weather.unpacked_file import TextTable
+from harvestplan.inputs.weather.unpacked_file import TextTable, lines_of
 from harvestplan.inputs.weather.weather_format import FLAGGED, Reading, WeatherFormat
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
     import pandas as pd
 
     with source.text() as stream:
-        lines = [line.rstrip("\n") for line in stream if line[17:BEFORE] in ELEMENTS]
+        lines = [line for line in lines_of(stream) if line[17:BEFORE] in ELEMENTS]
     if not lines:
         return together([])
     whole = "\n".join(_whole_values(line) for line in lines)

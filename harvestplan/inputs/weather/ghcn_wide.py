@@ -68,7 +68,9 @@ def _sound(piece: pd.DataFrame, element: str, reading: Reading) -> Any:
 
 def _in_celsius(whole: pd.DataFrame, name: str, reading: Reading, *, decimal: bool) -> pd.DataFrame:
     both = ["tmin_c", "tmax_c"]
-    highest = float(whole[both].abs().max().max()) if len(whole) else 0.0
+    if whole[both].isna().all(axis=None):
+        return whole
+    highest = float(whole[both].abs().max().max())
     if highest > HIGHEST_F:
         whole[both] = whole[both] / 10
         return whole

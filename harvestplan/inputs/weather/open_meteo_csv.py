@@ -6,14 +6,12 @@ location_id comes first (Open-Meteo documentation, "format"). The same for past 
 
 from __future__ import annotations
 
-import io
 import re
-from collections.abc import Iterator
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any, TextIO
 
-from harvestplan.inputs.weather.columns import days, fields, numbers, rows, table, together
-from harvestplan.inputs.weather.unpacked_file import TextTable, refuse
+from harvestplan.inputs.weather.columns import days, fields, numbers, pieces, table, together
+from harvestplan.inputs.weather.unpacked_file import TextTable, lines_of, refuse
 from harvestplan.inputs.weather.weather_format import Reading, WeatherFormat
 
 if TYPE_CHECKING:
@@ -32,15 +30,15 @@ def _recognises(head: str) -> bool:
 def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
     with source.text() as stream:
         places = _places(stream) if _PLACE.match(source.head) else {}
-        line = next((line for line in _lines(stream) if _DAILY.match(line)), "")
+        line = next((line for line in lines_of(stream) if _DAILY.match(line)), "")
         if _DAILY.match(source.head):  # without the lines on the place
             line = source.head.split("\n", 1)[0]
         if not line:
             raise refuse(source.name, "There are no days in this file.", ASK_FOR_DAYS)
-        block = io.StringIO("\n".join(takewhile(str.strip, _lines(stream))))
+        block = list(takewhile(str.strip, lines_of(stream)))
     names = fields(line)
     parts = []
-    for piece in rows(block, names, above=0, sep=",", reading=reading):
+    for piece in pieces(iter(block), names, ",", reading=reading, name=source.name):
         columns: dict[str, Any] = {"date": days(piece["time"].str[:10], "%Y-%m-%d", reading)}
         if "location_id" in names:
             columns["station"] = piece["location_id"]
@@ -54,15 +52,11 @@ def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
     return together(parts)
 
 
-def _lines(stream: TextIO) -> Iterator[str]:
-    return (line.rstrip("\r\n") for line in stream)
-
-
 def _places(stream: TextIO) -> dict[str, str]:
     """Latitude and longitude of each place by its location_id ("" for the only one)."""
-    names = fields(next(_lines(stream), ""))
+    names = fields(next(lines_of(stream), ""))
     found = {}
-    for line in takewhile(str.strip, _lines(stream)):
+    for line in takewhile(str.strip, lines_of(stream)):
         place = dict(zip(names, fields(line), strict=False))
         at = f"{place.get('latitude', '')} {place.get('longitude', '')}"
         found[place.get("location_id", "")] = at

@@ -28,6 +28,7 @@ LARGEST_WHOLE = 50_000_000
 """Bytes of what is read in one piece: a record of a hundred years takes a tenth."""
 HEAD = 65_536
 """Bytes from which a format is recognised."""
+LONGEST_LINE = 100_000
 MOST_MEMBERS = 60
 """Files looked at in a zip archive."""
 _OPENERS: dict[bytes, Callable[[Path, str], Any]] = {
@@ -44,6 +45,12 @@ _TAKE_LESS = "Ask for one station, for daily minimum and maximum, and for fewer 
 def refuse(file: str, message: str, hint: str = "") -> FilesNeedMending:
     """The error for a weather file that cannot be used as a whole."""
     return FilesNeedMending([Flaw(file, None, "", message=message, hint=hint)])
+
+
+def lines_of(stream: TextIO) -> Iterator[str]:
+    """The lines of a stream without their ends; one that is endless comes in parts."""
+    while line := stream.readline(LONGEST_LINE):
+        yield line.rstrip("\n")
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ COLUMNS = ("station", "name", "date", "tmin_c", "tmax_c")
 """What a reader hands over, one row a station and day: its id and name ("" where there is none),
 the day (Timestamp, NaT where it cannot be read), °C (NaN where missing)."""
 
-# What is counted of a file while it is read, as it stands in "3 values ...".
+# What is counted of a file while it is read, as it stands in "3 values ..." and "1 value ...".
 UNREAD = "that cannot be read"
 FLAGGED = "that the file itself marks as doubtful"
 ESTIMATED = "that the file marks as estimated (they are used)"
