@@ -84,7 +84,7 @@ def test_it_is_read_as_documented(sample: Sample, tmp_path: Path) -> None:
     told = " ".join(line for source in found.sources for line in source.oddities)
     assert ("doubtful" in told or "gathered" in told) == sample.flagged
     if sample.flagged:
-        assert "1 values" in told
+        assert "1 value " in told
 
 
 @every

@@ -155,7 +155,7 @@ def test_canadian_files_of_old_in_their_encoding(tmp_path: Path) -> None:
     found = read(tmp_path, data)
     assert days_of(found.daily)["2026-05-01"] == (-1.2, 9.4)
     assert found.sources[0].station == "6105976 WILLOW BEND CDA"
-    assert "1 values that the file marks as estimated" in found.sources[0].oddities[0]
+    assert "1 value that the file marks as estimated" in found.sources[0].oddities[0]
 
 
 def test_canadian_files_whose_degree_sign_was_lost(tmp_path: Path) -> None:
@@ -191,7 +191,7 @@ def test_australian_values_over_two_days_and_wrong_ones(tmp_path: Path) -> None:
     found = read(tmp_path, high.encode(), low.replace("-1.2,1,Y", "-1.2,1,W").encode())
     assert found.daily.index[0].day == 2
     told = " ".join(line for source in found.sources for line in source.oddities)
-    assert "1 values gathered over several days" in told and "1 values that the file" in told
+    assert "1 value gathered over several days" in told and "1 value that the file" in told
 
 
 def test_a_file_of_maxima_alone_is_told(tmp_path: Path) -> None:
@@ -218,10 +218,10 @@ def test_another_unit_shows_in_absurd_figures(kelvin: float, tmp_path: Path) -> 
 
 
 def test_days_far_off_and_crossed_are_left_out_and_told(tmp_path: Path) -> None:
-    extra = "1492-05-01,9,1\n2026-05-07,3,9\n2026-05-08,3,9.5\n"
+    extra = "1750-05-01,9,1\n2026-05-07,3,9\n2026-05-08,3,9.5\n"
     found = read(tmp_path, (open_meteo_csv() + extra).encode())
     told = " ".join(found.sources[0].oddities)
-    assert "1 values of years before 1850" in told and "2 values of days on which" in told
+    assert "1 value of years before 1850" in told and "2 values of days on which" in told
     assert found.daily.index[-1].day == 6
 
 
@@ -259,4 +259,4 @@ def test_a_quote_without_end_costs_its_line_alone(tmp_path: Path) -> None:
     text = ghcn_wide().replace('"2026-05-02"', '"2026-05-02')
     found = read(tmp_path, text.encode())
     assert f"{DAYS[0]}" in days_of(found.daily) and "2026-05-06" in days_of(found.daily)
-    assert "1 values that cannot be read" in found.sources[0].oddities
+    assert "1 value that cannot be read" in found.sources[0].oddities
