@@ -55,7 +55,8 @@ def of_date(
     if not usual:
         years = "by a rough climate of your place" if rough else "as in past years"
         return f"{years}: it needs {clock.basis}"
-    return f"{lead}; it needs {clock.basis}"
+    rest = "; the climate behind it is a rough one" if rough else ""
+    return f"{lead}; it needs {clock.basis}{rest}"
 
 
 def of_stages(seen: Seen) -> Iterator[str]:

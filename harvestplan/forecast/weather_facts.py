@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -86,3 +87,26 @@ def weather_facts(daily: Temperatures) -> WeatherFacts:
         (float(low[coldest]), index[coldest].date()),
         (float(high[hottest]), index[hottest].date()),
     )
+
+
+def usual_days(days: Sequence[dt.date]) -> tuple[dt.date, dt.date, dt.date]:
+    """The calendar days (in the year 2000) before which a tenth, half and nine tenths of `days`
+    lie, whether or not they span New Year."""
+    around = calendar_days(pd.DatetimeIndex([str(each) for each in days])).astype(float)
+    centre = np.angle(np.exp(2j * np.pi * around / 366).mean()) * 366 / (2 * np.pi)
+    apart = (around - centre + HALF_YEAR) % 366 - HALF_YEAR
+    low, middle, high = np.round(centre + np.quantile(apart, [0.1, 0.5, 0.9])) % 366
+    first = dt.date(2000, 1, 1)  # a leap year: every calendar day has its place in it
+    early, usual, late = (first + dt.timedelta(days=int(each)) for each in (low, middle, high))
+    return early, usual, late
+
+
+def usual_frosts(facts: WeatherFacts) -> tuple[str, str] | None:
+    """Month and day ("05-12") of the usual last and first frost; None where not every year has
+    both."""
+    last = [each.last_frost for each in facts.whole if each.last_frost is not None]
+    first = [each.first_frost for each in facts.whole if each.first_frost is not None]
+    if not facts.whole or min(len(last), len(first)) < len(facts.whole):
+        return None
+    spring, autumn = (f"{usual_days(each)[1]:%m-%d}" for each in (last, first))
+    return spring, autumn

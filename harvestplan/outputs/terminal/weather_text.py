@@ -5,15 +5,21 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 
 import numpy as np
 
-from harvestplan.forecast.climate import calendar_days
 from harvestplan.forecast.coming_days import coming_days
 from harvestplan.forecast.rough_climate import RoughNormals, rough_years
 from harvestplan.forecast.thermal import show_degree_days
-from harvestplan.forecast.weather_facts import FROST, WARM, Summer, WeatherFacts, weather_facts
+from harvestplan.forecast.weather_facts import (
+    FROST,
+    WARM,
+    Summer,
+    WeatherFacts,
+    usual_days,
+    weather_facts,
+)
 from harvestplan.inputs.dates import MONTHS, say
 from harvestplan.inputs.season import Measures
 from harvestplan.inputs.weather.daily_record import WeatherRecord, WeatherSource, gaps
@@ -42,16 +48,6 @@ HOW = (
     "Open-Meteo (CSV and JSON), NASA POWER, ECA&D, and the tables of the German, French, Canadian "
     "and Australian weather services. Typical years (TMY, EPW) are of no use: they are made up.",
 )
-
-
-@dataclass(frozen=True)
-class Usual:
-    """What is usual of a date or figure over years: one year in ten lies below `low`, half below
-    `middle`, one in ten above `high`."""
-
-    low: float
-    middle: float
-    high: float
 
 
 def record_text(record: WeatherRecord, measures: Measures, as_of: dt.date) -> str:
@@ -172,7 +168,7 @@ def _usual(facts: WeatherFacts, measures: Measures) -> Iterator[str]:
         if not days:
             yield f"  {name}: none; no night was below {frost}."
             continue
-        early, middle, late = _dates(days)
+        early, middle, late = (say(each) for each in usual_days(days))
         without = f", none in {len(whole) - len(days)}" if len(days) < len(whole) else ""
         told = f"{name} (below {frost}): usually {middle}, one year in ten by {early}"
         yield from (f"  {line}" for line in wrapped(f"{told}, in one after {late}{without}."))
@@ -201,19 +197,6 @@ def _table(summers: Sequence[Summer], measures: Measures) -> Iterator[str]:
         yield f"{each.year:<8}{each.days:>5}{told}{warmth:>22}{mark}"
     if len(summers) > SUMMERS_SHOWN:
         yield f"and {len(summers) - SUMMERS_SHOWN} years before"
-
-
-def _dates(days: Sequence[dt.date]) -> tuple[str, str, str]:
-    """The calendar day before which a tenth, half and nine tenths of the days lie."""
-    import pandas as pd
-
-    around = calendar_days(pd.DatetimeIndex([str(each) for each in days])).astype(float)
-    centre = np.angle(np.exp(2j * np.pi * around / 366).mean()) * 366 / (2 * np.pi)
-    apart = (around - centre + 183) % 366 - 183
-    found = np.round(centre + np.quantile(apart, [0.1, 0.5, 0.9])).astype(int)
-    first = dt.date(2000, 1, 1)  # a leap year: every calendar day has its place in it
-    early, middle, late = (say(first + dt.timedelta(days=int(each % 366))) for each in found)
-    return early, middle, late
 
 
 def _difference(kelvin: float, measures: Measures) -> str:
