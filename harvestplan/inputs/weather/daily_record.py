@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +19,7 @@ from harvestplan.inputs.weather.plain_days import (
     LAST_YEAR,
     LONGEST_FILL,
 )
+from harvestplan.inputs.weather.stations import of_station
 from harvestplan.inputs.weather.unpacked_file import TextTable, refuse, tables_in
 from harvestplan.inputs.weather.weather_format import (
     ABSURD,
@@ -38,7 +38,6 @@ MOST_FILES = 400
 """Files of one folder: a station's file a year since 1850, and as many again."""
 MOST_ABSURD = 0.02
 """Share of absurd values from which on the whole file is taken to be in another unit."""
-STATIONS_TOLD = 12
 PLAIN_HINT = (
     "Write date,tmin_c,tmax_c (or date,tmin_f,tmax_f) on the first line, or take a file as a "
     "weather service hands it out: harvestplan weather names the kinds."
@@ -146,20 +145,23 @@ def read_weather(
         for path in _files_of(given):
             known = _known(path, in_folder=path is not given)
             if not known:
-                told = "is no weather that is known; it is left out."
-                left_out.append(f"{printable(path.name)} {told}")
+                why = "is no weather that is known; it is left out."
+                left_out.append(f"{printable(path.name)} {why}")
             for form, source in known:
                 reading = Reading(unit)
                 read.append((form, source, reading, form.read(source, reading)))
     read.sort(key=lambda each: not each[0].measured)
-    chosen = _chosen([(source.name, frame) for _, source, _, frame in read], station)
-    parts = [
-        _cleaned(form, source, reading, frame=frame)
-        for (form, source, reading, _), frame in zip(read, chosen, strict=True)
-        if len(frame)
-    ]
-    names = ", ".join(printable(path.name) for path in paths)
-    return _joined([part for part in parts if part is not None], names, tuple(left_out))
+    chosen = of_station([(source.name, frame) for _, source, _, frame in read], station)
+    parts = []
+    for (form, source, reading, whole), frame in zip(read, chosen, strict=True):
+        where = " (in the whole file)" if len(frame) < len(whole) else ""
+        told = _in_words(reading, where)
+        own = Reading()
+        days = _clean_days(frame, own, source.name)
+        if len(days):
+            oddities = (*told, *_in_words(own))
+            parts.append((_described(form, source, frame, days=days, oddities=oddities), days))
+    return _joined(parts, ", ".join(printable(path.name) for path in paths), tuple(left_out))
 
 
 def _known(path: Path, *, in_folder: bool) -> list[tuple[WeatherFormat, TextTable]]:
@@ -177,95 +179,60 @@ def _known(path: Path, *, in_folder: bool) -> list[tuple[WeatherFormat, TextTabl
     return known
 
 
-def _chosen(tables: Sequence[tuple[str, pd.DataFrame]], wish: str | None) -> list[pd.DataFrame]:
-    """Of each table the rows of the station wished for; tables without stations are kept whole."""
-    stations: Counter[tuple[str, str]] = Counter()
-    many = ""
-    for name, frame in tables:
-        stations.update(zip(frame["station"], frame["name"], strict=True))
-        if frame["station"].nunique() > 1:
-            many = many or name
-    named = {key: days for key, days in stations.items() if key[0] != ""}
-    if wish is None:
-        if many:
-            message, hint = "There are several stations in this file.", _choose(named)
-            raise refuse(many, message, hint)
-        return [frame for _, frame in tables]
-    ids = {key for key in named if _is(wish, *key)}
-    exact = {key for key in ids if wish.strip().lower() in (key[0].lower(), key[1].lower())}
-    ids = exact or ids
-    if named and (not ids or len({i for i, _ in ids}) > 1):
-        many = many or next(name for name, frame in tables if (frame["station"] != "").any())
-        what = "No station is" if not ids else "Several stations are"
-        raise refuse(many, f'{what} called "{printable(wish)}".', _choose(named))
-    return [_of_stations(frame, ids) for _, frame in tables]
+def _in_words(reading: Reading, where: str = "") -> tuple[str, ...]:
+    """What was odd, as sentences without full stop."""
+    return tuple(
+        f"{count} {'value' if count == 1 else 'values'} {what}{where}"
+        for what, count in reading.odd.items()
+        if count
+    )
 
 
-def _is(wish: str, station: str, name: str) -> bool:
-    """Whether a station is meant: by its id, zeros in front or not, or by part of its name."""
-    said = wish.strip().lower()
-    same_id = said.lstrip("0") == station.lower().lstrip("0") and station != ""
-    return same_id or (bool(said) and said in name.lower())
-
-
-def _of_stations(frame: pd.DataFrame, ids: set[tuple[str, str]]) -> pd.DataFrame:
-    wanted = {station for station, _ in ids}
-    return frame[frame["station"].isin(wanted) | (frame["station"] == "")]
-
-
-def _choose(named: dict[tuple[str, str], int]) -> str:
-    longest = sorted(named, key=lambda key: -named[key])[:STATIONS_TOLD]
-    told = "; ".join(printable(f"{i} {n}".strip()) + f" ({named[i, n]} days)" for i, n in longest)
-    more = f" and {len(named) - len(longest)} more" if len(named) > len(longest) else ""
-    return f'Write station = "..." under [weather]. There are: {told}{more}.'
-
-
-def _cleaned(
-    form: WeatherFormat, source: TextTable, reading: Reading, *, frame: pd.DataFrame
-) -> tuple[WeatherSource, pd.DataFrame] | None:
-    """One station's days, in order and each once, without what cannot be; None where none is left.
+def _clean_days(frame: pd.DataFrame, reading: Reading, name: str) -> pd.DataFrame:
+    """Columns tmin_c and tmax_c by day, in order and each day once, without what cannot be.
 
     Raises FilesNeedMending where so much is absurd that the unit must be another.
     """
     odd, both = reading.odd, ["tmin_c", "tmax_c"]
-    values = frame.dropna(subset="date").sort_values("date", kind="stable")
-    near = values["date"].dt.year.between(FIRST_YEAR, LAST_YEAR)
+    dated = frame.dropna(subset="date").sort_values("date", kind="stable")
+    near = dated["date"].dt.year.between(FIRST_YEAR, LAST_YEAR)
     odd[FAR_OFF] += int((~near).sum())
-    values = values[near & values[both].notna().any(axis=1)]
-    again = values["date"].duplicated() & (values.groupby("date")[both].transform("count").gt(1)
-                                           .any(axis=1))  # fmt: skip
-    odd[TWICE] += int(again.sum())
-    station = _label(values)
-    days = values.groupby("date")[both].first()
+    by_day = dated[near].groupby("date")[both]
+    counts = by_day.count()
+    odd[TWICE] += int((counts - 1).clip(lower=0).to_numpy().sum())
+    days = by_day.first()
     absurd = (days < COLDEST) | (days > HOTTEST)
-    if int(absurd.sum().sum()) > MOST_ABSURD * max(int(days.notna().sum().sum()), 1):
+    wrong = int(absurd.to_numpy().sum())
+    if wrong > MOST_ABSURD * int(days.count().sum()):
         message = "Many of these temperatures are colder or hotter than any place on earth."
-        raise refuse(source.name, message, "Its unit must be another; fetch it in °C.")
-    odd[ABSURD] += int(absurd.sum().sum())
+        raise refuse(name, message, "Its unit must be another; fetch it in °C.")
+    odd[ABSURD] += wrong
     days = days.mask(absurd)
     crossed = days["tmin_c"] > days["tmax_c"]
-    odd[CROSSED] += int(crossed.sum())
-    days = days[~crossed].dropna(how="all")
-    if days.empty:
-        return None
-    told = tuple(
-        f"{count} {'value' if count == 1 else 'values'} {what}"
-        for what, count in odd.items()
-        if count
+    odd[CROSSED] += 2 * int(crossed.sum())
+    sound: pd.DataFrame = days[~crossed].dropna(how="all")
+    return sound
+
+
+def _described(
+    form: WeatherFormat,
+    source: TextTable,
+    frame: pd.DataFrame,
+    *,
+    days: pd.DataFrame,
+    oddities: tuple[str, ...],
+) -> WeatherSource:
+    station, name = frame.iloc[0][["station", "name"]]
+    return WeatherSource(
+        source.name,
+        form.name,
+        form.measured,
+        printable(f"{station} {name}".strip()),
+        first=days.index[0].date(),
+        last=days.index[-1].date(),
+        days=len(days),
+        oddities=oddities,
     )
-    first, last = days.index[0].date(), days.index[-1].date()
-    return (
-        WeatherSource(source.name, form.name, form.measured, station, first=first, last=last,
-               days=len(days), oddities=told),
-        days,
-    )  # fmt: skip
-
-
-def _label(values: pd.DataFrame) -> str:
-    if values.empty:
-        return ""
-    station, name = values.iloc[0][["station", "name"]]
-    return printable(f"{station} {name}".strip())
 
 
 def _joined(

@@ -221,7 +221,7 @@ def test_days_far_off_and_crossed_are_left_out_and_told(tmp_path: Path) -> None:
     extra = "1750-05-01,9,1\n2026-05-07,3,9\n2026-05-08,3,9.5\n"
     found = read(tmp_path, (open_meteo_csv() + extra).encode())
     told = " ".join(found.sources[0].oddities)
-    assert "1 value of years before 1850" in told and "2 values of days on which" in told
+    assert "1 value of years before 1850" in told and "4 values of days on which" in told
     assert found.daily.index[-1].day == 6
 
 
