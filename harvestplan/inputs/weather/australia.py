@@ -30,11 +30,16 @@ NOT_SOUND = ("W", "S", "I")
 
 
 def _recognises(head: str) -> bool:
-    return any(heading(head, ["Year", "Month", "Day", element]) for element in ELEMENTS)
+    return _heading(head) is not None
+
+
+def _heading(head: str) -> tuple[int, list[str]] | None:
+    tried = (heading(head, ["Year", "Month", "Day", element]) for element in ELEMENTS)
+    return next((found for found in tried if found is not None), None)
 
 
 def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
-    found = heading(source.head, ["Year", "Month", "Day"])
+    found = _heading(source.head)
     assert found is not None  # it was recognised
     above, names = found
     parts = []

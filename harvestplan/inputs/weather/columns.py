@@ -30,11 +30,15 @@ def fields(line: str, sep: str = ",") -> list[str]:
 
 
 def heading(head: str, wanted: Iterable[str], sep: str = ",") -> tuple[int, list[str]] | None:
-    """Number of lines above the first line that has all `wanted` fields, and its fields."""
+    """Number of lines above the first line that has all `wanted` fields, and its fields; of two of
+    the same name the second is numbered."""
     names = set(wanted)
     for above, line in enumerate(head.split("\n")[:MOST_LINES_ABOVE]):
         if sep in line and names <= set(found := fields(line, sep)):
-            return above, found
+            again = (found[:n].count(each) for n, each in enumerate(found))
+            return above, [
+                f"{each} {n + 1}" if n else each for each, n in zip(found, again, strict=True)
+            ]
     return None
 
 

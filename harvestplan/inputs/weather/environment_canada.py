@@ -31,13 +31,28 @@ _STATION = re.compile(r'"?(Station Name|Climate Identifier|Climate ID)"?,"?([^"\
 
 
 def _recognises(head: str) -> bool:
-    return heading(head, _COLUMNS) is not None
+    return _heading(head) is not None
+
+
+def _heading(head: str) -> tuple[int, list[str], dict[str, str]] | None:
+    """Number of lines above the headings, these, and the columns of the temperatures, whose degree
+    sign is lost where the file's encoding was."""
+    found = heading(head, _COLUMNS)
+    if found is None:
+        return None
+    columns = {
+        ours: name
+        for ours, begin in (("tmin_c", "Min Temp ("), ("tmax_c", "Max Temp ("))
+        for name in found[1]
+        if name.startswith(begin)
+    }
+    return (*found, columns) if len(columns) == 2 else None
 
 
 def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
-    found = heading(source.head, _COLUMNS)
+    found = _heading(source.head)
     assert found is not None  # it was recognised
-    above, names = found
+    above, names, temperatures = found
     legend = dict(_STATION.findall("\n".join(source.head.split("\n")[:above])))
     parts = []
     for piece in rows(source, names, above=above + 1, sep=",", reading=reading):
@@ -45,10 +60,9 @@ def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
         for ours, theirs in (("station", "Climate ID"), ("name", "Station Name")):
             told = legend.get(theirs, legend.get("Climate Identifier", ""))
             columns[ours] = piece[theirs] if theirs in names else told
-        for ours, begin in (("tmin_c", "Min Temp"), ("tmax_c", "Max Temp")):
-            # The degree sign is lost where the file's encoding was.
-            column = next(n for n in names if n.startswith(f"{begin} (") and "Flag" not in n)
-            columns[ours] = _sound(piece[column], piece[f"{begin} Flag"], reading)
+        for ours, name in temperatures.items():
+            flags = piece[f"{name[:8]} Flag"]  # "Max Temp Flag" or "Min Temp Flag"
+            columns[ours] = _sound(piece[name], flags, reading)
         parts.append(table(columns))
     return together(parts)
 

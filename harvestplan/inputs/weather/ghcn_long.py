@@ -22,15 +22,25 @@ _ROW = re.compile(r'"?[A-Z]{2}[A-Z0-9_.-]{9}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,')
 _HEADING = re.compile(r'"?(?:ID|STATION)"?,"?DATE"?,"?ELEMENT"?,')
 
 
+FEWEST = 6
+"""Columns, up to the quality flag."""
+
+
 def _recognises(head: str) -> bool:
-    return bool(_HEADING.match(head) or _ROW.match(head))
+    told = bool(_HEADING.match(head) or _ROW.match(head))
+    return told and _width(head) >= FEWEST
+
+
+def _width(head: str) -> int:
+    """Fields of the first row."""
+    return head.split("\n", 2)[1 if _HEADING.match(head) else 0].count(",") + 1
 
 
 def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
     import pandas as pd
 
     above = 1 if _HEADING.match(source.head) else 0
-    width = source.head.split("\n", 2)[above].count(",") + 1
+    width = _width(source.head)
     parts = []
     for piece in rows(source, NAMES[:width], above=above, sep=",", reading=reading):
         wanted = piece[piece["ELEMENT"].isin(ELEMENTS)]

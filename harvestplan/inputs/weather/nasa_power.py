@@ -20,11 +20,16 @@ _PLACE = re.compile(r"Location:\s*latitude\s+(-?[\d.]{1,9})\s+longitude\s+(-?[\d
 
 
 def _recognises(head: str) -> bool:
-    return heading(head, ["YEAR", "T2M_MAX", "T2M_MIN"]) is not None
+    return _heading(head) is not None
+
+
+def _heading(head: str) -> tuple[int, list[str]] | None:
+    values = ("T2M_MAX", "T2M_MIN")
+    return heading(head, ["YEAR", "DOY", *values]) or heading(head, ["YEAR", "MO", "DY", *values])
 
 
 def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
-    found = heading(source.head, ["YEAR", "T2M_MAX", "T2M_MIN"])
+    found = _heading(source.head)
     assert found is not None  # it was recognised
     above, names = found
     place = _PLACE.search(source.head)

@@ -7,6 +7,7 @@ import datetime as dt
 import gzip
 import io
 import lzma
+import random
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -112,18 +113,22 @@ def test_line_ends_and_a_byte_order_mark_do_not_matter(sample: Sample, tmp_path:
     }
 
 
-@every
-@pytest.mark.parametrize("lost", [1, 2, 3, 4, 6, 9, 15, 21])
-def test_a_last_line_cut_short_gives_no_false_day(
-    sample: Sample, lost: int, tmp_path: Path
-) -> None:
-    *others, last = encoded(sample)
-    if sample.last_is_temperature and lost < 6:
-        pytest.skip("a shorter number in the last field cannot be told from a whole one")
+CUTS = [
+    (name, lost)
+    for name, sample in SAMPLES.items()
+    for lost in (1, 2, 3, 4, 6, 9, 15, 21)
+    # A shorter number in the last field cannot be told from a whole one.
+    if lost >= 6 or not sample.last_is_temperature
+]
+
+
+@pytest.mark.parametrize(("name", "lost"), CUTS)
+def test_a_last_line_cut_short_gives_no_false_day(name: str, lost: int, tmp_path: Path) -> None:
+    *others, last = encoded(SAMPLES[name])
     try:
         days = days_of(read(tmp_path, *others, last[:-lost]).daily)
     except FilesNeedMending as error:
-        assert sample is SAMPLES["open_meteo_json"] and "cut short" in str(error)
+        assert name == "open_meteo_json" and "cut short" in str(error)
         return
     for day, both in days.items():
         if day in EXPECTED:
@@ -152,3 +157,39 @@ def test_days_in_disorder_and_twice_over(sample: Sample, tmp_path: Path) -> None
 def test_nothing_of_other_texts_is_taken_for_weather() -> None:
     for text in ("", "\n", "a,b\n1,2\n", "<html>", "{}", "[]", '{"daily": 1}', "\0", "DATE;x\n"):
         assert format_of(text) is None
+
+
+BITS = (b"", b",", b";", b'"', b"\n", b"\0", b"\xff", b"-9999", b"nan", b"1e400", b"{", b"null",
+        b"\xe2\x80\xae", b"\r", b"2026-02-30", b"TMAX", b"-", b"99999999999999999999")  # fmt: skip
+
+
+@every
+def test_files_spoiled_at_random_are_read_or_refused_in_words(
+    sample: Sample, tmp_path: Path
+) -> None:
+    """Bytes replaced, repeated and drawn, some packed; whatever comes, no other error."""
+    draw = random.Random(sample.format)
+    for _ in range(25):
+        files = []
+        for data in encoded(sample):
+            spoiled = bytearray(data)
+            for _ in range(draw.choice((1, 1, 2, 5))):
+                at = draw.randrange(len(spoiled) + 1)
+                to = at + draw.choice((0, 1, 2, 30))
+                many = draw.choice((1, 1, 50))
+                spoiled[at:to] = draw.choice((*BITS, bytes(spoiled[at:to]))) * many
+            pack = draw.choice((bytes, bytes, *PACKED.values()))
+            files.append(pack(bytes(spoiled)))
+        try:
+            read(tmp_path, *files)
+        except FilesNeedMending as error:
+            assert str(error).strip()
+
+
+def test_of_two_columns_of_one_name_the_first_counts(tmp_path: Path) -> None:
+    (text,) = SAMPLES["ghcn_wide"].texts
+    doubled = "\n".join(
+        f'{line},"{"TMAX" if n == 0 else 999}"' for n, line in enumerate(text.splitlines())
+    )
+    days = days_of(read(tmp_path, doubled.encode()).daily)
+    assert days["2026-05-01"] == pytest.approx(EXPECTED["2026-05-01"])
