@@ -25,9 +25,8 @@ from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.season import Season
 
 TABLE = "climate_normals.csv"
-"""91 places: monthly means of the daily lowest and highest temperature, °C, as the national weather
-services report them to the World Meteorological Organization (mostly 1981-2010, some 1961-2000);
-altitudes in m are from memory, to about 50 m."""
+"""91 places: monthly means of the daily lowest and highest temperature, °C (WMO_CITY in the crops'
+sources, seen); altitudes in m are from memory, to about 50 m."""
 LAPSE = 5e-3
 """K per m of altitude."""
 PER_DEGREE = 0.6
