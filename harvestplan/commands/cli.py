@@ -33,6 +33,7 @@ from harvestplan.commands.options import (
 from harvestplan.commands.publish_command import add_publish_command
 from harvestplan.commands.start_commands import add_start_commands
 from harvestplan.commands.sturdy_command import Share, ready_to_hold, with_evenings_held
+from harvestplan.commands.weather_command import add_weather_command
 from harvestplan.errors import HarvestPlanError
 from harvestplan.free_memory import need_room
 
@@ -258,6 +259,7 @@ def card(
 add_start_commands(app)
 add_diary_commands(app)
 add_caution_commands(app)
+add_weather_command(app)
 add_foresight_commands(app)
 
 

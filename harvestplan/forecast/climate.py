@@ -33,7 +33,9 @@ class Warmth:
 class Climate:
     """Daily minimum and maximum temperatures (°C) from `first` on, gaps filled with normals.
 
-    All arrays have one entry a day; `known` tells observed days from filled ones.
+    All arrays have one entry a day; `known` tells observed days from filled ones. Days up to
+    `told_to` are known from a weather forecast, where there is one. `rough` says that nothing was
+    observed here and the years stand for what a place may be like (see rough_climate).
     """
 
     first: dt.date
@@ -41,6 +43,8 @@ class Climate:
     tmin: Floats
     tmax: Floats
     calendar_day: NDArray[np.int64]
+    told_to: dt.date | None = None
+    rough: bool = False
     _warmth: dict[Key, Warmth] = field(default_factory=dict)
 
     @classmethod
@@ -80,7 +84,7 @@ class Climate:
         return self._warmth[key]
 
     def last_known(self, as_of: dt.date) -> int | None:
-        """Index of the last observed day up to `as_of`, or None."""
+        """Index of the last known day up to `as_of`, or None."""
         seen = np.flatnonzero(self.known[: max(self.index(as_of) + 1, 0)])
         return int(seen[-1]) if seen.size else None
 

@@ -76,7 +76,8 @@ def first_pick(
         raise ValueError(f"the climate does not cover the {HORIZON} days from {start}")
     normal = _reach(np.cumsum(warmth.normal[first : first + HORIZON]), needed.amount)
     observed = observed_days(climate, start, as_of)
-    sums = np.cumsum(warmth.daily[member_days(climate, start, observed, needs=int(normal))], axis=1)
+    told = told_days(climate, start, as_of)
+    sums = np.cumsum(warmth.daily[member_days(climate, start, told, needs=int(normal))], axis=1)
     so_far = float(sums[0, observed - 1]) if observed else 0.0
     years = len(sums)
     share = UNEXPLAINED if years >= FEW_YEARS else float(np.hypot(UNEXPLAINED, FEW_YEARS_SHARE))
@@ -101,12 +102,18 @@ def observed_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
     return 0 if last is None else min(max(last - first + 1, 0), HORIZON)
 
 
+def told_days(climate: Climate, start: dt.date, as_of: dt.date) -> int:
+    """How many days of the season, counted from `start`, are observed or told by a forecast."""
+    return observed_days(climate, start, max(as_of, climate.told_to or as_of))
+
+
 def member_days(
     climate: Climate, start: dt.date, observed: int, *, needs: int
 ) -> NDArray[np.int64]:
     """Indices into the climate's days, one row a past year: (years, HORIZON).
 
-    The first `observed` columns are this season's own days in every row. A past year counts if
+    The first `observed` columns are this season's own days in every row, observed or told by a
+    weather forecast. A past year counts if
     nearly all its days that matter, up to `needs` and a quarter more, were observed; if none
     does, there is one row, filled with normals where nothing was observed.
     """

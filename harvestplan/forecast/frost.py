@@ -8,7 +8,7 @@ import numpy as np
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import next_month_day
-from harvestplan.forecast.ensemble import HORIZON, member_days, observed_days
+from harvestplan.forecast.ensemble import HORIZON, member_days, told_days
 from harvestplan.inputs.season import Season
 
 KILLS = {"tender": -0.5, "half-hardy": -3.0}
@@ -40,16 +40,16 @@ def picking_ends(
 
     The median over the past years' first killing frost after the warmest time of the year; a
     frost that this season really had after `first_pick` (days from `start`) counts as it is.
-    Without weather: the household's `first_frost`, or None.
+    Without weather: the household's `first_frost`, or None; it counts before a rough climate.
     """
     if hardiness not in KILLS:
         return None
-    if climate is None:
+    if climate is None or (climate.rough and season.weather.first_frost is not None):
         if season.weather.first_frost is None:
             return None
         frost = next_month_day(season.weather.first_frost, start)
         return (frost - start).days + LATER[hardiness]
-    observed = observed_days(climate, start, as_of)
+    observed = told_days(climate, start, as_of)
     warmest = _warmest(climate, start)
     rows = member_days(climate, start, observed, needs=warmest + WARMEST_TO_WINTER)
     freezing = climate.tmin[rows] < KILLS[hardiness]
@@ -65,15 +65,16 @@ def picking_ends(
 def early_frost(
     hardiness: str, start: dt.date, up: int, *, first_pick: int, as_of: dt.date, climate: Climate
 ) -> dt.date | None:
-    """A killing frost the planting has met this season before its first pick, or None.
+    """A killing frost the planting has met this season before its first pick, or will meet by the
+    weather forecast; or None.
 
     It stands above the ground from `up` days after `start` on; no seed in the ground freezes.
     """
-    observed = observed_days(climate, start, as_of)
-    if hardiness not in KILLS or observed == 0:
+    known = told_days(climate, start, as_of)
+    if hardiness not in KILLS or known == 0:
         return None
     begin = climate.index(start)
-    first, last = begin + up, begin + min(observed, first_pick)
+    first, last = begin + up, begin + min(known, first_pick)
     cold = np.flatnonzero(climate.known[first:last] & (climate.tmin[first:last] < KILLS[hardiness]))
     return start + dt.timedelta(days=up + int(cold[-1])) if cold.size else None
 

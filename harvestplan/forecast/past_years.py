@@ -64,7 +64,7 @@ def safe_from_frost(weather: Temperatures, below: float, years: float) -> tuple[
 
     What lies in the half year before the normally warmest day counts for spring, north and south.
     """
-    warmest = _warmest_day(weather)
+    warmest = warmest_day(weather)
     cold = _days(weather[weather["tmin_c"] < below])
     ahead = (warmest - calendar_days(cold)) % 366
     spring = (ahead > 0) & (ahead <= HALF_YEAR)
@@ -78,7 +78,7 @@ def safe_from_frost(weather: Temperatures, below: float, years: float) -> tuple[
     return (3, 1) if (day.month, day.day) == (2, 29) else (day.month, day.day)
 
 
-def _warmest_day(weather: Temperatures) -> int:
+def warmest_day(weather: Temperatures) -> int:
     """Calendar day (0-365) at which the year is normally warmest."""
     mean = weather[["tmin_c", "tmax_c"]].mean(axis=1, skipna=False)
     known = mean.notna().to_numpy()

@@ -254,7 +254,13 @@ def _reason(
     origin = case.date(ripening.origin)
     parts = [
         reasons.of_date(
-            case.clock, first, likely, state=ripening.state, origin=origin, measures=measures
+            case.clock,
+            first,
+            likely,
+            state=ripening.state,
+            origin=origin,
+            measures=measures,
+            rough=case.climate is not None and case.climate.rough,
         ),
         *reasons.of_stages(seen),
         *reasons.of_picks(seen, learnt, measures),
@@ -271,8 +277,10 @@ def _reason(
             as_of=case.as_of,
             climate=case.climate,
         )
-        if cold is not None:
+        if cold is not None and cold <= case.as_of:
             parts.append(f"it froze on {say(cold)}: see whether the plants live")
+        elif cold is not None:
+            parts.append(f"the weather forecast has frost on {say(cold)}: cover the plants")
     return "; ".join(parts)
 
 

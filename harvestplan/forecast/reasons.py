@@ -22,9 +22,17 @@ FACTOR_WORTH_SAYING = 0.05
 
 
 def of_date(
-    clock: Clock, first: FirstPick, likely: int, *, state: State, origin: dt.date, measures: str
+    clock: Clock,
+    first: FirstPick,
+    likely: int,
+    *,
+    state: State,
+    origin: dt.date,
+    measures: str,
+    rough: bool = False,
 ) -> str:
-    """Why the first pick is on day `likely`; `origin` is the date the ripening begins."""
+    """Why the first pick is on day `likely`; `origin` is the date the ripening begins, and the
+    climate `rough` where nothing was observed."""
     usual = clock.needed is not None and first.observed > 0
     lead = (
         f"{_lead(first.normal - likely)}: {_warmth_words(first.ahead, measures)}" if usual else ""
@@ -45,8 +53,10 @@ def of_date(
     if likely >= HORIZON:
         return f"too cool here to ripen: it needs {clock.basis}"
     if not usual:
-        return f"as in past years: it needs {clock.basis}"
-    return f"{lead}; it needs {clock.basis}"
+        years = "by a rough climate of your place" if rough else "as in past years"
+        return f"{years}: it needs {clock.basis}"
+    rest = "; the climate behind it is a rough one" if rough else ""
+    return f"{lead}; it needs {clock.basis}{rest}"
 
 
 def of_stages(seen: Seen) -> Iterator[str]:

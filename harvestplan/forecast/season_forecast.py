@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -19,6 +19,7 @@ from harvestplan.forecast.planting import (
     forecast_planting,
     set_case,
 )
+from harvestplan.forecast.rough_climate import rough_climate
 from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
@@ -71,20 +72,22 @@ def make_forecast(
     as_of: dt.date,
     diary: Diary | None = None,
     begun: Mapping[str, dt.date] = NOTHING_BEGUN,
+    ahead: pd.DataFrame | None = None,
 ) -> Forecast:
     """Forecast every planting from what is known on `as_of` (that day included).
 
     `weather` has a DatetimeIndex and columns tmin_c, tmax_c (°C), past years and this year so
-    far; what lies after `as_of` is not looked at. Without weather, or with less than a year of
-    it, dates are counted in days. Raises FilesNeedMending for an unknown crop or one without a
-    usable yield.
+    far; what lies after `as_of` is not looked at. `ahead` are the next days as a weather forecast
+    has them. Without weather, or with less than a year of it, a rough climate of the garden's
+    latitude and longitude counts; where those are not known, dates are counted in days. Raises
+    FilesNeedMending for an unknown crop or one without a usable yield.
 
     A `diary` moves and narrows the dates, puts the picks that were made in place of those
     expected, and tells how much the rest gives. With one, a planting of which no pick is written
     down has not been picked yet, except those whose ids are in `begun`: of them it is known from
     elsewhere since when, though not how much.
     """
-    cases = cases_of(season, library, weather, as_of=as_of)
+    cases = cases_of(season, library, weather, as_of=as_of, ahead=ahead)
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
@@ -108,13 +111,18 @@ def seen_plantings(
 
 
 def cases_of(
-    season: Season, library: Library, weather: pd.DataFrame | None, *, as_of: dt.date
+    season: Season,
+    library: Library,
+    weather: pd.DataFrame | None,
+    *,
+    as_of: dt.date,
+    ahead: pd.DataFrame | None = None,
 ) -> list[Case]:
     """Every planting with what is known of it beforehand, in the season file's order.
 
     Raises FilesNeedMending for an unknown crop.
     """
-    climate = None if weather is None else _climate(season, weather, as_of)
+    climate = _climate(season, weather, as_of, ahead=ahead)
     return [
         set_case(
             planting,
@@ -140,10 +148,20 @@ def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Se
     return seen_by_planting(diary.events, expected, crops, as_of=as_of)
 
 
-def _climate(season: Season, weather: pd.DataFrame, as_of: dt.date) -> Climate | None:
-    known = weather.loc[weather.index <= pd.Timestamp(as_of)]
+def _climate(
+    season: Season, weather: pd.DataFrame | None, as_of: dt.date, *, ahead: pd.DataFrame | None
+) -> Climate | None:
+    """The climate to reckon with: from the weather, else a rough one with what weather there is,
+    else None."""
     dates = [as_of, season.season.start, season.season.end]
     dates += [day for p in season.planting for day in (p.sown, p.set_out) if day is not None]
     begin = min(dates) - dt.timedelta(days=2 * HORIZON)
     end = max(dates) + dt.timedelta(days=HORIZON + LONGEST_PICKING + 366)
-    return Climate.from_frame(known, begin, end)
+    known = None if weather is None else weather.loc[weather.index <= pd.Timestamp(as_of)]
+    told_to = None
+    if known is not None and ahead is not None:
+        known, told_to = pd.concat([known, ahead]), ahead.index[-1].date()
+    found = None if known is None else Climate.from_frame(known, begin, end)
+    if found is None:
+        found = rough_climate(season, known, begin, end=end)
+    return None if found is None else replace(found, told_to=told_to)

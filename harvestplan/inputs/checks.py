@@ -43,7 +43,7 @@ from harvestplan.inputs.season import (
     Weather,
     Window,
 )
-from harvestplan.inputs.weather import header_flaw
+from harvestplan.inputs.weather.daily_record import unknown_flaw
 from harvestplan.unseen import HINT, unseen
 
 Finding = tuple[int, Place, str, str]
@@ -361,20 +361,22 @@ def _linked_files(draft: Draft) -> Iterator[Finding]:
             for message, hint in _refuse_link(folder, name):
                 yield number, ("busy", position), message, hint
     for number, weather in draft.many(Weather):
-        if weather.daily is None:
-            continue
-        links = list(_refuse_link(folder, weather.daily))
-        for message, hint in links:
-            yield number, ("daily",), message, hint
-        if not links and (flaw := header_flaw(folder / weather.daily)) is not None:
-            draft.files.flaws.append(flaw)
+        for position, name in enumerate(weather.daily):
+            links = list(_refuse_link(folder, name, folders=True))
+            for message, hint in links:
+                yield number, ("daily", position), message, hint
+            path = folder / name
+            if not links and path.is_file() and (flaw := unknown_flaw(path)) is not None:
+                draft.files.flaws.append(flaw)
 
 
-def _refuse_link(folder: Path, name: str) -> Iterator[tuple[str, str]]:
-    """Why the file `name` cannot be read from the season folder."""
+def _refuse_link(folder: Path, name: str, *, folders: bool = False) -> Iterator[tuple[str, str]]:
+    """Why the file `name` (or, where `folders` may be named, the folder) cannot be read from the
+    season folder."""
     try:
         path = (folder / name).resolve()
-        inside, there = path.is_relative_to(folder.resolve()), path.is_file()
+        inside = path.is_relative_to(folder.resolve())
+        there = path.is_file() or (folders and path.is_dir() and path != folder.resolve())
     except (OSError, ValueError, RuntimeError):
         yield f'"{name}" is no name of a file.', ""
         return

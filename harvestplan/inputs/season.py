@@ -84,12 +84,30 @@ class SeasonSpan(SeasonTable):
     visits: VisitWords = USUAL_VISITS
 
 
-class Weather(SeasonTable):
-    """File of past daily temperatures; month-days of the usual last and first frost."""
+def _listed(value: Any) -> Any:
+    """One name as a list of one."""
+    return (value,) if isinstance(value, str) else value
 
-    daily: Name | None = None
+
+class Weather(SeasonTable):
+    """Files (or folders of files) of daily temperatures, past and coming; which of their stations,
+    and the unit where a file does not tell; month-days of the usual last and first frost; the
+    garden's latitude and longitude (degrees, north and east), from which a rough climate is taken
+    where there is no weather."""
+
+    daily: Annotated[tuple[Name, ...], BeforeValidator(_listed)] = ()
+    station: Name | None = None
+    unit: Literal["C", "F"] | None = None
     last_frost: MonthDay | None = None
     first_frost: MonthDay | None = None
+    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+
+    @model_validator(mode="after")
+    def _both_or_none(self) -> Weather:
+        if (self.latitude is None) != (self.longitude is None):
+            raise ValueError("give latitude and longitude, or neither")
+        return self
 
 
 class Window(SeasonTable):

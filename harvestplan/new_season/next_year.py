@@ -216,7 +216,9 @@ def _write_settings(back: Hindsight, draft: Path) -> None:
 def _copy_linked(back: Hindsight, old: Path, draft: Path) -> None:
     """Weather, busy calendars and the household's own crop files."""
     names = [*back.season.calendars.busy]
-    names += [back.season.weather.daily] if back.season.weather.daily else []
+    for name in back.season.weather.daily:
+        inside = sorted((old / name).iterdir()) if (old / name).is_dir() else []
+        names += [f"{name}/{path.name}" for path in inside] or [name]
     names += [f"crops/{path.name}" for path in sorted((old / "crops").glob("*.toml"))]
     for name in names:
         if lies_in(old, old / name) and (old / name).is_file():

@@ -37,9 +37,11 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
     zone = _ask("Time zone, or a large city in it", _own_zone() or usual.timezone, read.zone)
     high = partial(read.amount, kind="length", model=Home, key="altitude", whose=whose)
     altitude = _ask("How high above the sea", "0 m" if metric else "0 ft", high)
+    place = _ask("Latitude and longitude, like 40.1 N 95.2 W (Enter if unknown)", "", read.place)
     last = _ask("Last frost in spring, like 12 May (Enter if unknown)", "", read.month_day)
     first = _ask("First frost in autumn (Enter if unknown)", "", read.month_day)
-    start, end = _span(last, first, today)
+    guess = _rough_frosts(place) if place and not (last and first) else None
+    start, end = _span(last or (guess and guess[0]), first or (guess and guess[1]), today)
     hands = _ask("People in the kitchen of an evening", "1", partial(read.whole, low=1, high=8))
     practised = _ask(
         "How practised at putting food by: beginner, some or practised",
@@ -60,6 +62,7 @@ def ask_all(today: dt.date, folder: Path) -> Answers:
         timezone=zone,
         altitude=altitude,
         measures=whose,
+        place=place,
         hands=hands,
         practised=practised,
         last_frost=last,
@@ -155,6 +158,21 @@ def _one_of(said: str, allowed: tuple[str, ...]) -> tuple[str, str]:
     if len(found) != 1:
         raise read.Unclear(f"Write {', '.join(allowed[:-1])} or {allowed[-1]}.")
     return found[0], ""
+
+
+def _rough_frosts(place: tuple[float, float]) -> tuple[str, str] | None:
+    """The usual last and first frost by a rough climate, from which the season is guessed."""
+    from harvestplan.forecast.rough_climate import rough_normals, rough_years
+    from harvestplan.forecast.weather_facts import usual_frosts, weather_facts
+
+    frosts = usual_frosts(weather_facts(rough_years(rough_normals(*place, altitude=None), 2000)))
+    if frosts is not None:
+        (month, day), (other, date) = (map(int, each.split("-")) for each in frosts)
+        print(
+            f"  Roughly, the last frost is about {say(dt.date(2000, month, day))} there, the first "
+            f"about {say(dt.date(2000, other, date))}."
+        )
+    return frosts
 
 
 def _span(last: str | None, first: str | None, today: dt.date) -> tuple[dt.date, dt.date]:

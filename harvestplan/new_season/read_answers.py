@@ -133,6 +133,32 @@ def pinned(text: str, kind: Kind, whose: str) -> str:
     return written if same else f"{value.value:.6g} {'mL' if value.kind == 'volume' else 'g'}"
 
 
+def place(said: str) -> tuple[tuple[float, float] | None, str]:
+    """Latitude and longitude in degrees, north and east above nought, from "40.1 N 95.2 W",
+    "40°06'N, 95°12'W" or "40.1, -95.2"; empty is None."""
+    if not said.strip():
+        return None, ""
+    parts = re.fullmatch(f"{_DEGREES}[ ,;]*([NS]?)[ ,;]+{_DEGREES} *([EW]?)", said.strip().upper())
+    example = "Write it like 40.1 N 95.2 W, or 40.1, -95.2."
+    if parts is None:
+        raise Unclear(example)
+    latitude = _degrees(parts[1], parts[2]) * (-1 if parts[3] == "S" else 1)
+    longitude = _degrees(parts[4], parts[5]) * (-1 if parts[6] == "W" else 1)
+    if abs(latitude) > 90 or abs(longitude) > 180:
+        raise Unclear(f"Latitudes end at 90, longitudes at 180. {example}")
+    north, east = "S" if latitude < 0 else "N", "W" if longitude < 0 else "E"
+    told = f"{abs(latitude):g}° {north}, {abs(longitude):g}° {east}"
+    return (latitude, longitude), told
+
+
+_DEGREES = r"(-?\d{1,3}(?:\.\d{1,6})?) *(?:° *(?:(\d{1,2})['′] *)?)?"
+
+
+def _degrees(whole: str, minutes: str | None) -> float:
+    """Degrees and minutes of arc, to about a kilometre."""
+    return round(float(whole) + int(minutes or 0) / 60, 2)
+
+
 def month_day(said: str) -> tuple[str | None, str]:
     """A day of the year as "05-12", from "12 May", "May 12" or "05-12"; empty is None."""
     if not said.strip():

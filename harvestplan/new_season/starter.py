@@ -45,14 +45,21 @@ max_sessions_per_week = {per_week}
 
 WEATHER = """\
 [weather]
-{frosts}# A file of past daily temperatures makes the forecast much better (see the README):
+{known}# Past daily temperatures make the forecast much better; harvestplan weather says how to get
+# a file of them, and shows what it tells:
 # daily = "weather.csv"
+"""
+PLACE = """\
+# Where the garden lies, in degrees north and east: without a file a rough climate of such places.
 """
 
 NO_WEATHER = """\
-# A file of past daily temperatures makes the forecast much better (see the README):
+# Past daily temperatures make the forecast much better; harvestplan weather says how to get
+# a file of them, and shows what it tells. Without one, a rough climate of your place may count.
 # [weather]
 # daily = "weather.csv"
+# latitude = 40.1     # degrees north
+# longitude = -95.2   # degrees east; west of Greenwich below nought
 """
 
 WINDOW = """\
@@ -185,6 +192,7 @@ class Answers:
     timezone: str = "America/Chicago"
     altitude: str = "0 ft"
     measures: str = "US"
+    place: tuple[float, float] | None = None
     hands: int = 1
     practised: str = "some"
     last_frost: str | None = None
@@ -270,8 +278,6 @@ def files_for(answers: Answers) -> dict[str, str]:
 
 
 def _household(a: Answers) -> str:
-    frosts = [(key, getattr(a, key)) for key in ("last_frost", "first_frost")]
-    known = "".join(f"{key} = {quoted(day)}\n" for key, day in frosts if day)
     windows = "".join(
         WINDOW.format(days=", ".join(map(quoted, w.days)), start=w.start, end=w.end)
         for w in a.windows
@@ -286,10 +292,18 @@ def _household(a: Answers) -> str:
         start=a.start,
         end=a.end,
         per_week=a.per_week,
-        weather=WEATHER.format(frosts=known) if known else NO_WEATHER,
+        weather=_weather(a),
         windows=windows.rstrip() + "\n",
         year=a.start.year,
     )
+
+
+def _weather(a: Answers) -> str:
+    frosts = [(key, getattr(a, key)) for key in ("last_frost", "first_frost")]
+    known = "".join(f"{key} = {quoted(day)}\n" for key, day in frosts if day)
+    if a.place is not None:
+        known += PLACE + "latitude = {}\nlongitude = {}\n".format(*a.place)
+    return WEATHER.format(known=known) if known else NO_WEATHER
 
 
 def _kitchen(a: Answers) -> str:

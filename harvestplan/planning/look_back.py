@@ -16,7 +16,7 @@ from harvestplan.forecast.season_forecast import PlantingForecast, make_forecast
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Planting, Season
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import season_weather
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
@@ -105,7 +105,8 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
 def _plantings(
     folder: Path, season: Season, library: Library, *, as_of: dt.date, diary: Diary
 ) -> tuple[PlantingSeen, ...]:
-    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
+    record = season_weather(folder, season.weather)
+    weather = None if record is None else record.daily
     start = min(season.season.start, as_of)
     at_start = make_forecast(season, library, weather, as_of=start).plantings
     later = make_forecast(season, library, weather, as_of=as_of).plantings

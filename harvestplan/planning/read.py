@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from harvestplan.forecast.coming_days import coming_days
+from harvestplan.forecast.past_years import Temperatures
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.household import Household
 from harvestplan.inputs.load import Change, load_season
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import WeatherRecord, gaps, season_weather
 from harvestplan.inputs.windows import (
     free_times,
     keep_free,
@@ -45,16 +48,19 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     season = load_season(folder, library, change).season
     free = free_times(season, folder)
     notes = free.warnings
-    weather = load_weather(folder / season.weather.daily) if season.weather.daily else None
-    filled = weather.attrs.get("filled", []) if weather is not None else []
-    if filled:
-        notes = (*notes, f"{season.weather.daily}: {len(filled)} missing days were filled in.")
+    record = season_weather(folder, season.weather)
+    weather = None if record is None else record.daily
+    ahead = None if weather is None else coming_days(weather, as_of)
+    if record is not None:
+        notes = (*notes, *_weather_notes(record, ahead))
     diary = read_diary(folder)
     season = with_purchases(season, library, diary, today=as_of)
     notes = (*notes, *diary.warnings, *hazard_notes(season, library))
     published = sound_plan(folder)
     begun = _begun(published, diary, as_of) if published else {}
-    forecast = make_forecast(season, library, weather, as_of=as_of, diary=diary, begun=begun)
+    forecast = make_forecast(
+        season, library, weather, as_of=as_of, diary=diary, begun=begun, ahead=ahead
+    )
     learned = experience_from(season, library, diary, as_of=as_of)
     wishes = read_wishes(diary, published, ZoneInfo(season.household.timezone), as_of=as_of)
     kept_free = [(event.day, event.time) for event in wishes.free]
@@ -77,6 +83,18 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     told = (*household.notes, *planned_anew(published, impossible))
     told = (*told, *maybe_unpacked(published.sessions, diary, as_of))
     return replace(household, notes=told, impossible=impossible)
+
+
+def _weather_notes(record: WeatherRecord, ahead: Temperatures | None) -> Iterator[str]:
+    """What of the weather files is worth knowing in a plan."""
+    name = record.sources[0].name
+    if record.filled:
+        yield f"{name}: {len(record.filled)} missing days were filled in."
+    if open_gaps := gaps(record.daily):
+        yield f"{name}: {len(open_gaps)} longer gaps stay open; harvestplan weather names them."
+    yield from record.left_out
+    if ahead is not None:
+        yield f"The next {len(ahead)} days are as the weather forecast in your files has them."
 
 
 def _begun(plan: Plan, diary: Diary, as_of: dt.date) -> dict[str, dt.date]:

@@ -31,7 +31,8 @@ def load(folder: Path) -> Season:
 CONVERSATION = [
     ("called", "The Lane"), ("Measures", "imperial ones"), ("Measures", "US"),
     ("Time zone", "Chicgo"), ("Time zone", "chicago"), ("above the sea", "900"),
-    ("above the sea", "900 ft"), ("Last frost", "12 May"), ("First frost", "31 Sept"),
+    ("above the sea", "900 ft"), ("Latitude", "40 north"), ("Latitude", "41.9 N 87.6 W"),
+    ("Last frost", "12 May"), ("First frost", "31 Sept"),
     ("First frost", "10-10"), ("begins", ""), ("ends", "1 November 2027"), ("People", "2"),
     ("practised", "rather"), ("practised", "begin"),
     ("evenings", "whenever"), ("evenings", "mon wed 6-9pm, sat 9:00-12:00"),
@@ -56,6 +57,8 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
         'Did you mean "America/Chicago"',
         '"900" has no unit. Write for example "900 ft"',
         "16 qt = 15.1 L",
+        "Write it like 40.1 N",
+        "41.9° N, 87.6° W",
         "no such day",
         "Write beginner, some or practised.",
         "mon wed from 18:00 to 21:00; sat from 09:00 to 12:00",
@@ -70,6 +73,7 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     assert (season.household.timezone, season.household.hands) == ("America/Chicago", 2)
     assert season.household.practised == "beginner"
     assert (season.weather.last_frost, season.weather.first_frost) == ("05-12", "10-10")
+    assert (season.weather.latitude, season.weather.longitude) == (41.9, -87.6)
     assert season.season.start == dt.date(2027, 4, 28)
     assert [w.days for w in season.window] == [("mon", "wed"), ("sat",)]
     assert season.season.max_sessions_per_week == 3

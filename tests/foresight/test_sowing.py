@@ -18,7 +18,7 @@ from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight import sowing as searching
 from harvestplan.foresight.sowing import SowingChange, sowing
 from harvestplan.inputs.load import load_season
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import read_weather
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.sowing_text import sowing_text
 
@@ -115,7 +115,7 @@ def test_a_planting_in_two_halves_keeps_its_amount(tmp_path: Path) -> None:
 def test_years_are_ordered_by_the_season_s_warmth(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path)
     season = load_season(folder, load_library(folder)).season
-    weather = load_weather(folder / "weather.csv")
+    weather = read_weather([folder / "weather.csv"]).daily
     assert by_warmth(weather, season) == (2021, 2019, 2022, 2023, 2020)
     # March has nights of -6 °C and less in every year here, April of 7 °C at the lowest.
     assert safe_from_frost(weather, -0.5, 0.8) == (4, 1)

@@ -11,7 +11,7 @@ from inputs.season_folder import write
 from places import DATA
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import WeatherRecord, read_weather
 
 CELSIUS = "date,tmin_c,tmax_c\n"
 
@@ -21,8 +21,12 @@ def days(first: str, count: int, low: float = 5.0, high: float = 15.0) -> str:
     return "".join(f"{start + dt.timedelta(n)},{low},{high}\n" for n in range(count))
 
 
+def record(folder: Path, text: str | bytes) -> WeatherRecord:
+    return read_weather([write(folder, w_csv=text) / "w.csv"])
+
+
 def read(folder: Path, text: str | bytes) -> pd.DataFrame:
-    return load_weather(write(folder, w_csv=text) / "w.csv")
+    return record(folder, text).daily
 
 
 def flaws_of(folder: Path, text: str | bytes) -> tuple[Flaw, ...]:
@@ -32,11 +36,12 @@ def flaws_of(folder: Path, text: str | bytes) -> tuple[Flaw, ...]:
 
 
 def test_celsius(tmp_path: Path) -> None:
-    frame = read(tmp_path, CELSIUS + "2027-01-30,-3.5,2\n2027-01-31,-4,1.5\n\n")
+    found = record(tmp_path, CELSIUS + "2027-01-30,-3.5,2\n2027-01-31,-4,1.5\n\n")
+    frame = found.daily
     assert list(frame.columns) == ["tmin_c", "tmax_c"]
     assert frame.index[0] == pd.Timestamp("2027-01-30") and frame.index.freq is not None
     assert frame.loc["2027-01-31", "tmin_c"] == -4
-    assert frame.attrs["filled"] == []
+    assert found.filled == ()
 
 
 def test_fahrenheit_spaces_byte_order_mark_and_windows_line_ends(tmp_path: Path) -> None:
@@ -47,9 +52,9 @@ def test_fahrenheit_spaces_byte_order_mark_and_windows_line_ends(tmp_path: Path)
 
 def test_short_gaps_are_filled_in_by_straight_lines(tmp_path: Path) -> None:
     text = CELSIUS + "2027-01-01,0,10\n2027-01-02,,\n2027-01-04,3,13\n"
-    frame = read(tmp_path, text)
-    assert frame["tmin_c"].tolist() == pytest.approx([0, 1, 2, 3])
-    assert frame.attrs["filled"] == [dt.date(2027, 1, 2), dt.date(2027, 1, 3)]
+    found = record(tmp_path, text)
+    assert found.daily["tmin_c"].tolist() == pytest.approx([0, 1, 2, 3])
+    assert found.filled == (dt.date(2027, 1, 2), dt.date(2027, 1, 3))
 
 
 def test_five_days_are_filled_and_six_are_not(tmp_path: Path) -> None:
@@ -61,9 +66,9 @@ def test_five_days_are_filled_and_six_are_not(tmp_path: Path) -> None:
 
 def test_a_gap_over_new_year_stays_a_gap(tmp_path: Path) -> None:
     text = CELSIUS + days("2025-04-01", 200) + days("2026-04-01", 100)
-    frame = read(tmp_path, text)
-    assert len(frame) == 300 and frame.attrs["filled"] == []
-    assert not frame.isna().any().any()
+    found = record(tmp_path, text)
+    assert len(found.daily) == 300 and found.filled == ()
+    assert not found.daily.isna().any().any()
 
 
 @pytest.mark.parametrize(
@@ -113,7 +118,7 @@ def test_what_is_no_weather_file(tmp_path: Path, text: str | bytes, words: str) 
 
 def test_a_missing_file(tmp_path: Path) -> None:
     with pytest.raises(FilesNeedMending, match="cannot be opened"):
-        load_weather(tmp_path / "none.csv")
+        read_weather([tmp_path / "none.csv"])
 
 
 def test_real_series_are_read_whole() -> None:
@@ -121,6 +126,6 @@ def test_real_series_are_read_whole() -> None:
     series = sorted((DATA / "weather").glob("*_????_????.csv"))
     assert len(series) == 2
     for path in series:
-        frame = load_weather(path)
-        assert len(frame) == len(path.read_text().strip().split("\n")) - 1
-        assert frame.attrs["filled"] == []
+        found = read_weather([path])
+        assert len(found.daily) == len(path.read_text().strip().split("\n")) - 1
+        assert found.filled == ()

@@ -120,3 +120,16 @@ def test_the_remark_on_what_was_taught_stands_once_however_many_years(tmp_path: 
     for year in ("2028", "2029"):
         text = (tmp_path / year / "garden.toml").read_text(encoding="utf-8")
         assert text.count(TAUGHT) == 1
+
+
+def test_a_folder_of_weather_comes_along(tmp_path: Path) -> None:
+    text = '[weather]\ndaily = ["weather", "next.csv"]\n'
+    old = season_folder(tmp_path / "old", weather=text)
+    (old / "weather").mkdir()
+    day = "date,tmin_c,tmax_c\n2027-05-01,1,9\n"
+    for name in ("weather/2026.csv", "weather/readme", "next.csv"):
+        (old / name).write_text(day, encoding="utf-8")
+    new = tmp_path / "new"
+    next_year(old, new, AFTER)
+    assert (new / "weather" / "2026.csv").read_text(encoding="utf-8") == day
+    assert (new / "next.csv").is_file() and (new / "weather" / "readme").is_file()

@@ -268,3 +268,24 @@ def test_an_unsafe_form_is_refused_with_its_reason() -> None:
     with pytest.raises(Unclear) as told:
         answers.wanted(f"{crop.name}, {refused.form} 5 of 1 lb", LIBRARY, "US", before=())
     assert refused.why in str(told.value) and crop.products[0].form in str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("said", "place"),
+    [("40.1 N 95.2 W", (40.1, -95.2)), ("40.1, -95.2", (40.1, -95.2)), (" ", None),
+     ("40°06'N, 95°12'W", (40.1, -95.2)), ("41.3s 174.8e", (-41.3, 174.8)),
+     ("-41.3 174.8", (-41.3, 174.8)), ("0, 0", (0.0, 0.0))],
+)  # fmt: skip
+def test_where_the_garden_lies(said: str, place: tuple[float, float] | None) -> None:
+    assert answers.place(said)[0] == place
+
+
+@pytest.mark.parametrize("said", ["40.1", "forty north", "40.1 N", "95.2 W 40.1 N", "1 2 3"])
+def test_what_is_no_place(said: str) -> None:
+    with pytest.raises(Unclear, match=r"40\.1 N 95\.2 W"):
+        answers.place(said)
+
+
+def test_a_place_beyond_the_pole() -> None:
+    with pytest.raises(Unclear, match="90"):
+        answers.place("91 N 10 E")

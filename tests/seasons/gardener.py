@@ -17,7 +17,7 @@ from harvestplan.disk import write_atomic
 from harvestplan.forecast.lots import keeping_days, lots_from
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.load import load_season
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import read_weather
 from harvestplan.inputs.windows import keep_free
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import plan_bytes
@@ -69,7 +69,7 @@ def true_lots(folder: Path, weather: Weather, seed: int) -> tuple[Lot, ...]:
     library = load_library(folder)
     write_weather(folder, weather.until(dt.date.max))
     season = load_season(folder, library).season
-    frame = load_weather(folder / "weather.csv")
+    frame = read_weather([folder / "weather.csv"]).daily
     forecast = make_forecast(season, library, frame, as_of=season.season.end)
     whole_year = season.season.model_copy(
         update={"start": season.season.start.replace(month=1, day=1)}

@@ -18,7 +18,7 @@ from places import ROOT
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.load import load_season
-from harvestplan.inputs.weather import load_weather
+from harvestplan.inputs.weather.daily_record import read_weather
 from harvestplan.inputs.windows import free_times
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.planning.read import read_household
@@ -166,7 +166,7 @@ def _busy(folder: Path) -> object:
 READERS = {
     "season": Reader("season.toml", _season, 60),
     "crops": Reader("crops/snap-bean.toml", load_library, 150),
-    "weather": Reader("weather.csv", lambda folder: load_weather(folder / "weather.csv"), 80),
+    "weather": Reader("weather.csv", lambda folder: read_weather([folder / "weather.csv"]), 80),
     "diary": Reader("diary.txt", read_diary, 200),
     "busy": Reader("family.ics", _busy, 60),
 }

@@ -1,4 +1,7 @@
-"""Read the household's daily temperatures: a table with date, lowest and highest of each day."""
+"""The plain form, as people write it: date, lowest and highest of each day, every slip by its line.
+
+The first line says the unit: date,tmin_c,tmax_c or date,tmin_f,tmax_f.
+"""
 
 from __future__ import annotations
 
@@ -6,11 +9,13 @@ import csv
 import io
 import re
 import warnings
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.toml_file import UndecodableError, decode
+from harvestplan.inputs.weather.columns import table
+from harvestplan.inputs.weather.unpacked_file import TextTable
+from harvestplan.inputs.weather.weather_format import Reading, WeatherFormat
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,51 +23,42 @@ if TYPE_CHECKING:
 HEADERS = (("date", "tmin_c", "tmax_c"), ("date", "tmin_f", "tmax_f"))
 LONGEST_FILL = 5
 """Missing days in a row that are filled in; a longer gap within one year is an error."""
-COLDEST, HOTTEST = -70.0, 60.0
-"""°C; beyond the lowest and highest air temperatures of inhabited places (from memory)."""
+COLDEST, HOTTEST = -90.0, 60.0
+"""°C; just beyond the lowest and highest air temperatures measured on earth, -89 and 57 (from
+memory)."""
+FIRST_YEAR, LAST_YEAR = 1850, 2100
 _MOST_FLAWS = 20
 _HEADER_HINT = "The first line must be date,tmin_c,tmax_c or date,tmin_f,tmax_f."
 
 
-def header_flaw(path: Path) -> Flaw | None:
-    """What is wrong with the file's first line, if anything; reads no further."""
-    try:
-        with path.open("rb") as file:
-            first = decode(file.readline(10_000), path.name)
-    except UndecodableError as error:
-        return error.flaw
-    except OSError:
-        return Flaw(path.name, None, "", message="This file cannot be opened.")
-    if _columns(first) in HEADERS:
-        return None
-    return Flaw(
-        path.name, 1, first.strip(), message="These columns are not known.", hint=_HEADER_HINT
-    )
+def _recognises(head: str) -> bool:
+    return _columns(head.split("\n", 1)[0]) in HEADERS
 
 
 def _columns(line: str) -> tuple[str, ...]:
     return tuple(part.strip().strip('"').lower() for part in line.split(","))
 
 
-def load_weather(path: Path) -> pd.DataFrame:
-    """Daily columns tmin_c and tmax_c (°C) under a DatetimeIndex, oldest day first.
+def _read(source: TextTable, reading: Reading) -> pd.DataFrame:
+    """Days with both temperatures, oldest first.
 
-    Up to five missing days in a row are filled in by straight lines; `attrs["filled"]` lists their
-    dates. Days missing around the turn of a year stay missing. Raises FilesNeedMending, naming the
-    line, for anything that is no plausible daily record.
+    Raises FilesNeedMending, naming the line, for anything that is no plausible daily record, and
+    for more than five days missing in a row within a year.
     """
     import pandas as pd
 
-    text = _read(path)
-    if flaw := header_flaw(path):
-        raise FilesNeedMending([flaw])
-    rows = _parse(text, path.name)
+    try:
+        text = decode(source.whole(), source.name)
+    except UndecodableError as error:
+        raise FilesNeedMending([error.flaw]) from None
+    rows = _parse(text, source.name)
     fahrenheit = _columns(text.split("\n", 1)[0])[1].endswith("_f")
     days = pd.to_datetime(rows["date"], format="%Y-%m-%d", errors="coerce")
+    days = days.where(days.dt.year.between(FIRST_YEAR, LAST_YEAR))
     written = rows[["tmin", "tmax"]]
     figures = written.apply(pd.to_numeric, errors="coerce").astype(float)
     celsius = (figures - 32) * 5 / 9 if fahrenheit else figures
-    flaws = _Lines(path.name, text, rows)
+    flaws = _Lines(source.name, text, rows)
     flaws.add(rows["more"] != "", "There are more than three columns here.", _HEADER_HINT)
     flaws.add(days.isna(), "This is no date.", "Write year-month-day: 2027-05-12.")
     unread = (figures.isna() & (written != "")).any(axis=1)
@@ -70,21 +66,9 @@ def load_weather(path: Path) -> pd.DataFrame:
     _check_figures(flaws, celsius, fahrenheit)
     _check_order(flaws, days)
     flaws.raise_any()
-    series = celsius.set_axis(pd.DatetimeIndex(days, name="date")).set_axis(
-        ["tmin_c", "tmax_c"], axis=1
-    )
-    return _fill(series.dropna(), flaws)
-
-
-def _read(path: Path) -> str:
-    try:
-        return decode(path.read_bytes(), path.name)
-    except UndecodableError as error:
-        raise FilesNeedMending([error.flaw]) from None
-    except OSError:
-        raise FilesNeedMending(
-            [Flaw(path.name, None, "", message="This file cannot be opened.")]
-        ) from None
+    found = celsius.set_axis(["tmin_c", "tmax_c"], axis=1).assign(date=days).dropna()
+    _check_gaps(flaws, found["date"])
+    return table({name: found[name] for name in ("date", "tmin_c", "tmax_c")})
 
 
 def _parse(text: str, name: str) -> pd.DataFrame:
@@ -165,33 +149,24 @@ def _check_order(flaws: _Lines, days: pd.Series[pd.Timestamp]) -> None:
     flaws.add(late, "This day stands after a later one.", "Put the days in order, oldest first.")
 
 
-def _fill(seen: pd.DataFrame, flaws: _Lines) -> pd.DataFrame:
-    """Fill short gaps; refuse long ones inside one year; leave out those that span New Year."""
-    import pandas as pd
-
-    if seen.empty:
+def _check_gaps(flaws: _Lines, days: pd.Series[pd.Timestamp]) -> None:
+    """Refuse long gaps inside one year; those that span New Year are between two seasons."""
+    if days.empty:
         message = "There is no day with both temperatures in this file."
         raise FilesNeedMending(
             [Flaw(flaws.name, None, "", message=message, hint="Add a line for each day.")]
         )
-    whole = seen.asfreq("D")
-    missing = whole.index[whole["tmin_c"].isna()]
-    steps = pd.Series(seen.index).diff().dt.days.fillna(1).to_numpy() - 1
-    left_out = pd.DatetimeIndex([])
-    line_of = {day: line for line, day in zip(flaws.rows.index, flaws.rows["date"], strict=True)}
-    for after, gap in zip(
-        seen.index[steps > LONGEST_FILL], steps[steps > LONGEST_FILL], strict=True
-    ):
-        before = after - pd.Timedelta(days=gap + 1)
-        if before.year == after.year:
-            line = line_of[f"{after:%Y-%m-%d}"]
-            message = f"{gap:.0f} days are missing between {before:%Y-%m-%d} and this one."
-            hint = f"Up to {LONGEST_FILL} missing days are filled in; add the others."
-            flaws.flaws.append(
-                Flaw(flaws.name, line, flaws.lines[line - 1], message=message, hint=hint)
-            )
-        left_out = left_out.union(pd.date_range(before, after, inclusive="neither"))
+    missing = days.diff().dt.days.fillna(1) - 1
+    before = days.shift()
+    for line in days.index[(missing > LONGEST_FILL) & (before.dt.year == days.dt.year)]:
+        message = (
+            f"{missing[line]:.0f} days are missing between {before[line]:%Y-%m-%d} and this one."
+        )
+        hint = f"Up to {LONGEST_FILL} missing days are filled in; add the others."
+        flaws.flaws.append(
+            Flaw(flaws.name, int(line), flaws.lines[line - 1], message=message, hint=hint)
+        )
     flaws.raise_any()
-    filled = whole.interpolate("time").drop(left_out)
-    filled.attrs["filled"] = [day.date() for day in missing.difference(left_out)]
-    return filled
+
+
+FORMAT = WeatherFormat("the plain form", _recognises, _read)
