@@ -27,7 +27,8 @@ def list_schedule(session: SessionTasks, best: bool = False) -> dict[str, TaskTi
     orders in which its runs may come, or the `best` of all; or None."""
     if any(task.seconds % TICK for task in session.every.values()):
         return None
-    if any(key in session.fixed for key in session.potfuls):
+    pots = {filling.pot for filling in session.fillings}
+    if any(timed.unit in pots for timed in session.fixed.values()):
         return None  # what its pots hold by then is the solver's to say
     blocks = _rigid_blocks(session)
     found: list[dict[str, TaskTime]] = []
