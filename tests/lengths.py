@@ -37,6 +37,7 @@ HEAVY = (
     "schedule/search/test_random_seasons.py",
     "schedule/search/test_tiny_seasons.py",
     "schedule/session/test_minutes_published.py",
+    "schedule/session/test_tiny_evenings.py",
     "seasons/test_without_machine.py",
     "test_demo.py",
     "commands/test_plain_output.py",

@@ -83,6 +83,24 @@ def test_stirred_ice_bath_meets_the_two_stage_rule() -> None:
     assert heat.stirred_cooling_seconds(0.10, 95, 5, bath=0.5) == pytest.approx(2 * once)
 
 
+@given(st.floats(0.01, 0.06), st.floats(1, 90))
+def test_a_pan_that_stands_still_is_cooled_from_below_alone(depth: float, seconds: float) -> None:
+    """1 - 2 sqrt(alpha t / pi) / depth while the cold is not yet at the top (Carslaw & Jaeger, a
+    half-space, from memory)."""
+    near = 1 - 2 * math.sqrt(heat.DIFFUSIVITY * seconds / math.pi) / depth
+    assert heat.still_share_left(depth, seconds) == pytest.approx(near, abs=0.003)
+
+
+@given(st.floats(0.01, 0.06), st.floats(20, 95), st.floats(1, 3000))
+def test_stirring_leads_to_the_temperature_that_it_takes_time_for(
+    depth: float, start: float, seconds: float
+) -> None:
+    end = heat.stirred_to(depth, start, seconds, bath=0.5)
+    if end > 0.51:
+        again = heat.stirred_cooling_seconds(depth, start, end, bath=0.5)
+        assert again == pytest.approx(seconds, rel=1e-6)
+
+
 def test_a_shallow_pan_in_the_fridge_alone_breaks_the_two_stage_rule() -> None:
     """Still air takes 15 W/(m² K) over both faces, a twentieth of a stirred ice bath (computed):
     2 in deep is over 2 h at 70 °F (Southern Nevada Health District)."""

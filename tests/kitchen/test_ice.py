@@ -9,7 +9,8 @@ from kitchen.foods import BEANS, PUREE, fig, kitchen, process
 
 from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.ice import MELT, PER_BLANCHED, PER_CHILLED, freezing_load, ice_grams
-from harvestplan.kitchen.layout import lay_out
+from harvestplan.kitchen.layout import TICK, lay_out
+from harvestplan.kitchen.steps.chill import chill_seconds, stages, stir_seconds
 
 
 def test_ice_is_that_of_the_heat_balance_and_a_fifth_more() -> None:
@@ -62,9 +63,37 @@ def test_chilling_tasks_say_how_much_ice() -> None:
     assert chills
     for task in chills:
         assert task.settings["ice_g"] == pytest.approx(task.grams * 1.0 * 1.2, rel=0.02)
-        # 1030 · 3950 · 0.05 / 300 s times ln((95 - 0.5) / (5 - 0.5)): 2064 s, 34.4 minutes.
-        assert task.settings["minutes"] == 35
-        assert 2064 <= task.seconds <= 35 * 60
+        assert (task.settings["minutes"], task.settings["to_c"]) == (54, 5)
+        assert 3187 <= task.seconds <= 54 * 60
+
+
+def test_hot_food_is_stirred_down_and_then_every_ten_minutes() -> None:
+    """Stirred in a pan 1 1/2 in deep: tau = 1030 · 3950 · 0.0381 / 300 = 517 s, so that 95 to 21.1
+    °C (70 °F) over a bath of 0.5 °C takes 517 ln(94.5 / 20.6) = 787 s. Then nine minutes still and
+    one stirred: a slab cooled from below keeps 1 - 2 sqrt(1.4e-7 · 540 / (pi 0.0381²)) = 0.742 of
+    its 20.6 K over the bath (Carslaw & Jaeger, small times, from memory), a minute of stirring
+    exp(-60 / 517) = 0.890 of that: 13.6, 9.0, 6.0 and 3.9 K after four turns, and 4.5 K (41 °F) is
+    cold. In all 787 + 4 · 600 = 3187 s, of which 787 + 4 · 60 = 1027 s are stirring."""
+    first, turns = stages(cooked=True)
+    assert (round(first), turns) == (787, 4)
+    assert round(chill_seconds(cooked=True)) == 3187
+    assert round(stir_seconds(cooked=True)) == 1027
+    made = process(PUREE, 480, texture="puree", density=fig("1.03 kg/L"))
+    layout = lay_out(made, 4000, 5, sitting="whole", freezer="freezer")
+    chills = {task.key: task for task in layout.tasks if task.step == "chill"}
+    stirring = {task.key: task for task in layout.tasks if task.step == "stir"}
+    pairs = {(x.before, x.after) for x in layout.links if x.at_start}
+    assert len(chills) == len(stirring) == len(pairs) > 0
+    for chill, stir in pairs:
+        assert chills[chill].batch == stirring[stir].batch
+        assert chills[chill].hands == 0 and stirring[stir].hands == 1
+        assert 1027 <= stirring[stir].seconds < 1027 + TICK
+        assert stirring[stir].settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+
+
+def test_food_that_was_never_hot_wants_only_the_turns() -> None:
+    """From 20 °C: 19.5 K over the bath keep 0.661 at each turn; 12.9, 8.5, 5.6, 3.7: four."""
+    assert stages(cooked=False) == (0, 4)
 
 
 def test_the_freezing_task_says_the_hours() -> None:

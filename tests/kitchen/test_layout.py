@@ -16,6 +16,7 @@ from kitchen.foods import (
     POUND,
     PUREE,
     TO_FREEZER,
+    WASH,
     fig,
     kitchen,
     pouch,
@@ -246,6 +247,42 @@ def test_room_limits_pair_cutting_with_the_pot_and_cooling_with_the_freezer() ->
     assert {after for _, after in into_the_cold} == keys(of_step(layout, "freeze"))
 
 
+def test_cooked_food_is_ladled_out_of_its_pot_at_once() -> None:
+    """Five minutes in the pot in which it cooked, with hands; what comes next waits for it."""
+    stew = (WASH, step("simmer", time="1 h", hands=0), CHILL, *TO_FREEZER)
+    two = (
+        Pot(name="left", volume="8 L", power="2 kW"),
+        Pot(name="right", volume="8 L", power="2 kW"),
+    )
+    made = process(stew, 400, kitchen(two), texture="liquid", density=fig("1.0 kg/L"))
+    layout = whole(made, 9000)
+    links = {(x.before, x.after): x for x in layout.links}
+    assert len(of_step(layout, "simmer")) == 2
+    for pot, out in pairs(layout, "simmer", "empty"):
+        link = links[pot, out]
+        assert link.no_wait and link.same_unit and not link.at_start
+    for task in of_step(layout, "empty"):
+        assert (task.seconds, task.hands, task.settings) == (300, 1, {"held": "food"})
+        assert set(task.units) == {"left", "right"}
+    assert pairs(layout, "empty", "chill") <= set(links)
+    assert not pairs(layout, "simmer", "chill") & set(links)
+
+
+def test_what_was_cooked_has_as_much_less_time_as_it_takes_to_70_f() -> None:
+    """Two hours in all down to 70 °F (Southern Nevada Health District), of which stirring it down
+    takes 787 s (`test_ice`)."""
+    layout = lay_out(process(PUREE, 480, **PULP), 3000, 4, sitting="first", freezer="freezer")
+    assert {limit.seconds for limit in layout.limits} == {2 * 3600 - 787}
+
+
+def test_a_batch_knows_where_it_is_packed() -> None:
+    layout = whole(process(BEANS, 340), 4000)
+    befores = {link.before: link.after for link in layout.links}
+    assert {last for last, _ in layout.packs} == keys(of_step(layout, "drain"))
+    assert {table for _, table in layout.packs} == keys(of_step(layout, "portion"))
+    assert all(last in befores for last, _ in layout.packs)
+
+
 def test_shelf_goods_have_no_room_limit() -> None:
     made = process(DRY, 454, water=0.11, storage="shelf", texture="dry", density=fig("0.8 kg/L"))
     assert whole(made, 4000).limits == ()
@@ -258,7 +295,7 @@ def test_sittings_part_at_the_pause(raw: int) -> None:
     first = lay_out(made, raw, pouches, sitting="first", freezer="freezer")
     second = lay_out(made, raw, pouches, sitting="second", freezer="freezer")
     together = whole(made, raw)
-    assert {t.step for t in first.tasks} == {"wash", "roast", "puree", "chill"}
+    assert {t.step for t in first.tasks} == {"wash", "roast", "puree", "chill", "stir"}
     assert {t.step for t in second.tasks} == {"portion", "seal", "freeze"}
     assert keys(first.tasks) | keys(second.tasks) == keys(together.tasks)
     assert sum(t.settings["pouches"] for t in of_step(second, "seal")) == pouches

@@ -31,7 +31,7 @@ from kitchen.foods import (
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.quantities import Quantity, read_quantity
-from harvestplan.inputs.season import Dryer, Pot
+from harvestplan.inputs.season import Bath, Dryer, Pot
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process, portion_in_grams
@@ -151,7 +151,36 @@ def test_simmering_counts_the_water_added() -> None:
 def test_roasting_fills_the_oven() -> None:
     made = process(PUREE, 400, texture="puree", density=fig("1.03 kg/L"))
     assert made.batch_limit == pytest.approx(3000)
-    assert made.vessels == {"roast": ("oven",), "chill": ("bath",), "seal": ("sealer",)}
+    assert made.vessels == {
+        "wash": ("bath",),
+        "roast": ("oven",),
+        "chill": ("bath",),
+        "seal": ("sealer",),
+    }
+
+
+def test_washing_goes_without_a_basin_where_there_is_none() -> None:
+    """Under the tap, then; what is chilled needs one all the same."""
+    dry = product((WASH, PORTION_DRY, step("seal"), step("store")), storage="shelf", texture="dry")
+    for baths, held in (((), ()), (kitchen().baths, ("bath",))):
+        made = make_process(bare(baths=baths), crop(dry, water=0.11), dry, portion_grams=454)
+        assert made.vessels.get("wash", ()) == held and made.batch_limit is None
+
+
+def test_a_small_potful_is_cooked_in_any_pot_that_takes_it() -> None:
+    """12 L and 6 L, three quarters full: 9 kg and 4.5 kg, of food that nothing is added to."""
+    stew = (WASH, step("simmer", time="1 h", hands=0), CHILL, *TO_FREEZER)
+    pots = (
+        Pot(name="small", volume="6 L", power="2 kW"),
+        Pot(name="large", volume="12 L", power="2 kW"),
+    )
+    room = replace(kitchen(pots), baths=(Bath(name="bath", volume="40 L"),))
+    made = process(stew, 400, room, texture="liquid", density=fig("1.0 kg/L"))
+    assert made.batch_limit == pytest.approx(9000)
+    assert made.units("simmer", 9000) == ("large",)
+    assert made.units("simmer", 4501) == ("large",)
+    assert set(made.units("simmer", 4500)) == {"large", "small"}
+    assert process(BEANS, 340, kitchen(pots)).units("blanch", 1) == ("large",)
 
 
 def test_a_pause_is_found_where_the_chain_allows_one() -> None:

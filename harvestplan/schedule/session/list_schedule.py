@@ -27,7 +27,8 @@ def list_schedule(session: SessionTasks, best: bool = False) -> dict[str, TaskTi
     orders in which its runs may come, or the `best` of all; or None."""
     if any(task.seconds % TICK for task in session.every.values()):
         return None
-    if any(key in session.fixed for key in session.potfuls):
+    pots = {filling.pot for filling in session.fillings}
+    if any(timed.unit in pots for timed in session.fixed.values()):
         return None  # what its pots hold by then is the solver's to say
     blocks = _rigid_blocks(session)
     found: list[dict[str, TaskTime]] = []
@@ -47,7 +48,7 @@ def _schedule(session: SessionTasks, blocks: Sequence[_Block]) -> dict[str, Task
     for block in blocks:
         if block.head.key not in session.fixed and not board.place(block):
             return None
-    return board.times if board.limits_hold() else None
+    return board.times if board.limits_hold() and board.raw_is_last() else None
 
 
 def _end(session: SessionTasks, times: Mapping[str, TaskTime]) -> int:
@@ -365,6 +366,12 @@ class _Board:
             self.taken.setdefault(unit, np.zeros(self.slots, dtype=np.int64))[slot:until] = 1
         self.times[task.key] = TaskTime(slot * TICK, unit)
         self.seconds[task.key] = task.seconds
+
+    def raw_is_last(self) -> bool:
+        """Whether all other food is packed when what is raw is begun; what must be cleaned between
+        is the solver's to say."""
+        begun = min((self.times[key].start // TICK for key in self.raw), default=self.slots)
+        return all(self._end_of(key) <= begun for key in self.open)
 
     def limits_hold(self) -> bool:
         """Whether every room limit holds as placed."""

@@ -24,7 +24,11 @@ class MeatLast:
         self.session, self.model = session, model
         self.task = session.sanitising
         self.cleaned = model.new_bool_var("sanitised")
-        self.at = model.new_int_var(session.earliest, horizon, self.task.key)
+        fixed = session.fixed.get(self.task.key)
+        first, last = (session.earliest, horizon) if fixed is None else (fixed.start, fixed.start)
+        self.at = model.new_int_var(first, last, self.task.key)
+        if fixed is not None:
+            model.add(self.cleaned == 1)
         self.interval = model.new_optional_fixed_size_interval_var(
             self.at, self.task.seconds, self.cleaned, self.task.key
         )

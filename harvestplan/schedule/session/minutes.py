@@ -115,6 +115,8 @@ class _Model:
         self.start: dict[str, cp_model.IntVar] = {}
         self.end: dict[str, cp_model.LinearExpr] = {}
         self.held: dict[str, dict[str, cp_model.IntVar | None]] = {}
+        self.same = {link.after: link.before for link in session.links if link.same_unit}
+        """By a task that which holds the same unit."""
         self.shortest = shortest
         horizon = session.length if hint is None else min(session.length, _end(session, hint))
         self.makespan = self.model.new_int_var(shortest, max(shortest, horizon), "length")
@@ -160,15 +162,14 @@ class _Model:
         filled = {filling.pot for filling in session.fillings}
         if session.potfuls:
             self.pots = PotContents(model, session, self.start, horizon=self.horizon)
-        same = {link.after: link.before for link in session.links if link.same_unit}
-        lasts = {before: after for after, before in same.items()}
+        lasts = {before: after for after, before in self.same.items()}
         on_unit: dict[str, list[cp_model.IntervalVar]] = {}
         by_key = {task.key: task for task in session.tasks}
         for task in session.tasks:
             if task.key in session.potfuls:
                 self.held[task.key] = {}
-            elif task.key in same:
-                self.held[task.key] = self.held[same[task.key]]
+            elif task.key in self.same:
+                self.held[task.key] = self.held[self.same[task.key]]
             else:
                 last = by_key[lasts.get(task.key, task.key)]
                 self.held[task.key] = self._hold(task, last, intervals[task.key], on_unit=on_unit)
@@ -237,7 +238,7 @@ class _Model:
             timed = self.hint[key]
             self.model.add_hint(start, timed.start)
             for unit, chosen in self.held[key].items():
-                if chosen is not None:
+                if chosen is not None and key not in self.same:
                     self.model.add_hint(chosen, unit == timed.unit)
         for rule in (self.pots, self.meat):
             if rule is not None:

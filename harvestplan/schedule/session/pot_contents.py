@@ -107,7 +107,9 @@ class PotContents:
                 model.add(start >= first).only_enforce_if(present)
         model.add_implication(emptied, used)
         model.add(end >= empty + filling.empty.seconds).only_enforce_if(emptied)
-        model.add(end >= fill + filling.fill.seconds + filling.heat.seconds).only_enforce_if(used)
+        boils = fill + filling.fill.seconds + filling.heat.seconds
+        model.add(empty >= boils).only_enforce_if(emptied)
+        model.add(end >= boils).only_enforce_if(used)
         span = model.new_int_var(0, horizon, f"{name} span")
         self.on_pot[filling.pot].append(
             model.new_optional_interval_var(fill, span, end, used, f"{name} span")
