@@ -13,7 +13,8 @@ from harvestplan.errors import CannotBeMade
 from harvestplan.household import Household
 from harvestplan.inputs.crops import Crop, Library, Product, Step
 from harvestplan.inputs.quantities import Quantity
-from harvestplan.inputs.season import Freezer, Pouch, Season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import Freezer, Pouch
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.at_pace import at_pace
 from harvestplan.kitchen.closing import closed_in

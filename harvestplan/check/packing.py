@@ -14,7 +14,7 @@ from harvestplan.check.facts import (
     portion_grams,
     seconds,
 )
-from harvestplan.inputs.season import Pouch, Sealer
+from harvestplan.inputs.season_kitchen import Pouch, Sealer
 from harvestplan.kitchen.boxes import head_space
 from harvestplan.kitchen.own_pace import pace_of
 from harvestplan.kitchen.pouches import (

@@ -138,7 +138,7 @@ def _caution(folder: Path, event: Event) -> None:
 
 
 def _doubts(folder: Path, event: Event) -> Iterator[str]:
-    from harvestplan.records.events import Moved, Reading, TimedStep
+    from harvestplan.records.events import ColdReading, Moved, TimedStep
 
     if isinstance(event, Moved):
         from harvestplan.records.moved_sessions import no_such_session
@@ -148,7 +148,7 @@ def _doubts(folder: Path, event: Event) -> Iterator[str]:
         from harvestplan.records.pace import no_such_step
 
         yield from no_such_step(folder, event)
-    if isinstance(event, Reading) and event.celsius > COLD_ENOUGH:
+    if isinstance(event, ColdReading) and event.celsius > COLD_ENOUGH:
         yield "Not cold enough to be packed: leave it in ice water, stirring, until it reads 41 °F."
 
 

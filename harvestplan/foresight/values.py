@@ -11,7 +11,8 @@ from typing import Any
 
 from harvestplan.inputs.explain import keys_of
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity
-from harvestplan.inputs.season import SeasonSpan, SeasonTable
+from harvestplan.inputs.season import SeasonSpan
+from harvestplan.inputs.season_kitchen import SeasonTable
 
 UNITS: dict[Kind, str] = {
     "mass": "g", "volume": "mL", "length": "m", "area": "m2", "time": "s", "power": "W",

@@ -22,26 +22,28 @@ from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import (
     Away,
-    Bath,
     Calendars,
-    Dryer,
     ExtraWindow,
-    Freezer,
     Fresh,
     Home,
-    Oven,
     Planting,
-    Pot,
-    Pouch,
     Purchase,
-    Sealer,
     SeasonSpan,
-    SeasonTable,
     Stored,
-    Stove,
     Want,
     Weather,
     Window,
+)
+from harvestplan.inputs.season_kitchen import (
+    Bath,
+    Dryer,
+    Freezer,
+    Oven,
+    Pot,
+    Pouch,
+    Sealer,
+    SeasonTable,
+    Stove,
 )
 from harvestplan.inputs.weather.daily_record import unknown_flaw
 from harvestplan.unseen import HINT, unseen

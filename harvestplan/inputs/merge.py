@@ -11,7 +11,8 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import keys_of, nearest, suggestion
 from harvestplan.inputs.line_numbers import Path as Place
-from harvestplan.inputs.season import Season, SeasonTable
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import SeasonTable
 from harvestplan.inputs.toml_file import TomlFile, read_toml
 
 

@@ -9,24 +9,26 @@ from collections.abc import Iterator
 
 from harvestplan.inputs.quantities import Kind, Quantity, show
 from harvestplan.inputs.season import (
-    Bath,
     Calendars,
+    Fresh,
+    Home,
+    Planting,
+    Purchase,
+    SeasonSpan,
+    Stored,
+    Want,
+)
+from harvestplan.inputs.season_kitchen import (
+    Bath,
     Cold,
     Dryer,
     Freezer,
-    Fresh,
-    Home,
     Oven,
-    Planting,
     Pot,
     Pouch,
-    Purchase,
     Sealer,
-    SeasonSpan,
     SeasonTable,
-    Stored,
     Stove,
-    Want,
 )
 
 HOUR, DAY = 3600.0, 86400.0

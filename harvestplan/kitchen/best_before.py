@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from harvestplan.inputs.crops import Library, Product
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 
 
 def keeps_for(product: Product, library: Library, pouch: Pouch | None) -> dt.timedelta:

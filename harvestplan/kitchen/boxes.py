@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Mouth, Pouch
+from harvestplan.inputs.season_kitchen import Mouth, Pouch
 
 INCH = 0.0254
 PINT = 600.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from harvestplan.inputs.crops import Product, Step
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.steps.close_pack import ClosePack
 from harvestplan.kitchen.steps.seal import Seal
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from harvestplan.inputs.season import Bath, Dryer, Freezer, Oven, Pouch, Sealer, Season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import Bath, Dryer, Freezer, Oven, Pouch, Sealer
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 from harvestplan.kitchen.machine_settings import Tries
 from harvestplan.kitchen.own_pace import OwnPace

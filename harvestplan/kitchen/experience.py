@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from harvestplan.inputs.season import Sealer
+from harvestplan.inputs.season_kitchen import Sealer
 from harvestplan.kitchen.machine_settings import Tries
 from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.kitchen.practice import BOOK_PRACTICE, Practice

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from harvestplan.inputs.season import Freezer
+from harvestplan.inputs.season_kitchen import Freezer
 
 CAUTIOUS = 2.0
 """Pounds per cubic foot in 24 h: the cautious end of 2 to 3 (USDA AIB 410; Univ. of Minnesota

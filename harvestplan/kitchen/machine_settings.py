@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.sealing import CycleSettings, settings_for
 
 GROWTH = 1.25

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Crop, Piece, Product, Step
-from harvestplan.inputs.season import Pot, Season, Stove
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import Pot, Stove
 from harvestplan.kitchen.heat import (
     WATER_HEAT,
     heat_taken_up,

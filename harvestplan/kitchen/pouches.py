@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import PackKind, Pouch, Sealer
+from harvestplan.inputs.season_kitchen import PackKind, Pouch, Sealer
 from harvestplan.kitchen import boxes
 
 SIDE_SEAL = 0.010

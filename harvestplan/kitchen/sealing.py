@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Pouch, Sealer
+from harvestplan.inputs.season_kitchen import Pouch, Sealer
 
 BAR_COOL = 3.0
 VENT = 3.0

@@ -14,7 +14,8 @@ import typer
 from harvestplan.errors import printable
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season import Freezer, Home, Pot, Practised, Sealer
+from harvestplan.inputs.season import Home, Practised
+from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.starter import Answers, Grown, WantAnswer, season_year

@@ -18,7 +18,7 @@ from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
 from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.safety_answers import safety_answer
-from harvestplan.inputs.season import SeasonTable
+from harvestplan.inputs.season_kitchen import SeasonTable
 from harvestplan.inputs.units import differs_by_country
 from harvestplan.new_season.starter import Grown, WantAnswer, WindowAnswer
 from harvestplan.records.names import singulars

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from harvestplan.inputs.season import PackKind, Season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import PackKind
 from harvestplan.plan.models import Run
 from harvestplan.words import MANY, joined, packs
 

@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
-from harvestplan.inputs.season import Pouch, Purchase, Season
+from harvestplan.inputs.season import Purchase, Season
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.kitchen.steps.all_steps import ice_of

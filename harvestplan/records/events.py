@@ -134,7 +134,7 @@ class Setting(Event):
 
 
 @dataclass(frozen=True)
-class Reading(Event):
+class ColdReading(Event):
     """What a thermometer read in a product that was put to chill, in °C, and how many `minutes`
     after it came into the ice water, where that was noted."""
 

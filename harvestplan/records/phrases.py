@@ -14,6 +14,7 @@ from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.records.events import (
     Ate,
     Bought,
+    ColdReading,
     Count,
     Emerged,
     Event,
@@ -23,7 +24,6 @@ from harvestplan.records.events import (
     Lost,
     LostAll,
     Picked,
-    Reading,
     Setting,
     TimedStep,
 )
@@ -198,7 +198,7 @@ COLDEST, HOTTEST = -40.0, 120.0
 """°C that a kitchen's thermometer reads."""
 
 
-def _reading(rest: str, names: Names, head: Head) -> Reading:
+def _reading(rest: str, names: Names, head: Head) -> ColdReading:
     product, rest = known_name(rest, names.products, "product")
     found = _READING.fullmatch(rest)
     write = f'Write: reading "{product}" 41 F after 50 min'
@@ -210,7 +210,9 @@ def _reading(rest: str, names: Names, head: Head) -> Reading:
         raise NotUnderstoodError(error.message, error.hint) from None
     if not COLDEST <= celsius <= HOTTEST:
         raise NotUnderstoodError(f'"{found["read"]}" is no food\'s temperature.', write)
-    return Reading(*head, f'reading "{product}" {rest}', product, celsius, _minutes(found["after"]))
+    return ColdReading(
+        *head, f'reading "{product}" {rest}', product, celsius, _minutes(found["after"])
+    )
 
 
 def _setting(rest: str, names: Names, head: Head) -> Setting:

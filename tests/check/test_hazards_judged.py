@@ -158,7 +158,7 @@ SOUND_FOODS = [
 @pytest.fixture(autouse=True)
 def _silent_kitchen(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is learnt of the kitchen's refusals, nor of chains that are not chilled."""
-    monkeypatch.setattr("harvestplan.check.safety.judge", lambda product, crop: None)
+    monkeypatch.setattr("harvestplan.check.safety.judge", lambda product, crop, **ways: None)
     monkeypatch.setattr("harvestplan.check.safety._warm", lambda sitting, before: ())
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from harvestplan.inputs.crops import Crop, Product
-from harvestplan.inputs.season import Bath, Freezer, Oven, Pot, Pouch, Sealer
+from harvestplan.inputs.season_kitchen import Bath, Freezer, Oven, Pot, Pouch, Sealer
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.pot import Blancher
@@ -40,6 +40,13 @@ SEAL = step("seal")
 FREEZE = step("freeze", fixed="2 min")
 CHILL = step("chill", pause_limit="24 h", hands=0)
 TO_FREEZER = (PORTION, SEAL, FREEZE)
+TRAYS = step(
+    "tray freeze",
+    fixed="5 min",
+    tray_load="8 kg per m2",
+    pause_limit="2 days",
+    piece={"shape": "slab", "size": fig("10 mm")},
+)
 
 BEANS = (WASH, TRIM, blanch(), COOL, DRAIN, *TO_FREEZER)
 PUREE = (

@@ -9,7 +9,7 @@ import pytest
 from kitchen.foods import BEANS, POUCHES, product
 
 from harvestplan.inputs.crops import Library, Product, Source
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.best_before import keeps_for
 from harvestplan.kitchen.crop_library import load_library
 

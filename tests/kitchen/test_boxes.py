@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from kitchen.foods import BEANS, OUNCE, fig, product, sealer
 
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Mouth, Pouch
+from harvestplan.inputs.season_kitchen import Mouth, Pouch
 from harvestplan.kitchen import boxes, pouches
 from harvestplan.kitchen.freezing_time import STILL_AIR, FreezingFood, pack_seconds, pham_seconds
 

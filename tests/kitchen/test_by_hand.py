@@ -20,7 +20,7 @@ from kitchen.foods import (
 
 from harvestplan.errors import CannotBeMade, FilesNeedMending
 from harvestplan.inputs.crops import Product
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out

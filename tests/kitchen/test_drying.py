@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from harvestplan.check import check_plan
 from harvestplan.errors import CannotBeMade
 from harvestplan.household import Household
-from harvestplan.inputs.season import Dryer
+from harvestplan.inputs.season_kitchen import Dryer
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.make_process import make_process

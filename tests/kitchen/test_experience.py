@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from kitchen.foods import BEANS, crop, kitchen, product
 
-from harvestplan.inputs.season import Freezer, Sealer
+from harvestplan.inputs.season_kitchen import Freezer, Sealer
 from harvestplan.kitchen.at_pace import at_pace
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience, Pace, Sealing, pace_words

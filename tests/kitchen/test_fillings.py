@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from each_case import each
 
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.fillings import fillings
 from harvestplan.kitchen.layout import TaskSpec
 from harvestplan.kitchen.pot import Blancher

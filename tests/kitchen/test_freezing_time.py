@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from kitchen import yardsticks
 from kitchen.foods import POUND
 
-from harvestplan.inputs.season import Freezer
+from harvestplan.inputs.season_kitchen import Freezer
 from harvestplan.kitchen import freezing_time as plank
 from harvestplan.kitchen.freezing_capacity import freezing_limit
 

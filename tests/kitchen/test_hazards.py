@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from each_case import each
-from kitchen.foods import TO_FREEZER, TRIM, WASH, blanch, crop, fig, product, step
+from kitchen.foods import (TO_FREEZER, TRAYS, TRIM, WASH, blanch, crop, fig, product, step)
 
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.food_names import kinds_named
@@ -124,7 +124,7 @@ def test_other_words_hide_nothing(name: str) -> None:
 def test_what_grows_without_air_is_not_sealed_raw(name: str) -> None:
     """The second case of the note: raw shiitake for the freezer."""
     assert "not sealed before it is frozen" in (judge(*food(name)) or "")
-    assert judge(*food(name, (WASH, TRIM, step("tray freeze", fixed="2 h", hands=0),
+    assert judge(*food(name, (WASH, TRIM, TRAYS,
                               *TO_FREEZER))) is None  # fmt: skip
 
 
@@ -153,7 +153,7 @@ def test_days_in_the_refrigerator_are_those_of_the_sources(hazard: str) -> None:
 @pytest.mark.parametrize("name", ["garlic", "shiitake", "brie", "bean sprouts"])
 def test_what_was_frozen_does_not_thaw_in_its_bag(name: str) -> None:
     """Sealed frozen, then kept in the refrigerator: no air, and no frost any more."""
-    steps = (TRIM, step("tray freeze", fixed="2 h", hands=0))
+    steps = (TRIM, TRAYS)
     assert judge(*food(name, (*steps, *TO_FREEZER))) is None
     assert "keep it frozen" in (judge(*food(name, (*steps, *CHILLED), **chilled(2))) or "")
 
@@ -193,7 +193,7 @@ def test_a_product_may_add_a_class_and_take_none() -> None:
     ("steps", "keys", "why"),
     [
         (RAW, {}, "not sealed before it is frozen"),
-        ((TRIM, step("tray freeze", fixed="2 h", hands=0), *CHILLED), chilled(1), "keep it frozen"),
+        ((TRIM, TRAYS, *CHILLED), chilled(1), "keep it frozen"),
         ((TRIM, DRY, *CHILLED), {"storage": "shelf", "texture": "dry"}, "frozen"),
     ],
 )
@@ -209,7 +209,7 @@ def test_undeclared_food_is_under_the_strictest_and_told_the_way_out(
 
 
 def test_undeclared_food_may_be_frozen_first() -> None:
-    steps = (TRIM, step("tray freeze", fixed="2 h", hands=0), *TO_FREEZER)
+    steps = (TRIM, TRAYS, *TO_FREEZER)
     assert judge(*food("mystery", steps, None)) is None
 
 

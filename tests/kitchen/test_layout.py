@@ -25,7 +25,7 @@ from kitchen.foods import (
     step,
 )
 
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.batches import BLANCH_WORK, Begun
 from harvestplan.kitchen.layout import ROOM_LIMIT, TICK, Layout, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from kitchen.foods import BEANS, POUND, blanch, crop, fig, product
 
 from harvestplan.inputs.crops import Step
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.pot import Blancher, blanch_seconds
 
 FEET = 0.3048

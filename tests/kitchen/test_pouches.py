@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from kitchen.foods import BEANS, OUNCE, POUCHES, POUND, PUREE, fig, pouch, product, sealer
 
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen import pouches
 
 SIZES = st.sampled_from([(6, 8), (6, 10), (8, 10), (8, 12), (10, 13), (11, 14), (12, 14)])

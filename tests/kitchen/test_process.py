@@ -31,7 +31,7 @@ from kitchen.foods import (
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Product
 from harvestplan.inputs.quantities import Quantity, read_quantity
-from harvestplan.inputs.season import Bath, Dryer, Pot
+from harvestplan.inputs.season_kitchen import Bath, Dryer, Pot
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process, portion_in_grams

@@ -9,7 +9,7 @@ import pytest
 from kitchen.foods import CHILL, TO_FREEZER, TRIM, WASH, kitchen, process, product, step
 
 from harvestplan.errors import CannotBeMade
-from harvestplan.inputs.season import Bath
+from harvestplan.inputs.season_kitchen import Bath
 from harvestplan.kitchen.layout import TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import kind_of

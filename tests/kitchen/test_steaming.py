@@ -23,7 +23,7 @@ from kitchen.foods import (
 from pydantic import ValidationError
 
 from harvestplan.errors import CannotBeMade
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import Layout, TaskSpec, lay_out
 from harvestplan.kitchen.make_process import make_process

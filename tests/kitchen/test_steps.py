@@ -19,7 +19,7 @@ from kitchen.foods import kitchen
 import harvestplan
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.crops import Step
-from harvestplan.inputs.season import Dryer, Pot, Pouch
+from harvestplan.inputs.season_kitchen import Dryer, Pot, Pouch
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.process import Process

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from kitchen.foods import CHILL, TO_FREEZER, TRIM, WASH, crop, fig, product, step
 
 from harvestplan.inputs.crops import Piece, Step
-from harvestplan.inputs.season import Pot, Season, Stove
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import Pot, Stove
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.layout import lay_out
 from harvestplan.kitchen.make_process import make_process

@@ -16,7 +16,7 @@ from kitchen import yardsticks
 from places import DATA
 
 from harvestplan.inputs.quantities import read_quantity, read_rate
-from harvestplan.inputs.season import Pouch
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen import freezing_capacity as freezing
 from harvestplan.kitchen import freezing_time as plank
 from harvestplan.kitchen import heat, pouches, water

@@ -6,7 +6,7 @@ import tomllib
 
 import pytest
 
-from harvestplan.inputs.season import Pouch, Sealer
+from harvestplan.inputs.season_kitchen import Pouch, Sealer
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.pouches import choose_packing
 from harvestplan.new_season.packs_text import packs_text

@@ -10,7 +10,8 @@ import pint
 import pytest
 
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season import Home, Pot
+from harvestplan.inputs.season import Home
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as answers
 from harvestplan.new_season.read_answers import Unclear

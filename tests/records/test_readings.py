@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from records.diary_folder import make_folder
 
-from harvestplan.records.events import Reading
+from harvestplan.records.events import ColdReading
 from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
@@ -33,7 +33,7 @@ def names(tmp_path_factory: pytest.TempPathFactory) -> Names:
 )
 def test_a_reading_is_kept(words: str, celsius: float, minutes: float | None, names: Names) -> None:
     event = read_event("reading", f'"winter squash, purée" {words}', names, head=HEAD)
-    assert isinstance(event, Reading)
+    assert isinstance(event, ColdReading)
     assert event.celsius == pytest.approx(celsius, abs=0.01)
     assert event.minutes == minutes
     again = read_event("reading", event.text.removeprefix("reading "), names, head=HEAD)

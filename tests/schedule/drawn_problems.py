@@ -16,7 +16,8 @@ from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
-from harvestplan.inputs.season import Dryer, Season
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.season_kitchen import Dryer
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.opening import Opening

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Step
-from harvestplan.inputs.season import Measures, PackKind
+from harvestplan.inputs.season import Measures
+from harvestplan.inputs.season_kitchen import PackKind
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Product, Step
-from harvestplan.inputs.season import Measures, Pouch
+from harvestplan.inputs.season import Measures
+from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.boxes import head_space
 from harvestplan.kitchen.pouches import ZIP_FILL
 from harvestplan.kitchen.process import Process

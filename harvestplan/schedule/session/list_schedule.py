@@ -17,7 +17,7 @@ import numpy as np
 from harvestplan.kitchen.fillings import Filling
 from harvestplan.kitchen.layout import TICK, TaskSpec
 from harvestplan.kitchen.steps.blanch import MOST_POTFULS
-from harvestplan.schedule.session.tasks import Potful, SessionTasks, TaskTime
+from harvestplan.schedule.session.tasks import OnePotful, SessionTasks, TaskTime
 
 Ticks = np.ndarray[tuple[int], np.dtype[np.int64]]
 
@@ -149,7 +149,7 @@ class _Pot:
     count: int = 0
     strength: int = 0
 
-    def serves(self, potful: Potful) -> bool:
+    def serves(self, potful: OnePotful) -> bool:
         """Whether the water that it holds is right for a potful."""
         return (
             self.filling is not None

@@ -25,8 +25,8 @@ class MeatLast:
         self.task = session.sanitising
         self.cleaned = model.new_bool_var("sanitised")
         fixed = session.fixed.get(self.task.key)
-        first, last = (session.earliest, horizon) if fixed is None else (fixed.start, fixed.start)
-        self.at = model.new_int_var(first, last, self.task.key)
+        span = (session.earliest, horizon) if fixed is None else (fixed.start, fixed.start)
+        self.at = model.new_int_var(*span, self.task.key)
         if fixed is not None:
             model.add(self.cleaned == 1)
         self.interval = model.new_optional_fixed_size_interval_var(

@@ -29,7 +29,7 @@ class RunTasks:
 
 
 @dataclass(frozen=True)
-class Potful:
+class OnePotful:
     """What is blanched at once: over steam or not, and what it does to the water (`Food`)."""
 
     steam: bool
@@ -56,7 +56,7 @@ class SessionTasks:
     fixed: Mapping[str, TaskTime] = field(default_factory=dict)
     earliest: int = 0
     runs: tuple[RunTasks, ...] = ()
-    potfuls: Mapping[str, Potful] = field(default_factory=dict)
+    potfuls: Mapping[str, OnePotful] = field(default_factory=dict)
     fillings: tuple[Filling, ...] = ()
     sanitising: TaskSpec | None = None
 

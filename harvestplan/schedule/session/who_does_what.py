@@ -20,7 +20,7 @@ PAUSE = 15 * 60
 
 
 @dataclass(frozen=True)
-class Work:
+class HandWork:
     """A task that takes hands: seconds from `start` to `end`, and what it belongs to (`thread`: one
     batch of one run, or nothing)."""
 
@@ -43,7 +43,7 @@ class _Way:
 
 
 def share_out(
-    work: Sequence[Work], hands: int, given: Mapping[str, tuple[int, ...]] | None = None
+    work: Sequence[HandWork], hands: int, given: Mapping[str, tuple[int, ...]] | None = None
 ) -> dict[str, tuple[int, ...]]:
     """The cooks (numbers from 0) of each task by key, cheapest first found by a beam search.
 
@@ -58,7 +58,7 @@ def share_out(
     return dict(ways[0].doing)
 
 
-def _go_on(way: _Way, task: Work, given: tuple[int, ...] | None) -> list[_Way]:
+def _go_on(way: _Way, task: HandWork, given: tuple[int, ...] | None) -> list[_Way]:
     free = [cook for cook, until in enumerate(way.until) if until is None or until <= task.start]
     choices = [given] if given is not None else list(combinations(free, task.hands))
     if not choices:  # as a plan that stands, and was written by others, may ask it
@@ -66,7 +66,7 @@ def _go_on(way: _Way, task: Work, given: tuple[int, ...] | None) -> list[_Way]:
     return [_with(way, task, cooks) for cooks in choices]
 
 
-def _with(way: _Way, task: Work, cooks: tuple[int, ...]) -> _Way:
+def _with(way: _Way, task: HandWork, cooks: tuple[int, ...]) -> _Way:
     cost = way.cost + sum(_coming(way.until[cook], task.start) for cook in cooks if cook)
     cost += SLIGHT * sum(cooks)
     threads = way.threads

@@ -16,7 +16,7 @@ from harvestplan.kitchen.steps.sanitise import SANITISE, Sanitise
 from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.wash import Wash
 from harvestplan.kitchen.visit import clean_up_seconds, set_up_seconds
-from harvestplan.schedule.session.tasks import Potful, RunTasks, SessionTasks
+from harvestplan.schedule.session.tasks import OnePotful, RunTasks, SessionTasks
 
 CHANGE_KEY = "change-over"
 
@@ -66,7 +66,7 @@ def whole_session(
         length=length,
         runs=tuple(runs),
         potfuls={
-            task.key: Potful(is_over_steam(task), strengths[task.key])
+            task.key: OnePotful(is_over_steam(task), strengths[task.key])
             for task in tasks
             if task.step == Blanch.name
         },

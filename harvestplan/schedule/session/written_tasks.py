@@ -11,7 +11,7 @@ from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.keep_cold import IN_THE_ROOM, KeepCold
 from harvestplan.plan.models import Task
 from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
-from harvestplan.schedule.session.who_does_what import Work, cook_names, share_out
+from harvestplan.schedule.session.who_does_what import HandWork, cook_names, share_out
 
 Named = Callable[[str], tuple[str, str | None]]
 """From a task's key to its id in the plan and the id of its run."""
@@ -121,7 +121,7 @@ def _whose(
     """The names of the cooks of each task that takes hands."""
     names, runs = cook_names(cooks, asked.hands or 0), _runs(asked)
     work = [
-        Work(
+        HandWork(
             spec.key,
             times[spec.key].start,
             times[spec.key].start + spec.seconds,

@@ -15,7 +15,7 @@ from schedule.small_problems import (
 from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
-from harvestplan.inputs.season import Dryer
+from harvestplan.inputs.season_kitchen import Dryer
 from harvestplan.plan.models import Session
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.statement.build_problem import build_problem

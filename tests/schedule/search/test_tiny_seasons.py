@@ -17,7 +17,7 @@ import pytest
 from each_case import each
 from schedule.tiny_seasons import PORTION, tiny
 
-from harvestplan.inputs.season import Cold
+from harvestplan.inputs.season_kitchen import Cold
 from harvestplan.schedule.goals import waiting_time
 from harvestplan.schedule.goals.waiting_time import SLIGHT, waiting_cost
 from harvestplan.schedule.search.levels import Effort, solve_levels

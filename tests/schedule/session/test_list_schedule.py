@@ -21,7 +21,7 @@ from schedule.small_problems import (
 from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.kitchen.layout import TICK, Link, RoomLimit, TaskSpec
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP
 from harvestplan.kitchen.steps.set_up import SET_UP

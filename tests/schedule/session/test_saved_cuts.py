@@ -9,7 +9,7 @@ from schedule.small_problems import BEANS, LIBRARY, PUREE, bean_lots, choice, lo
 from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
-from harvestplan.inputs.season import Pot
+from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.plan.models import TooMuch
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep

@@ -17,7 +17,7 @@ from schedule.small_seasons import FIRST, ZONE, kitchen_season
 from schedule.tiny_seasons import tiny
 
 from harvestplan.household import Household
-from harvestplan.inputs.season import Cold
+from harvestplan.inputs.season_kitchen import Cold
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.rules.all_rules import state_rules
