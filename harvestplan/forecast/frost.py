@@ -65,8 +65,8 @@ def picking_ends(
 def early_frost(
     hardiness: str, start: dt.date, up: int, *, first_pick: int, as_of: dt.date, climate: Climate
 ) -> dt.date | None:
-    """A killing frost the planting has met this season before its first pick, or will meet by the
-    weather forecast; or None.
+    """The next killing frost before its first pick by the weather forecast, else the last that the
+    planting has met this season; or None.
 
     It stands above the ground from `up` days after `start` on; no seed in the ground freezes.
     """
@@ -76,7 +76,8 @@ def early_frost(
     begin = climate.index(start)
     first, last = begin + up, begin + min(known, first_pick)
     cold = np.flatnonzero(climate.known[first:last] & (climate.tmin[first:last] < KILLS[hardiness]))
-    return start + dt.timedelta(days=up + int(cold[-1])) if cold.size else None
+    days = [start + dt.timedelta(days=up + int(each)) for each in cold]
+    return next((day for day in days if day > as_of), days[-1] if days else None)
 
 
 def _warmest(climate: Climate, start: dt.date) -> int:

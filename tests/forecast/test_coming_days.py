@@ -90,9 +90,9 @@ def test_true_forecasts_make_dates_truer() -> None:
 def test_a_frost_that_is_forecast_is_told_as_one() -> None:
     weather = even_weather("2000-01-01", f"{AS_OF}")
     ahead = even_weather("2018-06-21", "2018-06-25")
-    ahead.iloc[2] = (-2.0, 8.0)
+    ahead.iloc[2:4] = (-2.0, 8.0)
     found = forecast(weather, ahead, dt.date(2018, 5, 20), AS_OF)
     assert "the weather forecast has frost on 23 June" in found.reason
     seen = pd.concat([weather, ahead])
     later = forecast(seen, None, dt.date(2018, 5, 20), dt.date(2018, 6, 25))
-    assert "it froze on 23 June" in later.reason
+    assert "it froze on 24 June" in later.reason

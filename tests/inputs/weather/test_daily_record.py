@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from inputs.season_folder import write
-from inputs.test_load import SOUND
+from inputs.season_folder import SOUND, write
+from inputs.weather.files import days_of
 from inputs.weather.samples import ecad, ghcn_wide, open_meteo_csv
-from inputs.weather.test_every_format import days_of
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.load import load_season

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+from inputs.weather.files import days_of, read, written, zipped
 from inputs.weather.samples import (
     DAYS,
     EXPECTED,
@@ -20,7 +21,6 @@ from inputs.weather.samples import (
     open_meteo_csv,
     open_meteo_json,
 )
-from inputs.weather.test_every_format import days_of, read, written, zipped
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.inputs.weather import unpacked_file
