@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from each_case import each
-from kitchen.foods import (TO_FREEZER, TRAYS, TRIM, WASH, blanch, crop, fig, product, step)
+from kitchen.foods import TO_FREEZER, TRAYS, TRIM, WASH, blanch, crop, fig, product, step
 
 from harvestplan.inputs.crops import Crop, Product
 from harvestplan.inputs.food_names import kinds_named
