@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from harvestplan.check.chains import Chain, feeds
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, seconds
 from harvestplan.kitchen.steps.all_steps import kind_of
-from harvestplan.kitchen.steps.chill import CHILL_TO, Chill, stages, stir_seconds
+from harvestplan.kitchen.steps.chill import CHILL_TO, TURN, Chill, stages, stir_seconds
 from harvestplan.kitchen.steps.keep_cold import IN_THE_ROOM, KeepCold
 from harvestplan.kitchen.steps.stir import Stir
 from harvestplan.plan.models import Task
@@ -36,6 +36,9 @@ def _chilled(sitting: Sitting) -> Iterator[str]:
         stirred = sum(seconds(each) for each in stirring if each.hands)
         least = stir_seconds(cooked)
         at_once = any(each.start == task.start for each in stirring)
+        left = _longest_unstirred(task, stirring)
+        if left > TURN:
+            yield f"{sitting.where}: {task.id} stands unstirred for {left / 60:.0f} min."
         if stirred < least - 1 or not at_once:
             yield (
                 f"{sitting.where}: {task.id} is stirred for {stirred / 60:.0f} min from its "
@@ -49,6 +52,14 @@ def _chilled(sitting: Sitting) -> Iterator[str]:
                     f"{sitting.where}: {task.id} brings food to 70 °F {warm / 3600:.1f} h after it "
                     "was cooked; 2 h are the limit."
                 )
+
+
+def _longest_unstirred(chill: Task, stirring: list[Task]) -> float:
+    """Seconds between two turns of stirring at the most, or from the last to the end."""
+    turns = sorted(stirring, key=lambda each: each.start)
+    ends = [chill.start, *(each.end for each in turns)]
+    begins = [*(each.start for each in turns), chill.end]
+    return max((b - a).total_seconds() for a, b in zip(ends, begins, strict=True))
 
 
 def kind_of_or_none(task: Task) -> bool:

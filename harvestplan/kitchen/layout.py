@@ -18,7 +18,7 @@ from harvestplan.kitchen.hazards import handles_raw_meat, is_eaten_raw
 from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.blanch import STRENGTH
-from harvestplan.kitchen.steps.step_kind import Amount
+from harvestplan.kitchen.steps.step_kind import Amount, Beside
 from harvestplan.plan.models import AddedItem
 
 TICK = 30
@@ -45,13 +45,14 @@ class TaskSpec:
 
 @dataclass(frozen=True)
 class Link:
-    """`after` starts when `before` has ended, at once where `no_wait`; or (`at_start`) together
-    with it. Where `same_unit`, it holds the unit that `before` held."""
+    """`after` starts when `before` has ended, at once where `no_wait`; or (`at_start`) `lag`
+    seconds after its start. Where `same_unit`, it holds the unit that `before` held."""
 
     before: str
     after: str
     no_wait: bool = False
     at_start: bool = False
+    lag: int = 0
     same_unit: bool = False
 
     @property
@@ -213,33 +214,25 @@ class _Builder:
             self._add_beside(index, step, task)
 
     def _add_beside(self, index: int, step: Step, task: TaskSpec) -> None:
+        """The kitchen's work that goes with a task."""
         amount = Amount(task.grams, freezer=self.freezer)
-        beside = kind_of(step.step).beside(self.process, amount)
-        if beside is None:
-            return
         assert task.batch is not None
-        work = TaskSpec(
-            key=f"{index}.{beside.step}-{task.batch}",
-            step=beside.step,
-            batch=task.batch,
-            seconds=ticks(beside.seconds),
-            hands=beside.hands,
-            units=task.units if beside.after else (),
-            grams=task.grams,
-            settings=beside.settings.as_json(),
-        )
-        self.tasks.append(work)
-        self.links.append(
-            Link(
-                task.key,
-                work.key,
-                no_wait=beside.after,
-                at_start=not beside.after,
-                same_unit=beside.after,
+        for number, beside in enumerate(kind_of(step.step).beside(self.process, amount)):
+            turn = f".{number}" if number else ""
+            work = TaskSpec(
+                key=f"{index}.{beside.step}-{task.batch}{turn}",
+                step=beside.step,
+                batch=task.batch,
+                seconds=ticks(beside.seconds),
+                hands=beside.hands,
+                units=task.units if beside.after else (),
+                grams=task.grams,
+                settings=beside.settings.as_json(),
             )
-        )
-        if beside.after:
-            self.batch_last[task.batch] = work.key
+            self.tasks.append(work)
+            self.links.append(_beside(task, work, beside))
+            if beside.after:
+                self.batch_last[task.batch] = work.key
 
     def _batch_task(self, index: int, step: Step, batch: Batch, *, grams: float) -> TaskSpec:
         time = kind_of(step.step).time(self.process, step, Amount(grams, freezer=self.freezer))
@@ -340,6 +333,12 @@ class _Builder:
             if begun < after and (filled > before or group is self.groups[-1]):
                 found.append(self.group_path[group.number])
         return found or [[]]
+
+
+def _beside(task: TaskSpec, work: TaskSpec, beside: Beside) -> Link:
+    if beside.after:
+        return Link(task.key, work.key, no_wait=True, same_unit=True)
+    return Link(task.key, work.key, at_start=True, lag=ticks(beside.at))
 
 
 def _waits(path: list[TaskSpec]) -> list[tuple[str, str]]:

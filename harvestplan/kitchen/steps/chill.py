@@ -74,16 +74,23 @@ class Chill(ChainStep):
         """The first stage, down to 70 °F: what waits hot has as much less time."""
         return stages(process.cooked)[0]
 
-    def beside(self, process: Process, amount: Amount) -> Beside:
-        """The stirring: without a stop at first, then the turns; all of it at the beginning, since
-        a turn interrupts whatever else is done."""
-        first, _ = stages(process.cooked)
+    def beside(self, process: Process, amount: Amount) -> tuple[Beside, ...]:
+        """The stirring: without a stop at first, then a turn every ten minutes. The hands of the
+        turns are counted at the beginning, since each interrupts whatever else is done."""
+        first, turns = stages(process.cooked)
         settings = StirSettings(
             stir_s=math.ceil(first) or None,
             to_c=round(WARM_END, 1) if first else None,
             every_s=TURN,
         )
-        return Beside(Stir.name, stir_seconds(process.cooked), 1, after=False, settings=settings)
+        turn = StirSettings(stir_s=None, to_c=None, every_s=None)
+        return (
+            Beside(Stir.name, stir_seconds(process.cooked), 1, settings),
+            *(
+                Beside(Stir.name, TURN_STIRRED, 0, turn, at=first + n * TURN - TURN_STIRRED)
+                for n in range(1, turns + 1)
+            ),
+        )
 
     def vessels(
         self, kitchen: Kitchen, crop: Crop, product: Product, *, step: Step

@@ -71,9 +71,9 @@ class Simmer(ChainStep):
             raise CannotBeMade("there is no [[pot]] to cook in")
         return {name: cooked_limit(volume, step) for name, volume in kitchen.pot_volumes.items()}
 
-    def beside(self, process: Process, amount: Amount) -> Beside:
+    def beside(self, process: Process, amount: Amount) -> tuple[Beside, ...]:
         """The food ladled out, the pot washed."""
-        return Beside(Empty.name, FOOD_OUT, 1, after=True, settings=EmptySettings(held=FOOD))
+        return (Beside(Empty.name, FOOD_OUT, 1, EmptySettings(held=FOOD), after=True),)
 
     def time(self, process: Process, step: Step, amount: Amount) -> StepTime:
         """From cold to the boil, or as hot as it must be, in the slowest pot; then as long as the

@@ -41,14 +41,15 @@ NO_SETTINGS = Settings()
 
 @dataclass(frozen=True)
 class Beside:
-    """Work of the kitchen that goes with a task of a chain: from its start on, or (`after`) at once
-    after it in the same vessel."""
+    """Work of the kitchen that goes with a task of a chain: so many seconds after it began (`at`),
+    or (`after`) at once after it in the same vessel."""
 
     step: str
     seconds: float
     hands: int
-    after: bool
     settings: Settings = NO_SETTINGS
+    at: float = 0.0
+    after: bool = False
 
 
 @dataclass(frozen=True)
@@ -166,9 +167,9 @@ class ChainStep(StepKind):
         """Seconds of it that count as if the food stood in the room."""
         return 0.0
 
-    def beside(self, process: Process, amount: Amount) -> Beside | None:
+    def beside(self, process: Process, amount: Amount) -> tuple[Beside, ...]:
         """What the kitchen has to do with one task of it."""
-        return None
+        return ()
 
 
 class PlainStep(ChainStep):

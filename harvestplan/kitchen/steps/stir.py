@@ -32,6 +32,8 @@ class Stir(SessionStep):
         """How long, to which temperature, and how often from then on."""
         known = StirSettings.of(task)
         words = f"Stir {what} in its pans"
+        if not known.every_s:
+            return f"{words} for a minute, down to the bottom"
         if known.stir_s and known.to_c is not None:
             words += (
                 f" without a stop until the thermometer says {temperature(known.to_c, measures)}"

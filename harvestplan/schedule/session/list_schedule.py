@@ -95,7 +95,7 @@ def _rigid_blocks(session: SessionTasks) -> list[_Block]:
     inside = set()
     for link in session.links:
         if link.rigid:
-            lag = 0 if link.at_start else by_key[link.before].seconds // TICK
+            lag = (link.lag if link.at_start else by_key[link.before].seconds) // TICK
             followers[link.before].append((link.after, lag))
             inside.add(link.after)
     same = {link.after: link.before for link in session.links if link.same_unit}

@@ -220,7 +220,7 @@ class _Model:
     def _add_links(self) -> None:
         for link in self.session.links:
             if link.at_start:
-                self.model.add(self.start[link.after] == self.start[link.before])
+                self.model.add(self.start[link.after] == self.start[link.before] + link.lag)
             elif link.no_wait:
                 self.model.add(self.start[link.after] == self.end[link.before])
             else:

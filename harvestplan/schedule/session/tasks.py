@@ -134,6 +134,9 @@ def scaled(session: SessionTasks, unit: int) -> SessionTasks:
     return replace(
         session,
         tasks=tuple(short(task) for task in session.tasks),
+        links=tuple(
+            replace(link, lag=link.lag // unit) if link.lag else link for link in session.links
+        ),
         limits=tuple(replace(limit, seconds=limit.seconds // unit) for limit in session.limits),
         length=session.length // unit,
         fixed={k: TaskTime(timed.start // unit, timed.unit) for k, timed in session.fixed.items()},

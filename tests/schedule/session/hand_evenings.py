@@ -129,12 +129,12 @@ def left_unstirred(lines: Sequence[Line]) -> Iterator[str]:
     """Chilling food that nobody stirs for longer than the directions say."""
     for chill in (line for line in lines if line.step == "chill"):
         stirs = sorted(
-            line.start
+            (line.start, line.end)
             for line in lines
             if line.step == "stir" and (line.food, line.batch) == (chill.food, chill.batch)
         )
-        times = [chill.start, *stirs, chill.end]
-        longest = max(after - before for before, after in pairwise(times))
+        spans = [(chill.start, chill.start), *stirs, (chill.end, chill.end)]
+        longest = max(after[0] - before[1] for before, after in pairwise(spans))
         if longest > STIRRED + GRACE:
             yield f"{chill.food} stands unstirred for {longest:g} min"
 

@@ -32,7 +32,7 @@ from harvestplan.kitchen.steps.blanch import BlanchSettings
 from harvestplan.kitchen.steps.cool import CoolSettings
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
-from harvestplan.schedule.session.timed_sessions import whole_session
+from harvestplan.schedule.session.whole_session import whole_session
 
 LIBRARY = load_library()
 BY_HAND = evenings()
@@ -81,35 +81,6 @@ WITHIN = 0.15
 KNOWN = {"common practice", "physics"}
 """Sources of lines that no bulletin speaks of."""
 
-MISSING = {
-    ("beans", "vessels"): "washing holds no basin",
-    ("beans", "pot"): "water is never changed",
-    ("tomatoes and beans", "vessels"): "washing holds no basin",
-    ("tomatoes and beans", "pot"): "what a pot holds is not known",
-    ("tomatoes and beans", "stirring"): "what chills is stirred by nobody",
-    ("berries and chicken", "vessels"): "washing holds no basin",
-    ("berries and chicken", "meat"): "raw meat comes in any order",
-    ("berries and chicken", "length"): "food on trays keeps the evening open until it is solid",
-}
-"""What the minute model does not know yet, by evening and rule: taken away line by line as it
-learns it (each is expected to fail, and found when it no longer does)."""
-
-
-def cases(*rules: str) -> list[object]:
-    """Each evening with each rule; what the model is known to miss is expected to fail."""
-    return [
-        pytest.param(
-            evening,
-            rule,
-            id=f"{evening}-{rule}",
-            marks=pytest.mark.xfail(strict=True, reason=MISSING[evening, rule])
-            if (evening, rule) in MISSING
-            else (),
-        )
-        for evening in PACKED
-        for rule in rules
-    ]
-
 
 @functools.cache
 def kitchen() -> Kitchen:
@@ -140,7 +111,9 @@ def planned(evening: str) -> tuple[Line, ...]:
     times = time_session(tasks, 1.0, seed=1)
     assert isinstance(times, SessionTimes)
     lines = []
-    for task in tasks.tasks:
+    for task in tasks.every.values():
+        if task.key not in times.times:
+            continue
         food, colon, _ = task.key.partition(":")
         begun = times.times[task.key]
         lines.append(
@@ -204,12 +177,16 @@ def test_a_rule_of_the_directions_finds_an_evening_that_breaks_it() -> None:
 # The program's evening beside it
 
 
+KITCHENS = ("stir", "change over", "empty")
+"""What the kitchen does for a food: no step of its chain."""
+
+
 def steps_of(lines: tuple[Line, ...]) -> dict[str, list[str]]:
-    """Each food's steps in the order in which they first begin; stirring is part of chilling."""
+    """Each food's steps in the order in which they first begin; the kitchen's own are not its."""
     found: dict[str, list[str]] = {}
     for line in sorted(lines, key=lambda line: line.start):
         known = found.setdefault(line.food, [])
-        if line.food and line.step != "stir" and line.step not in known:
+        if line.food and line.step not in (*KITCHENS, *known):
             known.append(line.step)
     return {food: steps for food, steps in found.items() if food}
 
@@ -260,13 +237,16 @@ def test_tomatoes_cook_as_long_as_the_directions_say(lines: str) -> None:
     assert warming[0] + 10 <= simmer <= math.ceil(warming[1] + 20)
 
 
-def test_puree_chills_as_long_as_by_hand() -> None:
-    """The table's is the formula worked with a pocket calculator, rounded up."""
+def test_puree_chills_within_the_two_stages() -> None:
+    """The directions say no minutes: 70 °F within 2 h, 41 °F within 4 h more, stirred every ten
+    minutes, at most 2 in deep. The table's is the formula for a pan that is always stirred; ours
+    stands between its turns, so it takes longer."""
     by_hand, ours = (
         [line.end - line.start for line in lines if line.step == "chill"]
         for lines in (BY_HAND["tomatoes and beans"], planned("tomatoes and beans"))
     )
-    assert ours == pytest.approx(by_hand, abs=1)
+    assert len(ours) == len(by_hand) == 1
+    assert by_hand[0] < ours[0] < 120
 
 
 @pytest.mark.parametrize("evening", PACKED)
@@ -283,12 +263,13 @@ def test_hands_are_at_each_step_as_long_as_by_hand(evening: str, step: str) -> N
             assert sum(ours) == pytest.approx(sum(mine), abs=slack), food
 
 
-@pytest.mark.parametrize(("evening", "rule"), cases(*RULES))
+@pytest.mark.parametrize("evening", PACKED)
+@pytest.mark.parametrize("rule", RULES)
 def test_the_planned_evening_keeps_the_directions(evening: str, rule: str) -> None:
     assert list(RULES[rule](planned(evening))) == []
 
 
-@pytest.mark.parametrize(("evening", "rule"), cases("length"))
-def test_the_planned_evening_is_as_long_as_by_hand(evening: str, rule: str) -> None:
+@pytest.mark.parametrize("evening", PACKED)
+def test_the_planned_evening_is_as_long_as_by_hand(evening: str) -> None:
     by_hand, ours = (max(line.end for line in x) for x in (BY_HAND[evening], planned(evening)))
     assert ours == pytest.approx(by_hand, rel=WITHIN)
