@@ -12,6 +12,7 @@ from typing import Literal
 
 from harvestplan.kitchen.steps.all_steps import names_where
 from harvestplan.kitchen.steps.dry import Dry
+from harvestplan.kitchen.steps.fill import Fill
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.heat_pot import HeatPot
 from harvestplan.kitchen.steps.portion import Portion
@@ -57,7 +58,7 @@ LIFTING = Caution(
     "lifting hot and heavy pots",
     "Heavy: the water alone weighs {}. Fill and empty the pot with a jug where it stands; nobody "
     "carries it hot.",
-    steps=(HeatPot.name,),
+    steps=(Fill.name, HeatPot.name),
     when="the water weighs 11 lb (5 kg) or more",
 )
 HOT_TRAYS = Caution(

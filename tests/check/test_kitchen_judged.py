@@ -139,9 +139,9 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
     "the next beets in before the first are out": (
         "V14", lambda d: swap(d, "sliced/1.empty-1", "sliced/1.simmer-2")),
     "broccoli before beans in one water": ("V14", lambda d: last_blanch(d).update(
-        run=find(d, "florets/2.blanch-1")["run"])
+        run=find(d, "florets/3.blanch-1")["run"])
         or min((t for t in tasks(d) if t["step"] == "blanch"), key=lambda t: t["start"]).update(
-            run=find(d, "florets/2.blanch-1")["run"])
+            run=find(d, "florets/3.blanch-1")["run"])
         or last_blanch(d).update(run=find(d, "cut/2.blanch-2")["run"])),
     "a fourth potful": ("V14", lambda d: tasks(d).append(
         copy.deepcopy(find(d, "cut/2.blanch-4")) | {
@@ -164,7 +164,9 @@ SPOILT: dict[str, tuple[str, Callable[[Data], Any]]] = {
         or shift(d, "sliced/0.wash", find(d, "bean-cut/3.cool-2")["start"]
                  - find(d, "sliced/0.wash")["start"])),
     "cooling where tomatoes chill": ("V16", lambda d: set_to(
-        d, "sliced/2.cool-1", equipment=find(d, "purée/4.chill-1")["equipment"])),
+        d, "sliced/2.cool-1", equipment=find(d, "purée/4.chill-1")["equipment"])
+        or shift(d, "sliced/2.cool-1", find(d, "purée/4.chill-1")["start"]
+                 - find(d, "sliced/2.cool-1")["start"])),
     "two washed in one basin": ("V16", lambda d: set_to(
         d, "rhubarb-cut/0.wash", equipment=find(d, "bean-cut/0.wash")["equipment"])),
     "nobody stirs": ("V17", lambda d: drop(d, "purée/4.stir-1")),

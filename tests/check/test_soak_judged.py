@@ -64,7 +64,7 @@ def soaking() -> Data:
     """The small season with an evening on which 4 kg soak in brine, and 1 kg has soaked."""
     data = copy.deepcopy(plan_data(SEASON, LIBRARY))
     kitchen = Kitchen.from_season(SEASON)
-    evening = Evening(dt.date(2027, 7, 26), "u4", SEASON, kitchen=kitchen)
+    evening = Evening(dt.date(2027, 7, 26), "u4", SEASON, kitchen=kitchen, several=True)
     for name, raw in (("floret", 4000), ("pulse", 1000)):
         crop = SOAKED.crops[name]
         process = make_process(kitchen, crop, crop.products[0], 300)

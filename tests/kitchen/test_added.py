@@ -92,9 +92,9 @@ def test_what_is_in_the_water_is_not_added_again_until_it_is_filled_afresh() -> 
     other_item = potful("other item", 40, "kettle", item="lemon juice")
     filled = later.model_copy(
         update={
-            "id": "heat",
+            "id": "fill",
             "run": None,
-            "step": "heat",
+            "step": "fill",
             "start": NOON + dt.timedelta(minutes=50),
             "end": NOON + dt.timedelta(minutes=55),
             "ingredients": (),
@@ -104,7 +104,7 @@ def test_what_is_in_the_water_is_not_added_again_until_it_is_filled_afresh() -> 
     tasks = [again, filled, other_item, other_pot, later, first]
     told = {task.id: len(task.ingredients) for task in once_a_filling(tasks)}
     assert told == {
-        "first": 1, "later": 0, "other pot": 1, "other item": 1, "heat": 0, "again": 1,
+        "first": 1, "later": 0, "other pot": 1, "other item": 1, "fill": 0, "again": 1,
     }  # fmt: skip
     assert once_a_filling(once_a_filling(tasks)) == once_a_filling(tasks)
 

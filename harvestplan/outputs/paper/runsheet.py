@@ -260,8 +260,8 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     if found:
         pouch = next((each for each in season.pouch if each.name == run.pouch), None)
         best = best_words(found[1], date, keeps_for(found[1], library, pouch))
-        told = [f"{best[0].lower()}{best[1:]}", *label_notes(*found)]
-        words += "".join(f", {each}" for each in told)
+        told = [best, *label_notes(*found)]
+        words += "".join(f", {each[0].lower()}{each[1:]}" for each in told)
     words += f" ({packs_of(run, season)}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:

@@ -8,6 +8,7 @@ from harvestplan.kitchen.hazards import is_dry
 from harvestplan.kitchen.sealing import CHILL_LIMIT
 from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.clean_up import CleanUp
+from harvestplan.kitchen.steps.fill import Fill, FillSettings
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
 from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.step_kind import plain_words
@@ -99,7 +100,7 @@ def _worded(
     """The caution with its amount; empty where its `when` does not hold."""
     measures = season.household.measures
     if caution is LIFTING:
-        water = HeatSettings.of(task).water_ml or 0
+        water = (FillSettings if task.step == Fill.name else HeatSettings).of(task).water_ml or 0
         return caution.text.format(mass(water, measures)) if water >= HEAVY else ""
     if caution is COLD_ONLY:
         chamber = season.machine is not None and season.machine.kind == "chamber"

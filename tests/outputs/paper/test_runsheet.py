@@ -72,7 +72,7 @@ def test_machine_settings_and_amounts() -> None:
         "into 12 pouches 8x10, 12 oz each",
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
         "Lay 12 pouches of snap bean, cut (8.82 lb) flat in chest, one layer",
-        "Put big pot on with 8 qt of water",
+        "Bring big pot to the boil (8 qt of water), lid on, full heat",
         "snap bean, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches, the last",
     ):
         assert words in text
@@ -84,13 +84,28 @@ def test_cautions_stand_at_their_step() -> None:
         words.split()[0]: " ".join(found)
         for _, words, found in step_lines(session, make_season(), make_library())
     }
-    assert "Steam and boiling water" in cautions["Put"]
+    assert "Steam and boiling water" in cautions["Bring"]
     assert "Steam" not in cautions["Blanch"], "told already"
     assert "Knives" in cautions["Trim"] and "2 hours in the room" in cautions["Trim"]
     assert "Snap off both ends." in cautions["Trim"]
     assert "41 °F or colder" in cautions["Seal"]
     assert "Sealed is not preserved" in cautions["Lay"]
     assert not cautions["Wash"]
+
+
+def test_the_weight_of_the_water_is_told_before_it_is_in_the_pot() -> None:
+    data = plan_data()
+    tasks = data["sessions"][0]["tasks"]
+    water = {"equipment": ["big pot"], "settings": {"water_ml": 7570}}
+    tasks.insert(0, make_task(ZONE, BEFORE, "18:02", end="18:05", step="fill", **water))
+    cautions = {
+        words.split()[0]: " ".join(found)
+        for _, words, found in step_lines(
+            make_plan(data=data).sessions[0], make_season(), make_library()
+        )
+    }
+    assert "the water alone weighs 16.7 lb" in cautions["Fill"]
+    assert "Heavy" not in cautions["Bring"] and "Steam and boiling water" in cautions["Bring"]
 
 
 def test_what_holds_for_all_is_told_once_and_what_a_food_wants_for_each_food() -> None:

@@ -58,7 +58,32 @@ def test_cooling_says_how_much_ice() -> None:
 
 def test_chilling_says_how_much_ice() -> None:
     said = words("chill", {"minutes": 40, "to_c": 5.0, "ice_g": 1200})
-    assert said.endswith("stirring down to 5 °C, about 40 min; takes 1.2 kg of ice.")
+    assert said == (
+        "Chill snap bean (1 kg) in shallow pans, 4 cm deep, in ice water down to 5 °C by the "
+        "thermometer, about 40 min; takes 1.2 kg of ice."
+    )
+
+
+def test_stirring_says_how_long_at_first_and_how_often_then() -> None:
+    said = words("stir", {"stir_s": 780, "to_c": 21.1, "every_s": 600})
+    assert said == (
+        "Stir snap bean (1 kg) in its pans without a stop until the thermometer says 21 °C (about "
+        "13 min); from then on a minute every 10 min, until it is cold."
+    )
+    cold = words("stir", {"stir_s": None, "to_c": None, "every_s": 600})
+    assert cold.startswith("Stir snap bean (1 kg) in its pans; from then on a minute every 10 min")
+
+
+def test_a_pot_is_filled_where_it_stands_and_emptied_of_what_it_held() -> None:
+    assert words("fill", {"water_ml": 6000}, equipment=["pot"]) == (
+        "Fill pot with 6 L of water, by the jug."
+    )
+    assert words("empty", {"held": "water"}, equipment=["pot"]) == (
+        "Empty pot with a jug where it stands, burner off; wipe it out."
+    )
+    assert words("empty", {"held": "food"}, equipment=["pot"]) == (
+        "Lift or ladle snap bean (1 kg) out of pot, and wash the pot."
+    )
 
 
 def test_freezing_says_the_hours() -> None:
@@ -166,7 +191,11 @@ def test_dry_food_needs_no_cold_for_the_chamber() -> None:
         make_task(ZONE, BEFORE, "19:10", end="19:20", step="seal", run="r1", grams=1000)
     )
     session = make_plan(data=data).sessions[0]
-    for texture, cold in (("pieces", True), ("dry", False)):
-        bean = make_crop("snap bean", make_product("cut", texture=texture))
+    # Of 0.9 water a ninth is left: 0.1 of it dry in 0.11, a tenth of water.
+    dried = {"step": "dry", "leaves": figure(0.11)}
+    for before, cold in (([], True), ([dried], False)):
+        product = make_product("cut")
+        product["steps"][2:2] = before
+        bean = make_crop("snap bean", product)
         told = task_cautions(session.tasks[-1], session, make_season(), library=make_library(bean))
         assert any("Only cold food" in caution for caution in told) == cold

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import replace
 
+import pytest
 from schedule.small_problems import (
     BEANS,
     DRY,
@@ -19,7 +20,10 @@ from schedule.small_problems import (
 )
 from schedule.small_seasons import FIRST
 
+from harvestplan.kitchen.layout import ticks
+from harvestplan.kitchen.steps.change_over import CHANGE_OVER
 from harvestplan.kitchen.steps.clean_up import CLEAN_UP
+from harvestplan.kitchen.steps.fill import jug_seconds
 from harvestplan.kitchen.steps.set_up import SET_UP
 from harvestplan.schedule.rules.freezing import REASON as FREEZING
 from harvestplan.schedule.rules.space import REASON as SPACE
@@ -27,7 +31,7 @@ from harvestplan.schedule.rules.trays import REASON as TRAYS
 from harvestplan.schedule.rules.work import HANDS
 from harvestplan.schedule.search.filled_up import ANOTHER, TIME, FilledSessions
 from harvestplan.schedule.statement.opening import Opening
-from harvestplan.schedule.statement.problem import Problem
+from harvestplan.schedule.statement.problem import Option, Problem
 
 
 def test_an_evening_names_the_limit_that_is_reached() -> None:
@@ -59,12 +63,13 @@ def test_an_evening_is_over_at_its_end() -> None:
 
 
 def test_two_foods_share_the_hands() -> None:
-    """Just as much hand work as there is, or a second too much."""
+    """Just as much hand work as there is, or a second too much; for one of the two at the least
+    the board is wiped first."""
     lots = [*bean_lots(10 * RAW), lot("dry bean", FIRST, 90, grams=3400, bought=True)]
     both = problem(lots, [window(0, 6)], (BEANS, 10), (DRY, 10))
     snap, dry = both.options
     works = [both.work_of(snap, "whole", 5), both.work_of(dry, "whole", 5)]
-    hand = sum(work.hand for work in works)
+    hand = sum(work.hand for work in works) + CHANGE_OVER
     assert all(work.path < hand for work in works)
     for spare, said in ((0, None), (1, HANDS)):
         room = dt.timedelta(seconds=hand - spare + SET_UP + CLEAN_UP)
@@ -76,12 +81,19 @@ def test_two_foods_share_the_hands() -> None:
 
 
 def test_two_foods_share_a_machine() -> None:
-    """Two foods on one stove, each with hands of its own: the pot is the limit."""
+    """Two foods on one stove, each with hands of its own: the pot is the limit. It holds all their
+    potfuls one after the other, and before every third is filled and heated, for the first while
+    the kitchen is set up."""
     both, pot = two_foods_for_the_pot()
     first, other = both.options
-    bodies = [both.work_of(option, "whole", 9).machine[pot] for option in both.options]
+    works = [both.work_of(option, "whole", 9) for option in both.options]
+    bodies, waters = sum(w.machine[pot] for w in works), sum(w.water[pot] for w in works)
+    (kettle,) = both.kitchen.pots
+    once = ticks(jug_seconds(kettle.water)) + ticks(kettle.heat_up_seconds())
+    potfuls = sum(potfuls_of(both, option, 9) for option in both.options)
+    assert waters == pytest.approx(potfuls * once / 3, abs=2) and waters > SET_UP
     for spare, said in ((0, None), (1, "pot")):
-        evening = FilledSessions(in_seconds(both, sum(bodies) - spare))
+        evening = FilledSessions(in_seconds(both, bodies + waters - SET_UP - spare))
         evening.add(first, 9)
         assert evening.limit(other, 9) == said
 
@@ -98,6 +110,12 @@ def test_what_comes_before_a_machine_and_after_it_takes_time_too() -> None:
         )
         for spare, said in ((0, None), (1, "pot")):
             assert FilledSessions(in_seconds(both, busy - spare)).limit(option, 9) == said
+
+
+def potfuls_of(stated: Problem, option: Option, pouches: int) -> int:
+    raw = stated.work.raw(option.demand, pouches)
+    layout = stated.work.layout(option.demand, "whole", raw, pouches=pouches, freezer=None)
+    return sum(task.step == "blanch" for task in layout.tasks)
 
 
 def two_foods_for_the_pot() -> tuple[Problem, int]:
