@@ -215,10 +215,13 @@ class Evening:
         self.filled = 0
         self.do(None, TaskSpec("set-up", "set up", None, seconds=1200, hands=1, units=(), grams=0))
 
-    def do(self, run: str | None, spec: TaskSpec) -> None:
+    def do(self, run: str | None, spec: TaskSpec, lag: int = 0) -> None:
         """Adds a task after all others; it holds the first unit that serves. Stirring goes on while
-        the pan chills, with which it begins."""
-        begin = self.tasks[-1]["start"] if spec.step == "stir" else self.now
+        the pan chills, so many seconds after that began."""
+        begin = self.now
+        if spec.step == "stir":
+            chill = next(task for task in reversed(self.tasks) if task["step"] == "chill")
+            begin = chill["start"] + dt.timedelta(seconds=lag)
         end = begin + dt.timedelta(seconds=spec.seconds)
         # What is in the water of a pot stays there for all its potfuls.
         salted = spec.step == "blanch" and self.served[spec.units[0]] > 1
@@ -283,13 +286,14 @@ class Evening:
         layout = lay_out(process, raw, pouches, sitting=sitting, freezer="chest")
         if self.several:
             self.do(run, TaskSpec("change-over", "change over", None, 180, 1, units=(), grams=0))
+        lags = {link.after: link.lag for link in layout.links}
         for spec in _batch_by_batch(layout.tasks):
             if spec.step == "blanch":
                 (pot,) = spec.units[:1]
                 if self.served.get(pot, 3) == 3:
                     self.heat(pot)
                 self.served[pot] += 1
-            self.do(run, spec)
+            self.do(run, spec, lags.get(spec.key, 0))
         self._keep_cold(run, layout)
 
     def _keep_cold(self, run: str, layout: Layout) -> None:

@@ -82,13 +82,17 @@ def test_hot_food_is_stirred_down_and_then_every_ten_minutes() -> None:
     layout = lay_out(made, 4000, 5, sitting="whole", freezer="freezer")
     chills = {task.key: task for task in layout.tasks if task.step == "chill"}
     stirring = {task.key: task for task in layout.tasks if task.step == "stir"}
-    pairs = {(x.before, x.after) for x in layout.links if x.at_start}
-    assert len(chills) == len(stirring) == len(pairs) > 0
-    for chill, stir in pairs:
-        assert chills[chill].batch == stirring[stir].batch
-        assert chills[chill].hands == 0 and stirring[stir].hands == 1
-        assert 1027 <= stirring[stir].seconds < 1027 + TICK
-        assert stirring[stir].settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+    pairs = [(x.before, x.after, x.lag) for x in layout.links if x.at_start]
+    assert len(chills) > 0 and len(stirring) == len(pairs) == 5 * len(chills)
+    for chill, stir, lag in pairs:
+        task = stirring[stir]
+        assert chills[chill].batch == task.batch and chills[chill].hands == 0
+        if task.hands:
+            assert lag == 0 and 1027 <= task.seconds < 1027 + TICK
+            assert task.settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+        else:  # a turn, whose hands are counted at the beginning
+            assert task.seconds == 60
+            assert any(0 <= lag - (787 + n * 600 - 60) < TICK for n in range(1, 5))
 
 
 def test_food_that_was_never_hot_wants_only_the_turns() -> None:

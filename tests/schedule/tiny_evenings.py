@@ -16,7 +16,7 @@ from harvestplan.schedule.session.list_schedule import list_schedule
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import (
     DoesNotFit,
-    Potful,
+    OnePotful,
     RunTasks,
     SessionTasks,
     SessionTimes,
@@ -52,7 +52,7 @@ class Evening:
     heat: int = 2
     tasks: list[TaskSpec] = dataclasses.field(default_factory=list)
     links: list[Link] = dataclasses.field(default_factory=list)
-    potfuls: dict[str, Potful] = dataclasses.field(default_factory=dict)
+    potfuls: dict[str, OnePotful] = dataclasses.field(default_factory=dict)
     runs: list[RunTasks] = dataclasses.field(default_factory=list)
 
     def blanch(
@@ -64,7 +64,7 @@ class Evening:
         if cool:
             ours.append(task(f"{key}, cooled", cool, 0, ["basin"]))
             self.links.append(Link(key, f"{key}, cooled", no_wait=True))
-        self.potfuls[key] = Potful(steam, strength)
+        self.potfuls[key] = OnePotful(steam, strength)
         self._add(ours, Food(key, strength))
 
     def cook(self, key: str, ticks: int = 2, pots: Sequence[str] = ()) -> None:
