@@ -14,6 +14,9 @@ from harvestplan.schedule.statement.problem import Problem
 
 VISITS_TO_AN_EVENING = 4
 """So many visits are as much trouble as an evening (own judgement)."""
+SLIGHT = 0.03
+"""Of evenings with their visits: of thirty less than one, a few visits, and long to prove (own
+judgement)."""
 
 
 def evenings(season: SeasonRows) -> Goal:
@@ -23,7 +26,7 @@ def evenings(season: SeasonRows) -> Goal:
     used = Sum(Counter({season.used[w]: part for w, part in enumerate(parts)}))
     aim = Aim(used, lambda choice: _counted(parts, windows_used(problem, choice)))
     if max(parts, default=1) > 1:
-        aim = replace(aim, part=_without_visits(season))
+        aim = replace(aim, part=_without_visits(season), slight=SLIGHT)
     return Goal("evenings", aim, max(parts, default=1))
 
 
