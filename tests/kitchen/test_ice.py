@@ -82,13 +82,19 @@ def test_hot_food_is_stirred_down_and_then_every_ten_minutes() -> None:
     layout = lay_out(made, 4000, 5, sitting="whole", freezer="freezer")
     chills = {task.key: task for task in layout.tasks if task.step == "chill"}
     stirring = {task.key: task for task in layout.tasks if task.step == "stir"}
-    pairs = {(x.before, x.after) for x in layout.links if x.at_start}
-    assert len(chills) == len(stirring) == len(pairs) > 0
-    for chill, stir in pairs:
-        assert chills[chill].batch == stirring[stir].batch
-        assert chills[chill].hands == 0 and stirring[stir].hands == 1
-        assert 1027 <= stirring[stir].seconds < 1027 + TICK
-        assert stirring[stir].settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+    assert len(stirring) == 5 * len(chills) > 0
+    for chill in chills.values():
+        first, *turned = (
+            (x.lag, stirring[x.after]) for x in layout.links if x.at_start and x.before == chill.key
+        )
+        at, stir = first
+        assert (at, stir.batch, stir.hands, chill.hands) == (0, chill.batch, 1, 0)
+        assert 1027 <= stir.seconds < 1027 + TICK  # the hands of the turns as well
+        assert stir.settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+        for number, (at, turn) in enumerate(turned, start=1):
+            assert 787 + number * 600 - 60 <= at < 787 + number * 600 - 60 + TICK
+            assert (turn.seconds, turn.hands, turn.batch) == (60, 0, chill.batch)
+            assert at + turn.seconds <= chill.seconds
 
 
 def test_food_that_was_never_hot_wants_only_the_turns() -> None:

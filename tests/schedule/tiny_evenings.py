@@ -16,7 +16,7 @@ from harvestplan.schedule.session.list_schedule import list_schedule
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import (
     DoesNotFit,
-    Potful,
+    OnePotful,
     RunTasks,
     SessionTasks,
     SessionTimes,
@@ -52,7 +52,7 @@ class Evening:
     heat: int = 2
     tasks: list[TaskSpec] = dataclasses.field(default_factory=list)
     links: list[Link] = dataclasses.field(default_factory=list)
-    potfuls: dict[str, Potful] = dataclasses.field(default_factory=dict)
+    potfuls: dict[str, OnePotful] = dataclasses.field(default_factory=dict)
     runs: list[RunTasks] = dataclasses.field(default_factory=list)
 
     def blanch(
@@ -64,15 +64,25 @@ class Evening:
         if cool:
             ours.append(task(f"{key}, cooled", cool, 0, ["basin"]))
             self.links.append(Link(key, f"{key}, cooled", no_wait=True))
-        self.potfuls[key] = Potful(steam, strength)
+        self.potfuls[key] = OnePotful(steam, strength)
         self._add(ours, Food(key, strength))
 
-    def cook(self, key: str, ticks: int = 2, pots: Sequence[str] = ()) -> None:
-        """Food cooked in an empty pot, and ladled out at once."""
+    def cook(self, key: str, ticks: int = 2, pots: Sequence[str] = (), *, chill: int = 0) -> None:
+        """Food cooked in an empty pot, and ladled out at once; where asked then chilled in the
+        basin, stirred by hands in the first tick and turned in the last."""
         units = pots or self.pots
         out = f"{key}, out"
         self.links.append(Link(key, out, no_wait=True, same_unit=True))
-        self._add([task(key, ticks, 0, units), task(out, 1, 1, units)], Food(key))
+        ours = [task(key, ticks, 0, units), task(out, 1, 1, units)]
+        if chill:
+            cold, stir, turn = (f"{key}, {word}" for word in ("chilled", "stirred", "turned"))
+            ours += [task(cold, chill, 0, ["basin"]), task(stir, 1, 1), task(turn, 1, 0)]
+            self.links += [
+                Link(out, cold),
+                Link(cold, stir, at_start=True),
+                Link(cold, turn, at_start=True, lag=(chill - 1) * TICK),
+            ]
+        self._add(ours, Food(key))
 
     def pack(self, key: str, *ticks: int, raw: bool = False, eaten_raw: bool = False) -> None:
         """Work on the board, one task after the other; then what touches the board no more."""
@@ -150,8 +160,11 @@ def drawn(seed: int) -> SessionTasks:
             cool=draw.choice([0, 0, 1, 2]),
             pots=draw.choice([pots, pots, pots[:1]]),
         )
-    for n in range(draw.choice([0, 0, 1, 1, 2]) if len(evening.tasks) < 6 else 0):
-        evening.cook(f"c{n}", draw.randint(1, 3), draw.choice([pots, pots[:1]]))
+    for n in range(draw.choice([0, 0, 1, 1, 2])):
+        ticks, where = draw.randint(1, 3), draw.choice([pots, pots[:1]])
+        if len(evening.tasks) < 6:
+            few = len(evening.tasks) < 4
+            evening.cook(f"c{n}", ticks, where, chill=draw.choice([0, 2, 3]) if few else 0)
     if len(evening.tasks) < 6 and draw.random() < 0.7:
         evening.pack("peas", draw.randint(1, 2), eaten_raw=draw.random() < 0.3)
     if len(evening.tasks) < 7 and draw.random() < 0.5:
