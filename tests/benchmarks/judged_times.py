@@ -63,8 +63,8 @@ def _order(asked: SessionTasks, times: Times, every: Mapping[str, TaskSpec]) -> 
     for link in asked.links:
         before, after = times[link.before], times[link.after]
         gap = after.start - before.start - every[link.before].seconds
-        if link.at_start and after.start != before.start:
-            yield f"{link} do not begin together"
+        if link.at_start and after.start != before.start + link.lag:
+            yield f"{link} begin {after.start - before.start} s apart"
         elif not link.at_start and (gap < 0 or (link.no_wait and gap)):
             yield f"{link} has a gap of {gap}"
         if link.same_unit and before.unit != after.unit:

@@ -82,17 +82,19 @@ def test_hot_food_is_stirred_down_and_then_every_ten_minutes() -> None:
     layout = lay_out(made, 4000, 5, sitting="whole", freezer="freezer")
     chills = {task.key: task for task in layout.tasks if task.step == "chill"}
     stirring = {task.key: task for task in layout.tasks if task.step == "stir"}
-    pairs = [(x.before, x.after, x.lag) for x in layout.links if x.at_start]
-    assert len(chills) > 0 and len(stirring) == len(pairs) == 5 * len(chills)
-    for chill, stir, lag in pairs:
-        task = stirring[stir]
-        assert chills[chill].batch == task.batch and chills[chill].hands == 0
-        if task.hands:
-            assert lag == 0 and 1027 <= task.seconds < 1027 + TICK
-            assert task.settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
-        else:  # a turn, whose hands are counted at the beginning
-            assert task.seconds == 60
-            assert any(0 <= lag - (787 + n * 600 - 60) < TICK for n in range(1, 5))
+    assert len(stirring) == 5 * len(chills) > 0
+    for chill in chills.values():
+        first, *turned = (
+            (x.lag, stirring[x.after]) for x in layout.links if x.at_start and x.before == chill.key
+        )
+        at, stir = first
+        assert (at, stir.batch, stir.hands, chill.hands) == (0, chill.batch, 1, 0)
+        assert 1027 <= stir.seconds < 1027 + TICK  # the hands of the turns as well
+        assert stir.settings == {"stir_s": 787, "to_c": 21.1, "every_s": 600}
+        for number, (at, turn) in enumerate(turned, start=1):
+            assert 787 + number * 600 - 60 <= at < 787 + number * 600 - 60 + TICK
+            assert (turn.seconds, turn.hands, turn.batch) == (60, 0, chill.batch)
+            assert at + turn.seconds <= chill.seconds
 
 
 def test_food_that_was_never_hot_wants_only_the_turns() -> None:

@@ -141,14 +141,19 @@ class _Kitchen:
         if self.asked.hands is not None and busy + self.every[key].hands > self.asked.hands:
             return False
         ended = {each for each, _ in moment.now}
-        begun_now = {k for k, ticks, _ in moment.running if ticks == self.ticks[k]}
+        since = self._since(moment)
         for link in self.links[key]:
             if link.at_start:
-                if link.before not in begun_now:
+                if since.get(link.before) != link.lag // TICK:
                     return False
             elif link.before not in (ended if link.no_wait else moment.over):
                 return False
         return self._clean_enough(moment, key)
+
+    def _since(self, moment: Moment) -> dict[str, int]:
+        """Ticks since each task began that goes on or ended just now."""
+        going = {key: self.ticks[key] - left for key, left, _ in moment.running}
+        return going | {key: self.ticks[key] for key, _ in moment.now}
 
     def _where_it_must(self, moment: Moment, key: str, unit: str | None) -> bool:
         fixed = self.asked.fixed.get(key)
@@ -231,10 +236,10 @@ class _Kitchen:
     def _nothing_owed(self, moment: Moment, tick: int) -> bool:
         """Whether all that must begin at this tick has: what follows at once, what stands."""
         ended = {key for key, _ in moment.now}
-        begun_now = {k for k, ticks, _ in moment.running if ticks == self.ticks[k]}
+        since = self._since(moment)
         for link in self.asked.links:
             owed = (link.no_wait and link.before in ended) or (
-                link.at_start and link.before in begun_now
+                link.at_start and since.get(link.before) == link.lag // TICK
             )
             if owed and not moment.begun(link.after):
                 return False

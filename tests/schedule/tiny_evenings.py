@@ -67,12 +67,22 @@ class Evening:
         self.potfuls[key] = OnePotful(steam, strength)
         self._add(ours, Food(key, strength))
 
-    def cook(self, key: str, ticks: int = 2, pots: Sequence[str] = ()) -> None:
-        """Food cooked in an empty pot, and ladled out at once."""
+    def cook(self, key: str, ticks: int = 2, pots: Sequence[str] = (), *, chill: int = 0) -> None:
+        """Food cooked in an empty pot, and ladled out at once; where asked then chilled in the
+        basin, stirred by hands in the first tick and turned in the last."""
         units = pots or self.pots
         out = f"{key}, out"
         self.links.append(Link(key, out, no_wait=True, same_unit=True))
-        self._add([task(key, ticks, 0, units), task(out, 1, 1, units)], Food(key))
+        ours = [task(key, ticks, 0, units), task(out, 1, 1, units)]
+        if chill:
+            cold, stir, turn = (f"{key}, {word}" for word in ("chilled", "stirred", "turned"))
+            ours += [task(cold, chill, 0, ["basin"]), task(stir, 1, 1), task(turn, 1, 0)]
+            self.links += [
+                Link(out, cold),
+                Link(cold, stir, at_start=True),
+                Link(cold, turn, at_start=True, lag=(chill - 1) * TICK),
+            ]
+        self._add(ours, Food(key))
 
     def pack(self, key: str, *ticks: int, raw: bool = False, eaten_raw: bool = False) -> None:
         """Work on the board, one task after the other; then what touches the board no more."""
@@ -150,8 +160,11 @@ def drawn(seed: int) -> SessionTasks:
             cool=draw.choice([0, 0, 1, 2]),
             pots=draw.choice([pots, pots, pots[:1]]),
         )
-    for n in range(draw.choice([0, 0, 1, 1, 2]) if len(evening.tasks) < 6 else 0):
-        evening.cook(f"c{n}", draw.randint(1, 3), draw.choice([pots, pots[:1]]))
+    for n in range(draw.choice([0, 0, 1, 1, 2])):
+        ticks, where = draw.randint(1, 3), draw.choice([pots, pots[:1]])
+        if len(evening.tasks) < 6:
+            few = len(evening.tasks) < 4
+            evening.cook(f"c{n}", ticks, where, chill=draw.choice([0, 2, 3]) if few else 0)
     if len(evening.tasks) < 6 and draw.random() < 0.7:
         evening.pack("peas", draw.randint(1, 2), eaten_raw=draw.random() < 0.3)
     if len(evening.tasks) < 7 and draw.random() < 0.5:

@@ -126,7 +126,7 @@ def test_it_ends_with_the_lines_to_record() -> None:
     assert lines == [
         'harvestplan froze "broccoli, florets" 8 --on 2027-11-09',
         'harvestplan froze "winter squash, purée" 10 --on 2027-11-09',
-        'harvestplan reading "winter squash, purée" 41 F --on 2027-11-09',
+        'harvestplan reading "winter squash, purée" 41 F --on 2027-11-09',  # it was chilled
     ]
     assert without_script(page).rindex("froze") > without_script(page).rindex("Where you may stop")
 

@@ -53,6 +53,18 @@ def test_food_cooked_between_two_potfuls_takes_new_water() -> None:
         assert laid(evening.asked()) == ticks
 
 
+def test_what_chills_is_stirred_from_when_it_is_in_the_basin() -> None:
+    """Cooked 2 and ladled out 1; chilled 3 from then on, the first of them with hands. Apples, two
+    ticks of the only hands and one to freeze, are packed beside it."""
+    evening = Evening()
+    evening.cook("stew", 2, chill=3)
+    assert laid(evening.asked()) == 6
+    evening.pack("apples", 2)
+    assert laid(evening.asked()) == 6
+    evening.pack("pears", 2)  # six ticks of hands, and one until the last food is frozen
+    assert laid(evening.asked()) == 7
+
+
 def test_mild_food_before_strong_in_one_water() -> None:
     """In the right order one water does, 3 + 2; the other way round it is changed: 4 + 1 + 4."""
     for order, ticks in ((("mild", "strong"), 5), (("strong", "mild"), 9)):
