@@ -20,7 +20,8 @@ from trust.judged_folder import judge_whole
 from trust.killed_command import changes, fresh, kill_and_judge
 from trust.small_folder import write_small
 
-from harvestplan.outputs.calendar.caldav import Collection, Login
+from harvestplan.outputs.calendar.caldav import Collection
+from harvestplan.outputs.calendar.server import Login
 
 CUT_SHORT = ("plan", "--quiet", "--as-of", "2027-06-05", "--now", "09:25")
 """In the middle of the small season's only session."""
