@@ -108,7 +108,7 @@ def tasks_bytes(
 
 
 def _zone_rule(found: Iterable[Entry], zone: zoneinfo.ZoneInfo) -> Timezone | None:
-    """VTIMEZONE for the timed entries, or None where there are none or no rule tells the zone."""
+    """VTIMEZONE for the timed entries, or None where no clock time tells of any."""
     times = [
         moment.astimezone(zone)
         for entry in found
