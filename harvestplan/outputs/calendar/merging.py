@@ -21,7 +21,7 @@ MARK = "X-HARVESTPLAN-SEASON"
 """The property of each entry on a server that holds the season's id."""
 STOOD = "X-HARVESTPLAN-STOOD"
 """The property that tells when we put an entry: start and end, should the record be lost."""
-NOTES = "--- Your own notes, below this line, stay ---"
+NOTES = "--- Your own notes below this line stay ---"
 """The last line of ours in a description."""
 _OWN_CHOICE = ("LOCATION", "COLOR", "CATEGORIES", "TRANSP")
 _MAY_VANISH = (*_OWN_CHOICE, "DESCRIPTION", "STATUS", ALARMS)

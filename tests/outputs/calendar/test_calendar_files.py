@@ -139,7 +139,7 @@ def test_session_event() -> None:
         "trays and oven; steam and boiling water; burns from the sealing bar; warm food in the "
         "vacuum chamber; sealed food taken for preserved; purée that foams over.",
         "Every step: out/runsheets/2027-11-09.html, or harvestplan next",
-        "--- Your own notes, below this line, stay ---",
+        "--- Your own notes below this line stay ---",
     ]
     assert event.location.value == "Kitchen" and event.status.value == "CONFIRMED"
     assert event.categories.value == ["Preserving"] and event.color.value == "seagreen"
