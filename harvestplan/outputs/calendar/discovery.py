@@ -102,14 +102,17 @@ class Account:
         be."""
         slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "calendar"
         path = f"{home}{slug}/"
+        refused = f"{self.server.host} would not make a calendar at {printable(path)}."
+        if self._properties(path) is not None:
+            raise ServerRefused(
+                f"{refused} There is one of that name already: publish to its address, or give the "
+                "new one another name."
+            )
         told = "".join(f'<C:comp name="{part}"/>' for part in sorted(parts))
         body = _MAKE.format(name=escape(name), color=color, parts=told).encode()
         answer = self.server.ask("MKCALENDAR", path, body, XML)
         if answer.status not in (200, 201):
-            refused = f"{self.server.host} would not make a calendar at {printable(path)}."
-            taken = "Perhaps there is one of that name already: see the list without --make."
-            why = taken if answer.status in (405, 409) else hint(answer.status, path)
-            raise ServerRefused(f"{refused} {why}")
+            raise ServerRefused(f"{refused} {hint(answer.status, path)}")
         return Calendar(f"{self.server.root}{path}", name, parts)
 
     def _first(self) -> tuple[str, Properties | None]:
