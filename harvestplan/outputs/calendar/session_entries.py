@@ -171,13 +171,13 @@ def _rings(session: Session, plan: Plan, season: Season, *, picks: list[Pick]) -
         return ()
     start = minute(session.start).astimezone(ZoneInfo(plan.season.timezone))
     rings = [(remind.moment(start), title(session)) for remind in season.calendars.remind]
-    by_day: dict[dt.date, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    by_day: dict[dt.date, list[str]] = defaultdict(list)
     for pick in picks:
-        by_day[pick.date][pick.crop] += pick.grams
+        by_day[pick.date].append(one_line(pick.crop))
     for day, crops in by_day.items():
-        told = [f"{crop} {about(g, season.household.measures)}" for crop, g in crops.items()]
         when = dt.datetime.combine(day, PICKING, start.tzinfo)
-        rings.append((when, food_first([one_line(each) for each in told], ": pick this morning")))
+        foods = sorted(set(crops))
+        rings.append((when, food_first(foods, ": pick this morning")))
     begins = start.astimezone(dt.UTC)
     before = {begins - when.astimezone(dt.UTC): text for when, text in rings}
     return tuple(Ring(span, text) for span, text in sorted(before.items()) if span > dt.timedelta())
