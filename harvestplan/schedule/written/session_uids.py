@@ -29,8 +29,8 @@ def name_sessions(
     A session keeps the UID of the earlier one in its window, or that the household put there
     (`put`: start by UID), else of the one nearest in time with most products in common. The
     sequence grows by one when what people would do changed: when they are there, what they put by
-    and how much of it, and in which freezer; it is the SEQUENCE of the calendar as well. Cancelled ones stay for good, so that no UID
-    ever stands for another session.
+    and how much of it, and in which freezer; it is the SEQUENCE of the calendar as well. Cancelled
+    ones stay for good, so that no UID ever stands for another session.
     """
     standing = {session.uid for session in kept}
     old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]

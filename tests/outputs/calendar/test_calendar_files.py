@@ -74,11 +74,11 @@ def test_times_are_right_on_both_sides_of_the_clock_change(key: str) -> None:
         assert events[uid].dtend.value.astimezone(dt.UTC) == end.astimezone(dt.UTC)
 
 
-def test_an_unruly_zone_is_written_in_utc() -> None:
-    """RFC 5545, 3.2.19: a TZID needs its VTIMEZONE; without one, UTC (3.3.5, form 2)."""
+def test_an_unruly_zone_is_written_by_its_own_clock() -> None:
+    """RFC 5545, 3.2.19: a TZID needs its VTIMEZONE; no yearly rule tells this one."""
     written = write(plan_data("America/Santiago"))
-    assert b"TZID" not in written
-    assert b"DTSTART:20271028T" in written
+    assert b"DTSTART;TZID=America/Santiago:20271028T180000" in written
+    assert b"RRULE" not in written and written.count(b"BEGIN:STANDARD") > 1
 
 
 def test_a_time_that_comes_twice_is_written_in_utc() -> None:
