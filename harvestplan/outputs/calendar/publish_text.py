@@ -157,6 +157,7 @@ def taken_text(taken: Sequence[Taken], dry_run: bool) -> str:
     for each in taken:
         moved = printable(each.move.summary)
         lines.append(f"{moved} is back where the plan has it." if each.back else str(each.move))
+        lines += [f"  {each.note}"] if each.note else []
         if each.line is not None:
             lines.append(f"  {'would write' if dry_run else 'wrote'}: {each.line}")
     written = any(each.line is not None for each in taken)

@@ -24,6 +24,7 @@ from harvestplan.plan.file_names import LEDGER, PLAN
 from harvestplan.plan.models import Plan, Session
 from harvestplan.records.diary import append_event, read_diary, undo
 from harvestplan.records.events import Event, KeepFree, Moved
+from harvestplan.words import day
 
 _MINUTE = "%Y-%m-%d %H:%M"
 _FEW = 5
@@ -41,11 +42,13 @@ class NothingPutThere(HarvestPlanError):
 class Taken:
     """What stands elsewhere than it was put, with the diary's line for it; None where none was
     written now: it is no session, has no time, or was taken in before. `back`: it stands again
-    where the plan has it, and the line takes the earlier one back."""
+    where the plan has it, and the line takes the earlier one back. `note` is what the household
+    may want to know of that time."""
 
     move: Altered
     line: str | None
     back: bool = False
+    note: str = ""
 
 
 def take_in(
@@ -77,7 +80,7 @@ def take_in(
         if words is not None:
             verb, _, rest = words.partition(" ")
             line = words if dry_run else append_event(folder, verb, rest, on=on).line
-        taken.append(Taken(change, line))
+        taken.append(Taken(change, line, note=_note(change, plan) if change.uid in ahead else ""))
     states = {change.uid: change.state for change in changes if change.uid in ahead}
     for uid in sorted((seen.keys() - states.keys()) & ahead.keys()):
         taken += _take_back(folder, ahead[uid], plan, on=on, dry_run=dry_run)
@@ -85,6 +88,18 @@ def take_in(
         record = read_record(out)
         write_record(out, record.having(collection.url, replace(both.before, seen=states)))
     return taken
+
+
+def _note(change: Altered, plan: Plan) -> str:
+    """What is odd about the time to which a session was moved, or nothing."""
+    if change.what != "moved" or not isinstance(change.start, dt.datetime):
+        return ""
+    start, season = _clock(change.start, plan), plan.season
+    if not season.start <= start.date() <= season.end:
+        span = f"{day(season.start)} to {day(season.end, year=True)}"
+        return f"That lies outside the season ({span}), so the next plan will put it back."
+    ends = isinstance(change.end, dt.datetime) and _clock(change.end, plan).date() > start.date()
+    return "It would go on past midnight." if ends else ""
 
 
 def _refuse_unknown(out: Path, collection: Collection, both: Both) -> None:

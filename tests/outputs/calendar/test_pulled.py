@@ -21,6 +21,7 @@ from outputs.calendar.home_calendar import SEASON, SPRING, Home
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
+from harvestplan.outputs.calendar.publish_text import published_text, taken_text
 from harvestplan.outputs.calendar.pulled import MostAreGone, NothingPutThere
 from harvestplan.outputs.calendar.server import ServerRefused
 from harvestplan.outputs.terminal.plan_changes import changes_text
@@ -128,6 +129,35 @@ def test_a_move_that_cannot_be_is_told_with_its_reason(home: Home) -> None:
     last = max(lots[share.lot].keep_until for run in session.runs for share in run.lots)
     assert f"to {last.day} {last:%B}" in said and "It is planned anew" in said
     assert next(s for s in home.live() if s.uid == session.uid).start == session.start
+    assert "No finding" in home.findings()
+
+
+def test_a_session_dragged_out_of_the_season_is_explained_all_the_way(home: Home) -> None:
+    """Where it is taken in, by the plan and its book, and where it is put back."""
+    session = home.live()[0]
+    home.on_phone(session, session.start.replace(month=4, day=20))
+    (taken,) = home.pull()
+    assert "outside the season (Sat 1 May to Sun 31 October 2027)" in taken.note
+    assert taken.note in taken_text([taken], False)
+    made = home.plan_again()
+    (said,) = [advice.message for advice in made.warnings if advice.code == "moved-session"]
+    assert "outside the season" in said
+    book = (home.folder / "out" / "book.html").read_text(encoding="utf-8")
+    assert "That day lies outside the season" in book
+    done = home.put()
+    assert [change.uid for change in done.put_back] == [session.uid]
+    shown = published_text(done, home.address, False, made)
+    assert "moved to 2027-04-20 18:00" in shown and "That day lies outside the season" in shown
+
+
+def test_a_session_past_midnight_is_said_and_followed(home: Home) -> None:
+    session = home.live()[0]
+    start = session.start.replace(hour=22, minute=44)
+    home.on_phone(session, start)
+    (taken,) = home.pull()
+    assert taken.note == "It would go on past midnight." and taken.line is not None
+    home.plan_again()
+    assert next(s for s in home.live() if s.uid == session.uid).start == start
     assert "No finding" in home.findings()
 
 
