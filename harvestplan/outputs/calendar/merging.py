@@ -60,13 +60,15 @@ def what_to_take(
         about_time = name in (*TIMES, "STATUS")
         if now == here or (about_time and left) or (now == before and not (back and about_time)):
             continue
-        theirs = here != before and not (here == "" and name in _MAY_VANISH)
+        # Of what nobody knows to have been sent, what people choose is rather theirs.
+        theirs = (here != before or not known) and not (here == "" and name in _MAY_VANISH)
         if theirs and name in _OWN_CHOICE:
             continue
         take.add(name)
-        if theirs and name == "SUMMARY":
+        if theirs and known and name == "SUMMARY":
             overwrites.append(f'its title "{here}"')
-        if theirs and name == "DTEND" and not back and there.get("DTSTART") == _of(sent, "DTSTART"):
+        same_start = there.get("DTSTART") == _of(sent, "DTSTART")
+        if theirs and known and name == "DTEND" and same_start and not back:
             overwrites.append("the end it was given there")
     if take & set(TIMES):
         take |= {name for name in TIMES if name in ours}

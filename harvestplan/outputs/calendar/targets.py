@@ -53,7 +53,7 @@ def choose(
         raise NoCalendarChosen(
             f"None of the calendars that were published to holds {', '.join(holds)}. {_list(place)}"
         )
-    return found
+    return sorted(found, key=lambda target: [list(KINDS).index(name) for name in target.holds])
 
 
 def made(account: Account, place: Place, name: str, holds: Sequence[str]) -> list[Target]:

@@ -183,6 +183,14 @@ def test_what_a_server_drops_is_no_news() -> None:
     assert merged(entry(), entry(title="Chard"), bare)[0].take == {"SUMMARY", "VALARM"}
 
 
+def test_where_nobody_knows_what_was_sent_a_choice_is_the_household_s() -> None:
+    """The record is lost: the plan's title and time are put in, a place and a colour stay."""
+    there = said(Calendar.from_ical(by_hand(entry(), ("Kitchen", "At Ida's"))).walk("VEVENT")[0])
+    for sent in (None, {"DTSTART": "2027-07-14T18:00:00+00:00", "DTEND": ""}):
+        merge = what_to_take(texts(entry(title="Chard")), sent, there)
+        assert merge.take == {"SUMMARY", "VALARM"} and not merge.overwrites
+
+
 def test_a_later_number_of_a_phone_is_passed() -> None:
     """RFC 5545, 3.8.7.4; and stamps never go back."""
     there = by_hand(
