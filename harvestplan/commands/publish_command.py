@@ -176,7 +176,7 @@ class _Asked:
                 list_there = self._at(target.todos)
                 ticked |= take_ticks(self.folder, list_there, self.on, dry_run=self.dry_run)
         if self.as_json:
-            print(words.taken_json(taken))
+            print(words.taken_json(taken, ticked))
             return
         print(words.taken_text(taken, self.dry_run))
         if ticked:
@@ -195,7 +195,7 @@ class _Asked:
         out = self.folder / "out"
         plan = read_plan(out / PLAN)
         waits = waiting(self.folder, plan)
-        every, said, clashes = [], [], False
+        every, lists, said, clashes = [], [], [], False
         for target in targets:
             server = self._at(target.url)
             done = put(out, server, self.dry_run, holds=target.holds, waiting=waits,
@@ -210,7 +210,8 @@ class _Asked:
                 continue
             list_there = self._at(target.todos)
             ticks = publish_todos(out, list_there, beside=server.url, dry_run=self.dry_run)
+            lists.append(ticks)
             said.append(words.todos_text(ticks, self.dry_run))
             clashes = clashes or bool(ticks.clashes)
-        print(words.published_json(every) if self.as_json else "\n".join(said))
+        print(words.published_json(every, lists) if self.as_json else "\n".join(said))
         return not clashes

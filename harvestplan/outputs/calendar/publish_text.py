@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 from harvestplan.errors import printable
 from harvestplan.outputs.calendar.edits import Altered
@@ -127,8 +128,9 @@ def ticked_text(ticked: Mapping[str, str], dry_run: bool) -> str:
     return "\n".join(lines)
 
 
-def published_json(done: Sequence[Done]) -> str:
-    """UIDs by what was done, for other programs; of several calendars together."""
+def published_json(done: Sequence[Done], todos: Sequence[TodosDone] = ()) -> str:
+    """UIDs by what was done, and to-dos by title, for other programs; of several calendars
+    together."""
     told: dict[str, object] = {}
     for name in ("created", "updated", "deleted", "unchanged", "clashes", "waiting", "others"):
         told[name] = [uid for each in done for uid in getattr(each, name)]
@@ -136,12 +138,19 @@ def published_json(done: Sequence[Done]) -> str:
         changes = [change for each in done for change in getattr(each, name)]
         told[name] = [_change_data(change) for change in changes]
     told["overwritten"] = [uid for each in done for uid in each.overwritten]
+    names = ("created", "updated", "deleted", "unchanged", "ticked", "clashes")
+    told["todos"] = {name: [t for each in todos for t in getattr(each, name)] for name in names}
     return json.dumps(told, indent=1)
 
 
-def taken_json(taken: Sequence[Taken]) -> str:
-    """What the household changed on the server and the diary's lines, for other programs."""
-    return json.dumps([_change_data(each.move) | {"line": each.line} for each in taken], indent=1)
+def taken_json(taken: Sequence[Taken], ticked: Mapping[str, str] = MappingProxyType({})) -> str:
+    """What the household changed and ticked on the server and the diary's lines, for other
+    programs."""
+    changes = [_change_data(each.move) | {"line": each.line} for each in taken]
+    ticks = [
+        {"what": "ticked", "title": title, "line": line or None} for title, line in ticked.items()
+    ]
+    return json.dumps([*changes, *ticks], indent=1)
 
 
 def _change_data(change: Altered) -> dict[str, str | bool | None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -221,5 +222,10 @@ def test_the_command_says_it(season: Path, address: str, monkeypatch: pytest.Mon
     tick(address, "Apple 20 lb: buy")
     said = CliRunner().invoke(app, words).output
     assert "Ticked off there, and not asked for again: Apple 20 lb: buy." in said
+    told = json.loads(CliRunner().invoke(app, [*words, "--json"]).output)
+    assert told["todos"]["created"] == told["todos"]["ticked"] == []
+    dry = CliRunner().invoke(app, [*words, "--pull", "--dry-run", "--json"]).output
+    words_of_it = 'bought "apple" 9000 g'
+    assert json.loads(dry) == [{"what": "ticked", "title": "Apple 20 lb: buy", "line": words_of_it}]
     said = CliRunner().invoke(app, [*words, "--pull"]).output
     assert "Ticked off: Apple 20 lb: buy" in said and "wrote: 2027-10-27 bought" in said
