@@ -6,7 +6,7 @@ import datetime as dt
 import uuid
 from collections.abc import Mapping, Sequence
 
-from harvestplan.kitchen.steps.freeze import Freeze
+from harvestplan.kitchen.steps.freeze import Freeze, FreezeSettings
 from harvestplan.plan.models import Plan, Session
 
 NAMESPACE = uuid.UUID("6f0d4a0e-5d3b-5c7e-9b59-3c1f2a7d8e10")
@@ -106,7 +106,8 @@ def _to_people(session: Session) -> tuple[object, ...]:
         (run.product, run.pouch, run.pouches, run.portion_grams, run.second_sitting_of is None)
         for run in session.runs
     ]
-    freezers = [(t.step, t.equipment) for t in session.tasks if t.step == Freeze.name]
+    frozen = [task for task in session.tasks if task.step == Freeze.name]
+    freezers = sorted({(str(task.run), str(FreezeSettings.of(task).freezer)) for task in frozen})
     return (*minutes, session.hands, session.status == "cancelled", runs, freezers)
 
 
