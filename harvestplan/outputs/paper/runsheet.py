@@ -67,17 +67,6 @@ def laid_out_again(session: Session, season: Season) -> list[str]:
     return [f"Laid out again at {at}; what was over by then is ticked."]
 
 
-def brief_lines(session: Session, season: Season, library: Library) -> list[str]:
-    """The main lines of the sheet, for a calendar entry."""
-    lines = [*before_lines(session, season, library), ""]
-    for time, words, cautions in step_lines(session, season, library):
-        lines.append(f"{time} {words}")
-        lines += [f"Take care: {caution}" for caution in cautions]
-    stops = stop_lines(session, season)
-    labels = label_lines(session, season, library)
-    return [*lines, "", *stops, *([""] if labels else []), *labels]
-
-
 def step_lines(
     session: Session, season: Season, library: Library
 ) -> list[tuple[str, str, list[str]]]:
