@@ -22,7 +22,7 @@ MODULES = HOME / "node" / "node_modules"
 PYTHON = HOME / "python"
 SYSTEM_PYTHON = "/usr/bin/python3"
 FROM_NPM = ("ical.js@2.2.1", "node-ical@0.26.1")
-FROM_PIP = ("khal==0.14.1", "vdirsyncer==0.21.0")
+FROM_PIP = ("khal==0.14.1", "vdirsyncer==0.21.0", "xandikos==0.4.10")
 PATIENCE = 60.0
 """s for each package manager."""
 SAMPLE = """\
@@ -56,6 +56,7 @@ TOOLS = {
     "node-ical": Tool(("node", str(READERS / "read_node_ical.cjs"), str(MODULES))),
     "khal": Tool((str(PYTHON / "bin" / "khal"),), reads=False),
     "vdirsyncer": Tool((str(PYTHON / "bin" / "vdirsyncer"),), reads=False),
+    "xandikos": Tool((str(PYTHON / "bin" / "xandikos"),), reads=False),
 }
 
 
@@ -84,7 +85,7 @@ def ready_calendar_tools() -> None:
     if by_node and shutil.which("npm"):
         words = ["npm", "install", "--silent", "--no-audit", "--no-fund", "--ignore-scripts"]
         started.append(_start([*words, "--prefix", str(MODULES.parent), *FROM_NPM]))
-    if missing & {"khal", "vdirsyncer"} and _made_python():
+    if missing & {"khal", "vdirsyncer", "xandikos"} and _made_python():
         words = [str(PYTHON / "bin" / "python"), "-m", "pip", "install", "--quiet"]
         started.append(_start([*words, "--disable-pip-version-check", *FROM_PIP]))
     for process in started:

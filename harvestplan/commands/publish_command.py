@@ -2,17 +2,66 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, read_day
 
-Url = Annotated[str | None, typer.Argument(metavar="[URL]", help="A calendar on a CalDAV server.")]
+if TYPE_CHECKING:
+    from harvestplan.outputs.calendar.caldav import Collection
+    from harvestplan.outputs.calendar.discovery import Place
+    from harvestplan.outputs.calendar.pulled import Taken
+    from harvestplan.outputs.calendar.server import Terms
+    from harvestplan.outputs.calendar.targets import Target
+
+Url = Annotated[
+    str | None,
+    typer.Argument(metavar="[URL]", help="A CalDAV server, an account there, or a calendar."),
+]
 ToFolder = Annotated[
     Path | None,
     typer.Option("--folder", help="Write the calendar files there instead.", metavar="DIR"),
+]
+Only = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--only",
+        help="What the calendar holds: sessions, garden, shopping; several with commas. Without "
+        "it sessions and shopping, or what it held before.",
+        metavar="KINDS",
+    ),
+]
+Make = Annotated[
+    str | None,
+    typer.Option(
+        "--make",
+        help='Make a calendar of this name there, as "Putting by", and one for each other kind.',
+        metavar="NAME",
+    ),
+]
+Todos = Annotated[
+    str | None,
+    typer.Option("--todos", help="The list that takes the shopping list as to-dos.", metavar="URL"),
+]
+Trust = Annotated[
+    Path | None,
+    typer.Option(
+        "--trust", help="The certificate of your own server, or who signed it.", metavar="FILE"
+    ),
+]
+PlainHttp = Annotated[
+    bool,
+    typer.Option("--plain-http", help="Accept http:// inside your home network, unencrypted."),
+]
+PutBack = Annotated[
+    bool,
+    typer.Option("--put-back", help="Put back to the plan's times what somebody changed there."),
 ]
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would be.")]
 Pull = Annotated[
@@ -35,6 +84,12 @@ def publish(
     folder: InDir = HERE,
     to_folder: ToFolder = None,
     *,
+    only: Only = None,
+    make: Make = None,
+    todos: Todos = None,
+    trust: Trust = None,
+    plain_http: PlainHttp = False,
+    put_back: PutBack = False,
     dry_run: DryRun = False,
     pull: Pull = False,
     yes: Yes = False,
@@ -47,27 +102,116 @@ def publish(
     the latter from the system's keyring, where Python's package keyring is installed.
     """
     from harvestplan.outputs.calendar import publish_text as words
-    from harvestplan.outputs.calendar.caldav import connect
-    from harvestplan.outputs.calendar.publish import need, write_folder
-    from harvestplan.outputs.calendar.publish import publish as put
-    from harvestplan.outputs.calendar.pulled import take_in, waiting
-    from harvestplan.plan.file import read_plan
-    from harvestplan.plan.file_names import PLAN
+    from harvestplan.outputs.calendar.folder import write_folder
+    from harvestplan.outputs.calendar.kinds import read_kinds
+    from harvestplan.outputs.calendar.server import Terms
 
-    out = folder / "out"
+    holds = read_kinds(only or [])
     if (url is None) == (to_folder is None):
-        raise typer.BadParameter("name either the address of a calendar or --folder DIR")
+        raise typer.BadParameter("name either an address or --folder DIR")
     if to_folder is not None:
-        print(words.folder_text(write_folder(out, to_folder)))
+        print(words.folder_text(write_folder(folder / "out", to_folder, holds)))
         return
-    server = connect(url or "")
+    asked = _Asked(folder, read_day(as_of), dry_run=dry_run, sure=yes, put_back=put_back,
+                   as_json=as_json, terms=Terms(trust, plain_http))  # fmt: skip
+    place, targets = asked.find(url or "", holds, make=make, todos=todos or "")
     if pull:
-        taken = take_in(folder, server, read_day(as_of), dry_run=dry_run, sure=yes)
-        print(words.taken_json(taken) if as_json else words.taken_text(taken, dry_run))
-        return
-    plan = read_plan(need(out / PLAN))
-    done = put(out, server, dry_run, waiting=waiting(folder, plan), sure=yes)
-    shown = words.published_text(done, server.url, dry_run)
-    print(words.published_json(done) if as_json else shown)
-    if done.clashes:
+        asked.pull(targets)
+    elif not asked.publish(targets, place):
         raise typer.Exit(1)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What was asked for, whatever the calendar."""
+
+    folder: Path
+    on: dt.date
+    dry_run: bool
+    sure: bool
+    put_back: bool
+    as_json: bool
+    terms: Terms
+
+    def find(
+        self, url: str, holds: Sequence[str], *, make: str | None, todos: str
+    ) -> tuple[Place, list[Target]]:
+        """What stands at the address, and which calendars it is about."""
+        from harvestplan.outputs.calendar.caldav import login_for
+        from harvestplan.outputs.calendar.discovery import Account
+        from harvestplan.outputs.calendar.record import read_record
+        from harvestplan.outputs.calendar.standing import need
+        from harvestplan.outputs.calendar.targets import choose, made
+        from harvestplan.plan.file_names import PLAN
+
+        need(self.folder / "out" / PLAN)
+        account = Account(url, login_for(url, self.terms), self.terms)
+        if account.server.exposed:
+            print(account.server.exposed, file=sys.stderr)
+        place = account.look()
+        if make is not None and self.dry_run:
+            raise typer.BadParameter("--make makes a calendar; leave out --dry-run")
+        if make is not None:
+            return place, made(account, place, make, holds)
+        record = read_record(self.folder / "out")
+        return place, choose(place, record, holds=holds, todos=todos)
+
+    def _at(self, url: str) -> Collection:
+        from harvestplan.outputs.calendar.caldav import connect
+
+        return connect(url, self.terms)
+
+    def pull(self, targets: Sequence[Target]) -> None:
+        """Take in what the household changed in these calendars, and say it."""
+        from harvestplan.outputs.calendar import publish_text as words
+        from harvestplan.outputs.calendar.pulled import take_in
+        from harvestplan.outputs.calendar.todos import take_ticks
+
+        taken: list[Taken] = []
+        ticked: dict[str, str] = {}
+        for target in targets:
+            server = self._at(target.url)
+            taken += take_in(self.folder, server, self.on, dry_run=self.dry_run, sure=self.sure)
+            if target.todos:
+                list_there = self._at(target.todos)
+                ticked |= take_ticks(self.folder, list_there, self.on, dry_run=self.dry_run)
+        if self.as_json:
+            print(words.taken_json(taken, ticked))
+            return
+        print(words.taken_text(taken, self.dry_run))
+        if ticked:
+            print(words.ticked_text(ticked, self.dry_run))
+
+    def publish(self, targets: Sequence[Target], place: Place) -> bool:
+        """Bring each calendar up to date and say it; False where something changed meanwhile."""
+        from harvestplan.outputs.calendar import publish_text as words
+        from harvestplan.outputs.calendar.publish import publish as put
+        from harvestplan.outputs.calendar.pulled import waiting
+        from harvestplan.outputs.calendar.targets import task_lists
+        from harvestplan.outputs.calendar.todos import publish_todos
+        from harvestplan.plan.file import read_plan
+        from harvestplan.plan.file_names import PLAN
+
+        out = self.folder / "out"
+        plan = read_plan(out / PLAN)
+        waits = waiting(self.folder, plan)
+        every, lists, said, clashes = [], [], [], False
+        for target in targets:
+            server = self._at(target.url)
+            done = put(out, server, self.dry_run, holds=target.holds, waiting=waits,
+                       put_back=self.put_back, sure=self.sure)  # fmt: skip
+            every.append(done)
+            said.append(words.published_text(done, server.url, self.dry_run, plan))
+            clashes = clashes or bool(done.clashes)
+            if "shopping" not in done.holds:
+                continue
+            if not target.todos:
+                said.append(task_lists(place))
+                continue
+            list_there = self._at(target.todos)
+            ticks = publish_todos(out, list_there, beside=server.url, dry_run=self.dry_run)
+            lists.append(ticks)
+            said.append(words.todos_text(ticks, self.dry_run))
+            clashes = clashes or bool(ticks.clashes)
+        print(words.published_json(every, lists) if self.as_json else "\n".join(said))
+        return not clashes

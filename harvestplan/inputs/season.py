@@ -26,6 +26,7 @@ from harvestplan.inputs.quantity_types import (
     Mass,
     MassOrVolume,
 )
+from harvestplan.inputs.reminders import USUAL_REMINDERS, RemindAt
 from harvestplan.inputs.season_kitchen import (
     Bath,
     Cold,
@@ -135,10 +136,15 @@ class Away(SeasonTable):
 
 
 class Calendars(SeasonTable):
-    """Busy calendars to keep clear of, and time in s kept on each side of an event."""
+    """Busy calendars to keep clear of, and time in s kept on each side of an event; when to be
+    reminded of a session, where it is held, and the web address under which the run sheets are
+    served, where they are."""
 
     busy: tuple[Name, ...] = ()
     travel: Duration = 0.0
+    remind: Annotated[tuple[RemindAt, ...], Field(max_length=5)] = USUAL_REMINDERS
+    place: Name = "Kitchen"
+    sheets: Annotated[str, Field(pattern=r"^https?://[^\s]+$", max_length=300)] | None = None
 
 
 class Planting(SeasonTable):

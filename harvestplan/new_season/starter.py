@@ -41,6 +41,7 @@ max_sessions_per_week = {per_week}
 
 # [calendars]
 # busy = ["family.ics"]
+# remind = ["the evening before 19:00", "1 h"]
 """
 
 WEATHER = """\

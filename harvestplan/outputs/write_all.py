@@ -7,7 +7,7 @@ import re
 import shutil
 import tempfile
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 
@@ -17,7 +17,8 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.foresight.worth_file import read_worth
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
+from harvestplan.outputs.calendar.calendar_files import calendar_files
+from harvestplan.outputs.calendar.record import read_record
 from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.outputs.paper.label_grids import usual_grid
 from harvestplan.outputs.paper.labels import bags_text, labels_html, make_labels, tally_html
@@ -28,6 +29,7 @@ from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.file_names import (
     BOOK,
+    GARDEN,
     LABELS,
     LEDGER,
     PLAN,
@@ -37,6 +39,7 @@ from harvestplan.plan.file_names import (
     SHOPPING_CSV,
     SHOPPING_MD,
     TASKS,
+    TO_BUY,
     WORTH,
     must_be_folder,
 )
@@ -100,11 +103,16 @@ def output_bytes(
     """Every file by its name under `out`; the calendars there are read for their memory."""
     worths, seed = read_worth(plan, out), own.seed if own else None
     contents = {SEASON_ID: own.file_bytes()} if own else {}
+    contents |= calendar_files(
+        plan,
+        season,
+        library,
+        previous=_previous(out, (SESSIONS, GARDEN, TO_BUY, TASKS)),
+        worths=worths,
+        seed=seed,
+        ticked=read_record(out).ticked,
+    )
     contents |= {
-        SESSIONS: calendar_bytes(
-            plan, season, library, previous=_previous(out / SESSIONS), worths=worths, seed=seed
-        ),
-        TASKS: shopping_ics(plan, season, _previous(out / TASKS), seed=seed),
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),
         SHOPPING_MD: shopping_md(plan, season).encode("utf-8", "replace"),
@@ -131,8 +139,8 @@ def _drop_old_sheets(folder: Path, contents: Mapping[str, bytes]) -> None:
             sheet.unlink()
 
 
-def _previous(path: Path) -> bytes | None:
-    return path.read_bytes() if path.is_file() else None
+def _previous(out: Path, names: Iterable[str]) -> dict[str, bytes]:
+    return {name: (out / name).read_bytes() for name in names if (out / name).is_file()}
 
 
 def _try_places(out: Path, contents: Mapping[str, bytes]) -> None:

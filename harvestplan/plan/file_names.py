@@ -6,7 +6,8 @@ from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw
 
-PLAN, SESSIONS, TASKS = "plan.json", "sessions.ics", "tasks.ics"
+PLAN = "plan.json"
+SESSIONS, GARDEN, TO_BUY, TASKS = "sessions.ics", "garden.ics", "shopping.ics", "tasks.ics"
 SHOPPING_CSV, SHOPPING_MD, RUNSHEETS = "shopping.csv", "shopping.md", "runsheets"
 BOOK, LABELS = "book.html", "labels"
 WORTH, LEDGER, SEASON_ID = "worth.json", "published.json", "season-id.json"

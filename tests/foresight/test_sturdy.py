@@ -285,10 +285,10 @@ def test_the_calendar_keeps_them_tentative_under_the_same_uid(folder: Path) -> N
 
 
 def kept_events(plan: Plan, folder: Path) -> list[Any]:
-    from harvestplan.outputs.calendar.calendar_files import calendar_bytes
+    from harvestplan.outputs.calendar.calendar_files import calendar_files
 
     household = read_household(folder, AS_OF)
-    data = calendar_bytes(plan, household.season, household.library)
+    data = calendar_files(plan, household.season, household.library)["sessions.ics"]
     events = icalendar.Calendar.from_ical(data).walk("VEVENT")
     return [event for event in events if str(event["SUMMARY"]).startswith("Kept free")]
 

@@ -21,6 +21,7 @@ from harvestplan.plan.file import read_plan
 
 NAMES = [
     "book.html",
+    "garden.ics",
     "labels/bags.txt",
     "labels/labels.html",
     "labels/tally.html",
@@ -31,6 +32,7 @@ NAMES = [
     "runsheets/2027-11-09.txt",
     "sessions.ics",
     "shopping.csv",
+    "shopping.ics",
     "shopping.md",
     "tasks.ics",
 ]

@@ -175,8 +175,11 @@ def test_run_sheets_and_calendar_show_it_where_its_hazard_is(
         page = (out / "runsheets" / name).with_suffix(".html").read_text(encoding="utf-8")
         (entry,) = (each for each in entries if f"UID:{session.uid}" in each)
         entry = flat(re.sub(r"\\([,;])", r"\1", entry).replace("\\n", " "))
-        for text in (sheet, flat(page), entry):
+        for text in (sheet, flat(page)):
             assert bool(pattern(caution).search(text)) == hazard, (name, caution.hazard)
+        # The calendar names the hazards, and says where to read what to do.
+        told = entry.partition("Take care (the sheet says how): ")[2].partition(". Every step")[0]
+        assert (caution.hazard in told.split("; ")) == hazard, (name, caution.hazard)
 
 
 def test_each_stands_at_its_step_before_it_is_needed(folder: Path) -> None:

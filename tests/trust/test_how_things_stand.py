@@ -18,7 +18,7 @@ from harvestplan import disk
 from harvestplan.commands import cli
 from harvestplan.errors import HarvestPlanError
 from harvestplan.outputs.calendar import publish
-from harvestplan.outputs.calendar.caldav import ServerRefused
+from harvestplan.outputs.calendar.server import ServerRefused
 
 UNTOUCHED = "our files are as they were"
 LINE = "2027-07-14 picked snap bean 5 lb #abcd"
@@ -214,7 +214,7 @@ class HalfServer:
 
     url, taken = "https://cal.example/", 0
 
-    def read(self) -> list[Any]:
+    def read(self, part: str) -> list[Any]:
         return []
 
     def create(self, name: str, data: bytes) -> None:

@@ -1,126 +1,63 @@
-"""A small client for one calendar on a CalDAV server (RFC 4791), over http.client.
-
-Speaks TLS with the system's trust, or plain HTTP to this very computer; follows no redirect, so
-that a password goes nowhere but to the server that the person named.
-"""
+"""One calendar on a CalDAV server (RFC 4791): read, and each entry put and deleted under guard."""
 
 from __future__ import annotations
 
-import base64
-import contextlib
-import http.client
-import importlib
-import ipaddress
-import os
-import socket
-import ssl
-import threading
-import time
-from dataclasses import dataclass, field
-from typing import Any
-from urllib.parse import SplitResult, quote, unquote, urljoin, urlsplit
+from typing import Literal
+from urllib.parse import quote, unquote
 
 from harvestplan.errors import HarvestPlanError, printable
 from harvestplan.outputs.calendar.multistatus import Incomplete, Resource, read_multistatus
+from harvestplan.outputs.calendar.server import (
+    IN_PATHS,
+    PASSWORD,
+    USER,
+    USUAL_TERMS,
+    Login,
+    Server,
+    ServerRefused,
+    Terms,
+    find_login,
+    segments,
+    split_url,
+)
 
-USER, PASSWORD = "HARVESTPLAN_CALDAV_USER", "HARVESTPLAN_CALDAV_PASSWORD"
-SERVICE = "harvestplan"
-"""The service under which the system's keyring holds the password."""
-TIMEOUT = 60
-"""Seconds to wait for the server's next word."""
-DEADLINE = 180
-"""Seconds for a whole exchange, however often the server says a word of it."""
-LARGEST_ANSWER = 20_000_000
+Part = Literal["VEVENT", "VTODO"]
+"""What an entry of a calendar is (RFC 5545, 3.6)."""
 _LONGEST_NAME = 500
 """Letters of a resource's name; file systems hold 255 bytes."""
-_PORTS = {"http": 80, "https": 443}
-_IN_PATHS = "@:+,;=!$&'()*~-._"
-"""What stands in a path as it is, beside letters and digits (RFC 3986, 3.3)."""
-_QUERY = b"""<?xml version="1.0" encoding="utf-8"?>
+_QUERY = """<?xml version="1.0" encoding="utf-8"?>
 <C:calendar-query xmlns:D="DAV:" xmlns:C="urn:ietf:params:xml:ns:caldav">
 <D:prop><D:getetag/><C:calendar-data/></D:prop>
-<C:filter><C:comp-filter name="VCALENDAR"><C:comp-filter name="VEVENT"/></C:comp-filter></C:filter>
+<C:filter><C:comp-filter name="VCALENDAR"><C:comp-filter name="{}"/></C:comp-filter></C:filter>
 </C:calendar-query>"""
-
-
-class ServerRefused(HarvestPlanError):
-    """The calendar server cannot be reached, cannot be trusted, or said no."""
+XML = {"Content-Type": "application/xml; charset=utf-8"}
 
 
 class ChangedMeanwhile(HarvestPlanError):
     """Somebody changed a resource between reading and writing (HTTP status 412)."""
 
 
-@dataclass(frozen=True)
-class Login:
-    """User name and password; neither is ever shown."""
-
-    user: str = field(repr=False)
-    password: str = field(repr=False)
-
-
-def find_login(host: str) -> Login | None:
-    """From the environment, or for the password the system's keyring; None without a user name."""
-    user = os.environ.get(USER, "")
-    if not user:
-        return None
-    password = os.environ.get(PASSWORD)
-    if password is None:
-        password = _from_keyring(host, user)
-    if password is None:
-        raise ServerRefused(
-            f"{USER} is set, but there is no password. Set {PASSWORD}, or keep the password in "
-            f'the system\'s keyring (package "keyring") under the service "{SERVICE}@{host}".'
-        )
-    return Login(user, password)
-
-
-def _from_keyring(host: str, user: str) -> str | None:
-    try:
-        keyring: Any = importlib.import_module("keyring")
-    except ImportError:
-        return None
-    try:
-        found = keyring.get_password(f"{SERVICE}@{host}", user)
-    except Exception:  # each system's store fails in its own way; without one there is no password
-        return None
-    return found if isinstance(found, str) else None
-
-
 class Collection:
-    """The calendar at `url`. Its methods raise ServerRefused where the server cannot or will not.
+    """The calendar at `url`. Its methods raise ServerRefused where the server cannot or will not;
+    so does making it, for an address that may not be used (`Server`)."""
 
-    Raises ServerRefused for an address that is not https (or http to this computer), and for one
-    with a password in it.
-    """
-
-    def __init__(self, url: str, login: Login | None = None) -> None:
-        parts = _split(url)
-        if parts.username or parts.password:
-            raise ServerRefused(f"Leave user and password out of the address; set {USER} instead.")
-        if parts.scheme not in ("https", "http") or not parts.hostname:
-            raise ServerRefused("The address of a calendar begins with https://")
-        if parts.scheme == "http" and not _this_computer(parts.hostname):
-            raise ServerRefused("Only https:// keeps the password and your evenings private.")
-        try:
-            self.port = parts.port
-        except ValueError:
-            raise ServerRefused("The port in the address is no number up to 65535.") from None
-        self.host, self.secure = parts.hostname, parts.scheme == "https"
-        plain = (quote(segment, safe=_IN_PATHS) for segment in _segments(parts.path.rstrip("/")))
+    def __init__(self, url: str, login: Login | None = None, terms: Terms = USUAL_TERMS) -> None:
+        self.server = Server(url, login, terms)
+        self.host = self.server.host
+        path = split_url(url).path
+        plain = (quote(segment, safe=IN_PATHS) for segment in segments(path.rstrip("/")))
         self.path = f"{'/'.join(plain)}/"
-        self.url = f"{parts.scheme}://{parts.netloc}{self.path}"
-        self._login = login
+        self.url = f"{self.server.root}{self.path}"
 
-    def read(self) -> list[Resource]:
-        """Every resource with an event in it, as it stands; ServerRefused also where the answer is
-        not whole."""
-        head = {"Depth": "1", "Content-Type": "application/xml; charset=utf-8"}
-        status, body, _ = self._ask("REPORT", self.path, _QUERY, head=head)
-        if status != 207:
-            raise self._refusal(status, "read the calendar")
+    def read(self, part: Part = "VEVENT") -> list[Resource]:
+        """Every resource with such a part in it, as it stands; ServerRefused also where the answer
+        is not whole."""
+        body = _QUERY.format(part).encode()
+        answer = self.server.ask("REPORT", self.path, body, {"Depth": "1"} | XML)
+        if answer.status != 207:
+            raise self._refusal(answer.status, "read the calendar")
         try:
-            return read_multistatus(body, self._entry)
+            return read_multistatus(answer.body, self._entry)
         except Incomplete as why:
             raise ServerRefused(
                 f"{self.host} sent an answer that is incomplete, or none of a calendar: {why}. "
@@ -137,83 +74,32 @@ class Collection:
 
     def delete(self, old: Resource) -> None:
         """Delete it; that it is gone already is no error."""
-        status, _, _ = self._ask("DELETE", self._sound(old.path), None, head=_if_match(old))
-        if status == 412:
+        answer = self.server.ask("DELETE", self._sound(old.path), None, _if_match(old))
+        if answer.status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
-        if status not in (200, 202, 204, 404, 410):
-            raise self._refusal(status, "delete an entry")
+        if answer.status not in (200, 202, 204, 404, 410):
+            raise self._refusal(answer.status, "delete an entry")
 
     def _put(self, path: str, data: bytes, head: dict[str, str]) -> None:
         kind = {"Content-Type": "text/calendar; charset=utf-8"}
-        status, _, _ = self._ask("PUT", self._sound(path), data, head=kind | head)
-        if status == 412:
+        answer = self.server.ask("PUT", self._sound(path), data, kind | head)
+        if answer.status == 412:
             raise ChangedMeanwhile("it was changed there meanwhile")
-        if status not in (200, 201, 204):
-            raise self._refusal(status, "write an entry")
-
-    def _ask(
-        self, method: str, path: str, body: bytes | None, *, head: dict[str, str]
-    ) -> tuple[int, bytes, http.client.HTTPMessage]:
-        if self._login is not None:
-            pair = f"{self._login.user}:{self._login.password}".encode()
-            head = head | {"Authorization": f"Basic {base64.b64encode(pair).decode()}"}
-        began = time.monotonic()
-        try:
-            return self._exchange(method, path, body, head={"User-Agent": "harvestplan", **head})
-        except ssl.SSLCertVerificationError as error:
-            why = f"its certificate cannot be trusted ({error.verify_message})"
-            raise ServerRefused(f"{self.host}: {why}. Nothing was sent.") from None
-        except (OSError, http.client.HTTPException) as error:
-            why = getattr(error, "strerror", None) or type(error).__name__
-            if time.monotonic() - began >= DEADLINE:
-                why = f"after {DEADLINE} seconds it was still at the same answer"
-            elif isinstance(error, http.client.IncompleteRead):
-                why = "it broke off in the middle of its answer"
-            raise ServerRefused(f"{self.host} does not answer: {printable(str(why))}.") from None
-
-    def _exchange(
-        self, method: str, path: str, body: bytes | None, *, head: dict[str, str]
-    ) -> tuple[int, bytes, http.client.HTTPMessage]:
-        connection = self._connection()
-        connection.connect()
-        alarm = threading.Timer(DEADLINE, _hang_up, [connection.sock])
-        alarm.daemon = True
-        alarm.start()
-        try:
-            connection.request(method, path, body, head)
-            answer = connection.getresponse()
-            data = answer.read(LARGEST_ANSWER + 1)
-        finally:
-            alarm.cancel()
-            connection.close()
-        if len(data) > LARGEST_ANSWER:
-            size = f"{LARGEST_ANSWER // 1_000_000} MB"
-            raise ServerRefused(f"{self.host} sent over {size}; give harvestplan its own calendar.")
-        if answer.length:
-            raise http.client.IncompleteRead(data, answer.length)
-        return answer.status, data, answer.headers
-
-    def _connection(self) -> http.client.HTTPConnection:
-        if self.secure:
-            trust = ssl.create_default_context()
-            return http.client.HTTPSConnection(self.host, self.port, timeout=TIMEOUT, context=trust)
-        return http.client.HTTPConnection(self.host, self.port, timeout=TIMEOUT)
+        if answer.status not in (200, 201, 204):
+            raise self._refusal(answer.status, "write an entry")
 
     def _entry(self, href: str) -> str:
         """The path of the calendar's entry that `href` names (RFC 4918, 8.3); Incomplete for
         whatever is no entry of this calendar, above all the calendar itself."""
         try:
-            parts = _split(urljoin(self.url, href))
-            there = (parts.scheme, parts.hostname, parts.port or _PORTS.get(parts.scheme))
-        except (ServerRefused, ValueError):
-            raise Incomplete(f"{printable(href)} is no address") from None
-        scheme = "https" if self.secure else "http"
-        folder, _, name = parts.path.rpartition("/")
-        here = there == (scheme, self.host, self.port or _PORTS[scheme])
-        inside = _segments(folder) == _segments(self.path.rstrip("/"))
-        if not here or not inside or not _is_name(name) or parts.query or parts.fragment:
+            path = self.server.path_of(href, self.path)
+        except Incomplete:
+            path = ""
+        folder, _, name = path.rpartition("/")
+        inside = segments(folder) == segments(self.path.rstrip("/"))
+        if not inside or not _is_name(name):
             raise Incomplete(f"{printable(href)} is no entry of this calendar")
-        return quote(parts.path, safe=f"{_IN_PATHS}/%")
+        return path
 
     def _sound(self, path: str) -> str:
         """The path, if it may be written to."""
@@ -223,36 +109,32 @@ class Collection:
             raise ServerRefused(f"{self.host}: {why}, so nothing was written there.") from None
 
     def _refusal(self, status: int, doing: str) -> ServerRefused:
-        hint = f"It answered {status}."
-        if status == 401:
-            hint = f"It wants another user or password: set {USER} and {PASSWORD}."
-        elif status == 403:
-            hint = "This user may not write there."
-        elif status in (404, 405, 409):
-            hint = f"There is no calendar at {printable(self.path)} (it answered {status})."
-        elif 300 <= status < 400:
-            hint = "The calendar has moved; look up its new address."
-        return ServerRefused(f"{self.host} would not let us {doing}. {hint}")
+        return ServerRefused(f"{self.host} would not let us {doing}. {hint(status, self.path)}")
 
 
-def connect(url: str) -> Collection:
+def hint(status: int, path: str) -> str:
+    """What a status that is no success tells, and the way out."""
+    if status == 401:
+        return f"It wants another user or password: set {USER} and {PASSWORD}."
+    if status == 403:
+        return "This user may not do that there. Ask whoever runs it for the right to write."
+    if status in (404, 405, 409):
+        return f"There is no calendar at {printable(path)} (it answered {status})."
+    if 300 <= status < 400:
+        return "The calendar has moved; look up its new address."
+    if status == 507:
+        return "It is full (507): make room there, then publish again."
+    return f"It answered {status}. Try again later; if it stays so, ask whoever runs it."
+
+
+def connect(url: str, terms: Terms = USUAL_TERMS) -> Collection:
     """The calendar at `url`, with the user's login where there is one."""
-    bare = Collection(url)
-    return Collection(url, find_login(bare.host))
+    return Collection(url, login_for(url, terms), terms)
 
 
-def _split(url: str) -> SplitResult:
-    """The address in its parts; ServerRefused for what is none."""
-    try:
-        parts = urlsplit(url.strip())
-        (parts.hostname or "").encode("idna")
-    except ValueError:
-        raise ServerRefused("That is no address; it looks like https://server/you/cal/") from None
-    return parts
-
-
-def _segments(path: str) -> list[str]:
-    return [unquote(segment) for segment in path.split("/")]
+def login_for(url: str, terms: Terms = USUAL_TERMS) -> Login | None:
+    """The user's login at the server of `url`, once the address may be used at all."""
+    return find_login(Server(url, None, terms).host)
 
 
 def _is_name(segment: str) -> bool:
@@ -267,18 +149,6 @@ def _is_name(segment: str) -> bool:
     return False
 
 
-def _hang_up(line: socket.socket) -> None:
-    with contextlib.suppress(OSError):
-        line.shutdown(socket.SHUT_RDWR)
-
-
 def _if_match(old: Resource) -> dict[str, str]:
     # A weak tag never matches (RFC 9110, 13.1.1), so it cannot guard.
     return {"If-Match": old.etag} if old.etag and not old.etag.startswith("W/") else {}
-
-
-def _this_computer(host: str) -> bool:
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return host == "localhost"

@@ -35,27 +35,32 @@ class Memory:
         for component in (found for each in calendars for found in each.walk(kind)):
             self.components[str(component.get("UID", ""))] = component
 
-    def stamp(self, component: Component, least_sequence: int = 0) -> None:
-        """Set DTSTAMP, CREATED, LAST-MODIFIED and SEQUENCE; `component` has all its content."""
+    def stamp(self, component: Component, own: int | None = None) -> None:
+        """Set DTSTAMP, CREATED, LAST-MODIFIED and SEQUENCE; `component` has all its content.
+
+        `own` is the plan's number of it: where there is one, SEQUENCE is that number, but never
+        lower than it was.
+        """
         before = self.components.get(str(component["UID"]))
         known = before is not None and _remembered(before) == _content(component)
-        modified, created, sequence = self.now, self.now, least_sequence
+        modified, created, sequence = self.now, self.now, own or 0
         if before is not None:
             old, number = _time(before, "LAST-MODIFIED"), _sequence(before)
             created = _time(before, "CREATED") or self.now
-            if known and old is not None:
+            if known and old is not None and (own is None or own <= number):
                 modified, sequence = old, number
             else:
                 # A clock set back must not make the change look older than what it replaces.
                 modified = max(self.now, _next_second(old)) if old else self.now
-                sequence = max(number + 1, least_sequence)
+                sequence = number + 1 if own is None else max(number, own)
         stamps = (modified, created, modified, sequence)
         for name, value in zip(STAMPS, stamps, strict=True):
             component.add(name, value)
 
 
-def file_bytes(name: str, components: Iterable[Component]) -> bytes:
-    """A whole calendar file: UTF-8, CRLF, folded at 75 octets (RFC 5545, 3.1).
+def file_bytes(name: str, components: Iterable[Component], *, color: str) -> bytes:
+    """A whole calendar file: UTF-8, CRLF, folded at 75 octets (RFC 5545, 3.1), in a colour of CSS
+    (RFC 7986, 5.9).
 
     No METHOD, which would ask for scheduling, and no UID of the calendar's own, which some
     programs take for the UID of every entry.
@@ -66,6 +71,7 @@ def file_bytes(name: str, components: Iterable[Component]) -> bytes:
     calendar.add("CALSCALE", "GREGORIAN")
     calendar.add("NAME", one_line(name))
     calendar.add("X-WR-CALNAME", one_line(name))
+    calendar.add("COLOR", color)
     calendar.add("REFRESH-INTERVAL", REFRESH, parameters={"VALUE": "DURATION"})
     calendar.add("X-PUBLISHED-TTL", "PT6H")
     for component in components:

@@ -16,7 +16,7 @@ from harvestplan.errors import HarvestPlanError, printable
 
 MOST_MARKS = 500_000
 """Tags and attributes of an answer at most: each takes many times its length in memory."""
-_DAV, _CAL = "{DAV:}", "{urn:ietf:params:xml:ns:caldav}"
+DAV, CAL = "{DAV:}", "{urn:ietf:params:xml:ns:caldav}"
 _STATUS = re.compile(r"HTTP/\d(?:\.\d)? (\d{3})(?: .*)?")
 _TAG = re.compile(r"[\x20-\x7e\x80-\xff]+")
 """What can stand in a header (RFC 9110, 8.8.3); some servers leave out the quotes."""
@@ -43,12 +43,32 @@ def read_multistatus(body: bytes, locate: Callable[[str], str]) -> list[Resource
     Raises Incomplete for an answer that is not whole, and what `locate` raises.
     """
     found: dict[str, Resource] = {}
-    for response in _root(body).findall(f"{_DAV}response"):
+    for response in _root(body).findall(f"{DAV}response"):
         resource = _resource(response, locate)
         if resource.path in found:
             raise Incomplete(f"it names {printable(resource.path)} twice")
         found[resource.path] = resource
     return list(found.values())
+
+
+def read_properties(body: bytes) -> list[tuple[str, dict[str, Element]]]:
+    """Each href of an answer to PROPFIND with the properties that were found, by name.
+
+    What a server does not have, or keeps to itself, is left out. Raises Incomplete for what is no
+    sound multistatus.
+    """
+    found = []
+    for response in _root(body).findall(f"{DAV}response"):
+        href = (response.findtext(f"{DAV}href") or "").strip()
+        if _code(response.findtext(f"{DAV}status") or "HTTP/1.1 200 OK") == _STORAGE_FULL:
+            raise _refused(_STORAGE_FULL, [href])
+        named: dict[str, Element] = {}
+        for propstat in response.findall(f"{DAV}propstat"):
+            if _code(propstat.findtext(f"{DAV}status", "")) == 200:
+                named |= {child.tag: child for child in propstat.iterfind("*/*")}
+        if href and named:
+            found.append((href, named))
+    return found
 
 
 def _root(body: bytes) -> Element:
@@ -59,20 +79,20 @@ def _root(body: bytes) -> Element:
         root: Element = fromstring(body, forbid_dtd=True)
     except (ParseError, ValueError, LookupError):
         raise Incomplete("it is no sound XML") from None
-    if root.tag != f"{_DAV}multistatus":
+    if root.tag != f"{DAV}multistatus":
         raise Incomplete("it is no multistatus")
     return root
 
 
 def _resource(response: Element, locate: Callable[[str], str]) -> Resource:
-    hrefs = [(href.text or "").strip() for href in response.findall(f"{_DAV}href")]
-    status = response.findtext(f"{_DAV}status")
+    hrefs = [(href.text or "").strip() for href in response.findall(f"{DAV}href")]
+    status = response.findtext(f"{DAV}status")
     if status is not None:
         raise _refused(_code(status), hrefs)
     if len(hrefs) != 1 or not hrefs[0]:
         raise Incomplete("an entry in it has no name, or several")
     path, fields = locate(hrefs[0]), _fields(response, hrefs)
-    etag, text = fields.get(f"{_DAV}getetag", ""), fields.get(f"{_CAL}calendar-data", "")
+    etag, text = fields.get(f"{DAV}getetag", ""), fields.get(f"{CAL}calendar-data", "")
     if not _TAG.fullmatch(etag):
         raise Incomplete(f"{printable(hrefs[0])} comes without a usable entity tag")
     if not _is_whole(text):
@@ -83,12 +103,12 @@ def _resource(response: Element, locate: Callable[[str], str]) -> Resource:
 def _fields(response: Element, hrefs: list[str]) -> dict[str, str]:
     """Text of the properties that were asked for and found."""
     found: dict[str, str] = {}
-    for propstat in response.findall(f"{_DAV}propstat"):
-        code = _code(propstat.findtext(f"{_DAV}status", ""))
+    for propstat in response.findall(f"{DAV}propstat"):
+        code = _code(propstat.findtext(f"{DAV}status", ""))
         named = {child.tag: (child.text or "").strip() for child in propstat.iterfind("*/*")}
         if code == 200:
             found |= named
-        elif code == _STORAGE_FULL or f"{_CAL}calendar-data" in named:
+        elif code == _STORAGE_FULL or f"{CAL}calendar-data" in named:
             raise _refused(code, hrefs)
     return found
 

@@ -1,68 +1,75 @@
-"""One entry of a calendar: what it says, and whether two say the same."""
+"""One entry of a calendar: what it says to people, property by property."""
 
 from __future__ import annotations
 
 import datetime as dt
 
-from icalendar import Calendar, Component
+from icalendar import Component
 
 from harvestplan.errors import printable
 from harvestplan.inputs.busy_blocks import UNREADABLE
 
-_COMPARED = ("DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "LOCATION", "CATEGORIES", "STATUS",
-             "TRANSP")  # fmt: skip
-_LAST_SEQUENCE = 2**31 - 1
-"""The largest integer of RFC 5545 (3.3.8)."""
+TIMES = ("DTSTART", "DTEND", "DUE")
+SAID = (*TIMES, "SUMMARY", "DESCRIPTION", "LOCATION", "CATEGORIES", "COLOR", "STATUS", "TRANSP")
+"""The properties that are ours to write."""
+ALARMS = "VALARM"
+"""The name under which `said` tells of reminders: a line for each, when it rings and what it
+says."""
 
 
-def event_of(calendar: Calendar) -> Component:
-    """The entry in a calendar of one."""
-    return calendar.walk("VEVENT")[0]
+def is_cancelled(event: Component) -> bool:
+    """Whether it is off."""
+    return str(event.get("STATUS", "")).upper() == "CANCELLED"
 
 
-def is_cancelled(calendar: Calendar) -> bool:
-    """Whether its entry is off."""
-    return str(event_of(calendar).get("STATUS", "")) == "CANCELLED"
+def said(event: Component) -> dict[str, str]:
+    """What it says, text by property; instants in UTC, so that the zone's name is no matter.
+
+    Of what it does not say there is nothing. Stamps are left out.
+    """
+    found = {name: _text(event, name) for name in SAID}
+    if not found["DTEND"]:
+        found["DTEND"] = _iso(_end_of(event))
+    alarms = event.walk("VALARM")
+    told = (f"{_ringing(alarm)} {_text(alarm, 'DESCRIPTION')}".strip() for alarm in alarms)
+    found[ALARMS] = "\n".join(sorted(told))
+    return {name: text for name, text in found.items() if text}
 
 
-def same(ours: Component, theirs: Component) -> bool:
-    """Whether they say the same to people; alarms and stamps are the reader's own affair."""
-    return all(_value(ours, name) == _value(theirs, name) for name in _COMPARED)
+def _ringing(alarm: Component) -> str:
+    trigger = alarm.get("TRIGGER")
+    if isinstance(trigger, list) or not hasattr(trigger, "to_ical"):
+        return ""
+    try:
+        return str(trigger.to_ical().decode("utf-8", "replace"))
+    except UNREADABLE:
+        return ""
 
 
-def _value(event: Component, name: str) -> str:
-    value = event.get(name)
-    if name in ("DTSTART", "DTEND"):
-        return start_text(event, name)
-    text = value.to_ical() if hasattr(value, "to_ical") else str(value or "")
-    plain = text.decode("utf-8", "replace") if isinstance(text, bytes) else text
-    return plain.strip()
+def _text(component: Component, name: str) -> str:
+    if name in TIMES:
+        return _iso(moment_of(component, name))
+    value = component.get(name)
+    if name == "CATEGORIES" and hasattr(value, "to_ical"):
+        written = value.to_ical()
+        value = written.decode("utf-8", "replace") if isinstance(written, bytes) else written
+    return "\n".join(str(value or "").split("\r\n")).strip()
 
 
-def start_text(event: Component, name: str = "DTSTART") -> str:
-    """The instant in UTC, or the date, as ISO 8601; the zone's name is no matter."""
-    moment = moment_of(event, name)
+def _end_of(event: Component) -> dt.datetime | dt.date | None:
+    """The end where it is told as a duration (RFC 5545, 3.6.1)."""
+    start = moment_of(event)
+    try:
+        length = getattr(event.get("DURATION"), "dt", None)
+        return start + length if start and isinstance(length, dt.timedelta) else None
+    except (OverflowError, *UNREADABLE):
+        return None
+
+
+def _iso(moment: dt.datetime | dt.date | None) -> str:
     if isinstance(moment, dt.datetime) and moment.tzinfo is not None:
         moment = moment.astimezone(dt.UTC)
     return moment.isoformat() if moment is not None else ""
-
-
-def newer(calendar: Calendar, theirs: Component) -> bytes:
-    """The calendar with a SEQUENCE above theirs, so that no reader takes it for the older."""
-    number = _sequence(theirs)
-    if number >= _sequence(event_of(calendar)):
-        raised = Calendar.from_ical(calendar.to_ical(sorted=False))
-        inner = event_of(raised)
-        del inner["SEQUENCE"]
-        inner.add("SEQUENCE", min(number + 1, _LAST_SEQUENCE))
-        return bytes(raised.to_ical(sorted=False))
-    return bytes(calendar.to_ical(sorted=False))
-
-
-def _sequence(event: Component) -> int:
-    written = str(event.get("SEQUENCE", 0))
-    is_number = written.isdecimal() and len(written) <= len(str(_LAST_SEQUENCE))
-    return int(written) if is_number else 0
 
 
 def moment_of(event: Component, name: str = "DTSTART") -> dt.datetime | dt.date | None:
@@ -75,13 +82,18 @@ def moment_of(event: Component, name: str = "DTSTART") -> dt.datetime | dt.date 
     return found if told else None
 
 
-def titled(event: Component) -> str:
-    """Title and day, for people."""
-    return printable(f"{event.get('SUMMARY', 'untitled')} ({shown(moment_of(event))})")
+def titled(event: Component, zone: dt.tzinfo | None = None) -> str:
+    """Title and day, for people, by the clock of `zone`."""
+    start = shown(moment_of(event) or moment_of(event, "DUE"), zone)
+    return printable(f"{event.get('SUMMARY', 'untitled')} ({start})")
 
 
-def shown(moment: dt.datetime | dt.date | None) -> str:
-    """Day and time, for people."""
+def shown(moment: dt.datetime | dt.date | None, zone: dt.tzinfo | None = None) -> str:
+    """Day and time, for people, by the clock of `zone`; what has no zone of its own is meant so."""
     if moment is None:
         return "no day"
-    return f"{moment:%Y-%m-%d %H:%M}" if isinstance(moment, dt.datetime) else moment.isoformat()
+    if not isinstance(moment, dt.datetime):
+        return moment.isoformat()
+    if moment.tzinfo is not None and zone is not None:
+        moment = moment.astimezone(zone)
+    return f"{moment:%Y-%m-%d %H:%M}"

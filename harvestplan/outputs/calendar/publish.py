@@ -1,78 +1,58 @@
-"""Bring the written calendar to where the household looks at it: a CalDAV server or a folder.
+"""Bring what the plan says to a calendar on a server, and leave what the household made of it.
 
-On a server each entry is a resource of its own (RFC 4791, 4.1). Deleted is only what the ledger
-says we put there; changed, what besides has a UID that no other season can have. An entry that
-bears the mark of another season is never touched unasked.
+On a server each entry is a resource of its own (RFC 4791, 4.1). Deleted is only what the record
+lists as sent; changed, what besides has a UID that no other season can have. An entry that bears
+the mark of another season is never touched unasked. A change of the household's that nobody has
+read yet stays as it is.
 """
 
 from __future__ import annotations
 
-import datetime as dt
-import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Collection as Uids
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
-from icalendar import Calendar, Component
+from icalendar import Calendar
 
 from harvestplan import so_far
-from harvestplan.disk import write_atomic
-from harvestplan.errors import FilesNeedMending, Flaw, HarvestPlanError, printable
-from harvestplan.inputs.busy_blocks import UNREADABLE
-from harvestplan.outputs.calendar.caldav import ChangedMeanwhile, Collection, ServerRefused
-from harvestplan.outputs.calendar.ical import PRODID
-from harvestplan.outputs.calendar.multistatus import Resource
-from harvestplan.outputs.calendar.one_entry import (
-    event_of,
-    is_cancelled,
-    moment_of,
-    newer,
-    same,
-    shown,
-    start_text,
-    titled,
+from harvestplan.errors import HarvestPlanError, printable
+from harvestplan.outputs.calendar.caldav import ChangedMeanwhile, Collection
+from harvestplan.outputs.calendar.edits import Altered, find_edits
+from harvestplan.outputs.calendar.kinds import KINDS, USUAL_KINDS
+from harvestplan.outputs.calendar.merging import notes_of, put_into, what_to_take
+from harvestplan.outputs.calendar.one_entry import is_cancelled, moment_of, said, shown, titled
+from harvestplan.outputs.calendar.record import OnCalendar, Sent, read_record, write_record
+from harvestplan.outputs.calendar.standing import (
+    Standing,
+    entry_in,
+    need,
+    our_entries,
+    read_there,
+    stood,
 )
-from harvestplan.plan.file_names import LEDGER, SESSIONS, TASKS
+from harvestplan.plan.file import read_plan
+from harvestplan.plan.file_names import LEDGER, PLAN
+from harvestplan.plan.models import Plan
 from harvestplan.plan.season_id import CODE, SeasonId, keep_season_id, season_id
 
-MARK = "X-HARVESTPLAN-SEASON"
-"""The property of each entry on a server that holds the season's id."""
 MOST_GONE = 0.5
-"""Where more than this share of our entries is gone at once, and not one alone, the calendar was
-rather emptied by accident than an evening given up."""
-Ledger = dict[str, dict[str, str]]
-"""What we put on which server: address → UID → start."""
-
-
-class MostAreGone(HarvestPlanError):
-    """Most of what we put on the server is not there any more, which seldom is anybody's wish."""
+"""Where more than this share of our entries is gone or elsewhere at once, and not one alone, the
+calendar was rather emptied or moved by accident than evening after evening given up."""
 
 
 class NotOurs(HarvestPlanError):
     """Entries with our UIDs are there that this season's record does not know."""
 
 
-@dataclass(frozen=True)
-class EntryMoved:
-    """An entry that somebody moved or deleted on the server; `start` is where it is now."""
-
-    uid: str
-    summary: str
-    planned: str
-    start: dt.datetime | dt.date | None
-    deleted: bool = False
-
-    def __str__(self) -> str:
-        where = "deleted" if self.deleted else f"moved to {shown(self.start)}"
-        return f"{printable(self.summary)} (planned for {self.planned}): {where} by somebody"
-
-
 @dataclass
-class Published:
-    """UIDs by what was done with them; `moves` is what the household had changed there, `waiting`
-    what of it was left so, since the next plan will heed it."""
+class Done:
+    """UIDs by what was done with them, and what there is to say of it; the calendar `holds` these
+    kinds now."""
+
+    holds: tuple[str, ...] = ()
 
     created: list[str] = field(default_factory=list)
     updated: list[str] = field(default_factory=list)
@@ -80,24 +60,82 @@ class Published:
     unchanged: list[str] = field(default_factory=list)
     clashes: list[str] = field(default_factory=list)
     waiting: list[str] = field(default_factory=list)
-    moves: list[EntryMoved] = field(default_factory=list)
+    """What the diary has of the household's changes, and the next plan will heed."""
+    unread: list[Altered] = field(default_factory=list)
+    """The household's changes that nobody has read yet; they are left."""
+    put_back: list[Altered] = field(default_factory=list)
+    overwritten: dict[str, str] = field(default_factory=dict)
+    """What of the household's had to give way to the plan's news, in words, by UID."""
     titles: dict[str, str] = field(default_factory=dict)
     """Title and day of what was deleted, by UID."""
     others: list[str] = field(default_factory=list)
     """What another season put there."""
+    strays: list[str] = field(default_factory=list)
+    """Titles of what bears this season's mark and is in no record; it is left."""
+    in_doubt: list[str] = field(default_factory=list)
+    """Sentences on what stands elsewhere, of which nobody can tell who moved it; it is left."""
+    rebuilt: bool = False
+    """Whether the record was lost and made anew from what stands there."""
 
     def counts(self) -> str:
         """One line for people."""
-        said = f"{len(self.created)} new, {len(self.updated)} changed, {len(self.deleted)} deleted"
-        return f"{said}, {len(self.unchanged)} as they were"
+        told = f"{len(self.created)} new, {len(self.updated)} changed, {len(self.deleted)} deleted"
+        return f"{told}, {len(self.unchanged)} as they were"
 
 
 @dataclass(frozen=True)
-class _There:
-    """One of the server's resources, parsed."""
+class Both:
+    """Our entries and the server's, by UID, and what the record says of that calendar; `sessions`
+    are the UIDs of sessions still planned. `lost`: ours stand there, and the record knows nothing
+    of it."""
 
-    resource: Resource
-    event: Component
+    ours: Mapping[str, Calendar]
+    there: Mapping[str, Standing]
+    before: OnCalendar
+    sessions: frozenset[str]
+    zone: ZoneInfo
+    own: SeasonId
+    lost: bool = False
+
+    def changes(self) -> list[Altered]:
+        """What the household made of what we sent."""
+        return find_edits(self.before.sent, self.ours, self.there, zone=self.zone)
+
+
+def read_both(
+    out: Path, collection: Collection, plan: Plan, *, holds: Sequence[str] = (), sure: bool = False
+) -> Both:
+    """Both sides of a calendar; of its kinds where none are asked for by `holds`.
+
+    Raises FilesNeedMending without the files, ServerRefused where the server does not tell the
+    whole, and unless `sure` NotOurs.
+    """
+    own, before = season_id(out), read_record(out).at(collection.url)
+    kinds = holds or before.holds or (tuple(KINDS) if before.sent else USUAL_KINDS)
+    files = [out / KINDS[name].file for name in kinds if name in KINDS]
+    ours, there = our_entries(files, own.code), read_there(collection)
+    touched = {uid: each for uid, each in there.items() if uid in ours or uid in before.sent}
+    if not sure:
+        _refuse_others(touched, before.sent, own, collection=collection)
+    lost = not before.sent and bool(ours.keys() & there.keys())
+    sent = {**_told_by_entries(ours, there), **before.sent}
+    return Both(
+        ours,
+        there,
+        replace(before, holds=tuple(kinds), sent=sent),
+        frozenset(s.uid for s in plan.sessions if s.status in ("planned", "firm")),
+        ZoneInfo(plan.season.timezone),
+        own,
+        lost,
+    )
+
+
+def _told_by_entries(
+    ours: Mapping[str, Calendar], there: Mapping[str, Standing]
+) -> dict[str, Sent]:
+    """What entries tell themselves of how we sent them."""
+    told = {uid: stood(there[uid].event) for uid in ours if uid in there}
+    return {uid: sent for uid, sent in told.items() if sent}
 
 
 def publish(
@@ -105,131 +143,177 @@ def publish(
     collection: Collection,
     dry_run: bool = False,
     *,
+    holds: Sequence[str] = (),
     waiting: Uids[str] = (),
+    put_back: bool = False,
     sure: bool = False,
-) -> Published:
-    """Make the server's calendar hold what sessions.ics in `out` holds; same again does nothing.
+) -> Done:
+    """Make the server's calendar say what our files for it say; same again does nothing.
 
-    What the household changed there is put back, but for the UIDs in `waiting`. Raises
-    FilesNeedMending without a plan, ServerRefused where the server says no, and unless `sure`
-    NotOurs where what would be changed may be another season's. What somebody changed in the same
-    moment is left and listed in `clashes`.
+    Left as the household has it are UIDs in `waiting`, and changes that nobody has read yet, unless
+    `put_back`. Raises what `read_both` raises. What somebody changed in the same moment is left and
+    listed in `clashes`.
     """
-    own = season_id(out)
-    ours, ledger = _resources(out, own), read_ledger(out)
-    there = _events(collection.read())
-    before = ledger.get(collection.url, {})
-    touched = {uid: found for uid, found in there.items() if uid in ours or uid in before}
-    if not sure:
-        _refuse_others(touched, before, own, collection=collection)
+    plan = read_plan(need(out / PLAN))
+    both = read_both(out, collection, plan, holds=holds, sure=sure)
     if not dry_run:
-        keep_season_id(out, own)
-    moves = _moves(before, ours, there)
-    left = {move.uid for move in moves if move.uid in waiting}
-    done = Published(waiting=sorted(left), moves=[move for move in moves if move.uid not in left])
-    marks = {uid: _mark(found) for uid, found in there.items() if uid not in touched}
-    done.others = [uid for uid, mark in marks.items() if mark not in ("", own.code)]
-    put = dict(before)
+        keep_season_id(out, both.own)
+    run = _Run(both, collection, dry_run=dry_run)
+    run.note_others()
+    run.sort_changes(frozenset(waiting), put_back)
     try:
-        for uid, calendar in ours.items():
-            if uid not in there and is_cancelled(calendar):
-                continue  # nobody there has it, so nobody needs to learn that it is off
-            if uid in left:
-                continue
-            _put(collection, uid, calendar, there=there.get(uid), done=done, dry_run=dry_run)
-            if uid not in done.clashes:
-                put[uid] = start_text(event_of(calendar))
-        for uid, found in touched.items():
-            if uid not in ours:
-                delete = partial(collection.delete, found.resource)
-                done.titles[uid] = titled(found.event)
-                _attempt(done, done.deleted, uid, act=delete, dry_run=dry_run)
-        kept = set(ours) | set(done.clashes)
-        put = {uid: start for uid, start in put.items() if uid in kept}
+        for uid, calendar in both.ours.items():
+            run.bring(uid, calendar)
+        for uid, found in both.there.items():
+            if uid in both.before.sent and (uid not in both.ours or run.is_off(uid)):
+                run.take_away(uid, found)
     finally:
         # Also after a failure half-way, so that the next run knows whose those entries are.
         if not dry_run:
-            write_ledger(out, ledger | {collection.url: put})
-    return done
+            record = read_record(out)
+            kept = replace(both.before, sent=run.still_sent())
+            write_record(out, record.having(collection.url, kept))
+    return run.done
 
 
-def pull(out: Path, collection: Collection, sure: bool = False) -> list[EntryMoved]:
-    """What the household moved or deleted on the server since we last put it there.
+class _Run:
+    """One publishing: what is done, and what was sent by now."""
 
-    Raises ServerRefused where the server does not tell the whole, and unless `sure` MostAreGone,
-    and NotOurs where what stands there is another season's.
-    """
-    own, before = season_id(out), read_ledger(out).get(collection.url, {})
-    ours, there = _resources(out, own), _events(collection.read())
-    if not sure:
-        known = {uid: found for uid, found in there.items() if uid in before}
-        _refuse_others(known, before, own, collection=collection)
-    moves = _moves(before, ours, there)
-    put = sum(uid in ours and not is_cancelled(ours[uid]) for uid in before)
-    gone = sum(move.deleted for move in moves)
-    if not sure and gone > max(1, MOST_GONE * put):
-        raise MostAreGone(
-            f"{gone} of the {put} entries that were put at {printable(collection.url)} are "
-            "not there any more. Perhaps somebody emptied that calendar, or made it anew, or the "
-            "address leads to another one. Nothing was written. To put them back, publish without "
-            "--pull; if they were deleted on purpose and those evenings are to be kept free, say "
-            "so with --pull --yes."
-        )
-    return moves
+    def __init__(self, both: Both, collection: Collection, *, dry_run: bool) -> None:
+        self.both, self.collection, self.dry_run = both, collection, dry_run
+        self.done = Done(both.before.holds)
+        self.sent: dict[str, Sent] = dict(both.before.sent)
+        self._left: frozenset[str] = frozenset()
+        self._back: frozenset[str] = frozenset()
+        self._stay_away: frozenset[str] = frozenset()
+        self.done.rebuilt = both.lost
+
+    def is_off(self, uid: str) -> bool:
+        """Whether it is cancelled in our files; on a server nobody needs to see that."""
+        return is_cancelled(entry_in(self.both.ours[uid]))
+
+    def still_sent(self) -> dict[str, Sent]:
+        """What is to be remembered: what we plan, and what stands there yet."""
+        return {
+            uid: sent
+            for uid, sent in self.sent.items()
+            if uid in self.both.there or (uid in self.both.ours and not self.is_off(uid))
+        }
+
+    def note_others(self) -> None:
+        """What stands there and is not ours to touch."""
+        for uid, found in self.both.there.items():
+            if uid in self.both.ours or uid in self.sent:
+                continue
+            if found.mark == self.both.own.code:
+                self.done.strays.append(titled(found.event, self.both.zone))
+            elif found.mark:
+                self.done.others.append(uid)
+
+    def sort_changes(self, waiting: frozenset[str], put_back: bool) -> None:
+        """Which of the household's changes stay, and which give way."""
+        changes = self.both.changes()
+        emptied = most_are(sum(c.what == "deleted" for c in changes), len(self.sent))
+        left, back, away = set(), set(), set()
+        for change in changes:
+            uid, deleted = change.uid, change.what == "deleted"
+            if uid not in self.both.sessions:
+                away |= {uid} if deleted and not (emptied or put_back) else set()
+            elif change.what == "repeats" or (emptied and deleted):
+                continue
+            elif not put_back and uid in waiting:
+                left.add(uid)
+            elif not put_back and self.both.before.seen.get(uid) != change.state:
+                left.add(uid)
+                self.done.unread.append(change)
+            elif put_back or change.what != "longer or shorter":
+                back.add(uid)
+                self.done.put_back.append(change)
+        if emptied:
+            self.done.put_back += [change for change in changes if change.what == "deleted"]
+        self.done.waiting = sorted(left & waiting)
+        self._left, self._back, self._stay_away = map(frozenset, (left, back, away))
+
+    def bring(self, uid: str, calendar: Calendar) -> None:
+        """Put one of ours there, or into what stands there."""
+        found, now = self.both.there.get(uid), said(entry_in(calendar))
+        if self.is_off(uid) or (found is None and uid in self._left | self._stay_away):
+            return
+        if found is None:
+            data = bytes(calendar.to_ical(sorted=False))
+            create = partial(self.collection.create, f"{uid}.ics", data)
+            self._attempt(self.done.created, uid, now, act=create)
+            return
+        before = self.sent.get(uid)
+        left = uid in self._left or self._in_doubt(uid, now, before)
+        there = said(found.event)
+        merge = what_to_take(now, before, there, back=uid in self._back, left=left)
+        known = dict(now)
+        if left:
+            known |= {name: (before or there).get(name, "") for name in ("DTSTART", "DTEND")}
+        if not merge.take:
+            self.done.unchanged.append(uid)
+            self.sent[uid] = known
+            return
+        if merge.overwrites:
+            self.done.overwritten[uid] = (
+                f"{titled(found.event, self.both.zone)}: {' and '.join(merge.overwrites)}"
+            )
+        data = put_into(found.resource.data, calendar, merge, sent=before or {})
+        update = partial(self.collection.update, found.resource, data)
+        self._attempt(self.done.updated, uid, known, act=update)
+
+    def _in_doubt(self, uid: str, now: Sent, before: Sent | None) -> bool:
+        """Whether nobody can tell if the plan or a person moved it; it is said."""
+        start = said(self.both.there[uid].event).get("DTSTART", "")
+        if before is not None or uid not in self.both.sessions or start == now.get("DTSTART"):
+            return False
+        here = shown(moment_of(entry_in(self.both.ours[uid])), self.both.zone)
+        title = titled(self.both.there[uid].event, self.both.zone)
+        self.done.in_doubt.append(f"{title}: the plan has it on {here}")
+        return True
+
+    def take_away(self, uid: str, found: Standing) -> None:
+        """Delete what we sent and the plan no longer has."""
+        title = titled(found.event, self.both.zone)
+        before, there = self.sent[uid].get("DESCRIPTION", ""), said(found.event)
+        notes = notes_of(there.get("DESCRIPTION", ""), before)
+        told = f'{title}, with your note "{printable(notes)}"' if notes else title
+        self.done.titles[uid] = told
+        delete = partial(self.collection.delete, found.resource)
+        self._attempt(self.done.deleted, uid, None, act=delete)
+
+    def _attempt(
+        self, kind: list[str], uid: str, sent: Sent | None, *, act: Callable[[], None]
+    ) -> None:
+        try:
+            if not self.dry_run:
+                act()
+                so_far.note_sent()
+            kind.append(uid)
+        except ChangedMeanwhile:
+            self.done.clashes.append(uid)
+            return
+        if sent is None:
+            self.sent.pop(uid, None)
+        else:
+            self.sent[uid] = sent
 
 
-def write_folder(out: Path, folder: Path) -> list[Path]:
-    """Copy the calendar files of `out` into `folder`, made if missing, for a host or a sync."""
-    need(out / SESSIONS)
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name in (SESSIONS, TASKS):
-        if (out / name).is_file():
-            write_atomic(folder / name, (out / name).read_bytes())
-            written.append(folder / name)
-    return written
-
-
-def _put(
-    collection: Collection,
-    uid: str,
-    calendar: Calendar,
-    *,
-    there: _There | None,
-    done: Published,
-    dry_run: bool,
-) -> None:
-    if there is None:
-        data = bytes(calendar.to_ical(sorted=False))
-        create = partial(collection.create, f"{uid}.ics", data)
-        _attempt(done, done.created, uid, act=create, dry_run=dry_run)
-    elif same(event_of(calendar), there.event):
-        done.unchanged.append(uid)
-    else:
-        update = partial(collection.update, there.resource, newer(calendar, there.event))
-        _attempt(done, done.updated, uid, act=update, dry_run=dry_run)
-
-
-def _attempt(
-    done: Published, kind: list[str], uid: str, *, act: Callable[[], None], dry_run: bool
-) -> None:
-    try:
-        if not dry_run:
-            act()
-            so_far.note_sent()
-        kind.append(uid)
-    except ChangedMeanwhile:
-        done.clashes.append(uid)
+def most_are(number: int, of: int) -> bool:
+    """Whether that many of so many are rather an accident than somebody's wishes."""
+    return number > max(1, MOST_GONE * of)
 
 
 def _refuse_others(
-    touched: dict[str, _There], before: dict[str, str], own: SeasonId, *, collection: Collection
-) -> None:
+    touched: Mapping[str, Standing], before: Mapping[str, Sent], own: SeasonId, *,
+    collection: Collection,
+) -> None:  # fmt: skip
     """Raises NotOurs where a UID of ours is another season's entry, or may be."""
     others = [
         titled(found.event)
         for uid, found in touched.items()
-        if not _is_ours(_mark(found), uid in before, own)
+        if not _is_ours(found.mark, uid in before, own)
     ]
     if others:
         named = "\n".join(f"  {title}" for title in others[:10])
@@ -241,113 +325,8 @@ def _refuse_others(
         )
 
 
-def _mark(found: _There) -> str:
-    return str(found.event.get(MARK, ""))
-
-
 def _is_ours(mark: str, recorded: bool, own: SeasonId) -> bool:
     if CODE.fullmatch(mark):
         return mark == own.code
     # A server may drop the mark; a UID made from the id can still be nobody else's.
     return recorded or not own.by_name
-
-
-def _resources(out: Path, own: SeasonId) -> dict[str, Calendar]:
-    """A calendar of one entry for each UID of sessions.ics, with the time zone it names."""
-    whole = _read_calendar(need(out / SESSIONS))
-    zones = {str(zone["TZID"]): zone for zone in whole.walk("VTIMEZONE")}
-    found: dict[str, Calendar] = {}
-    for event in whole.walk("VEVENT"):
-        calendar = Calendar()
-        calendar.add("VERSION", "2.0")
-        calendar.add("PRODID", PRODID)
-        calendar.add("CALSCALE", "GREGORIAN")
-        named = {str(event[name].params.get("TZID", "")) for name in ("DTSTART", "DTEND")}
-        for name in sorted(named & zones.keys()):
-            calendar.add_component(zones[name])
-        event.add(MARK, own.code)
-        calendar.add_component(event)
-        found[str(event["UID"])] = calendar
-    return found
-
-
-def _read_calendar(path: Path) -> Component:
-    data = path.read_bytes()
-    try:
-        return Calendar.from_ical(data)
-    except UNREADABLE:
-        hint = "Make it anew with: harvestplan plan"
-        raise FilesNeedMending(
-            [Flaw(str(path), None, "", message="it is torn.", hint=hint)]
-        ) from None
-
-
-def need(path: Path) -> Path:
-    """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
-    if not path.is_file():
-        hint = "Make it with: harvestplan plan"
-        raise FilesNeedMending(
-            [Flaw(str(path), None, "", message="there is no such file yet.", hint=hint)]
-        )
-    return path
-
-
-def _events(resources: list[Resource]) -> dict[str, _There]:
-    """The server's entries by UID; ServerRefused for one that cannot be read, which may be ours."""
-    found = {}
-    for resource in resources:
-        try:
-            whole = Calendar.from_ical(resource.data)
-        except UNREADABLE:
-            raise _unreadable(resource) from None
-        events = whole.walk("VEVENT")
-        if events and events[0].get("UID"):
-            found[str(events[0]["UID"])] = _There(resource, events[0])
-        elif events or all(part.name == "VTIMEZONE" for part in whole.subcomponents):
-            raise _unreadable(resource)
-    return found
-
-
-def _unreadable(resource: Resource) -> ServerRefused:
-    return ServerRefused(
-        f"{printable(resource.path)} on the server cannot be read as an entry of a calendar. "
-        "Nothing was taken from the answer. Mend or delete that entry there."
-    )
-
-
-def _moves(
-    before: dict[str, str], ours: dict[str, Calendar], there: dict[str, _There]
-) -> list[EntryMoved]:
-    """What differs from where we put it, of what is still planned."""
-    found = []
-    for uid, start in before.items():
-        if uid not in ours or is_cancelled(ours[uid]):
-            continue
-        now = start_text(event_of(ours[uid]))
-        summary = str(event_of(ours[uid]).get("SUMMARY", ""))
-        planned = shown(moment_of(event_of(ours[uid])))
-        if uid not in there and now != start:
-            continue  # a later plan has answered it
-        if uid not in there:
-            found.append(EntryMoved(uid, summary, planned, start=None, deleted=True))
-        elif start_text(there[uid].event) not in (start, now):
-            found.append(EntryMoved(uid, summary, planned, start=moment_of(there[uid].event)))
-    return found
-
-
-def read_ledger(out: Path) -> Ledger:
-    """What was put where; empty where there is none or it is torn: then nothing is deleted."""
-    try:
-        found = json.loads((out / LEDGER).read_text(encoding="utf-8"))
-        return {
-            str(url): {str(uid): str(start) for uid, start in entries.items()}
-            for url, entries in found.items()
-        }
-    except (OSError, ValueError, AttributeError):
-        return {}
-
-
-def write_ledger(out: Path, ledger: Ledger) -> None:
-    """Keep what was put where for the next time."""
-    text = json.dumps(ledger, indent=1, sort_keys=True)
-    write_atomic(out / LEDGER, text.encode("utf-8"))

@@ -1,8 +1,10 @@
 """A zone's VTIMEZONE as the plainest readers want it (RFC 5545, 3.6.5).
 
-Exactly one STANDARD and at most one DAYLIGHT, each with a yearly RRULE read from the POSIX rule
-at the end of the zone's TZif data (RFC 8536, 3.3). The rule is compared with the zone's real
-changes over the plan's years; where they differ, there is no VTIMEZONE and times go out in UTC.
+Where a yearly rule holds: exactly one STANDARD and at most one DAYLIGHT, each with an RRULE read
+from the POSIX rule at the end of the zone's TZif data (RFC 8536, 3.3), and compared with the
+zone's real changes over the plan's years. Where none holds (laws that change, Ramadan, changes at
+24:00), each change of those years stands by itself, with its DTSTART alone: readers differ on an
+RDATE without an RRULE, of which one make forgets the DTSTART (tried with ical.js 2.2.1).
 """
 
 from __future__ import annotations
@@ -64,21 +66,35 @@ class Observance:
         return Change(instant, self.before, self.offset)
 
 
-def vtimezone(key: str, first: dt.datetime, last: dt.datetime) -> Timezone | None:
-    """VTIMEZONE for the zone `key`, right from the year of `first` to that of `last` (aware).
-
-    None where no yearly rule tells the zone's clock in those years.
-    """
-    observances = read_footer(_footer(key))
+def vtimezone(key: str, first: dt.datetime, last: dt.datetime) -> Timezone:
+    """VTIMEZONE for the zone `key`, right from the year of `first` to that of `last` (aware)."""
+    observances, real = read_footer(_footer(key)), zoneinfo.ZoneInfo(key)
     years = range(first.astimezone(dt.UTC).year, last.astimezone(dt.UTC).year + 1)
-    if not observances or not _agrees(observances, zoneinfo.ZoneInfo(key), years):
-        return None
     zone = Timezone()
     zone.add("TZID", key)
     # Anchored a year early, so that an onset of each kind lies before every time it explains.
-    for observance in observances:
-        zone.add_component(_component(observance, years[0] - 1, len(observances) == 1))
+    if observances and _agrees(observances, real, years):
+        parts = [_component(each, years[0] - 1, len(observances) == 1) for each in observances]
+    else:
+        parts = _each_change(real, range(years[0] - 1, years[-1] + 1))
+    for part in parts:
+        zone.add_component(part)
     return zone
+
+
+def _each_change(zone: dt.tzinfo, years: range) -> list[TimezoneStandard | TimezoneDaylight]:
+    """The clock at the beginning of those years, and every change in them."""
+    begin = dt.datetime(years[0], 1, 1, tzinfo=dt.UTC)
+    first = _offset(zone, begin)
+    parts = []
+    for change in (Change(begin, first, first), *real_changes(zone, years)):
+        part = TimezoneDaylight() if change.after > change.before else TimezoneStandard()
+        part.add("DTSTART", (change.instant + change.before).replace(tzinfo=None))
+        part.add("TZOFFSETFROM", change.before)
+        part.add("TZOFFSETTO", change.after)
+        part.add("TZNAME", change.instant.astimezone(zone).tzname() or "")
+        parts.append(part)
+    return parts
 
 
 def read_footer(footer: str) -> tuple[Observance, ...]:

@@ -121,23 +121,6 @@ def laid_out_again(session: Session, season: Season) -> list[str]:
     return [f"Laid out again at {at}; what was over by then is ticked."]
 
 
-def brief_lines(session: Session, season: Season, library: Library) -> list[str]:
-    """The main lines of the sheet, for a calendar entry."""
-    lines = [*before_lines(session, season, library), ""]
-    if session.is_visit:
-        labels = label_lines(session, season, library)
-        for task, words, cautions in session_steps(session, season, library):
-            lines += [words] if task.step == Seal.name else []
-            lines += [f"Take care: {caution}" for caution in cautions]
-        return [*lines, "", *labels]
-    for time, words, cautions in step_lines(session, season, library):
-        lines.append(f"{time} {words}")
-        lines += [f"Take care: {caution}" for caution in cautions]
-    stops = stop_lines(session, season)
-    labels = label_lines(session, season, library)
-    return [*lines, "", *stops, *([""] if labels else []), *labels]
-
-
 def step_lines(
     session: Session, season: Season, library: Library
 ) -> list[tuple[str, str, list[str]]]:
@@ -180,7 +163,7 @@ def _own_cautions(task: Task, session: Session, library: Library) -> tuple[str, 
 def before_lines(session: Session, season: Season, library: Library) -> list[str]:
     """What must be in the house before the session."""
     measures = season.household.measures
-    lines = [*_soaked_lines(session, measures), *_allergen_lines(session, library)]
+    lines = [*soaked_lines(session, measures), *_allergen_lines(session, library)]
     for run in session.runs:
         if run.lots:
             lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
@@ -197,7 +180,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     return [one_line(line) for line in lines]
 
 
-def _soaked_lines(session: Session, measures: Measures) -> list[str]:
+def soaked_lines(session: Session, measures: Measures) -> list[str]:
     """What was put to soak the evening before."""
     lines = []
     for task in session.tasks:

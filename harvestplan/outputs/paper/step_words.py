@@ -83,6 +83,17 @@ def task_cautions(task: Task, session: Session, season: Season, *, library: Libr
     return [one_line(words) for words in told]
 
 
+def task_hazards(task: Task, session: Session, season: Season, *, library: Library) -> list[str]:
+    """Names of the hazards at a task, of which `task_cautions` says what to do."""
+    run = run_of(task, session)
+    known = library.find_product(run.product) if run else None
+    return [
+        each.hazard
+        for each in at_step(task.step)
+        if _worded(each, task, run, food=known, season=season)
+    ]
+
+
 def own_cautions(product: Product, library: Library, at: str | None = None) -> list[str]:
     """What the crop file says at the product's steps, or at one of them; without its sources."""
     said = (step.caution for step in product.steps if at in (None, step.step))

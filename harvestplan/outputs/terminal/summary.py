@@ -291,7 +291,7 @@ def _at_most(room: float, verb: str, thing: str, *, kind: str = "") -> str:
 
 def _written(plan: Plan) -> list[str]:
     sheets = sum(session.live for session in plan.sessions)
-    names = [files.BOOK, files.PLAN, files.SESSIONS, files.TASKS]
+    names = [files.BOOK, files.PLAN, files.SESSIONS, files.GARDEN, files.TO_BUY, files.TASKS]
     names += [files.SHOPPING_CSV, files.SHOPPING_MD]
     folders = [f"{plural(sheets, 'run sheet')} in {files.RUNSHEETS}", f"{files.LABELS} to print"]
     return [*names, *folders]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterable
 
 from harvestplan.schedule.goals.goal import Aim, Goal
 from harvestplan.schedule.rules.row import Sum
@@ -19,6 +20,9 @@ CHANGE_SCALE = 100
 LEFT_TO_SPOIL = 12
 """A pouch's worth of food left to spoil, where a poor year would want it, counts as a change: a
 little more than one moved from the nearest evening to another (own judgement)."""
+OTHER_FREEZER = 1
+"""A pouch in another freezer than in the published plan, in hundredths: where all else is equal,
+nobody is told to use another freezer."""
 RULE = "change"
 
 
@@ -37,6 +41,8 @@ def change(season: SeasonRows) -> Goal:
         now = Counter({season.pouches[o.number]: 1 for o in options})
         for pouches in now:
             terms[pouches] += CHANGE_SCALE * ADDED
+        for option in _in_another_freezer(problem, options):
+            terms[season.pouches[option.number]] += OTHER_FREEZER
         constant -= CHANGE_SCALE * ADDED * was
         if was:
             gone = season.new_variable(f"gone{w}.{d}", 0, was)
@@ -54,7 +60,10 @@ def change(season: SeasonRows) -> Goal:
 def change_value(problem: Problem, choice: Choice) -> int:
     """What differs from the published plan, in hundredths of a weighted pouch."""
     total = _lost(problem)
+    elsewhere = 0
     for (w, d), options in _first_sittings(problem).items():
+        others = _in_another_freezer(problem, options)
+        elsewhere += OTHER_FREEZER * sum(choice.pouches.get(o.number, 0) for o in others)
         more = sum(choice.pouches.get(o.number, 0) for o in options) - _was(problem, w, d)
         total += ADDED * more if more > 0 else -_window_weight(problem, w) * more
     spoiled = 0
@@ -66,7 +75,7 @@ def change_value(problem: Problem, choice: Choice) -> int:
             if lot in food.lots
         )
         spoiled += _spoiling(food) * max(0, food.grams - used)
-    return CHANGE_SCALE * total + spoiled
+    return CHANGE_SCALE * total + elsewhere + spoiled
 
 
 def _spoiling(food: InHouse) -> int:
@@ -85,6 +94,19 @@ def _was(problem: Problem, window: int, demand: int) -> int:
     assert problem.earlier is not None
     key = (problem.windows[window].start, problem.demands[demand].process.name)
     return problem.earlier.pouches.get(key, 0)
+
+
+def _in_another_freezer(problem: Problem, options: Iterable[Option]) -> list[Option]:
+    """Of a product's options in a window those with another freezer than the published plan has
+    for it there; none where it has no such run."""
+    assert problem.earlier is not None
+    freezers = problem.earlier.freezers
+    found = []
+    for option in options:
+        key = (problem.windows[option.first].start, problem.demands[option.demand].process.name)
+        if key in freezers and option.freezer not in freezers[key]:
+            found.append(option)
+    return found
 
 
 def _window_weight(problem: Problem, window: int) -> int:

@@ -264,7 +264,8 @@ def refused_moves(moves: Sequence[Wish], as_of: dt.date) -> list[Advice]:
             + ("It is planned as it was." if wish.kind == "visit" else "It is planned anew."),
         )
         for wish in moves
-        if wish.why and not wish.given_up and wish.moved_to.date() >= as_of
+        if wish.why and not wish.given_up
+        if max(wish.moved_from, wish.moved_to).date() >= as_of
     ]
 
 

@@ -115,6 +115,14 @@ class Earlier:
             found[run.first, run.product] += run.pouches
         return dict(found)
 
+    @property
+    def freezers(self) -> dict[tuple[dt.datetime, str], set[str | None]]:
+        """Where they go, by (start of the window in which the run begins, product)."""
+        found: dict[tuple[dt.datetime, str], set[str | None]] = {}
+        for run in self.runs:
+            found.setdefault((run.first, run.product), set()).add(run.freezer)
+        return found
+
 
 @dataclass(frozen=True)
 class Pinned:

@@ -6,6 +6,7 @@ import datetime as dt
 import uuid
 from collections.abc import Mapping, Sequence
 
+from harvestplan.kitchen.steps.freeze import Freeze, FreezeSettings
 from harvestplan.plan.models import Plan, Session
 
 NAMESPACE = uuid.UUID("6f0d4a0e-5d3b-5c7e-9b59-3c1f2a7d8e10")
@@ -27,8 +28,9 @@ def name_sessions(
 
     A session keeps the UID of the earlier one in its window, or that the household put there
     (`put`: start by UID), else of the one nearest in time with most products in common. The
-    sequence grows by one when anything in it changed. Cancelled ones stay for good, so that no UID
-    ever stands for another session.
+    sequence grows by one when what people would do changed: when they are there, what they put by
+    and how much of it, and in which freezer; it is the SEQUENCE of the calendar as well. Cancelled
+    ones stay for good, so that no UID ever stands for another session.
     """
     standing = {session.uid for session in kept}
     old = [s for s in (earlier.sessions if earlier else ()) if s.uid not in standing]
@@ -96,10 +98,22 @@ def new_uid(seed: str, taken: set[str]) -> str:
 def _sequenced(session: Session, before: Session | None) -> Session:
     if before is None:
         return session
-    same = session.model_copy(update={"sequence": before.sequence})
-    if same == before:
-        return same
-    return session.model_copy(update={"sequence": before.sequence + 1})
+    same = _to_people(session) == _to_people(before)
+    return session.model_copy(update={"sequence": before.sequence + (0 if same else 1)})
+
+
+def _to_people(session: Session) -> tuple[object, ...]:
+    """What people would do otherwise where it differs; a task that moves by minutes, and a forecast
+    that moves by ounces, stand on the sheet alone."""
+    # As the calendar shows them: begun minutes count at the end, not at the start.
+    minutes = (session.start.timestamp() // 60, -(-session.end.timestamp() // 60))
+    runs = [
+        (run.product, run.pouch, run.pouches, run.portion_grams, run.second_sitting_of is None)
+        for run in session.runs
+    ]
+    frozen = [task for task in session.tasks if task.step == Freeze.name]
+    freezers = sorted({(str(task.run), str(FreezeSettings.of(task).freezer)) for task in frozen})
+    return (*minutes, session.hands, session.status == "cancelled", runs, freezers)
 
 
 def _cancelled(before: Session) -> Session:

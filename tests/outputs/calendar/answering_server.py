@@ -33,6 +33,13 @@ def multistatus(*responses: str) -> bytes:
     ).encode()
 
 
+CALENDAR = (
+    "<response><href>/cal/</href><propstat><prop><resourcetype><collection/><C:calendar/>"
+    f"</resourcetype></prop><status>{OK}</status></propstat></response>"
+)
+"""What a server tells of a calendar that takes everything (RFC 4791, 4.2)."""
+
+
 def calendar_of(entries: Mapping[str, str]) -> bytes:
     """A whole answer with these entries, by the names of their resources under /cal/."""
     return multistatus(*(response(f"/cal/{name}", data) for name, data in entries.items()))
@@ -46,6 +53,8 @@ class _Handler(http.server.BaseHTTPRequestHandler):
         self.server.asked.append(f"{self.command} {self.path}")
         self.rfile.read(int(self.headers.get("Content-Length", 0)))
         status, body = self.server.answer if self.command == "REPORT" else (204, b"")
+        if self.command == "PROPFIND":
+            status, body = self.server.found
         if self.server.slowly:
             self._drip(status, body)
             return
@@ -68,18 +77,19 @@ class _Handler(http.server.BaseHTTPRequestHandler):
             time.sleep(0.05)
         self.wfile.write(slow[60:] + fast)
 
-    do_REPORT = do_PUT = do_DELETE = _reply  # noqa: N815  (the names the library looks for)
+    do_REPORT = do_PUT = do_DELETE = do_PROPFIND = _reply  # noqa: N815  (the names the library looks for)
 
     def log_message(self, *_: object) -> None:
         pass
 
 
 class Server(http.server.HTTPServer):
-    """What it was asked, with the heads it saw, and what it answers to REPORT."""
+    """What it was asked, with the heads it saw, and what it answers to REPORT and PROPFIND."""
 
     seen: list[dict[str, str]]
     asked: list[str]
     answer: tuple[int, bytes] = (207, b"")
+    found: tuple[int, bytes] = (207, b"")
     length: int | None = None
     slowly: str = ""
 
@@ -97,6 +107,7 @@ def answering(status: int, body: bytes, tls: ssl.SSLContext | None = None) -> It
     """A server with this answer, for as long as a test needs it."""
     server = Server(("127.0.0.1", 0), _Handler)
     server.seen, server.asked, server.answer = [], [], (status, body)
+    server.found = (207, multistatus(CALENDAR))
     if tls is not None:
         server.socket = tls.wrap_socket(server.socket, server_side=True)
     thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})

@@ -13,7 +13,7 @@ import vobject
 from icalendar import Calendar
 from outputs.written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.calendar.calendar_files import calendar_bytes
+from harvestplan.outputs.calendar.calendar_files import calendar_files
 from harvestplan.outputs.calendar.vtimezone import real_changes
 
 ZONES = (
@@ -26,9 +26,10 @@ Seen = tuple[str, str, str, dt.datetime, dt.datetime, int]
 """SEQUENCE, STATUS, SUMMARY, start and end in UTC, number of alarms."""
 
 
-def write(data: dict[str, Any]) -> bytes:
+def write(data: dict[str, Any], name: str = "sessions.ics") -> bytes:
+    """One of a plan's calendar files."""
     plan = make_plan(data=data)
-    return calendar_bytes(plan, make_season(plan.season.timezone), make_library())
+    return calendar_files(plan, make_season(plan.season.timezone), make_library())[name]
 
 
 def with_sessions(key: str, starts: list[dt.datetime], minutes: int = 150) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A real CalDAV server on this computer, for as long as a test needs it."""
+"""Real CalDAV servers of two makes on this computer, for as long as a test needs them."""
 
 from __future__ import annotations
 
@@ -12,17 +12,47 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from calendar_tools import need
+
 USER = "household"
 _HEAD = {"Authorization": "Basic " + base64.b64encode(f"{USER}:spoon".encode()).decode()}
 
 
+MAKES = ("radicale", "xandikos")
+HOME_SET = {"radicale": f"/{USER}/", "xandikos": f"/{USER}/calendars/"}
+"""Where each keeps the calendars of USER."""
+
+
 @contextlib.contextmanager
-def calendar_server(folder: Path) -> Iterator[str]:
+def calendar_server(folder: Path, make: str = "radicale") -> Iterator[str]:
     """The address of an empty calendar of USER; the server takes any password."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    command = [
+    command = _radicale(folder, port) if make == "radicale" else _xandikos(folder, port)
+    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        _wait(port, server)
+        address = f"http://127.0.0.1:{port}{HOME_SET[make]}preserving/"
+        assert ask(address, "MKCALENDAR")[0] == 201
+        yield address
+    finally:
+        server.terminate()
+        try:
+            server.wait(60)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
+
+
+def _xandikos(folder: Path, port: int) -> list[str]:
+    words = ["serve", "-d", str(folder), "-l", "127.0.0.1", "-p", str(port), "--defaults"]
+    own = ["--current-user-principal", f"/{USER}/", "--no-detect-systemd"]
+    return [*need("xandikos"), *words, *own, "--state-dir", str(folder / "state")]
+
+
+def _radicale(folder: Path, port: int) -> list[str]:
+    return [
         sys.executable,
         "-m",
         "radicale",
@@ -37,19 +67,6 @@ def calendar_server(folder: Path) -> Iterator[str]:
         "--logging-level",
         "error",
     ]
-    server = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    try:
-        _wait(port, server)
-        address = f"http://127.0.0.1:{port}/{USER}/preserving/"
-        assert ask(address, "MKCALENDAR")[0] == 201
-        yield address
-    finally:
-        server.terminate()
-        try:
-            server.wait(60)
-        except subprocess.TimeoutExpired:
-            server.kill()
-            server.wait()
 
 
 def ask(address: str, method: str, name: str = "", body: str | None = None) -> tuple[int, str]:
@@ -59,9 +76,8 @@ def ask(address: str, method: str, name: str = "", body: str | None = None) -> t
     connection = http.client.HTTPConnection(host, timeout=300)
     try:
         data = None if body is None else body.encode()
-        connection.request(
-            method, f"/{path}{name}", data, _HEAD | {"Content-Type": "text/calendar"}
-        )
+        kind = {"Content-Type": "text/calendar"} if data else {}
+        connection.request(method, f"/{path}{name}", data, _HEAD | kind)
         answer = connection.getresponse()
         return answer.status, answer.read().decode()
     finally:

@@ -12,9 +12,11 @@ from season_tables import kitchen
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
-from harvestplan.outputs.calendar.caldav import Collection, Login
-from harvestplan.outputs.calendar.publish import Published, publish
+from harvestplan.outputs.calendar.caldav import Collection
+from harvestplan.outputs.calendar.kinds import KINDS
+from harvestplan.outputs.calendar.publish import Done, publish
 from harvestplan.outputs.calendar.pulled import Taken, take_in, waiting
+from harvestplan.outputs.calendar.server import Login
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan, Session
@@ -120,9 +122,15 @@ class Home:
         write_outputs(made, household.season, household.library, out=self.folder / "out")
         return made
 
-    def put(self) -> Published:
+    def put(self, put_back: bool = False) -> Done:
+        """All kinds of entries, as `publish` puts them."""
+        waits = waiting(self.folder, self.plan)
         return publish(
-            self.folder / "out", self.calendar, False, waiting=waiting(self.folder, self.plan)
+            self.folder / "out",
+            self.calendar,
+            holds=tuple(KINDS),
+            waiting=waits,
+            put_back=put_back,
         )
 
     def pull(self) -> list[Taken]:

@@ -14,15 +14,16 @@ import pytest
 import trustme
 from outputs.calendar.answering_server import EVENT, Server, answering, multistatus, response
 
-from harvestplan.outputs.calendar import caldav
-from harvestplan.outputs.calendar.caldav import (
-    Collection,
+from harvestplan.outputs.calendar import server as server_module
+from harvestplan.outputs.calendar.caldav import Collection, connect
+from harvestplan.outputs.calendar.multistatus import Resource
+from harvestplan.outputs.calendar.server import (
+    PASSWORD,
+    USER,
     Login,
     ServerRefused,
-    connect,
     find_login,
 )
-from harvestplan.outputs.calendar.multistatus import Resource
 
 
 @pytest.fixture
@@ -149,7 +150,7 @@ def test_a_server_that_takes_for_ever_is_left(
     serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch, slowly: str
 ) -> None:
     """A letter now and then keeps each wait short and the whole endless."""
-    monkeypatch.setattr(caldav, "DEADLINE", 0.5)
+    monkeypatch.setattr(server_module, "DEADLINE", 0.5)
     server = serve(told())
     server.slowly = slowly
     with pytest.raises(ServerRefused):
@@ -173,7 +174,7 @@ def test_a_weak_tag_guards_nothing(serve: Callable[..., Server]) -> None:
 
 @pytest.mark.parametrize(
     ("status", "words"),
-    [(401, caldav.PASSWORD), (403, "may not"), (404, "no calendar at"), (301, "moved"),
+    [(401, PASSWORD), (403, "may not"), (404, "no calendar at"), (301, "moved"),
      (500, "answered 500"), (200, "answered 200")],
 )  # fmt: skip
 def test_refusals_are_told_without_the_password(
@@ -182,7 +183,7 @@ def test_refusals_are_told_without_the_password(
     server = serve((status, b"<html/>"))
     with pytest.raises(ServerRefused, match=words) as caught:
         at(server).read()
-    assert "sécret" not in str(caught.value) and "sécret" not in repr(at(server)._login)
+    assert "sécret" not in str(caught.value) and "sécret" not in repr(at(server).server._login)
     assert len(server.seen) == 1, "no redirect is followed"
 
 
@@ -197,7 +198,7 @@ def test_answers_that_are_none(serve: Callable[..., Server], body: bytes) -> Non
 def test_an_endless_answer_is_cut(
     serve: Callable[..., Server], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(caldav, "LARGEST_ANSWER", 100)
+    monkeypatch.setattr(server_module, "LARGEST_ANSWER", 100)
     with pytest.raises(ServerRefused, match="calendar"):
         at(serve(told())).read()
 
@@ -226,16 +227,16 @@ def test_certificates_are_verified(
 
 
 def test_login_from_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv(caldav.USER, raising=False)
+    monkeypatch.delenv(USER, raising=False)
     assert find_login("calendar.example") is None
-    monkeypatch.setenv(caldav.USER, "anna")
-    monkeypatch.setenv(caldav.PASSWORD, "sesame")
+    monkeypatch.setenv(USER, "anna")
+    monkeypatch.setenv(PASSWORD, "sesame")
     assert find_login("calendar.example") == Login("anna", "sesame")
 
 
 def test_login_from_the_keyring(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(caldav.USER, "anna")
-    monkeypatch.delenv(caldav.PASSWORD, raising=False)
+    monkeypatch.setenv(USER, "anna")
+    monkeypatch.delenv(PASSWORD, raising=False)
     ring = types.ModuleType("keyring")
     kept = {("harvestplan@calendar.example", "anna"): "sesame"}
     ring.get_password = lambda *key: kept.get(key)  # type: ignore[attr-defined]

@@ -28,7 +28,7 @@ from outputs.calendar.calendars_read import (
 )
 from outputs.written_plans import make_plan, make_season, plan_data
 
-from harvestplan.outputs.calendar.calendar_files import shopping_ics
+from harvestplan.outputs.calendar.calendar_files import tasks_bytes
 
 UNKNOWN = "Nowhere/Kitchen"
 EVIL = (
@@ -136,7 +136,7 @@ def test_libical_finds_no_fault(files: list[bytes], tmp_path: Path) -> None:
         data["season"]["name"] = data["shopping"][0]["item"] = evil
         data["picks"][0]["planting"] = evil
         data["sessions"][0]["tasks"][4]["equipment"] = [evil]
-        golden += [write(data), shopping_ics(make_plan(data=data), make_season())]
+        golden += [write(data), tasks_bytes(make_plan(data=data), make_season())]
     seen = run("libical", golden, tmp_path)
     assert [(each["sound"], each["errors"]) for each in seen] == [(True, 0)] * len(golden)
     assert all(each["entries"] for each in seen)
@@ -154,6 +154,6 @@ def test_libical_sees_a_fault_where_there_is_one(tmp_path: Path) -> None:
 def test_the_shopping_list_is_of_tasks_alone(tmp_path: Path) -> None:
     """RFC 5545, 3.6.2."""
     plan = make_plan()
-    (seen,) = run("libical", [shopping_ics(plan, make_season())], tmp_path)
+    (seen,) = run("libical", [tasks_bytes(plan, make_season())], tmp_path)
     assert (seen["sound"], seen["errors"]) == (True, 0)
     assert [entry[2] for entry in seen["entries"]] == ["NEEDS-ACTION"] * 2

@@ -15,18 +15,26 @@ from typing import Any
 import pytest
 import vobject
 from outputs.calendar.dav_server import USER, ask, calendar_server
-from outputs.written_plans import AFTER, make_library, make_plan, make_season, plan_data
+from outputs.written_plans import make_library, make_plan, make_season, plan_data
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.outputs.calendar import caldav
-from harvestplan.outputs.calendar.caldav import Collection, Login, ServerRefused
-from harvestplan.outputs.calendar.publish import MARK, Published, publish, pull, write_folder
+from harvestplan.outputs.calendar.caldav import Collection
+from harvestplan.outputs.calendar.edits import Altered
+from harvestplan.outputs.calendar.folder import write_folder
+from harvestplan.outputs.calendar.kinds import KINDS
+from harvestplan.outputs.calendar.merging import MARK, STOOD
+from harvestplan.outputs.calendar.publish import Done, publish, read_both
+from harvestplan.outputs.calendar.publish_text import published_text
+from harvestplan.outputs.calendar.server import PASSWORD, Login, ServerRefused
+from harvestplan.outputs.calendar.server import USER as USER_NAME
 from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan.file import read_plan
 from harvestplan.plan.file_names import LEDGER
 
 SECOND_UID = "00000002-6a52-5c64-9f3c-5a1f0c3c9d11"
+GARDEN_ENTRIES = 3
 STRANGER = (
     "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//harvestplan//season plan//EN\r\nBEGIN:VEVENT\r\n"
     "UID:choir\r\nDTSTAMP:20270101T000000Z\r\nDTSTART:20271103T180000Z\r\nSUMMARY:Choir\r\n"
@@ -80,17 +88,31 @@ def there(address: str) -> dict[str, Any]:
     return found
 
 
+def put(out: Path, address: str, dry_run: bool = False, **more: Any) -> Done:
+    """Every kind of entry."""
+    return publish(out, calendar(address), dry_run, holds=tuple(KINDS), **more)
+
+
+def changes(out: Path, address: str) -> list[Altered]:
+    return read_both(out, calendar(address), read_plan(out / "plan.json")).changes()
+
+
 def written(out: Path) -> dict[str, Any]:
-    text = (out / "sessions.ics").read_bytes().decode()
-    return {event.uid.value: event for event in vobject.readOne(io.StringIO(text)).vevent_list}
+    """Our entries of every kind, by UID."""
+    found = {}
+    for kind in KINDS.values():
+        text = (out / kind.file).read_bytes().decode()
+        events = getattr(vobject.readOne(io.StringIO(text)), "vevent_list", [])
+        found |= {event.uid.value: event for event in events}
+    return found
 
 
 def fields(event: Any) -> dict[str, Any]:
-    names = {line.name for line in event.lines()} - {MARK}
+    names = {line.name for line in event.lines()} - {MARK, STOOD}
     return {name: event.contents[name.lower()][0].value for name in names}
 
 
-def sizes(done: Published) -> tuple[int, int, int, int]:
+def sizes(done: Done) -> tuple[int, int, int, int]:
     return len(done.created), len(done.updated), len(done.deleted), len(done.unchanged)
 
 
@@ -98,19 +120,20 @@ def test_create_and_again(tmp_path: Path, address: str) -> None:
     """RFC 4791, 4.1: one entry a resource, no METHOD, with the zone it names."""
     write(tmp_path)
     ours = written(tmp_path)
-    assert sizes(publish(tmp_path, calendar(address), dry_run=True)) == (len(ours), 0, 0, 0)
+    assert sizes(put(tmp_path, address, dry_run=True)) == (len(ours), 0, 0, 0)
     assert not there(address) and not (tmp_path / LEDGER).exists()
-    assert sizes(publish(tmp_path, calendar(address))) == (len(ours), 0, 0, 0)
+    assert sizes(put(tmp_path, address)) == (len(ours), 0, 0, 0)
     first = {resource.path: resource for resource in calendar(address).read()}
-    assert sizes(publish(tmp_path, calendar(address))) == (0, 0, 0, len(ours))
+    assert sizes(put(tmp_path, address)) == (0, 0, 0, len(ours))
     assert {resource.path: resource for resource in calendar(address).read()} == first
     found = there(address)
     assert found.keys() == ours.keys()
     for uid, whole in found.items():
         assert fields(whole.vevent) == fields(ours[uid])
         alarms = [alarm.trigger.value for alarm in getattr(whole.vevent, "valarm_list", [])]
+        own = [alarm.trigger.value for alarm in getattr(ours[uid], "valarm_list", [])]
         timed = isinstance(whole.vevent.dtstart.value, dt.datetime)
-        assert alarms == ([dt.timedelta(hours=-2)] if timed else [])
+        assert alarms == own and (not timed or dt.timedelta(hours=-2) in own)
         assert hasattr(whole, "vtimezone") == timed
         assert not hasattr(whole, "method")
     names = {Path(path).name for path in first}
@@ -119,76 +142,116 @@ def test_create_and_again(tmp_path: Path, address: str) -> None:
 
 def test_a_moved_session_is_updated_alone(tmp_path: Path, address: str) -> None:
     write(tmp_path)
-    publish(tmp_path, calendar(address))
+    put(tmp_path, address)
     before = written(tmp_path)
     write(tmp_path, moved_data())
     after = written(tmp_path)
     changed = {uid for uid in after if fields(after[uid]) != fields(before[uid])}
-    done = publish(tmp_path, calendar(address))
+    done = put(tmp_path, address)
     assert set(done.updated) == changed and SECOND_UID in changed
-    assert not done.created and not done.deleted and not done.moves
+    assert not done.created and not done.deleted and not done.put_back and not done.unread
     assert {uid: fields(one.vevent) for uid, one in there(address).items()} == {
         uid: fields(event) for uid, event in after.items()
     }
 
 
-def test_cancelled_and_then_deleted_when_past(tmp_path: Path, address: str) -> None:
+def test_what_is_cancelled_is_deleted_there(tmp_path: Path, address: str) -> None:
+    """A server tells its readers what is gone, so it needs no entry that says so."""
     write(tmp_path)
-    publish(tmp_path, calendar(address))
+    put(tmp_path, address)
     data = later()
     data["sessions"][1] |= {"status": "cancelled", "sequence": 1}
     write(tmp_path, data)
-    done = publish(tmp_path, calendar(address))
-    assert SECOND_UID in done.updated and not done.deleted
-    event = there(address)[SECOND_UID].vevent
-    assert (event.status.value, event.transp.value) == ("CANCELLED", "TRANSPARENT")
-    write(tmp_path, data | {"as_of": (AFTER + dt.timedelta(days=1)).isoformat()})
-    done = publish(tmp_path, calendar(address))
-    assert SECOND_UID in done.deleted
-    assert there(address).keys() == written(tmp_path).keys()
+    assert written(tmp_path)[SECOND_UID].status.value == "CANCELLED"
+    done = put(tmp_path, address)
+    assert done.deleted == [SECOND_UID] and "Broccoli" in done.titles[SECOND_UID]
+    assert SECOND_UID not in there(address)
+    again = put(tmp_path, address)
+    assert not (again.created or again.updated or again.deleted or again.unread)
 
 
 def test_what_others_put_there_is_left(tmp_path: Path, address: str) -> None:
     assert ask(address, "PUT", "choir.ics", body=STRANGER)[0] == 201
     write(tmp_path)
-    publish(tmp_path, calendar(address))
+    put(tmp_path, address)
     assert "choir" in there(address)
     (tmp_path / LEDGER).write_text("{torn")
     data = plan_data()
     data["sessions"].pop()
     data["picks"].clear()
-    (tmp_path / "sessions.ics").unlink()
+    for kind in KINDS.values():
+        (tmp_path / kind.file).unlink()
     write(tmp_path, data)
-    done = publish(tmp_path, calendar(address))
+    done = put(tmp_path, address)
     assert not done.deleted, "without the record nobody can tell what is ours"
     assert {"choir", SECOND_UID, *written(tmp_path)} <= there(address).keys()
+    assert done.rebuilt and any("Broccoli and winter squash" in title for title in done.strays)
 
 
-def test_what_the_household_moved_is_told_and_put_back(tmp_path: Path, address: str) -> None:
-    write(tmp_path)
-    publish(tmp_path, calendar(address))
-    assert pull(tmp_path, calendar(address)) == []
+def move_second(address: str) -> None:
+    """An hour earlier, as a calendar program does it."""
     text = ask(address, "GET", f"{SECOND_UID}.ics")[1]
-    changed = text.replace(
-        "DTSTART;TZID=America/Denver:20271109T180000", "DTSTART;TZID=America/Denver:20271109T170000"
-    )
+    changed = text
+    for old, new in (("T180000", "T170000"), ("T203000", "T193000")):
+        changed = changed.replace(f"America/Denver:20271109{old}", f"America/Denver:20271109{new}")
     changed = changed.replace("SEQUENCE:0", "SEQUENCE:9")
-    assert changed != text
+    assert changed.count("20271109T170000") == changed.count("20271109T193000") == 1
     assert ask(address, "PUT", f"{SECOND_UID}.ics", body=changed)[0] in (201, 204)
-    gone = next(uid for uid in written(tmp_path) if uid != SECOND_UID)
-    assert ask(address, "DELETE", f"{gone}.ics")[0] == 200
-    moves = {move.uid: move for move in pull(tmp_path, calendar(address))}
-    assert moves.keys() == {SECOND_UID, gone}
-    assert moves[gone].deleted and moves[gone].start is None
-    start = moves[SECOND_UID].start
-    assert isinstance(start, dt.datetime) and start.isoformat() == "2027-11-09T17:00:00-07:00"
-    assert "moved to 2027-11-09 17:00 by somebody" in str(moves[SECOND_UID])
-    done = publish(tmp_path, calendar(address))
-    assert done.updated == [SECOND_UID] and done.created == [gone] and len(done.moves) == 2
+
+
+def test_what_nobody_has_read_yet_stays(tmp_path: Path, address: str) -> None:
+    """Also where the plan has news of the entry: that is put in, the household's time stays."""
+    write(tmp_path)
+    put(tmp_path, address)
+    assert changes(tmp_path, address) == []
+    move_second(address)
+    (move,) = changes(tmp_path, address)
+    assert isinstance(move.start, dt.datetime)
+    assert move.uid == SECOND_UID and move.start.isoformat() == "2027-11-09T17:00:00-07:00"
+    assert "(planned for 2027-11-09 18:00): moved to 2027-11-09 17:00" in str(move)
+    for data, expected in ((None, []), (later(), [])):
+        if data:
+            data["sessions"][1]["runs"][0] |= {"pouches": 9}
+            write(tmp_path, data)
+        done = put(tmp_path, address)
+        assert [change.uid for change in done.unread] == [SECOND_UID] and not done.put_back
+        event = there(address)[SECOND_UID].vevent
+        assert event.dtstart.value.isoformat() == "2027-11-09T17:00:00-07:00"
+        assert done.deleted == expected
+        assert [change.uid for change in changes(tmp_path, address)] == [SECOND_UID]
+    assert event.summary.value == written(tmp_path)[SECOND_UID].summary.value != ""
+    assert event.sequence.value == "10"
+    shown = published_text(done, address, False)
+    assert "You changed these there" in shown and "--pull" in shown and "--put-back" in shown
+
+
+def test_put_back_where_the_household_says_so(tmp_path: Path, address: str) -> None:
+    write(tmp_path)
+    put(tmp_path, address)
+    move_second(address)
+    first = "00000001-6a52-5c64-9f3c-5a1f0c3c9d11"
+    assert ask(address, "DELETE", f"{first}.ics")[0] == 200
+    done = put(tmp_path, address, put_back=True)
+    assert done.updated == [SECOND_UID] and done.created == [first] and len(done.put_back) == 2
     event = there(address)[SECOND_UID].vevent
     assert event.dtstart.value == written(tmp_path)[SECOND_UID].dtstart.value
     assert event.sequence.value == "10", "no reader may take it for the older"
-    assert pull(tmp_path, calendar(address)) == []
+    assert changes(tmp_path, address) == []
+
+
+def test_a_day_that_the_household_deleted_stays_away(tmp_path: Path, address: str) -> None:
+    """Until the plan has it on another day; nothing is to be answered."""
+    write(tmp_path)
+    put(tmp_path, address)
+    (pick,) = (u for u, e in written(tmp_path).items() if e.summary.value.startswith("Broccoli 8"))
+    assert ask(address, "DELETE", f"{pick}.ics")[0] == 200
+    for _ in range(2):
+        done = put(tmp_path, address)
+        assert not done.created and not done.unread and not done.put_back
+    data = later()
+    data["picks"][2]["date"] = "2027-11-07"
+    write(tmp_path, data)
+    assert put(tmp_path, address).created == [pick]
 
 
 def test_a_change_in_the_same_moment_is_not_overwritten(
@@ -196,25 +259,25 @@ def test_a_change_in_the_same_moment_is_not_overwritten(
 ) -> None:
     """RFC 9110, 13.1: If-Match and If-None-Match guard what is written."""
     write(tmp_path)
-    publish(tmp_path, calendar(address))
+    put(tmp_path, address)
     stale = calendar(address).read()
     text = ask(address, "GET", f"{SECOND_UID}.ics")[1]
     ask(
         address,
         "PUT",
         f"{SECOND_UID}.ics",
-        body=text.replace("SUMMARY:Put by", "SUMMARY:Please put by"),
+        body=text.replace("SUMMARY:Broccoli", "SUMMARY:Please put by broccoli"),
     )
     write(tmp_path, moved_data())
     server = calendar(address)
-    monkeypatch.setattr(server, "read", lambda: stale)
-    assert publish(tmp_path, server).clashes == [SECOND_UID]
+    monkeypatch.setattr(server, "read", lambda part: stale)
+    assert publish(tmp_path, server, holds=tuple(KINDS)).clashes == [SECOND_UID]
     assert there(address)[SECOND_UID].vevent.summary.value.startswith("Please")
     monkeypatch.setattr(
-        server, "read", lambda: [one for one in stale if SECOND_UID not in one.path]
+        server, "read", lambda part: [one for one in stale if SECOND_UID not in one.path]
     )
-    assert SECOND_UID in publish(tmp_path, server).clashes
-    assert publish(tmp_path, calendar(address)).updated == [SECOND_UID]
+    assert SECOND_UID in publish(tmp_path, server, holds=tuple(KINDS)).clashes
+    assert put(tmp_path, address).updated == [SECOND_UID]
 
 
 def test_the_command(
@@ -222,10 +285,10 @@ def test_the_command(
 ) -> None:
     caplog.set_level(logging.DEBUG)
     write(tmp_path / "out")
-    monkeypatch.setenv(caldav.USER, USER)
-    monkeypatch.setenv(caldav.PASSWORD, "tea-spoon-secret")
-    words = ["publish", address, "--in", str(tmp_path)]
-    count = len(written(tmp_path / "out"))
+    monkeypatch.setenv(USER_NAME, USER)
+    monkeypatch.setenv(PASSWORD, "tea-spoon-secret")
+    words = ["publish", address, "--in", str(tmp_path), "--as-of", "2027-10-26"]
+    count = len(written(tmp_path / "out")) - GARDEN_ENTRIES
     said = CliRunner().invoke(app, [*words, "--dry-run"])
     assert said.exit_code == 0 and f"Would be: {count} new, 0 changed" in said.output
     said = CliRunner().invoke(app, words)
@@ -234,7 +297,7 @@ def test_the_command(
     assert len(json.loads(told.output)["unchanged"]) == count
     ask(address, "DELETE", f"{SECOND_UID}.ics")
     said_pull = CliRunner().invoke(app, [*words, "--pull"])
-    assert "deleted by somebody" in said_pull.output
+    assert "deleted in your calendar" in said_pull.output
     for text in (said.output, told.output, said_pull.output, caplog.text):
         assert "tea-spoon-secret" not in text
     for path in tmp_path.rglob("*"):
@@ -249,8 +312,8 @@ def test_a_password_from_the_keyring_goes_nowhere_else(
     ring = types.ModuleType("keyring")
     ring.get_password = lambda service, user: "ladle-secret"  # type: ignore[attr-defined]
     monkeypatch.setitem(sys.modules, "keyring", ring)
-    monkeypatch.setenv(caldav.USER, USER)
-    monkeypatch.delenv(caldav.PASSWORD, raising=False)
+    monkeypatch.setenv(USER_NAME, USER)
+    monkeypatch.delenv(PASSWORD, raising=False)
     words = ["publish", address, "--in", str(tmp_path)]
     for more in ([], ["--pull"], ["--json"]):
         said = CliRunner().invoke(app, [*words, *more])
@@ -269,7 +332,7 @@ def test_folder(tmp_path: Path) -> None:
     write(tmp_path / "out")
     web = tmp_path / "web" / "calendars"
     paths = write_folder(tmp_path / "out", web)
-    assert [path.name for path in paths] == ["sessions.ics", "tasks.ics"]
+    assert [path.name for path in paths] == ["sessions.ics", "shopping.ics", "tasks.ics"]
     for path in paths:
         assert path.read_bytes() == (tmp_path / "out" / path.name).read_bytes()
     said = CliRunner().invoke(app, ["publish", "--folder", str(web), "--in", str(tmp_path)])
@@ -300,7 +363,7 @@ def test_what_was_cancelled_before_anybody_saw_it_is_not_put(tmp_path: Path, add
     data = plan_data()
     data["sessions"][1] |= {"status": "cancelled", "sequence": 1}
     write(tmp_path, data)
-    publish(tmp_path, calendar(address))
+    put(tmp_path, address)
     assert SECOND_UID in written(tmp_path)
     assert there(address).keys() == written(tmp_path).keys() - {SECOND_UID}
 
@@ -320,9 +383,9 @@ def test_after_a_failure_half_way_the_rest_follows(
 
     monkeypatch.setattr(server, "create", create)
     with pytest.raises(ServerRefused, match="went dead"):
-        publish(tmp_path, server)
-    (kept,) = json.loads((tmp_path / LEDGER).read_text()).values()
-    assert {f"{uid}.ics" for uid in kept} == set(names)
-    done = publish(tmp_path, calendar(address))
-    assert len(done.unchanged) == 3 and not done.moves and not done.clashes
+        publish(tmp_path, server, holds=tuple(KINDS))
+    (kept,) = json.loads((tmp_path / LEDGER).read_text())["calendars"].values()
+    assert {f"{uid}.ics" for uid in kept["sent"]} == set(names)
+    done = put(tmp_path, address)
+    assert len(done.unchanged) == 3 and not done.put_back and not done.clashes
     assert there(address).keys() == written(tmp_path).keys()

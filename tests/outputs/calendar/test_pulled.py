@@ -16,20 +16,30 @@ from outputs.calendar.answering_server import (
     multistatus,
     response,
 )
-from outputs.calendar.dav_server import ask, calendar_server
+from outputs.calendar.dav_server import USER, ask, calendar_server
 from outputs.calendar.home_calendar import SEASON, SPRING, Home
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
-from harvestplan.outputs.calendar.caldav import ServerRefused
-from harvestplan.outputs.calendar.publish import MostAreGone
+from harvestplan.outputs.calendar.publish_text import published_text, taken_text
+from harvestplan.outputs.calendar.pulled import MostAreGone, NothingPutThere
+from harvestplan.outputs.calendar.server import ServerRefused
 from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.plan.models import Session
 from harvestplan.records.diary import append_event, read_diary, undo
 
+CALENDARS = ("sessions.ics", "garden.ics", "shopping.ics", "tasks.ics")
+
 
 def made_in(session: Session) -> set[tuple[str, int]]:
     return {(run.product, run.pouches) for run in session.runs}
+
+
+@pytest.fixture(autouse=True)
+def login(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the command finds it."""
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_USER", USER)
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_PASSWORD", "spoon")
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +54,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     folder = tmp_path_factory.mktemp("first")
     (folder / "season.toml").write_text(SEASON, encoding="utf-8")
     Home(folder, "").plan_again()
-    files = [*folder.glob("*.toml"), *(folder / "out" / n for n in ("plan.json", "sessions.ics"))]
+    files = [*folder.glob("*.toml"), *(folder / "out" / n for n in ("plan.json", *CALENDARS))]
     return {str(path.relative_to(folder)): path.read_bytes() for path in files}
 
 
@@ -75,7 +85,7 @@ def test_moved_stays_where_put_deleted_is_free_nothing_else_moves(home: Home) ->
         f"2027-04-01 moved session {moved.start:%Y-%m-%d %H:%M} to {start:%Y-%m-%d %H:%M}",
     ]
     waits = home.put()
-    assert sorted(waits.waiting) == sorted([moved.uid, gone.uid]) and not waits.moves
+    assert sorted(waits.waiting) == sorted([moved.uid, gone.uid]) and not waits.put_back
     before = home.plan
     made = home.plan_again()
     assert "No finding" in home.findings()
@@ -94,10 +104,10 @@ def test_moved_stays_where_put_deleted_is_free_nothing_else_moves(home: Home) ->
     assert "where you put it" in told and "moved 2" in told
     phone = int(re.findall(r"SEQUENCE:(\d+)", home.server()[moved.uid])[0])
     done = home.put()
-    assert not done.clashes and not done.moves and not done.waiting
+    assert not (done.clashes or done.put_back or done.waiting or done.unread)
     text = home.server()[moved.uid].replace("\r\n ", "")
-    assert f"{start:%Y%m%dT%H%M%S}" in text
-    assert int(re.findall(r"SEQUENCE:(\d+)", text)[0]) > phone
+    assert f"DTSTART:{start.astimezone(dt.UTC):%Y%m%dT%H%M%SZ}" in text, "as the phone has it"
+    assert phone <= int(re.findall(r"SEQUENCE:(\d+)", text)[0]) == there.sequence
     assert home.pull() == [] and len(home.diary()) == 2
     again = home.put()
     assert not (again.created or again.updated or again.deleted or again.clashes)
@@ -119,6 +129,35 @@ def test_a_move_that_cannot_be_is_told_with_its_reason(home: Home) -> None:
     last = max(lots[share.lot].keep_until for run in session.runs for share in run.lots)
     assert f"to {last.day} {last:%B}" in said and "It is planned anew" in said
     assert next(s for s in home.live() if s.uid == session.uid).start == session.start
+    assert "No finding" in home.findings()
+
+
+def test_a_session_dragged_out_of_the_season_is_explained_all_the_way(home: Home) -> None:
+    """Where it is taken in, by the plan and its book, and where it is put back."""
+    session = home.live()[0]
+    home.on_phone(session, session.start.replace(month=4, day=20))
+    (taken,) = home.pull()
+    assert "outside the season (Sat 1 May to Sun 31 October 2027)" in taken.note
+    assert taken.note in taken_text([taken], False)
+    made = home.plan_again()
+    (said,) = [advice.message for advice in made.warnings if advice.code == "moved-session"]
+    assert "outside the season" in said
+    book = (home.folder / "out" / "book.html").read_text(encoding="utf-8")
+    assert "That day lies outside the season" in book
+    done = home.put()
+    assert [change.uid for change in done.put_back] == [session.uid]
+    shown = published_text(done, home.address, False, made)
+    assert "moved to 2027-04-20 18:00" in shown and "That day lies outside the season" in shown
+
+
+def test_a_session_past_midnight_is_said_and_followed(home: Home) -> None:
+    session = home.live()[0]
+    start = session.start.replace(hour=22, minute=44)
+    home.on_phone(session, start)
+    (taken,) = home.pull()
+    assert taken.note == "It would go on past midnight." and taken.line is not None
+    home.plan_again()
+    assert next(s for s in home.live() if s.uid == session.uid).start == start
     assert "No finding" in home.findings()
 
 
@@ -159,7 +198,7 @@ def test_a_line_taken_back_is_no_longer_waited_for(home: Home) -> None:
     home.pull()
     undo(home.folder, None, SPRING)
     done = home.put()
-    assert not done.waiting and [move.uid for move in done.moves] == [session.uid]
+    assert not done.waiting and [move.uid for move in done.put_back] == [session.uid]
 
 
 def test_what_is_no_session_is_only_told(home: Home) -> None:
@@ -231,13 +270,16 @@ def test_an_emptied_calendar_is_asked_about(answered: tuple[Home, Server]) -> No
     entries = home.server()
     words = ["publish", home.address, "--pull", "--as-of", "2027-04-01", "--in", str(home.folder)]
     ledger = (home.folder / "out" / "published.json").read_bytes()
-    for kept in (0, 1, (len(entries) - 1) // 2):
+    live = {session.uid for session in home.live()}
+    entries = {uid: entries[uid] for uid in sorted(entries, key=lambda uid: uid not in live)}
+    for kept in (0, 1):
         server.answer = (207, calendar_of(dict(list(entries.items())[:kept])))
         for more in ([], ["--json"], ["--dry-run"]):
             said = CliRunner().invoke(app, [*words, *more])
             assert said.exit_code == 1 and isinstance(said.exception, MostAreGone)
-            told = f"{len(entries) - kept} of the {len(entries)} entries"
-            assert told in str(said.exception) and "emptied" in str(said.exception)
+            assert f"Of the {len(live)} sessions" in str(said.exception)
+            assert f", {len(live - set(list(entries)[:kept]))} are gone" in str(said.exception)
+            assert "emptied" in str(said.exception)
         assert not home.diary()
         assert (home.folder / "out" / "published.json").read_bytes() == ledger
     server.answer = (207, multistatus())
@@ -245,27 +287,58 @@ def test_an_emptied_calendar_is_asked_about(answered: tuple[Home, Server]) -> No
     assert said.exit_code == 0 and len(home.diary()) == len(home.live())
 
 
-def test_half_of_the_entries_gone_is_taken_in(answered: tuple[Home, Server]) -> None:
+def test_a_calendar_moved_as_a_whole_is_asked_about(answered: tuple[Home, Server]) -> None:
+    """Every session an hour later, as an import under another zone makes it."""
+    home, server = answered
+    entries = home.server()
+    moved = {
+        uid: re.sub(
+            r"(DT(?:START|END);TZID=America/Chicago:\d{8}T)(\d\d)",
+            lambda found: f"{found[1]}{int(found[2]) + 1:02d}",
+            text,
+        )
+        for uid, text in entries.items()
+    }
+    server.answer = (207, calendar_of(moved))
+    with pytest.raises(MostAreGone, match=f"{len(home.live())} stand elsewhere"):
+        home.pull()
+    assert not home.diary()
+    done = home.put()
+    assert len(done.unread) == len(home.live()) and not done.put_back
+
+
+def test_an_address_at_which_nothing_was_put(home: Home, server: str) -> None:
+    """Nobody takes an empty calendar, or another one, for thirty wishes."""
+    other = server.replace("preserving/", "elsewhere/")
+    assert ask(other, "MKCALENDAR")[0] == 201
+    with pytest.raises(NothingPutThere, match="nothing was put there yet") as caught:
+        Home(home.folder, other).pull()
+    assert home.address in str(caught.value) and not home.diary()
+
+
+def test_half_of_the_sessions_gone_is_taken_in(answered: tuple[Home, Server]) -> None:
     home, server = answered
     entries, live = home.server(), {session.uid for session in home.live()}
-    sessions = sorted(entries, key=lambda name: name not in live)
-    gone = sessions[: len(entries) // 2]
-    server.answer = (207, calendar_of({name: entries[name] for name in sessions[len(gone) :]}))
+    gone = sorted(live)[: len(live) // 2]
+    server.answer = (207, calendar_of({n: e for n, e in entries.items() if n not in gone}))
     home.pull()
-    assert len(home.diary()) == len(live & set(gone)) > 1
+    assert len(home.diary()) == len(gone) > 1
 
 
 def test_of_two_entries_one_may_go(answered: tuple[Home, Server]) -> None:
     """One alone is never most of them."""
     home, server = answered
     ledger = home.folder / "out" / "published.json"
-    put = json.loads(ledger.read_text())[server.address]
+    whole = json.loads(ledger.read_text())
+    put = whole["calendars"][server.address]["sent"]
     first, second = sorted(session.uid for session in home.live())[:2]
     server.answer = (207, multistatus())
-    ledger.write_text(json.dumps({server.address: {uid: put[uid] for uid in (first, second)}}))
-    with pytest.raises(MostAreGone, match="2 of the 2"):
+    whole["calendars"][server.address]["sent"] = {uid: put[uid] for uid in (first, second)}
+    ledger.write_text(json.dumps(whole))
+    with pytest.raises(MostAreGone, match=r"Of the 2 sessions .*, 2 are gone"):
         home.pull()
-    ledger.write_text(json.dumps({server.address: {first: put[first]}}))
+    whole["calendars"][server.address]["sent"] = {first: put[first]}
+    ledger.write_text(json.dumps(whole))
     assert len(home.pull()) == 1
 
 
@@ -298,7 +371,7 @@ def test_all_gone_is_put_back_by_publishing(answered: tuple[Home, Server]) -> No
     count = len(home.server())
     server.answer = (207, multistatus())
     done = home.put()
-    assert len(done.created) == count == len(done.moves)
+    assert len(done.created) == count == len(done.put_back)
 
 
 def test_a_dry_run_writes_nothing(home: Home) -> None:

@@ -19,10 +19,11 @@ from outputs.calendar.calendar_entries import SECOND_UID, later, read
 from outputs.calendar.dav_server import USER, ask, calendar_server
 from outputs.written_plans import make_library, make_plan, make_season, plan_data
 
-from harvestplan.outputs.calendar.caldav import Collection, Login
-from harvestplan.outputs.calendar.calendar_files import calendar_bytes, shopping_ics
+from harvestplan.outputs.calendar.caldav import Collection
+from harvestplan.outputs.calendar.calendar_files import calendar_files, tasks_bytes
 from harvestplan.outputs.calendar.publish import publish
 from harvestplan.outputs.calendar.publish_text import FOLDER_ADVICE
+from harvestplan.outputs.calendar.server import Login
 from harvestplan.outputs.write_all import write_outputs
 
 FIRST_UID = "00000001-6a52-5c64-9f3c-5a1f0c3c9d11"
@@ -45,8 +46,9 @@ def changed() -> dict[str, Any]:
 def versions() -> tuple[bytes, bytes]:
     """The calendar before and after."""
     season, library = make_season(), make_library()
-    before = calendar_bytes(make_plan(), season, library)
-    return before, calendar_bytes(make_plan(data=changed()), season, library, previous=before)
+    first = calendar_files(make_plan(), season, library)
+    second = calendar_files(make_plan(data=changed()), season, library, previous=first)
+    return first["sessions.ics"], second["sessions.ics"]
 
 
 @pytest.fixture(scope="module")
@@ -163,7 +165,7 @@ def test_a_task_that_is_done_stays_done(tmp_path: Path, address: str) -> None:
     """The shopping list on a server: sending the sessions again leaves the tasks alone."""
     plan, season = make_plan(), make_season()
     write_outputs(plan, season, make_library(), out=tmp_path)
-    whole = vobject.readOne(io.StringIO(shopping_ics(plan, season).decode()))
+    whole = vobject.readOne(io.StringIO(tasks_bytes(plan, season).decode()))
     for todo in whole.vtodo_list:
         one = vobject.iCalendar()
         one.add(todo)

@@ -4,6 +4,7 @@ other season's entry is changed unasked. Against a real server (RFC 4791) on thi
 from __future__ import annotations
 
 import json
+import re
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,11 +18,17 @@ from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.outputs.calendar.caldav import Collection, Login, ServerRefused
-from harvestplan.outputs.calendar.entries import entries
-from harvestplan.outputs.calendar.publish import MARK, NotOurs, publish, pull
+from harvestplan.outputs.calendar.caldav import Collection
+from harvestplan.outputs.calendar.calendar_files import calendar_files
+from harvestplan.outputs.calendar.edits import Altered
+from harvestplan.outputs.calendar.entry import entry_uid
+from harvestplan.outputs.calendar.kinds import KINDS
+from harvestplan.outputs.calendar.merging import MARK
+from harvestplan.outputs.calendar.publish import Done, NotOurs, publish, read_both
 from harvestplan.outputs.calendar.publish_text import published_text
+from harvestplan.outputs.calendar.server import Login, ServerRefused
 from harvestplan.outputs.write_all import write_outputs
+from harvestplan.plan.file import read_plan
 from harvestplan.plan.file_names import LEDGER, SEASON_ID
 from harvestplan.plan.season_id import SeasonId, keep_season_id, season_id
 
@@ -37,6 +44,13 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
+@pytest.fixture(autouse=True)
+def login(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As the command finds it."""
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_USER", USER)
+    monkeypatch.setenv("HARVESTPLAN_CALDAV_PASSWORD", "spoon")
+
+
 @pytest.fixture
 def address(server: str, request: pytest.FixtureRequest) -> str:
     """A calendar of its own for each test."""
@@ -47,6 +61,15 @@ def address(server: str, request: pytest.FixtureRequest) -> str:
 
 def at(address: str) -> Collection:
     return Collection(address, Login(USER, "spoon"))
+
+
+def put(out: Path, collection: Collection, **more: Any) -> Done:
+    """Every kind of entry."""
+    return publish(out, collection, holds=tuple(KINDS), **more)
+
+
+def pull(out: Path, collection: Collection) -> list[Altered]:
+    return read_both(out, collection, read_plan(out / "plan.json")).changes()
 
 
 def write(out: Path, own: SeasonId | None = None, data: dict[str, Any] | None = None) -> None:
@@ -92,10 +115,10 @@ def test_two_seasons_of_one_household_and_year_in_one_calendar(
     hers, his = tmp_path / "hers", tmp_path / "his"
     write(hers, HERS)
     write(his, HIS, named("aaaa"))
-    publish(hers, at(address))
+    put(hers, at(address))
     first = there(address)
-    done = publish(his, at(address))
-    assert not (done.updated or done.deleted or done.unchanged or done.moves)
+    done = put(his, at(address))
+    assert not (done.updated or done.deleted or done.unchanged or done.unread)
     second = there(address)
     assert {uid: second[uid] for uid in first} == first
     assert set(done.others) == first.keys()
@@ -103,40 +126,40 @@ def test_two_seasons_of_one_household_and_year_in_one_calendar(
     assert len(second) == len(first) + len(done.created)
     begin_anew(his)
     write(his, HIS, fewer(named("aaaa")))
-    assert set(publish(his, at(address)).deleted) <= second.keys() - first.keys()
+    assert set(put(his, at(address)).deleted) <= second.keys() - first.keys()
     assert {uid: there(address)[uid] for uid in first} == first
-    again = publish(hers, at(address))
+    again = put(hers, at(address))
     assert set(again.unchanged) == set(first)
 
 
 def test_a_persons_copy_of_a_session_is_hers(tmp_path: Path, address: str) -> None:
     """With our mark in it, a name of its own, and another occasion for a title."""
     write(tmp_path, HERS)
-    publish(tmp_path, at(address))
+    put(tmp_path, at(address))
     text = there(address)[SECOND_UID]
-    copy = text.replace(SECOND_UID, "dinner").replace("SUMMARY:Put by", "SUMMARY:Birthday, not")
+    copy = text.replace(SECOND_UID, "dinner").replace("SUMMARY:Broccoli", "SUMMARY:Birthday, not")
     assert ask(address, "PUT", "dinner.ics", body=copy)[0] == 201
     begin_anew(tmp_path)
     write(tmp_path, HERS, fewer(plan_data()))
-    done = publish(tmp_path, at(address))
+    done = put(tmp_path, at(address))
     assert SECOND_UID in done.deleted and "dinner" not in done.deleted
     assert HERS.code in there(address)["dinner"]
 
 
 def test_what_is_deleted_is_named(tmp_path: Path, address: str) -> None:
     write(tmp_path / "out", HERS)
-    publish(tmp_path / "out", at(address))
+    put(tmp_path / "out", at(address))
     begin_anew(tmp_path / "out")
     write(tmp_path / "out", HERS, fewer(plan_data()))
-    words = ["publish", address, "--in", str(tmp_path)]
+    words = ["publish", address, "--in", str(tmp_path), "--only", "sessions,garden,shopping"]
     asked = CliRunner().invoke(app, [*words, "--dry-run"])
     assert "Would be deleted there:\n" in asked.output
     told = json.loads(CliRunner().invoke(app, [*words, "--dry-run", "--json"]).output)
     assert SECOND_UID in told["deleted"] and "titles" not in told
     said = CliRunner().invoke(app, words)
     assert "Deleted there:\n" in said.output
-    assert "  Put by: broccoli, florets; winter squash, purée (2027-11-09 18:00)" in said.output
-    assert "  Pick: snap bean, 14.1 oz (2027-11-01)" in said.output
+    assert "  Broccoli and winter squash, 18 bags (2027-11-09 18:00)" in said.output
+    assert "  Snap bean 14 oz: pick this week (2027-11-01)" in said.output
     assert said.output.count("\n  ") == len(told["deleted"])
 
 
@@ -149,20 +172,20 @@ def test_a_season_begun_before_there_were_ids_keeps_its_entries(
         write(out)
         own = f"{address}../before-{number}/".replace(f"{Path(address).name}/../", "")
         assert ask(own, "MKCALENDAR")[0] == 201
-        publish(out, at(own))
+        put(out, at(own))
         as_before_ids(out, own)
         before = there(own)
         if plan_first:
             write(out, season_id(out))
             assert season_id(out) == season_id(out)
-        done = publish(out, at(own))
-        assert not (done.created or done.updated or done.deleted or done.moves)
+        done = put(out, at(own))
+        assert not (done.created or done.updated or done.deleted or done.unread)
         assert there(own) == before
         kept = season_id(out)
         assert kept.by_name and kept.code != OLD_MARK
         begin_anew(out)
         write(out, kept, fewer(plan_data()))
-        done = publish(out, at(own))
+        done = put(out, at(own))
         assert SECOND_UID in done.deleted and not done.created
         assert there(own).keys() == before.keys() - set(done.deleted)
 
@@ -173,28 +196,28 @@ def test_two_seasons_of_before_there_were_ids_do_not_change_each_other(
     """Their entries bear the same names, so the second asks, and says the way out."""
     hers, his = tmp_path / "hers" / "out", tmp_path / "his" / "out"
     write(hers)
-    publish(hers, at(address))
+    put(hers, at(address))
     before = there(address)
     write(his)
     with pytest.raises(NotOurs, match="calendar of its own"):
-        publish(his, at(address))
+        put(his, at(address))
     as_before_ids(hers, address)
     before = there(address)
-    with pytest.raises(NotOurs, match=r"Put by: broccoli"):
-        publish(his, at(address))
+    with pytest.raises(NotOurs, match=r"Broccoli and winter squash"):
+        put(his, at(address))
     assert there(address) == before and not (his / LEDGER).exists()
-    assert not publish(hers, at(address)).moves
-    words = ["publish", address, "--in", str(his.parent)]
+    assert not put(hers, at(address)).unread
+    words = ["publish", address, "--in", str(his.parent), "--only", ",".join(KINDS)]
     assert CliRunner().invoke(app, words).exit_code == 1
     assert CliRunner().invoke(app, [*words, "--yes"]).exit_code == 0
-    assert publish(his, at(address)).unchanged
+    assert put(his, at(address)).unchanged
 
 
 def test_another_seasons_mark_outweighs_the_record(tmp_path: Path, address: str) -> None:
     """A record may come from a copied folder; the mark is what the server has."""
     hers, his = tmp_path / "hers", tmp_path / "his"
     write(hers, HERS)
-    publish(hers, at(address))
+    put(hers, at(address))
     write(his, HIS, fewer(plan_data()))
     (his / LEDGER).write_bytes((hers / LEDGER).read_bytes())
     before = there(address)
@@ -207,12 +230,12 @@ def test_another_seasons_mark_outweighs_the_record(tmp_path: Path, address: str)
 def test_a_server_that_drops_our_mark(tmp_path: Path, address: str) -> None:
     """What is named by the season's id is its own, with or without a record."""
     write(tmp_path, HERS, named("aaaa"))
-    publish(tmp_path, at(address))
+    put(tmp_path, at(address))
     for name, text in there(address).items():
         bare = "".join(line for line in text.splitlines(True) if MARK not in line)
         assert ask(address, "PUT", f"{name}.ics", body=bare)[0] in (201, 204)
     (tmp_path / LEDGER).unlink()
-    done = publish(tmp_path, at(address))
+    done = put(tmp_path, at(address))
     assert len(done.unchanged) == len(there(address)) and not done.created
 
 
@@ -233,12 +256,12 @@ def test_no_answer_makes_us_write_elsewhere(tmp_path: Path) -> None:
                 )
                 server.asked.clear()
                 try:
-                    publish(tmp_path, at(server.address))
+                    put(tmp_path, at(server.address))
                     wrong.append((href, "was believed"))
                 except ServerRefused:
                     wrong += [(href, asked) for asked in server.asked[1:]]
         server.answer = (207, calendar_of({"x.ics": gone}))
-        publish(tmp_path, at(server.address))
+        put(tmp_path, at(server.address))
         assert "DELETE /cal/x.ics" in server.asked, "the test sees what it is for"
     assert not wrong
 
@@ -270,7 +293,7 @@ def test_odd_values_of_our_own_entry(tmp_path: Path) -> None:
             )
             try:
                 pull(tmp_path, at(server.address))
-                done = publish(tmp_path, at(server.address))
+                done = put(tmp_path, at(server.address))
             except Exception as error:
                 wrong.append((line[:30], repr(error)[:200]))
                 continue
@@ -289,15 +312,13 @@ def test_the_id_is_made_once(tmp_path: Path) -> None:
 
 def test_names_of_before_there_were_ids() -> None:
     """As the program made them then (RFC 9562, 5.5): they stand in people's calendars."""
-    found = entries(make_plan(), make_season(), make_library())
-    uids = {entry.summary: entry.uid for entry in found}
-    assert uids["Pick: broccoli, 8.82 lb"] == "b77b79e1-bc09-5e84-a20e-e3bd7b63076c"
-    assert uids["Order or buy by today: 1 pack of 50 pouches 8x10"] == (
-        "55450c2b-0d73-5b6a-a905-2b6fd4c51da1"
-    )
-    named = entries(make_plan(), make_season(), make_library(), seed=HERS.seed)
-    common = set(uids.values()) & {entry.uid for entry in named}
-    assert common == {session.uid for session in make_plan().sessions}
+    plan = make_plan()
+    assert entry_uid(plan, None, "order|pouch|8x10|1") == "55450c2b-0d73-5b6a-a905-2b6fd4c51da1"
+    old = calendar_files(plan, make_season(), make_library())
+    assert b"UID:55450c2b-0d73-5b6a-a905-2b6fd4c51da1" in old["shopping.ics"]
+    new = calendar_files(plan, make_season(), make_library(), seed=HERS.seed)
+    uids = [set(re.findall(rb"(?m)^UID:(\S+)", b"".join(each.values()))) for each in (old, new)]
+    assert uids[0] & uids[1] == {session.uid.encode() for session in plan.sessions}
 
 
 @pytest.mark.parametrize("name", ["plan.json", "sessions.ics", LEDGER])

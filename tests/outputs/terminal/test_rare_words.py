@@ -32,6 +32,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.machine_settings import Try
 from harvestplan.outputs.calendar import publish, publish_text
+from harvestplan.outputs.calendar.edits import Altered
 from harvestplan.outputs.calendar.pulled import Taken
 from harvestplan.outputs.terminal.settings_text import settings_text
 from harvestplan.outputs.terminal.sowing_text import sowing_text
@@ -346,32 +347,35 @@ def test_settings_that_are_settled_or_only_one_side_is_known() -> None:
 # Publishing.
 
 
-def move(uid: str, summary: str, deleted: bool = False) -> publish.EntryMoved:
-    start = None if deleted else EVENING
-    return publish.EntryMoved(uid, summary, "2027-08-03 18:00", start=start, deleted=deleted)
+def move(uid: str, summary: str, deleted: bool = False) -> Altered:
+    if deleted:
+        return Altered(uid, summary, "2027-08-03 18:00", "deleted")
+    return Altered(uid, summary, "2027-08-03 18:00", "moved", EVENING)
 
 
 def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:
-    done = publish.Published(
+    done = publish.Done(
         created=["a"],
         updated=["b", "c"],
         unchanged=["d"],
         clashes=["e"],
         waiting=["f", "g"],
-        moves=[move("b", "Beans"), move("c", "Tomatoes", deleted=True)],
+        put_back=[move("b", "Beans"), move("c", "Tomatoes", deleted=True)],
+        unread=[move("h", "Corn")],
     )
     said = publish_text.published_text(done, "https://cal.example/", False)
     assert said.startswith("https://cal.example/: 1 new, 2 changed, 0 deleted, 1 as they were.")
     assert "These were put back" in said and "Beans (planned for 2027-08-03 18:00): moved" in said
-    assert "Tomatoes (planned for 2027-08-03 18:00): deleted by somebody" in said
+    assert "Tomatoes (planned for 2027-08-03 18:00): deleted in your calendar" in said
+    assert "You changed these there" in said and "Corn (planned for" in said
     assert "2 moved or deleted there are left so; now plan again." in said
     assert "1 changed there in this moment; publish once more." in said
     dry = publish_text.published_text(done, "https://cal.example/", True)
     assert dry.startswith("Would be: 1 new") and "These would be put back" in dry
-    data = json.loads(publish_text.published_json(done))
-    assert data["moves"] == [
-        {"uid": "b", "start": EVENING.isoformat(), "deleted": False},
-        {"uid": "c", "start": None, "deleted": True},
+    data = json.loads(publish_text.published_json([done]))
+    assert data["put_back"] == [
+        {"uid": "b", "what": "moved", "start": EVENING.isoformat(), "deleted": False},
+        {"uid": "c", "what": "deleted", "start": None, "deleted": True},
     ]
     assert (data["created"], data["clashes"], data["waiting"]) == (["a"], ["e"], ["f", "g"])
 
@@ -379,7 +383,7 @@ def test_what_was_put_back_left_or_changed_in_the_same_moment() -> None:
 def test_what_was_taken_in() -> None:
     assert publish_text.taken_text([], False) == "Everything stands there as it was put."
     written = Taken(move("a", "Beans"), "2027-08-01 moved session x to y #a1f3")
-    back = Taken(move("b", "Corn"), "2027-08-01 undo #a1f3 #a1f4")
+    back = Taken(move("b", "Corn"), "2027-08-01 undo #a1f3 #a1f4", back=True)
     left = Taken(move("c", "Picks"), None)
     said = publish_text.taken_text([written, back], False)
     assert (
@@ -391,6 +395,7 @@ def test_what_was_taken_in() -> None:
     assert "wrote" not in dry and "would write: " in publish_text.taken_text([written], True)
     assert json.loads(publish_text.taken_json([written, left]))[1] == {
         "uid": "c",
+        "what": "moved",
         "start": EVENING.isoformat(),
         "deleted": False,
         "line": None,

@@ -36,7 +36,8 @@ def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any
         "No plan can put by more than 1 portion more",
         "No plan can put by as much and save even one evening",
         "The sealer passes its service time.",
-        "book.html, plan.json, sessions.ics, tasks.ics, shopping.csv, shopping.md, 2 run sheets in",
+        "book.html, plan.json, sessions.ics, garden.ics, shopping.ics, tasks.ics, shopping.csv, "
+        "shopping.md, 2 run sheets in",
     ],
 )
 def test_what_the_summary_says(words: str) -> None:

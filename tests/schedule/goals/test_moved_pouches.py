@@ -22,7 +22,13 @@ from schedule.small_seasons import FIRST
 from harvestplan.planning.make import state_problem
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.goals.all_goals import season_goals
-from harvestplan.schedule.goals.moved_pouches import ADDED, CHANGE_SCALE, change_value, nearness
+from harvestplan.schedule.goals.moved_pouches import (
+    ADDED,
+    CHANGE_SCALE,
+    OTHER_FREEZER,
+    change_value,
+    nearness,
+)
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.weekly_plan import quick_choice
 from harvestplan.schedule.statement.choice import Choice
@@ -128,3 +134,21 @@ def test_a_pouch_of_food_left_is_dearer_than_any_move_however_much_it_takes() ->
             change_value(planned, Choice({0: 3}, {0: {0: grams}})) for grams in (3 * raw, 2 * raw)
         )
         assert left - kept > CHANGE_SCALE * (nearness(0) + ADDED)
+
+
+def test_another_freezer_breaks_ties_alone() -> None:
+    """Twins: the published plan's freezer is kept where all else is equal; all of them in the
+    other weigh less than one pouch more or fewer."""
+    stated = problem(bean_lots(10 * RAW), [window(0)], (BEANS, 6))
+    (option,) = stated.options
+    twin = replace(option, number=1, freezer="upright")
+    run = EarlierRun(BEANS, stated.windows[0].start, None, freezer="chest", pouches=4, shares={})
+    planned = replace(stated, options=(option, twin), earlier=Earlier((run,)))
+
+    def changed(chest: int, upright: int) -> int:
+        made = {0: chest, 1: upright}
+        return change_value(planned, Choice({n: p for n, p in made.items() if p}, {}))
+
+    assert (option.freezer, changed(4, 0)) == ("chest", 0)
+    assert [changed(4 - n, n) for n in (1, 4)] == [OTHER_FREEZER, 4 * OTHER_FREEZER]
+    assert changed(0, 4) < min(changed(5, 0), changed(3, 0))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import pytest
-from schedule.kept_sessions import PUREE, plan_of, run, session
+from schedule.kept_sessions import PUREE, freezes, plan_of, run, session
 
 from harvestplan.plan.models import Session
 from harvestplan.schedule.written.session_uids import name_sessions
@@ -64,3 +65,32 @@ def test_kept_sessions_stand_as_they_are() -> None:
     old = [session("a", 0, run("x")), session("b", 3, run("x"))]
     done = old[0].model_copy(update={"status": "done"})
     assert named([], old, kept=(done,)) == [("a", "Mon", 0, "done"), ("b", "Thu", 1, "cancelled")]
+
+
+def counted(old: Session, new: Session) -> int:
+    """By how much the number of the session grows."""
+    ((_, _, number, _),) = named([new.model_copy(update={"uid": ""})], [old])
+    return number - old.sequence
+
+
+def test_the_number_grows_when_people_would_do_something_else() -> None:
+    """Another freezer, hand or end does it; seconds, ounces and the order of tasks stand on the
+    sheet alone."""
+    old = freezes("a", 0, 4)
+    (task,) = old.tasks
+    (made,) = old.runs
+    later = {"start": task.start + dt.timedelta(minutes=4), "grams": task.grams + 20}
+    same = [
+        {"tasks": (task.model_copy(update=later),)},
+        {"runs": (made.model_copy(update={"grams_in": made.grams_in + 30}),)},
+        {"start": old.start + dt.timedelta(seconds=20), "end": old.end - dt.timedelta(seconds=20)},
+    ]
+    assert [counted(old, old.model_copy(update=each)) for each in same] == [0, 0, 0]
+    other = task.model_copy(update={"settings": task.settings | {"freezer": "upright"}})
+    differs = [
+        {"tasks": (other,)},
+        {"hands": 2},
+        {"end": old.end + dt.timedelta(seconds=20)},
+        {"runs": (made.model_copy(update={"pouches": made.pouches + 1}),)},
+    ]
+    assert [counted(old, old.model_copy(update=each)) for each in differs] == [1, 1, 1, 1]

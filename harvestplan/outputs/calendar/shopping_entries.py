@@ -1,0 +1,48 @@
+"""What to buy, and by when, as calendar entries."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Mapping
+from functools import partial
+
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.calendar.entry import Entry, Ring, all_day, entry_uid, food_first
+from harvestplan.outputs.calendar.record import Ticked
+from harvestplan.outputs.calendar.to_get import to_get
+from harvestplan.outputs.shopping_words import buy_words
+from harvestplan.plan.models import Plan, ShoppingLine
+from harvestplan.words import about, one_line, plural
+
+EVENING_BEFORE = dt.timedelta(hours=5)
+"""Before midnight: at 19:00."""
+
+
+def shopping_entries(
+    plan: Plan, season: Season, ticked: Mapping[str, Ticked], *, seed: str | None = None
+) -> list[Entry]:
+    """One entry for each day by which something is to be bought or ordered; what was ticked is
+    left out."""
+    uid = partial(entry_uid, plan, seed)
+    by_date: dict[dt.date, list[tuple[str, ShoppingLine]]] = defaultdict(list)
+    for key, _, line in to_get(plan, seed, ticked):
+        by_date[line.order_by].append((key, line))
+    found = []
+    for date, things in by_date.items():
+        title = food_first([short_words(line, season) for _, line in things], ": buy")
+        rings = (Ring(EVENING_BEFORE, title),) if season.calendars.remind else ()
+        lines = [buy_words(line, season) for _, line in things]
+        key = uid(f"order|{min(key for key, _ in things)}")
+        found.append(all_day(key, date, summary=title, lines=lines, rings=rings))
+    return found
+
+
+def short_words(line: ShoppingLine, season: Season) -> str:
+    """What it is, then how much: "ice 12 lb", "pouches 8x10, 1 pack of 50"."""
+    if line.kind != "pouch":
+        item = line.item.partition(" for the week")[0] if line.kind == "ice" else line.item
+        return one_line(f"{item} {about(line.buy, season.household.measures)}")
+    if line.pack is None:
+        return one_line(f"pouches {line.item}, {line.buy}")
+    return one_line(f"pouches {line.item}, {plural(line.packs, 'pack')} of {line.pack}")
