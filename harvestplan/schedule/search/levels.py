@@ -41,9 +41,9 @@ class Effort:
 
     wants: int = 700
     change: int = 400
-    evenings: int = 800
+    evenings: int = 150
     overtime: int = 200
-    waiting: int = 2500
+    waiting: int = 600
     seed: int = 1
 
     def of(self, level: Level) -> int:

@@ -26,7 +26,7 @@ MANY = 1000
 sums stay exact enough, and it need not branch on a gram."""
 CUTTING = 25
 """Rounds of cutting planes at the root: more take long in large seasons and raise no bound."""
-LARGE = 4000
+LARGE = 2000
 """Beyond so many variables a cutting plane may make the linear program a hundred times slower: then
 three rounds in a row that raise no bound are enough, and after the first it is left as it stands
 after an eighth as many simplex steps as it has variables. Smaller ones take less than that, and
