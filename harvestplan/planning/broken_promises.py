@@ -23,6 +23,12 @@ WHY = {
     "V6": "its portions or pouches are others now",
     "V7": "its freezer takes less in a day now",
     "V13": "what it makes is refused now",
+    "V14": "its pots take other water now, or take longer",
+    "V15": "its raw meat has to come last now",
+    "V16": "it washes and cools in other basins now",
+    "V17": "its food is chilled in another way now",
+    "V18": "what lies on trays takes another time now",
+    "V19": "its foods follow each other in another way now",
     "V20": "other things are added to it now",
 }
 """Rules that hold a session against the kitchen, the wants and the crop files, in plain words."""

@@ -6,8 +6,9 @@ follow, as it does when it is made alone. No work tables, no cuts, no search of 
 as it comes, on all cores, one goal after the other. Supply, wants, freezing and space are stated as
 in our own season model.
 
-Slots know only averages and shares made alone are not a session, so what the minute model cannot
-lay out is taken back, pouch by pouch, until it fits.
+What pots hold, wiping between foods and meat last are left out: water boils in every pot as if it
+had always been there. Slots know only averages and shares made alone are not a session, so what the
+minute model cannot lay out is taken back, pouch by pouch, until it fits.
 """
 
 from __future__ import annotations

@@ -78,26 +78,33 @@ def test_what_is_begun_stands_and_the_rest_fits(spring: tuple[Path, Plan]) -> No
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    now, until = clock(was, "19:10"), clock(was, "20:30")
+    now, until = clock(was, "19:10"), clock(was, "20:35")
     after = cut(folder, before, now, until=until)
     session = next(s for s in after.sessions if s.uid == was.uid)
     assert (session.status, session.sequence) == ("firm", was.sequence + 1)
     assert session.cut_at == now
     assert session.end <= until
-    begun = {t.id: (t.start, t.end) for t in was.tasks if t.start < now}
-    times = {t.id: (t.start, t.end) for t in session.tasks}
-    assert begun.items() <= times.items()
-    assert all(t.start >= now for t in session.tasks if t.id not in begun)
-    # All beans were cut by then; the dry ones were still in their bag.
-    assert [run.product for run in session.runs] == ["snap bean, cut"]
-    assert session.runs[0] == next(r for r in was.runs if r.product == "snap bean, cut")
+    # What is kept cold is so until it is packed, and that may be earlier now.
+    planned, laid = (
+        {t.id: (t.start, t.end) for t in each.tasks if t.step != "keep cold"}
+        for each in (was, session)
+    )
+    begun = {name: times for name, times in planned.items() if times[0] < now}
+    assert begun.items() <= laid.items()
+    assert all(start >= now for name, (start, _) in laid.items() if name not in begun)
+    # Of five potfuls of beans four were cut or being cut by then: they are finished. The dry ones
+    # were still in their bag: as many are packed as there is time for while water heats.
+    cut_up = [t.grams for t in was.tasks if t.step == "trim" and t.start < now]
+    snap, dry = session.runs
+    assert len(cut_up) == 4 and snap.grams_in == sum(cut_up)
+    assert 0 < dry.pouches < was.runs[1].pouches
 
 
 def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:30"))
+    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:35"))
     wanted = {line.product: line for line in after.wants}
     assert wanted["dry bean, sealed"].short == 0  # it keeps for another evening
     again = [s for s in after.sessions if s.start > was.start and s.status != "cancelled"]
@@ -105,7 +112,7 @@ def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> No
     household = read_household(folder, was.start.date())
     told = cut_text(before, after, household.season, library=household.library)
     assert "Laid out again from 7:10 pm" in told
-    assert "dry bean, sealed: not begun" in told
+    assert "snap bean, cut: 7 of 9 pouches" in told
     assert "of dry bean are left" in told
     session = next(s for s in after.sessions if s.uid == was.uid)
     sheet = runsheet_text(session, household.season, household.library)
@@ -116,9 +123,9 @@ def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> No
 
 def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
-    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
+    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7, 1])
     before = promised(plan, was.start.date())
-    now, until = clock(was, "18:30"), clock(was, "19:30")
+    now, until = clock(was, "18:30"), clock(was, "19:35")
     after = cut(folder, before, now, until=until)
     session = next(s for s in after.sessions if s.uid == was.uid)
     (run,) = session.runs
@@ -131,6 +138,9 @@ def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
     assert sum(left.values()) == was.runs[0].grams_in - run.grams_in
     # What spoils first is used first.
     assert all(lots[lot].keep_until >= max(kept) for lot in left)
+    household = read_household(folder, was.start.date())
+    told = cut_text(before, after, household.season, library=household.library)
+    assert "dry bean, sealed: not begun" in told
 
 
 def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Path, Plan]) -> None:
@@ -194,7 +204,7 @@ def test_the_judge_sees_what_was_begun_moved(spring: tuple[Path, Plan]) -> None:
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:30"))
+    after = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:35"))
     session = next(s for s in after.sessions if s.uid == was.uid)
     begun = next(t for t in session.tasks if t.step == "trim")
     late = begun.model_copy(update={"start": begun.start + dt.timedelta(seconds=30)})
@@ -212,10 +222,11 @@ def test_an_evening_cut_twice_keeps_what_the_first_cut_made(spring: tuple[Path, 
     folder, plan = spring
     was = session_with(plan, "dry bean, sealed")
     before = promised(plan, was.start.date())
-    once = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:50"))
-    twice = cut(folder, once, clock(was, "19:40"), until=clock(was, "20:30"))
+    once = cut(folder, before, clock(was, "19:10"), until=clock(was, "20:55"))
+    twice = cut(folder, once, clock(was, "19:12"), until=clock(was, "20:40"))
     session = next(s for s in twice.sessions if s.uid == was.uid)
-    assert session.end <= clock(was, "20:30")
+    assert session.end <= clock(was, "20:40")
+    assert next(s for s in once.sessions if s.uid == was.uid).end > clock(was, "20:40")
     tomorrow = plan_on(folder, was.start.date() + dt.timedelta(days=1), twice)
     done = next(s for s in tomorrow.sessions if s.uid == was.uid)
     assert (done.status, done.runs, done.tasks) == ("done", session.runs, session.tasks)
@@ -342,20 +353,20 @@ def test_later_still_the_same_evening(spring: tuple[Path, Plan]) -> None:
     before = promised(plan, was.start.date())
     once = cut(folder, before, clock(was, "19:10"), until=None, behind=dt.timedelta(minutes=20))
     twice = cut(folder, once, clock(was, "19:50"), until=None, behind=dt.timedelta(minutes=10))
-    on_time = cut(folder, twice, clock(was, "20:10"), until=clock(was, "20:55"))
+    on_time = cut(folder, twice, clock(was, "20:10"), until=clock(was, "20:58"))
     for plan_then, behind in ((once, 1200), (twice, 600)):
         session = next(s for s in plan_then.sessions if s.uid == was.uid)
         assert session.behind == behind
         assert session.end <= session.window_end
     session = next(s for s in on_time.sessions if s.uid == was.uid)
-    assert session.end <= clock(was, "20:55")
+    assert session.end <= clock(was, "20:58")
 
 
 def test_a_session_not_begun_in_time_is_not_over_at_its_planned_end(
     spring: tuple[Path, Plan],
 ) -> None:
     folder, plan = spring
-    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [7])
+    was = next(s for s in plan.sessions if [r.pouches for r in s.runs] == [4])
     before = promised(plan, was.start.date())
     household = read_household(folder, was.start.date())
     now = was.end + dt.timedelta(minutes=5)

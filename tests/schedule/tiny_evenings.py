@@ -151,7 +151,7 @@ def drawn(seed: int) -> SessionTasks:
         steams=draw.choice([0, 0, 1]),
         heat=draw.randint(1, 3),
     )
-    for n in range(draw.randint(1, 5 if len(pots) == 1 else 4)):
+    for n in range(draw.randint(1, 5 if len(pots) == 1 else 3)):
         evening.blanch(
             f"b{n}",
             draw.randint(1, 2),

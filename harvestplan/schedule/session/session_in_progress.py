@@ -18,7 +18,9 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.fillings import filling
 from harvestplan.kitchen.layout import TICK, Layout, Sitting, TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.steps.all_steps import find_kind
 from harvestplan.kitchen.steps.fill import Fill
+from harvestplan.kitchen.steps.keep_cold import KeepCold
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes, TaskTime
@@ -103,7 +105,8 @@ class AtWork:
         here = dataclasses.replace(self, now=at)
         known = {k: (task.batch, task.grams) for k, task in here._whole().every.items()}
         fixed = here._fixed()
-        ours = {key: task for key, task in fixed.items() if key in known or task.run is not None}
+        # The kitchen's own work, as between two foods, is done though it is asked for no more.
+        ours = {key: task for key, task in fixed.items() if key in known or not _own(task)}
         if strange := [t for k, t in ours.items() if known.get(k) != (t.batch, t.grams)]:
             products = {run.id: run.product for run in self.session.runs}
             step, product = strange[0].step, products.get(strange[0].run or "", "all food")
@@ -142,8 +145,10 @@ class AtWork:
         if self.now is None:
             return {}
         start = self.session.start
-        begun = {t.id: t for t in self.session.tasks if seconds_between(start, t.start) < self.now}
-        by_id = {task.id: task for task in self.session.tasks}
+        # What is kept cold until it is packed follows from when that is.
+        tasks = [task for task in self.session.tasks if task.step != KeepCold.name]
+        begun = {t.id: t for t in tasks if seconds_between(start, t.start) < self.now}
+        by_id = {task.id: task for task in tasks}
         together = [(link.before, link.after) for link in self._whole().links if link.rigid]
         together += [
             (each.fill.key, each.heat.key)
@@ -228,6 +233,12 @@ class AtWork:
 def seconds_between(start: dt.datetime, time: dt.datetime) -> int:
     """Real seconds from `start` to `time`, whatever the clocks do between."""
     return int(time.timestamp() - start.timestamp())
+
+
+def _own(task: Task) -> bool:
+    """Whether a task is work of the kitchen itself."""
+    kind = find_kind(task.step)
+    return task.run is None or (kind is not None and kind.scope == "session")
 
 
 def _begun(part: Part, fixed: Collection[str]) -> Part:

@@ -262,8 +262,8 @@ def test_every_level_is_the_true_best_of_many(part: int) -> None:
 
 
 def test_the_tiny_seasons_are_not_all_alike() -> None:
-    """Among 60 there are sittings in two parts, two freezers, and wants that cannot all be met."""
-    problems = [tiny(seed) for seed in range(60)]
+    """Among 80 there are sittings in two parts, two freezers, and wants that cannot all be met."""
+    problems = [tiny(seed) for seed in range(80)]
     assert sum(any(o.second is not None for o in p.options) for p in problems) >= 5
     assert sum(len(p.kitchen.freezers) == 2 for p in problems) >= 10
     assert sum(len(p.windows) >= 3 for p in problems) >= 20

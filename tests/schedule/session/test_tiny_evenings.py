@@ -13,7 +13,7 @@ from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTasks, SessionTimes, TaskTime
 
 
-@each("seed", range(240))
+@each("seed", range(200))
 def test_tiny_evenings_agree_with_trying_everything(seed: int) -> None:
     laid(drawn(seed))
 
