@@ -116,9 +116,10 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
 
 def columns(session: Session) -> list[str]:
     """The heads of the sheet's columns: a cook each, then what goes on by itself; none for a plan
-    that names no cooks, nor for more of them than a sheet is wide."""
+    that names no cooks, for one cook with nothing beside, nor for more than a sheet is wide."""
     people = cooks(session)
-    return [*people, BESIDE] if 0 < len(people) <= WIDEST else []
+    alone = len(people) == 1 and all(task.cooks for task in session.tasks)
+    return [*people, BESIDE] if 0 < len(people) <= WIDEST and not alone else []
 
 
 def timer_seconds(task: Task) -> int:
