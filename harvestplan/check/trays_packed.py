@@ -8,14 +8,16 @@ from collections.abc import Iterator
 
 from harvestplan.check.facts import PACK_STEPS, Facts, Finding, Sitting, disagreements
 from harvestplan.inputs.crops import Step
+from harvestplan.kitchen.steps.change_over import ChangeOver
 from harvestplan.kitchen.steps.clean_up import CleanUp
 from harvestplan.kitchen.steps.portion import Portion
+from harvestplan.kitchen.steps.sanitise import Sanitise
 from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
 from harvestplan.kitchen.tray_times import tray_seconds
 from harvestplan.plan.models import Session, Task
 
-AT_A_VISIT = (SetUp.name, *PACK_STEPS, CleanUp.name)
+AT_A_VISIT = (SetUp.name, ChangeOver.name, *PACK_STEPS, Sanitise.name, CleanUp.name)
 """All that is done at a visit: nothing is cut there, and no pot boils."""
 
 

@@ -176,7 +176,7 @@ def test_a_start_a_bound_and_cuts_change_no_optimum(seed: int) -> None:
         assert least_short(barred, known) == least_short(barred)
 
 
-@pytest.mark.parametrize("seed", (1, 5, 8, 9))  # those with two evenings or more
+@pytest.mark.parametrize("seed", (1, 5, 7, 9))  # those with two evenings or more
 def test_the_least_useful_evening_goes_and_the_most_useful_comes(seed: int) -> None:
     asked = problem(seed, "session", 2)
     whole = solve_levels(asked, TimedSessions(asked, 1), Effort(), say=lambda text: None)

@@ -76,9 +76,19 @@ class _Kitchen:
         self.must = frozenset(task.key for task in asked.tasks)
         self.fillings = {f.fill.key: (n, f.steam) for n, f in enumerate(asked.fillings)}
         self.of_pots = {t.key for f in asked.fillings for t in f.tasks}
+        self.paths: dict[str, int] = {}
+        boil = (f.fill.seconds + f.heat.seconds for f in asked.fillings)
+        self.soonest = min(boil, default=0) // TICK
         self.links: dict[str, list[Link]] = {key: [] for key in self.every}
         for link in asked.links:
             self.links[link.after].append(link)
+
+    def _path(self, key: str) -> int:
+        """Ticks of the task and of all that comes after it."""
+        if key not in self.paths:
+            after = (x.after for x in self.asked.links if x.before == key and not x.at_start)
+            self.paths[key] = self.ticks[key] + max(map(self._path, after), default=0)
+        return self.paths[key]
 
     def beginning(self) -> Moment:
         numbers: dict[str, tuple[int, ...]] = {}
@@ -91,9 +101,17 @@ class _Kitchen:
         return moment.over >= self.must
 
     def in_time(self, moment: Moment, left: int) -> bool:
-        """Whether so many ticks may be enough for the hands' work, and for each task alone."""
+        """Whether so many ticks may be enough for the hands' work, for each task and what follows
+        it, and for what is blanched where no water boils yet."""
         ahead = [key for key in self.must - moment.over if not moment.begun(key)]
-        if any(self.ticks[key] > left for key in ahead):
+        dry = not any(pot.filling is not None for _, pot in moment.pots)
+        for key in ahead:
+            wait = self.soonest if dry and key in self.asked.potfuls else 0
+            if wait + self._path(key) > left:
+                return False
+        if any(
+            ticks + self._path(key) - self.ticks[key] > left for key, ticks, _ in moment.running
+        ):
             return False
         work = sum(self.ticks[key] * self.every[key].hands for key in ahead)
         work += sum(ticks * self.every[key].hands for key, ticks, _ in moment.running)

@@ -33,7 +33,8 @@ def list_schedule(session: SessionTasks, best: bool = False) -> dict[str, TaskTi
     blocks = _rigid_blocks(session)
     found: list[dict[str, TaskTime]] = []
     for order in _orders(session):
-        times = _schedule(session, _in_order(session, blocks, order))
+        in_order = _in_order(session, blocks, order)
+        times = None if in_order is None else _schedule(session, in_order)
         if times is not None:
             found.append(times)
             if not best:
@@ -114,8 +115,9 @@ def _rigid_blocks(session: SessionTasks) -> list[_Block]:
 
 def _in_order(
     session: SessionTasks, blocks: Sequence[_Block], order: Mapping[str, int]
-) -> list[_Block]:
-    """The blocks by rank, each after all that comes before it."""
+) -> list[_Block] | None:
+    """The blocks by rank, each after all that comes before it; None where one is in the midst of
+    another."""
     waiting: dict[str, set[str]] = defaultdict(set)
     for link in session.links:
         if not link.rigid:
@@ -131,7 +133,9 @@ def _in_order(
     sorted_blocks: list[_Block] = []
     placed: set[str] = set()
     while left:
-        block = next((b for b in left if befores[b.head.key] <= placed), left[0])
+        block = next((b for b in left if befores[b.head.key] <= placed), None)
+        if block is None:
+            return None
         left.remove(block)
         placed.update(task.key for task in block.tasks)
         sorted_blocks.append(block)

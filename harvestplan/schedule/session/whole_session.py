@@ -90,8 +90,8 @@ def _with_change_overs(layouts: Sequence[tuple[str, Layout]]) -> list[tuple[str,
     changed: list[tuple[str, Layout]] = []
     pairs = _pairs(layouts)
     for prefix, layout in layouts:
-        first = next((task for task in layout.tasks if task.hands), None)
-        if first is not None and len(layouts) > 1 and prefix not in pairs:
+        if any(task.hands for task in layout.tasks) and len(layouts) > 1 and prefix not in pairs:
+            first = layout.tasks[0]
             wiping = TaskSpec(
                 CHANGE_KEY, ChangeOver.name, None, seconds=CHANGE_OVER, hands=1, units=(), grams=0
             )

@@ -84,6 +84,15 @@ def test_what_follows_waits_for_all_before_it_and_for_now() -> None:
     assert laid(tasks, *links, length=8, earliest=3 * TICK - 1) is None
 
 
+def test_what_belongs_into_the_midst_of_other_work_is_left_to_the_solver() -> None:
+    """b after a, and before c that follows a at once: it cannot be."""
+    tasks = [task("a", 2), task("b", 1, 0), task("c", 1)]
+    links = (Link("a", "c", True), Link("a", "b"), Link("b", "c"))
+    assert laid(tasks, *links, length=9) is None
+    asked = SessionTasks(tuple(tasks), links, (), hands=1, length=9 * TICK)
+    assert time_session(asked) == DoesNotFit(proven=True)
+
+
 def test_what_stands_already_stays() -> None:
     tasks = [task("a", 2, 0, units=("pot",)), task("b", 3, 0, units=("pot",))]
 
@@ -175,6 +184,20 @@ def test_each_of_several_foods_begins_with_a_clean_board() -> None:
         after = {x.after: x.no_wait for x in whole.links if x.before == f"{run}change-over"}
         assert after.keys() >= set(theirs) - {f"{run}change-over"}
         assert [key for key, at_once in after.items() if at_once] == [f"{run}0.wash"]
+
+
+def test_food_that_first_drains_begins_with_a_clean_board_too() -> None:
+    """Beans that were cooked the day before: drained without hands, then portioned."""
+    lots = [*bean_lots(2 * RAW), lot("dry bean", FIRST, 90, grams=4000, bought=True)]
+    stated = problem(lots, [window(0, 6)], (BEANS, 2), ("dry bean, cooked", 2))
+    layouts = [
+        ("0/", stated.work.layout(0, "whole", 2 * RAW, pouches=2, freezer="chest")),
+        ("1/", stated.work.layout(1, "second", 600, pouches=2, freezer="chest")),
+    ]
+    assert layouts[1][1].tasks[0].step == "drain"
+    whole = whole_session(layouts, stated.kitchen.pots, 1, length=6 * 3600)
+    found = list_schedule(whole)
+    assert found is not None and faults(whole, found) == []
 
 
 def test_mild_food_is_laid_out_before_strong_and_raw_meat_last() -> None:
