@@ -40,10 +40,17 @@ def solve(solver: cp_model.CpSolver, model: cp_model.CpModel) -> cp_model.CpSolv
     solver.parameters.catch_sigint_signal = False
     for milder in (lambda: _without_probing(solver), model.clear_hints):
         try:
-            return until_stopped(lambda: solver.solve(model), solver.stop_search)
+            return _sound(until_stopped(lambda: solver.solve(model), solver.stop_search), model)
         except IndexError:
             milder()
-    return until_stopped(lambda: solver.solve(model), solver.stop_search)
+    return _sound(until_stopped(lambda: solver.solve(model), solver.stop_search), model)
+
+
+def _sound(status: cp_model.CpSolverStatus, model: cp_model.CpModel) -> cp_model.CpSolverStatus:
+    """The status, where the model made sense at all; else nothing it says could be believed."""
+    if status == cp_model.MODEL_INVALID:
+        raise ValueError(f"the model makes no sense to the solver: {model.validate()}")
+    return status
 
 
 def _without_probing(solver: cp_model.CpSolver) -> None:

@@ -22,12 +22,13 @@ from outputs.written_plans import (
 )
 
 from harvestplan.inputs.crops import Library
-from harvestplan.outputs.calendar.calendar_files import calendar_bytes
+from harvestplan.outputs.calendar.calendar_files import calendar_files
 from harvestplan.outputs.food_notes import eat_or_freeze
 from harvestplan.outputs.paper.label_grids import GRIDS
 from harvestplan.outputs.paper.labels import labels_html, make_labels, tally_html
 from harvestplan.outputs.paper.runsheet import runsheet_text
 from harvestplan.outputs.terminal.summary import next_text
+from harvestplan.plan.file_names import SESSIONS
 from harvestplan.plan.models import Plan
 
 FIRST, FOURTH = dt.date(2027, 10, 28), dt.date(2027, 11, 1)
@@ -118,8 +119,8 @@ def test_the_week_says_the_last_day() -> None:
 
 def test_the_calendar_has_the_last_day() -> None:
     assert list(eat_or_freeze(STEWED, STEW)) == [FOURTH]
-    events = read(calendar_bytes(STEWED, make_season(), STEW))
-    (event,) = (e for e in events.values() if "Eat or freeze" in e.summary.value)
+    events = read(calendar_files(STEWED, make_season(), STEW)[SESSIONS])
+    (event,) = (e for e in events.values() if "eat or freeze" in e.summary.value)
     assert event.dtstart.value == FOURTH
     assert event.dtend.value == FOURTH + dt.timedelta(days=1)
     assert "beef stew" in event.description.value
@@ -127,8 +128,8 @@ def test_the_calendar_has_the_last_day() -> None:
 
 def test_the_entry_keeps_its_uid_from_plan_to_plan() -> None:
     def uid(plan: Plan) -> str:
-        events = read(calendar_bytes(plan, make_season(), STEW))
-        return next(u for u, e in events.items() if "Eat or freeze" in e.summary.value)
+        events = read(calendar_files(plan, make_season(), STEW)[SESSIONS])
+        return next(u for u, e in events.items() if "eat or freeze" in e.summary.value)
 
     again = STEWED.model_copy(update={"as_of": AS_OF + dt.timedelta(days=1)})
     assert uid(STEWED) == uid(again)
