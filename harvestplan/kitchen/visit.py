@@ -13,6 +13,9 @@ VISIT_CLEAN_UP = 3 * 60
 
 SET_UP_WORDS = "Lay out marked pouches and scales, switch the machine on"
 CLEAN_UP_WORDS = "Wipe bar and scales, trays to the sink, note what was frozen"
+SET_UP_BY_HAND = "Lay out marked bags and boxes, and scales"
+CLEAN_UP_BY_HAND = "Wipe the scales, trays to the sink, note what was frozen"
+"""The same in a kitchen without a sealing machine."""
 
 
 def set_up_seconds(kind: str) -> int:

@@ -20,8 +20,9 @@ from harvestplan.outputs.cautions import CAUTIONS, FREEZER_GLASS, SWELLING_FOOD
 
 ANSWERS = [
     ("called", "The Lane"), ("Measures", "US"), ("Time zone", "chicago"),
-    ("above the sea", "900 ft"), ("Last frost", "12 May"), ("First frost", "10-10"),
-    ("begins", ""), ("ends", ""), ("People", "2"), ("evenings", "mon wed 6-9pm, sat 9:00-13:00"),
+    ("above the sea", "900 ft"), ("Latitude", ""), ("Last frost", "12 May"),
+    ("First frost", "10-10"), ("begins", ""), ("ends", ""), ("People", "2"), ("practised", ""),
+    ("evenings", "mon wed 6-9pm, sat 9:00-13:00"),
     ("at most", "3"),
     ("kettle", "16 qt"), ("burner", "3.2 kW"), ("stove", "gas"), ("Sealing machine", "none"),
     ("freezer", "9 cu ft"), ("taken", ""),

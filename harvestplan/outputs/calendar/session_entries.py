@@ -23,13 +23,14 @@ from harvestplan.outputs.calendar.entry import (
 )
 from harvestplan.outputs.calendar.merging import NOTES
 from harvestplan.outputs.food_notes import eat_or_freeze
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.paper.runsheet import in_order, safe_stops, soaked_lines
 from harvestplan.outputs.paper.step_words import task_hazards
 from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.file_names import RUNSHEETS
 from harvestplan.plan.models import Pick, Plan, Run, Session
 from harvestplan.planning.shopping import ice_grams
-from harvestplan.words import about, clock, joined, one_line, plural, portion_mass
+from harvestplan.words import about, clock, joined, one_line, packs_called, plural, portion_mass
 
 PICKING = dt.time(7)
 """When one is reminded of what is to be picked that day."""
@@ -124,10 +125,10 @@ def _to_have(session: Session, season: Season) -> list[str]:
             pouches[run.pouch] += run.pouches
     food = [f"{crop} {about(grams, measures)}" for crop, grams in raw.items() if grams >= OUNCE]
     cold = [run.product for run in session.runs if run.second_sitting_of]
-    bags = [f"{count} {name}" for name, count in pouches.items()]
+    bags = [packs_called(count, pack_kind(name, season), name) for name, count in pouches.items()]
     lines = [f"Raw food: {'; '.join(food)}"] if food else []
     lines += [f"From the last sitting: {joined(list(dict.fromkeys(cold)))}"] if cold else []
-    lines += [f"Pouches, and a few spare: {'; '.join(bags)}"] if bags else []
+    lines += [f"To pack in: {'; '.join(bags)}, and a few spare"] if bags else []
     if ice := ice_grams(session):
         lines.append(f"Ice to have ready: {about(ice, measures)}")
     return [one_line(line) for line in (*soaked_lines(session, measures), *lines)]

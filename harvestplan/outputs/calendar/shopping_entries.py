@@ -11,9 +11,10 @@ from harvestplan.inputs.season import Season
 from harvestplan.outputs.calendar.entry import Entry, Ring, all_day, entry_uid, food_first
 from harvestplan.outputs.calendar.record import Ticked
 from harvestplan.outputs.calendar.to_get import to_get
+from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.plan.models import Plan, ShoppingLine
-from harvestplan.words import about, one_line, plural
+from harvestplan.words import about, one_line, pack_name, plural
 
 EVENING_BEFORE = dt.timedelta(hours=5)
 """Before midnight: at 19:00."""
@@ -40,9 +41,12 @@ def shopping_entries(
 
 def short_words(line: ShoppingLine, season: Season) -> str:
     """What it is, then how much: "ice 12 lb", "pouches 8x10, 1 pack of 50"."""
+    if line.kind == "staple":
+        return one_line(line.item)  # by spoon and cup, and mostly in the house: see its lines
     if line.kind != "pouch":
         item = line.item.partition(" for the week")[0] if line.kind == "ice" else line.item
         return one_line(f"{item} {about(line.buy, season.household.measures)}")
+    named = pack_name(2, pack_kind(line.item, season), line.item)
     if line.pack is None:
-        return one_line(f"pouches {line.item}, {line.buy}")
-    return one_line(f"pouches {line.item}, {plural(line.packs, 'pack')} of {line.pack}")
+        return one_line(f"{named}, {line.buy}")
+    return one_line(f"{named}, {plural(line.packs, 'pack')} of {line.pack}")

@@ -12,7 +12,12 @@ from harvestplan.kitchen.steps.fill import Fill, FillSettings
 from harvestplan.kitchen.steps.heat_pot import HeatSettings
 from harvestplan.kitchen.steps.set_up import SetUp
 from harvestplan.kitchen.steps.step_kind import plain_words
-from harvestplan.kitchen.visit import CLEAN_UP_WORDS, SET_UP_WORDS
+from harvestplan.kitchen.visit import (
+    CLEAN_UP_BY_HAND,
+    CLEAN_UP_WORDS,
+    SET_UP_BY_HAND,
+    SET_UP_WORDS,
+)
 from harvestplan.outputs.cautions import (
     COLD_ONLY,
     FOAMS,
@@ -30,8 +35,11 @@ from harvestplan.words import joined, mass, one_line, spooned, temperature
 
 HEAVY = 5000
 """g of water from which a pot is heavy to carry (common practice, no source)."""
-AT_A_VISIT = {SetUp.name: SET_UP_WORDS, CleanUp.name: CLEAN_UP_WORDS}
-"""What is less at a visit than in an evening."""
+AT_A_VISIT = {
+    SetUp.name: (SET_UP_WORDS, SET_UP_BY_HAND),
+    CleanUp.name: (CLEAN_UP_WORDS, CLEAN_UP_BY_HAND),
+}
+"""What is less at a visit than in an evening, with a sealing machine and without."""
 
 
 def run_of(task: Task, session: Session) -> Run | None:
@@ -43,7 +51,7 @@ def task_words(task: Task, session: Session, season: Season, *, library: Library
     """One line for a task: what, how much, with what, machine settings, what is added. Unknowns are
     left out."""
     if session.is_visit and task.step in AT_A_VISIT:
-        return AT_A_VISIT[task.step] + "."
+        return AT_A_VISIT[task.step][season.machine is None] + "."
     measures = season.household.measures
     run = run_of(task, session)
     what, kind = _what(task, session, measures), find_kind(task.step)

@@ -131,7 +131,7 @@ def test_session_event() -> None:
     assert event.summary.value == "Broccoli and winter squash, 18 bags"
     assert event.description.value.split("\n") == [
         "Raw food: broccoli 8.8 lb; winter squash 9.9 lb",
-        "Pouches, and a few spare: 18 8x10",
+        "To pack in: 18 pouches 8x10, and a few spare",
         "Ice to have ready: 16 lb",
         "winter squash, purée: 10 bags of 12 oz",
         "broccoli, florets: 8 bags of 12 oz",
