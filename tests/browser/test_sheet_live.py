@@ -154,6 +154,12 @@ def test_it_ends_with_what_to_record(sheet: Any) -> None:
         f'harvestplan froze "{run["product"]}" {run["pouches"]} --on 2027-08-21'
         for run in session["runs"]
     ]
+    chilled = {task["run"] for task in session["tasks"] if task["step"] == "chill"}
+    wanted += [
+        f'harvestplan reading "{run["product"]}" 41 F --on 2027-08-21'
+        for run in session["runs"]
+        if run["id"] in chilled
+    ]
     assert sheet.locator("pre").all_inner_texts() == wanted
     last = sheet.locator("main section h2").last
     assert last.inner_text() == "When all is done"
