@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from harvestplan.check.chains import Chain, feeds
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, seconds
-from harvestplan.kitchen.steps.all_steps import kind_of
+from harvestplan.kitchen.steps.all_steps import find_kind, kind_of
 from harvestplan.kitchen.steps.chill import CHILL_TO, TURN, Chill, stages, stir_seconds
 from harvestplan.kitchen.steps.keep_cold import IN_THE_ROOM, KeepCold
 from harvestplan.kitchen.steps.stir import Stir
@@ -44,7 +44,7 @@ def _chilled(sitting: Sitting) -> Iterator[str]:
                 f"{sitting.where}: {task.id} is stirred for {stirred / 60:.0f} min from its "
                 f"beginning; {least / 60:.0f} min of somebody's hands are needed."
             )
-        hot = [t for t in _batch(sitting, task) if kind_of_or_none(t) and t.end <= task.start]
+        hot = [t for t in _batch(sitting, task) if _cooked(t) and t.end <= task.start]
         if cooked and hot:
             warm = (task.start - max(t.end for t in hot)).total_seconds() + stages(True)[0]
             if warm > FIRST_STAGE:
@@ -62,12 +62,10 @@ def _longest_unstirred(chill: Task, stirring: list[Task]) -> float:
     return max((b - a).total_seconds() for a, b in zip(ends, begins, strict=True))
 
 
-def kind_of_or_none(task: Task) -> bool:
+def _cooked(task: Task) -> bool:
     """Whether a task cooked its food."""
-    try:
-        return kind_of(task.step).cooks
-    except KeyError:
-        return False
+    kind = find_kind(task.step)
+    return kind is not None and kind.cooks
 
 
 def _batch(sitting: Sitting, task: Task) -> list[Task]:
