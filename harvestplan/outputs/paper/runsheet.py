@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
@@ -62,12 +62,12 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
         "",
         "Steps",
     ]
-    stops = pauses(session)
+    stops, people = pauses(session), cooks(session)
     for task, words, cautions in session_steps(session, season, library):
         if task.id in stops:
             lines += _wrapped(" " * 14, PAUSE)
         box = "[x]" if is_done(task, session) else "[ ]"
-        name = who(task, session)
+        name = who(task, people)
         told = f"{name}: {words}" if name else words
         lines += _wrapped(f"{box} {clock(task.start, measures):>8}  ", told)
         for caution in cautions:
@@ -93,9 +93,9 @@ def _busy(name: str, session: Session) -> float:
     return sum((task.end - task.start).total_seconds() for task in ours)
 
 
-def who(task: Task, session: Session) -> str:
-    """Who does a task, where there are several; "" for what goes on by itself."""
-    return joined(task.cooks) if len(cooks(session)) > 1 else ""
+def who(task: Task, people: Sequence[str]) -> str:
+    """Who of the people does a task, where there are several; "" for what goes on by itself."""
+    return joined(task.cooks) if len(people) > 1 else ""
 
 
 def packed_in(session: Session, season: Season) -> str:

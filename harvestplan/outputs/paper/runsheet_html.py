@@ -94,6 +94,7 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
     """The session's steps by clock time, each with the time to set a timer to."""
     measures = season.household.measures
     lines, stops, people = [], pauses(session), columns(session)
+    at_work = cooks(session)
     for number, (task, words, cautions) in enumerate(session_steps(session, season, library)):
         seconds = timer_seconds(task)
         lines.append(
@@ -108,7 +109,7 @@ def sheet_lines(session: Session, season: Season, library: Library) -> list[Line
                 pause=task.id in stops,
                 done=is_done(task, session),
                 column=people.index(task.cooks[0]) + 1 if task.cooks and people else 0,
-                who=who(task, session),
+                who=who(task, at_work),
             )
         )
     return lines

@@ -6,7 +6,10 @@ from collections.abc import Mapping
 
 from harvestplan.kitchen.fillings import Filling
 from harvestplan.kitchen.layout import TICK
-from harvestplan.schedule.session.tasks import SessionTasks, TaskTime
+from harvestplan.schedule.session.tasks import Pool, SessionTasks, TaskTime
+
+Busy = tuple[int, int, int]
+"""From and to in s, and how much of a pool is taken then."""
 
 
 def heat_late(session: SessionTasks, times: Mapping[str, TaskTime]) -> dict[str, TaskTime]:
@@ -28,29 +31,39 @@ def _shift(session: SessionTasks, filling: Filling, times: dict[str, TaskTime]) 
         if times[key].unit == filling.pot and times[key].start >= now + seconds
     ]
     latest = min(potfuls, default=now + seconds) - seconds
+    pools = _busy(session, filling, times)
     for start in range(latest - latest % TICK, now, -TICK):
-        if _hands_free(session, filling, start, times=times):
+        if all(_free(pool, filling, start, busy=busy) for pool, busy in pools):
             times[filling.fill.key] = TaskTime(start, filling.pot)
             times[filling.heat.key] = TaskTime(start + filling.fill.seconds, filling.pot)
             return
 
 
-def _hands_free(
-    session: SessionTasks, filling: Filling, start: int, *, times: Mapping[str, TaskTime]
-) -> bool:
-    """Whether what else goes on while the pot is filled leaves hands for it."""
-    end = start + filling.fill.seconds
-    every = session.every
-    for pool in session.shared():
-        wanted = pool.uses.get(filling.fill.key, 0)
-        busy = [
-            (times[key].start, times[key].start + every[key].seconds, used)
-            for key, used in pool.uses.items()
-            if key in times and key != filling.fill.key
-        ]
-        moments = [start, *(begin for begin, _, _ in busy if start < begin < end)]
-        for moment in moments:
-            taken = sum(used for begin, until, used in busy if begin <= moment < until)
-            if wanted and taken + wanted > pool.capacity:
-                return False
-    return True
+def _busy(
+    session: SessionTasks, filling: Filling, times: Mapping[str, TaskTime]
+) -> list[tuple[Pool, list[Busy]]]:
+    """What of each pool that the filling takes from is taken by all else, and when."""
+    every, key = session.every, filling.fill.key
+    return [
+        (
+            pool,
+            [
+                (times[other].start, times[other].start + every[other].seconds, used)
+                for other, used in pool.uses.items()
+                if other in times and other != key
+            ],
+        )
+        for pool in session.shared()
+        if pool.uses.get(key)
+    ]
+
+
+def _free(pool: Pool, filling: Filling, start: int, *, busy: list[Busy]) -> bool:
+    """Whether what else goes on while the pot is filled leaves enough of the pool for it."""
+    end, wanted = start + filling.fill.seconds, pool.uses[filling.fill.key]
+    moments = [start, *(begin for begin, _, _ in busy if start < begin < end)]
+    return all(
+        sum(used for begin, until, used in busy if begin <= moment < until) + wanted
+        <= pool.capacity
+        for moment in moments
+    )
