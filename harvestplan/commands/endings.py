@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
 import traceback
 from collections.abc import Callable
+from types import FrameType
 from typing import Any
 
 from harvestplan import so_far
@@ -19,14 +22,14 @@ STOPPED = 130
 def end_of(app: Callable[[], object]) -> int:
     """Runs the command line `app`; every error ends in a sentence. Returns the exit code."""
     so_far.begin()
+    _note_ctrl_c()
     speak_plainly()
     try:
         code = _run(app)
     except HarvestPlanError as error:
         code = _said(error.exit_code, str(error), so_far.told())
     except KeyboardInterrupt:
-        whole = "Stopped; each file is whole, as it was or as it was to be."
-        code = _said(STOPPED, whole, so_far.told())
+        code = _stopped()
     except Unheard as error:
         code = _unheard(error)
     except OSError as error:
@@ -38,10 +41,7 @@ def end_of(app: Callable[[], object]) -> int:
         what = f"The computer is out of memory, or a library is missing: {told}."
         code = _said(1, what, _mend("Close other programs"))
     except Exception:
-        ours = "Something went wrong inside harvestplan. This is our fault, not yours"
-        told = so_far.told()
-        told = f"{ours}.\n{told}\n" if told else f"{ours}; your files are as they were. "
-        code = _said(1, f"{told}Set HARVESTPLAN_DEBUG=1 to see where.")
+        code = _stopped() if so_far.stop_asked() else _our_fault()
         if os.environ.get("HARVESTPLAN_DEBUG"):
             _said(code, traceback.format_exc())
     _hand_on()
@@ -60,6 +60,32 @@ def _run(app: Callable[[], object]) -> int:
     if sys.stdout is not None:
         sys.stdout.flush()
     return code
+
+
+def _note_ctrl_c() -> None:
+    """Notes Ctrl-C when it comes: a library that it meets may raise an error of its own instead."""
+
+    def asked(number: int, frame: FrameType | None) -> None:
+        so_far.note_stop()
+        signal.default_int_handler(number, frame)
+
+    here = threading.current_thread() is threading.main_thread()
+    if here and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, asked)
+
+
+def _stopped() -> int:
+    """The end that Ctrl-C asked for."""
+    whole = "Stopped; each file is whole, as it was or as it was to be."
+    return _said(STOPPED, whole, so_far.told())
+
+
+def _our_fault() -> int:
+    """The end of a fault in the program."""
+    ours = "Something went wrong inside harvestplan. This is our fault, not yours"
+    told = so_far.told()
+    told = f"{ours}.\n{told}\n" if told else f"{ours}; your files are as they were. "
+    return _said(1, f"{told}Set HARVESTPLAN_DEBUG=1 to see where.")
 
 
 def _hand_on() -> None:

@@ -139,14 +139,21 @@ def full_disk(largest: int) -> Before:
     return partial(_fill, largest)
 
 
-def _interrupt_after(seconds: float) -> None:
-    signal.setitimer(signal.ITIMER_REAL, seconds)
-    signal.signal(signal.SIGALRM, lambda *_: os.kill(os.getpid(), signal.SIGINT))
+def _interrupt_reading(name: str, as_what: type[BaseException]) -> None:
+    def heard(event: str, arguments: tuple[Any, ...]) -> None:
+        if event == "open" and str(arguments[0]).endswith(name):
+            try:
+                os.kill(os.getpid(), signal.SIGINT)
+            except KeyboardInterrupt as stopped:
+                raise as_what("stopped") from stopped
+
+    sys.addaudithook(heard)
 
 
-def interrupted_after(seconds: float) -> Before:
-    """Ctrl-C comes after so many seconds."""
-    return partial(_interrupt_after, seconds)
+def interrupted_reading(name: str, as_what: type[BaseException] = KeyboardInterrupt) -> Before:
+    """Ctrl-C comes when a file of that name is opened, and reaches the command as `as_what`: some
+    libraries turn it into an error of their own."""
+    return partial(_interrupt_reading, name, as_what)
 
 
 def _interrupt_in_solver() -> None:

@@ -14,8 +14,8 @@ from trust.forked import (
     begin,
     end,
     full_disk,
-    interrupted_after,
     interrupted_in_solver,
+    interrupted_reading,
     killed_at,
     run,
     starved,
@@ -96,7 +96,13 @@ def test_new_killed_leaves_whole_files_and_nothing_of_another(tmp_path: Path) ->
 
 
 @pytest.mark.parametrize(
-    "when", [interrupted_after(0.05), interrupted_in_solver()], ids=["reading", "solving"]
+    "when",
+    [
+        interrupted_reading("garden.toml"),
+        interrupted_reading("garden.toml", RuntimeError),
+        interrupted_in_solver(),
+    ],
+    ids=["reading", "in a library", "solving"],
 )
 def test_ctrl_c_ends_planning_at_once_and_writes_nothing(tmp_path: Path, when: Before) -> None:
     """A season with much to do; left to itself the solver goes on with the next question."""
