@@ -63,6 +63,8 @@ GAIN_SLACK = 0.01
 """Amounts of ingredients are round ones; what a step leaves may differ by so much."""
 Share = Annotated[float, Field(gt=0, le=4)]
 """A ratio of masses: mostly below 1; above 1 where water or stock is added."""
+LostADay = Annotated[float, Field(ge=0, le=1)]
+"""A share of its worth, by the day."""
 
 
 class Growth(CropTable):
@@ -144,6 +146,16 @@ class Keeping(CropTable):
         }
         times = {place: figure.value for place, figure in there.items() if figure is not None}
         return max(times, key=lambda place: times[place], default="room")
+
+
+class Freshness(CropTable):
+    """What a day of waiting costs: the share of its worth that raw food loses a day, for quality,
+    on the plant or in the ground after it is ready, and then in each place where it may wait."""
+
+    standing: Figure[LostADay] | None = None
+    fridge: Figure[LostADay] | None = None
+    cellar: Figure[LostADay] | None = None
+    room: Figure[LostADay] | None = None
 
 
 class Piece(CropTable):
@@ -326,6 +338,7 @@ class Crop(CropTable):
     picking: Picking | None = None
     yields: Yields | None = None
     keeping: Keeping
+    freshness: Freshness = Freshness()
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
     refused: tuple[Refusal, ...] = ()
     hazard: Hazard | None = None

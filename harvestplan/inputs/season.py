@@ -40,6 +40,7 @@ from harvestplan.inputs.season_kitchen import (
     SeasonTable,
     Stove,
 )
+from harvestplan.inputs.toil_words import PortionsWorth
 from harvestplan.inputs.visit_times import USUAL_VISITS, VisitWords
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -74,7 +75,8 @@ class Home(SeasonTable):
 
 class SeasonSpan(SeasonTable):
     """First and last day of the season, how many sessions there may be, the raw food in g for which
-    it is worth getting out the pot, and when a short visit to the kitchen suits."""
+    it is worth getting out the pot, when a short visit to the kitchen suits, and what toil is worth
+    in portions."""
 
     start: dt.date
     end: dt.date
@@ -82,6 +84,13 @@ class SeasonSpan(SeasonTable):
     max_sessions_per_week: Annotated[int, Field(ge=1, le=21)] | None = None
     smallest_batch: Mass | None = None
     visits: VisitWords = USUAL_VISITS
+    evening_is_worth: PortionsWorth = 2.0
+    visit_is_worth: PortionsWorth = 0.5
+    food_started_is_worth: PortionsWorth = 0.7
+    extra_hour_is_worth: PortionsWorth = 1.0
+    """What toil is worth in portions (own judgement, as long as the household does not say): an
+    evening in the kitchen, a visit, each food that is begun on an evening, and an hour of an extra
+    window beside the evening."""
 
 
 def _listed(value: Any) -> Any:
