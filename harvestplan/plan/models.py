@@ -239,26 +239,47 @@ class ShoppingLine(Record):
     volume_ml: Count | None = None
 
 
-Level = Literal["wants", "change", "evenings", "overtime", "waiting"]
-COUNTED: dict[Level, str] = {
-    "wants": "portions missed, weighted by priority",
-    "change": "change against the plan before",
-    "evenings": "evenings used, a visit as a quarter of one",
-    "overtime": "minutes of late work",
-    "waiting": "waiting of food",
+PartName = Literal[
+    "portions",
+    "freshness",
+    "evenings",
+    "visits",
+    "foods started",
+    "extra hours",
+    "moving",
+    "left to spoil",
+]
+COUNTED: dict[PartName, str] = {
+    "portions": "portions put by, each by its priority",
+    "freshness": "freshness that food loses while it waits",
+    "evenings": "evenings in the kitchen",
+    "visits": "visits to the kitchen",
+    "foods started": "foods begun on an evening",
+    "extra hours": "hours of extra windows",
+    "moving": "what moves against the plan before",
+    "left to spoil": "food in the house left to spoil",
 }
-"""What each level counts, in plain words; less is better of all of them."""
+"""What each part of a plan's worth counts, in plain words."""
+
+
+class WorthPart(Record):
+    """A part of the plan's worth in portions; what it takes off stands below nought."""
+
+    part: PartName
+    portions: float
 
 
 class Proof(Record):
-    """How good a level is: its value, the proven bound, and the gap between them."""
+    """What the plan is worth, in portions, and that no plan can be worth more than `bound`: of what
+    was still to be decided when it was made, by its goal (`parts`). `gap` is the difference as a
+    share of the worth."""
 
-    level: Level
-    value: float
+    worth: float
     bound: float
     gap: float
-    status: Literal["optimal", "feasible", "skipped"]
+    status: Literal["optimal", "feasible"]
     seconds: float
+    parts: tuple[WorthPart, ...]
 
 
 class Advice(Record):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from ortools.sat.python import cp_model
 
@@ -57,44 +57,64 @@ def _without_probing(solver: cp_model.CpSolver) -> None:
     solver.parameters.cp_model_probing_level = 0
 
 
+class Beside(Generic[Answer]):
+    """Something that runs in a thread of its own from now on, so that Ctrl-C reaches Python, and
+    other work can be done meanwhile. `stop` asks it to end soon."""
+
+    def __init__(self, run: Callable[[], Answer], stop: Callable[[], object]) -> None:
+        self._run, self._stop = run, stop
+        self._answers: list[Answer] = []
+        self._errors: list[BaseException] = []
+        self._ready, self._given_up = threading.Event(), threading.Event()
+        self._thread = threading.Thread(target=self._work, daemon=True)
+        try:
+            self._thread.start()
+            self._ready.set()
+        except KeyboardInterrupt:
+            self.give_up()
+            raise
+
+    def answer(self) -> Answer:
+        """What came of it, when it has ended.
+
+        Raises KeyboardInterrupt, after it was stopped and has ended, where somebody pressed Ctrl-C.
+        """
+        try:
+            while self._thread.is_alive():
+                self._thread.join(BLINK)
+        except KeyboardInterrupt:
+            self.give_up()
+            raise
+        if self._errors:
+            raise self._errors[0]
+        return self._answers[0]
+
+    def give_up(self) -> None:
+        """Stops it, and waits until it has ended: left behind, it would go on while what it works
+        on is changed."""
+        # It may not have begun yet, nor hear of the first stop; nor must a second Ctrl-C keep
+        # anybody from waiting.
+        self._given_up.set()
+        self._ready.set()
+        while self._thread.is_alive():
+            with contextlib.suppress(KeyboardInterrupt):
+                self._stop()
+                self._thread.join(BLINK)
+
+    def _work(self) -> None:
+        while not self._ready.wait(BLINK):
+            pass
+        if self._given_up.is_set():
+            return
+        try:
+            self._answers.append(self._run())
+        except BaseException as error:
+            self._errors.append(error)
+
+
 def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answer:
     """Runs in a thread of its own, so that Ctrl-C reaches the solver and not only Python.
 
-    Raises
-    ------
-    KeyboardInterrupt
-        After `stop` was called and the run has ended.
+    Raises KeyboardInterrupt after `stop` was called and the run has ended.
     """
-    answers: list[Answer] = []
-    errors: list[BaseException] = []
-    ready, given_up = threading.Event(), threading.Event()
-
-    def work() -> None:
-        while not ready.wait(BLINK):
-            pass
-        if given_up.is_set():
-            return
-        try:
-            answers.append(run())
-        except BaseException as error:
-            errors.append(error)
-
-    thread = threading.Thread(target=work, daemon=True)
-    try:
-        thread.start()
-        ready.set()
-        while thread.is_alive():
-            thread.join(BLINK)
-    except KeyboardInterrupt:
-        # Left behind, the run would go on while what it works on is changed. It may not have begun
-        # yet, nor hear of the first stop; nor must a second Ctrl-C keep anybody from waiting.
-        given_up.set()
-        ready.set()
-        while thread.is_alive():
-            with contextlib.suppress(KeyboardInterrupt):
-                stop()
-                thread.join(BLINK)
-        raise
-    if errors:
-        raise errors[0]
-    return answers[0]
+    return Beside(run, stop).answer()

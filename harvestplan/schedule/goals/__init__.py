@@ -1,1 +1,1 @@
-"""What a season plan is worth: each goal as the solver sees it, and recomputed."""
+"""What a season plan is worth: each part of it as the solver sees it, and recomputed."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from ortools.sat.python import cp_model
 
@@ -21,7 +21,7 @@ NOTHING = Sum({})
 
 
 class SeasonModel:
-    """The rows of one problem, and the same in CP-SAT; goals are added level by level by `levels`.
+    """The rows of one problem, and the same in CP-SAT; with its goal.
 
     `season` holds variables and rows; `model` follows it: what is added goes to both.
     """
@@ -68,16 +68,16 @@ class SeasonModel:
 
     def holds(self, choice: Choice) -> bool:
         """Whether the choice keeps every rule of the model, unproven cuts included."""
-        copy = self.copy(choice, self.outside(choice, set()) | dict(grams_of(self.season, choice)))
+        copy = self.copy(choice, self.but_for((), choice) | dict(grams_of(self.season, choice)))
         copy.clear_objective()  # type: ignore[no-untyped-call]
         return solve(cp_model.CpSolver(), copy) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
-    def outside(self, choice: Choice, free: set[int]) -> dict[int, int]:
-        """What is fixed where only runs that touch the `free` windows may differ."""
+    def but_for(self, free: Collection[int], choice: Choice) -> dict[int, int]:
+        """What is fixed where only the runs of the `free` options may differ from the choice."""
         return self.heedful() | {
             self.season.pouches[option.number]: choice.pouches.get(option.number, 0)
             for option in self.problem.options
-            if not any(window in free for window, _ in option.sittings())
+            if option.number not in free
         }
 
     def on_same_windows(self, choice: Choice) -> dict[int, int]:

@@ -17,7 +17,6 @@ from ortools.linear_solver import pywraplp
 
 from harvestplan.free_memory import need_room
 from harvestplan.schedule.search.program import Program
-from harvestplan.schedule.solver_call import until_stopped
 
 WHOLE = 0.99
 """Every goal counts in whole numbers: a smaller gap is none."""
@@ -38,7 +37,6 @@ ORDERS = """
 misc/catchctrlc = FALSE
 limits/totalnodes = {nodes}
 limits/absgap = {gap}
-limits/gap = {slight}
 presolving/maxrestarts = 0
 separating/maxroundsroot = {cutting}
 separating/maxstallroundsroot = {stalling}
@@ -60,58 +58,69 @@ class Least:
     nodes: int
 
 
-def least(
-    program: Program,
-    nodes: int,
-    seed: int,
-    *,
-    first: Collection[int] = (),
-    known: Mapping[int, int] | None = None,
-    slight: float = 0.0,
-) -> Least:
-    """The least value of the program's goal, and a bound. Branching stops after so many nodes, or
-    where the two differ by no more than the share `slight`.
+class Branching:
+    """One search of a program by branch and bound; `run` may be called in a thread of its own, and
+    `stop` meanwhile in another.
 
     `first` are the numbers of the variables to branch on before all others. `known` are values of
-    some variables, by number, from which to begin.
+    some variables, by number, from which to begin. It stops after so many nodes, or where value and
+    bound differ by no more than `enough`.
 
-    Raises
-    ------
-    KeyboardInterrupt
-        After the solver has stopped, where somebody pressed Ctrl-C.
-    MemoryError
-        Where there is too little left to think in.
+    Raises MemoryError where there is too little left to think in.
     """
-    need_room()
-    solver = pywraplp.Solver.CreateSolver("SCIP")
-    units = [MANY if variable.most > MANY else 1 for variable in program.variables]
-    worth = max((units[number] for number in program.goal.terms), default=1)
-    variables = _state(solver, program, units, worth=worth)
-    for number in first:
-        variables[number].SetBranchingPriority(1)
-    if known:
-        hinted = [value / units[number] for number, value in known.items()]
-        solver.SetHint([variables[number] for number in known], hinted)
-    solver.SetNumThreads(1)
-    solver.SetSolverSpecificParametersAsString(
-        ORDERS.format(
-            nodes=nodes, gap=WHOLE / worth, slight=slight, seed=seed, **_bounds(len(units))
+
+    def __init__(
+        self,
+        program: Program,
+        nodes: int,
+        seed: int,
+        *,
+        first: Collection[int] = (),
+        known: Mapping[int, int] | None = None,
+        enough: int = 0,
+    ) -> None:
+        need_room()
+        self._program = program
+        self._solver = pywraplp.Solver.CreateSolver("SCIP")
+        self._units = [MANY if variable.most > MANY else 1 for variable in program.variables]
+        self._worth = max((self._units[number] for number in program.goal.terms), default=1)
+        self._variables = _state(self._solver, program, self._units, worth=self._worth)
+        for number in first:
+            self._variables[number].SetBranchingPriority(1)
+        if known:
+            hinted = [value / self._units[number] for number, value in known.items()]
+            self._solver.SetHint([self._variables[number] for number in known], hinted)
+        self._solver.SetNumThreads(1)
+        self._solver.SetSolverSpecificParametersAsString(
+            ORDERS.format(
+                nodes=nodes,
+                gap=max(WHOLE, enough) / self._worth,
+                seed=seed,
+                **_bounds(len(self._units)),
+            )
         )
-    )
-    status = until_stopped(solver.Solve, solver.InterruptSolve)
-    values = None
-    if status in (solver.OPTIMAL, solver.FEASIBLE):
-        values = tuple(
-            round(unit * variable.solution_value())
-            for unit, variable in zip(units, variables, strict=True)
+
+    def run(self) -> Least:
+        """The least value of the program's goal that was found, and a bound."""
+        solver, units = self._solver, self._units
+        status = solver.Solve()
+        values = None
+        if status in (solver.OPTIMAL, solver.FEASIBLE):
+            values = tuple(
+                round(unit * variable.solution_value())
+                for unit, variable in zip(units, self._variables, strict=True)
+            )
+        return Least(
+            self._worth * solver.Objective().BestBound(),
+            values,
+            exact=values is not None and all(row.keeps(values) for row in self._program.rows),
+            impossible=status == solver.INFEASIBLE,
+            nodes=solver.nodes(),
         )
-    return Least(
-        worth * solver.Objective().BestBound(),
-        values,
-        exact=values is not None and all(row.keeps(values) for row in program.rows),
-        impossible=status == solver.INFEASIBLE,
-        nodes=solver.nodes(),
-    )
+
+    def stop(self) -> None:
+        """Ends the run soon."""
+        self._solver.InterruptSolve()
 
 
 def _state(

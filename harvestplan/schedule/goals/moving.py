@@ -1,4 +1,7 @@
-"""Change: weighted pouches moved against the published plan, or left to spoil."""
+"""What planning again disturbs: pouches moved against the published plan, and food left to spoil.
+
+Moving is dearer the nearer the day, since the household counts on it.
+"""
 
 from __future__ import annotations
 
@@ -6,66 +9,76 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 
-from harvestplan.schedule.goals.goal import Aim, Goal
+from harvestplan.schedule.goals.part import Part, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.in_house import InHouse, needed_from_house
 from harvestplan.schedule.statement.problem import Option, Problem
 
-ADDED = 1
-"""What a pouch more than in the published plan counts as a change."""
-CHANGE_SCALE = 100
-"""Changes count in hundredths of a pouch; food left to spoil is reckoned by the gram."""
-LEFT_TO_SPOIL = 12
-"""A pouch's worth of food left to spoil, where a poor year would want it, counts as a change: a
-little more than one moved from the nearest evening to another (own judgement)."""
-OTHER_FREEZER = 1
-"""A pouch in another freezer than in the published plan, in hundredths: where all else is equal,
-nobody is told to use another freezer."""
-RULE = "change"
+MOVED = in_micro(0.02)
+"""A pouch that is moved takes so much, times its nearness and once more for where it goes (own
+judgement): twenty pouches of the coming week are worth four portions and a half, in two months
+one."""
+OTHER_FREEZER = in_micro(0.0002)
+"""A pouch in another freezer than in the published plan: where all else is equal, nobody is told to
+use another freezer."""
+LEFT_TO_SPOIL = in_micro(0.5)
+"""A pouch's worth of food left to spoil, where a poor year would want it: more than one moved from
+the nearest evening to another (own judgement)."""
+RULE = "moving"
 
 
-def change(season: SeasonRows) -> Goal:
-    """What differs from the published plan, in hundredths of a pouch per window and product: what
-    is taken away dearer the nearer it was, what is added the same whenever. Were it dearer soon,
-    food in the house would spoil for the sake of what may come later; to leave such food where a
-    poor year would want it is the dearest change of all. Nothing without a published plan."""
+def moving(season: SeasonRows) -> Part:
+    """What differs from the published plan, per window and product: what is taken away dearer the
+    nearer it was, what is added the same whenever. Were it dearer soon, food in the house would
+    spoil for the sake of what may come later. Nothing without a published plan."""
     problem = season.problem
     if problem.earlier is None:
-        return Goal("change", None, CHANGE_SCALE)
+        return Part("moving", Sum({}), lambda choice: 0)
     terms: Counter[int] = Counter()
-    constant = CHANGE_SCALE * _lost(problem)
+    constant = MOVED * _lost(problem)
     for (w, d), options in sorted(_first_sittings(problem).items()):
         was = _was(problem, w, d)
         now = Counter({season.pouches[o.number]: 1 for o in options})
         for pouches in now:
-            terms[pouches] += CHANGE_SCALE * ADDED
+            terms[pouches] += MOVED
         for option in _in_another_freezer(problem, options):
             terms[season.pouches[option.number]] += OTHER_FREEZER
-        constant -= CHANGE_SCALE * ADDED * was
+        constant -= MOVED * was
         if was:
             gone = season.new_variable(f"gone{w}.{d}", 0, was)
             season.add(RULE, f"window {w}", now + Counter([gone]), least=was)
-            terms[gone] += CHANGE_SCALE * (ADDED + _window_weight(problem, w))
+            terms[gone] += MOVED * (1 + _window_weight(problem, w))
+    return Part("moving", Sum(terms, constant), lambda choice: _moved(problem, choice))
+
+
+def left_to_spoil(season: SeasonRows) -> Part:
+    """Food in the house that a poor year would want, and that is left to spoil."""
+    problem = season.problem
+    if problem.earlier is None:
+        return Part("left to spoil", Sum({}), lambda choice: 0)
+    terms: Counter[int] = Counter()
     for number, food in enumerate(needed_from_house(problem)):
         left = season.new_variable(f"left in the house{number}", 0, food.grams)
         used = Counter(share for (_, lot), share in season.share.items() if lot in food.lots)
         season.add(RULE, "food in the house", used + Counter([left]), least=food.grams)
         terms[left] += _spoiling(food)
-    aim = Aim(Sum(terms, constant), lambda choice: change_value(problem, choice))
-    return Goal("change", aim, CHANGE_SCALE)
+    return Part("left to spoil", Sum(terms), lambda choice: _spoiled(problem, choice))
 
 
-def change_value(problem: Problem, choice: Choice) -> int:
-    """What differs from the published plan, in hundredths of a weighted pouch."""
-    total = _lost(problem)
-    elsewhere = 0
+def _moved(problem: Problem, choice: Choice) -> int:
+    """What differs from the published plan, recomputed."""
+    total, elsewhere = _lost(problem), 0
     for (w, d), options in _first_sittings(problem).items():
         others = _in_another_freezer(problem, options)
         elsewhere += OTHER_FREEZER * sum(choice.pouches.get(o.number, 0) for o in others)
         more = sum(choice.pouches.get(o.number, 0) for o in options) - _was(problem, w, d)
-        total += ADDED * more if more > 0 else -_window_weight(problem, w) * more
+        total += more if more > 0 else -_window_weight(problem, w) * more
+    return MOVED * total + elsewhere
+
+
+def _spoiled(problem: Problem, choice: Choice) -> int:
     spoiled = 0
     for food in needed_from_house(problem):
         used = sum(
@@ -75,12 +88,12 @@ def change_value(problem: Problem, choice: Choice) -> int:
             if lot in food.lots
         )
         spoiled += _spoiling(food) * max(0, food.grams - used)
-    return CHANGE_SCALE * total + elsewhere + spoiled
+    return spoiled
 
 
 def _spoiling(food: InHouse) -> int:
     """Cost of a gram that is left to spoil: a pouch of it weighs more than any move."""
-    return math.ceil(CHANGE_SCALE * LEFT_TO_SPOIL / food.raw)
+    return math.ceil(LEFT_TO_SPOIL / food.raw)
 
 
 def _first_sittings(problem: Problem) -> dict[tuple[int, int], list[Option]]:

@@ -1,0 +1,68 @@
+"""Toil: evenings, visits, foods begun and extra hours, in the portions that each is worth."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan.models import PartName
+from harvestplan.schedule.goals.part import TIE, Part, in_micro
+from harvestplan.schedule.rules.row import Sum
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.statement.choice import Choice, windows_used
+from harvestplan.schedule.statement.problem import Problem
+
+
+def evenings(season: SeasonRows) -> Part:
+    """An evening in the kitchen."""
+    worth = season.problem.season.season.evening_is_worth
+    return _windows(season, "evenings", lambda window: 0 if window.is_visit else _toil(worth))
+
+
+def visits(season: SeasonRows) -> Part:
+    """A visit to the kitchen."""
+    worth = season.problem.season.season.visit_is_worth
+    return _windows(season, "visits", lambda window: _toil(worth) if window.is_visit else 0)
+
+
+def extra_hours(season: SeasonRows) -> Part:
+    """Hours of extra windows, beside the evening that each is."""
+    worth = season.problem.season.season.extra_hour_is_worth
+
+    def cost(window: FreeWindow) -> int:
+        late = window.extra and not window.is_visit
+        return round(_toil(worth) * _hours(window)) if late else 0
+
+    return _windows(season, "extra hours", cost)
+
+
+def foods_started(season: SeasonRows) -> Part:
+    """Each food begun on an evening: got out, washed, cleaned up after."""
+    cost = _toil(season.problem.season.season.food_started_is_worth)
+    made = Counter({number: cost for number in season.made})
+    return Part("foods started", Sum(made), lambda choice: cost * len(choice.pouches))
+
+
+def _windows(season: SeasonRows, name: PartName, cost: Callable[[FreeWindow], int]) -> Part:
+    problem = season.problem
+    costs = {w: each for w, window in enumerate(problem.windows) if (each := cost(window))}
+    terms = {season.used[w]: each for w, each in costs.items()}
+    return Part(name, Sum(terms), lambda choice: _used(problem, costs, choice))
+
+
+def _used(problem: Problem, costs: Mapping[int, int], choice: Choice) -> int:
+    return sum(costs.get(w, 0) for w in windows_used(problem, choice))
+
+
+def _toil(portions: float) -> int:
+    return max(TIE, in_micro(portions))
+
+
+def _hours(window: FreeWindow) -> float:
+    return (window.end - window.start).total_seconds() / 3600
+
+
+def evenings_among(problem: Problem, windows: Iterable[int]) -> int:
+    """How many of the windows are evenings, not visits."""
+    return sum(not problem.windows[w].is_visit for w in windows)

@@ -1,0 +1,31 @@
+"""How much a search may do: counted in nodes and deterministic seconds, the same on every machine,
+so that plans repeat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+USUAL = 2000
+"""Variables of a household's season. Nodes of a larger one take longer (measured, about with its
+size to the power of one and a half): it gets fewer."""
+
+
+@dataclass(frozen=True)
+class Effort:
+    """In each of so many `rounds`: `nodes` of branch and bound over the whole season, and beside it
+    `nearby` deterministic seconds of looking into neighbourhoods of the best plan."""
+
+    nodes: int = 150
+    nearby: float = 4.0
+    rounds: int = 2
+    seed: int = 1
+
+    def nodes_for(self, size: int) -> int:
+        """Nodes of a round where the season has `size` variables."""
+        return max(1, round(self.nodes / max(1.0, size / USUAL) ** 1.5))
+
+
+THOROUGH = Effort(nodes=3000, nearby=40.0, rounds=6)
+"""For who can wait some minutes."""
+FIRST = Effort(nodes=0, nearby=0.0, rounds=0)
+"""The plan made by hand alone."""
