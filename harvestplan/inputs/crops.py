@@ -150,7 +150,12 @@ class Keeping(CropTable):
 
 class Freshness(CropTable):
     """What a day of waiting costs: the share of its worth that raw food loses a day, for quality,
-    on the plant or in the ground after it is ready, and then in each place where it may wait."""
+    on the plant or in the ground after it is ready, and then in each place where it may wait.
+
+    A measured loss of what it is eaten for (sugar, firmness, colour, vitamins) is so much of its
+    worth lost, spread evenly over the days; where a source tells only for how long it is good or
+    sold, half is lost by then (own judgement).
+    """
 
     standing: Figure[LostADay] | None = None
     fridge: Figure[LostADay] | None = None
@@ -334,6 +339,8 @@ class Crop(CropTable):
     water_share: Figure[Annotated[float, Field(gt=0, lt=1)]]
     raw_density: Figure[Density]
     """Loose raw food, for fridge space and for amounts given as a volume."""
+    least_batch: Figure[Mass] | None = None
+    """Raw food in g for which it is worth starting: washing, heating a kettle, cleaning up."""
     growth: Growth | None = None
     picking: Picking | None = None
     yields: Yields | None = None

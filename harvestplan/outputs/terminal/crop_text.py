@@ -36,6 +36,7 @@ from harvestplan.words import joined
 MONTH = 30.44 * 86400
 LABELS = {
     "raw_density": "loose",
+    "least_batch": "worth starting for",
     "density": "packed",
     "keeps": "at its best for",
     "weekly": "picked week by week",
@@ -54,6 +55,7 @@ LABELS = {
     "base": "no growth below",
     "upper": "no faster above",
     "stands": "stands ripe for",
+    "standing": "ripe in the garden",
 }
 """Names of figures where the field's own does not say it to a gardener."""
 Parts = list[tuple[str, Figure[object], type[CropTable]]]
@@ -118,6 +120,7 @@ class _CropText:
             ("Picking", crop.picking),
             ("Yield of a season", crop.yields),
             ("Keeping it raw", crop.keeping),
+            ("Worth lost while it waits", crop.freshness),
         )
         for title, part in parts:
             if part is not None and (figures := list(_figures(part))):
