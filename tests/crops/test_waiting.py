@@ -12,8 +12,9 @@ import pytest
 from each_case import each
 from places import DATA
 
-from harvestplan.inputs.crops import Crop, Library, Place
+from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.figures import Figure
+from harvestplan.inputs.raw_food import Place
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.freshness import share_lost
 

@@ -10,7 +10,6 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import (
     Crop,
     Growth,
-    Keeping,
     Library,
     Piece,
     Product,
@@ -22,6 +21,7 @@ from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.ingredients import Ingredient
+from harvestplan.inputs.raw_food import Keeping
 from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.hazards import DECLARE, allergens_of, is_reheated

@@ -10,9 +10,9 @@ from pydantic import BaseModel
 
 from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs import quantity_types as kinds
-from harvestplan.inputs.crops import LostADay
 from harvestplan.inputs.measured_text import MeasuredText, in_measures
 from harvestplan.inputs.quantities import Kind, show
+from harvestplan.inputs.raw_food import LostADay
 from harvestplan.inputs.season import Measures
 
 Shower = Callable[..., str]

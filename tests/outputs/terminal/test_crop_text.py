@@ -12,9 +12,10 @@ from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.crops import Crop, Freshness, Growth, Product, Step, Yields
+from harvestplan.inputs.crops import Crop, Growth, Product, Step, Yields
 from harvestplan.inputs.ingredients import Ingredient
 from harvestplan.inputs.quantity_types import Rate
+from harvestplan.inputs.raw_food import Freshness
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
 from harvestplan.outputs.terminal.figure_words import shower, span
