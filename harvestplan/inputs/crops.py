@@ -34,9 +34,9 @@ from harvestplan.inputs.quantity_types import (
     TimePerMass,
     VolumePerMass,
 )
+from harvestplan.inputs.raw_food import Freshness, Keeping
 
 ThermalMethod = Literal["mw1", "mw2", "sine"]
-Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
 
 
@@ -63,8 +63,6 @@ GAIN_SLACK = 0.01
 """Amounts of ingredients are round ones; what a step leaves may differ by so much."""
 Share = Annotated[float, Field(gt=0, le=4)]
 """A ratio of masses: mostly below 1; above 1 where water or stock is added."""
-LostADay = Annotated[float, Field(ge=0, le=1)]
-"""A share of its worth, by the day."""
 
 
 class Growth(CropTable):
@@ -118,44 +116,6 @@ class Yields(CropTable):
     per_area: Figure[MassPerArea] | None = None
     spacing: Figure[Length] | None = None
     row_spacing: Figure[Length] | None = None
-
-
-class Keeping(CropTable):
-    """How long the raw food keeps, for quality, in each place."""
-
-    fridge: Figure[Duration] | None = None
-    cellar: Figure[Duration] | None = None
-    room: Figure[Duration] | None = None
-
-    @model_validator(mode="after")
-    def _some_place(self) -> Keeping:
-        if not (self.fridge or self.cellar or self.room):
-            raise ValueError("say how long it keeps: fridge, cellar or room")
-        return self
-
-    def best_place(self, cellar: bool) -> Place:
-        """Where it keeps longest; `cellar` says whether the household has one.
-
-        It needs no fridge where it keeps as long elsewhere. What is known to keep in a cellar
-        alone stays in the room without one.
-        """
-        there: dict[Place, Figure[Duration] | None] = {
-            "cellar": self.cellar if cellar else None,
-            "room": self.room,
-            "fridge": self.fridge,
-        }
-        times = {place: figure.value for place, figure in there.items() if figure is not None}
-        return max(times, key=lambda place: times[place], default="room")
-
-
-class Freshness(CropTable):
-    """What a day of waiting costs: the share of its worth that raw food loses a day, for quality,
-    on the plant or in the ground after it is ready, and then in each place where it may wait."""
-
-    standing: Figure[LostADay] | None = None
-    fridge: Figure[LostADay] | None = None
-    cellar: Figure[LostADay] | None = None
-    room: Figure[LostADay] | None = None
 
 
 class Piece(CropTable):
@@ -334,6 +294,8 @@ class Crop(CropTable):
     water_share: Figure[Annotated[float, Field(gt=0, lt=1)]]
     raw_density: Figure[Density]
     """Loose raw food, for fridge space and for amounts given as a volume."""
+    least_batch: Figure[Mass] | None = None
+    """Raw food in g for which it is worth starting: washing, heating a kettle, cleaning up."""
     growth: Growth | None = None
     picking: Picking | None = None
     yields: Yields | None = None

@@ -25,7 +25,8 @@ from check.small_season import (
 
 from harvestplan.check import Finding, check_plan
 from harvestplan.household import Household
-from harvestplan.inputs.crops import Keeping, Library
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.raw_food import Keeping
 from harvestplan.plan.models import Plan
 
 Data = dict[str, Any]

@@ -10,7 +10,6 @@ from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import (
     Crop,
     Growth,
-    Keeping,
     Library,
     Piece,
     Product,
@@ -22,6 +21,7 @@ from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.ingredients import Ingredient
+from harvestplan.inputs.raw_food import Keeping
 from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season import Measures
 from harvestplan.kitchen.hazards import DECLARE, allergens_of, is_reheated
@@ -36,6 +36,7 @@ from harvestplan.words import joined
 MONTH = 30.44 * 86400
 LABELS = {
     "raw_density": "loose",
+    "least_batch": "worth starting for",
     "density": "packed",
     "keeps": "at its best for",
     "weekly": "picked week by week",
@@ -54,6 +55,7 @@ LABELS = {
     "base": "no growth below",
     "upper": "no faster above",
     "stands": "stands ripe for",
+    "standing": "ripe in the garden",
 }
 """Names of figures where the field's own does not say it to a gardener."""
 Parts = list[tuple[str, Figure[object], type[CropTable]]]
@@ -118,6 +120,7 @@ class _CropText:
             ("Picking", crop.picking),
             ("Yield of a season", crop.yields),
             ("Keeping it raw", crop.keeping),
+            ("Worth lost while it waits", crop.freshness),
         )
         for title, part in parts:
             if part is not None and (figures := list(_figures(part))):

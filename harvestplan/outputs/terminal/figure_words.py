@@ -12,6 +12,7 @@ from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs import quantity_types as kinds
 from harvestplan.inputs.measured_text import MeasuredText, in_measures
 from harvestplan.inputs.quantities import Kind, show
+from harvestplan.inputs.raw_food import LostADay
 from harvestplan.inputs.season import Measures
 
 Shower = Callable[..., str]
@@ -115,6 +116,10 @@ def _percent(value: float, measures: Measures) -> str:
     return f"{100 * value:.3g}%"
 
 
+def _percent_a_day(value: float, measures: Measures) -> str:
+    return f"{100 * value:.2g}% a day"
+
+
 def _weekly(value: tuple[float, ...], measures: Measures) -> str:
     return ", ".join(f"{100 * share:.2g}%" for share in value)
 
@@ -137,5 +142,6 @@ _BY_KIND: tuple[tuple[object, Shower], ...] = (
     (kinds.VolumePerMass, _water_per_mass),
     (kinds.TimePerMass, _time_per_mass),
     (kinds.AmountRate, _added),
+    (LostADay, _percent_a_day),
     (MeasuredText, in_measures),
 )

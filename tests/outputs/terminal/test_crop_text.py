@@ -12,9 +12,10 @@ from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.crops import Growth, Product, Step, Yields
+from harvestplan.inputs.crops import Crop, Growth, Product, Step, Yields
 from harvestplan.inputs.ingredients import Ingredient
 from harvestplan.inputs.quantity_types import Rate
+from harvestplan.inputs.raw_food import Freshness
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.crop_text import crop_json, crop_text, crops_text
 from harvestplan.outputs.terminal.figure_words import shower, span
@@ -73,6 +74,9 @@ def test_every_crop_reads_without_raw_numbers(name: str, measures: str) -> None:
         (Yields, "per_row", 1488.16, "US", "100 lb per 100 ft of row"),  # 453.59 g in 0.3048 m
         (Yields, "per_row", 1488.16, "metric", "1.49 kg per m of row"),
         (Yields, "spacing", 0.254, "US", "10 in"),
+        (Freshness, "fridge", 0.07, "US", "7% a day"),
+        (Freshness, "cellar", 0.0008, "metric", "0.08% a day"),
+        (Crop, "least_batch", 907.18474, "US", "2 lb"),
     ],
 )
 def test_each_kind_of_figure_has_its_unit(
@@ -92,6 +96,8 @@ def test_sweet_corn_tells_what_a_gardener_asks() -> None:
     assert "shell; blanch 4 min; cool; drain; trim; portion; seal; freeze" in text
     assert "at its best for: 10 months (8 to 12)" in text
     assert "Caution: Knife" in text
+    assert "worth starting for: 4 lb (common practice, no source)" in text
+    assert "ripe in the garden: 15% a day (10% to 25%)" in text
     assert "Refused: canned." in text
 
 
