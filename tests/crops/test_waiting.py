@@ -16,7 +16,7 @@ from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.raw_food import Place
 from harvestplan.kitchen.crop_library import load_library
-from harvestplan.kitchen.freshness import share_lost
+from harvestplan.kitchen.worth_lost import share_lost
 
 LIBRARY: Library = load_library()
 CROPS = LIBRARY.crops
