@@ -120,6 +120,9 @@ def plan(
     behind: Behind = None,
     sturdy: Share = None,
     seed: Seed = 1,
+    thorough: Annotated[
+        bool, typer.Option("--thorough", help="Search on for some minutes, for a better proof.")
+    ] = False,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()
@@ -132,7 +135,7 @@ def plan(
     from harvestplan.planning.lock import planning_alone
     from harvestplan.planning.make import make_plan
     from harvestplan.planning.read import read_household
-    from harvestplan.schedule.search.levels import Effort
+    from harvestplan.schedule.search.effort import THOROUGH, Effort
 
     day = read_day(as_of)
     out, say = folder / "out", progress(quiet)
@@ -146,7 +149,15 @@ def plan(
             household, earlier, day, now=now, until=until, behind=behind
         )
         stands = ready_to_hold(household, stands, sturdy, now=now)
-        made = make_plan(household, day, stands, effort=Effort(), say=say, move_firm=move_firm)
+        made = make_plan(
+            household,
+            day,
+            stands,
+            effort=THOROUGH if thorough else Effort(),
+            say=say,
+            move_firm=move_firm,
+            first=lambda plan: _write(plan, household, out),
+        )
         written = _write(made, household, out)
         made = with_evenings_held(folder, made, household, share=sturdy, seed=seed, say=say)
     if as_json:

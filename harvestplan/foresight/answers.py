@@ -1,6 +1,6 @@
 """Answers to "what if", as immutable models: what programs read, and what out/worth.json holds.
 
-`short` counts portions short, weighted by priority; `bound` is the least that is proven possible.
+`worth` is what a plan is worth in portions, toil taken off; no plan can be worth more than `bound`.
 """
 
 from __future__ import annotations
@@ -9,6 +9,9 @@ import datetime as dt
 from typing import Literal
 
 from harvestplan.plan.models import Count, Record
+
+SAME = 0.01
+"""Worth in portions by which two plans are as good as each other."""
 
 
 class Portions(Record):
@@ -29,8 +32,8 @@ class Fullest(Record):
 class Outlook(Record):
     """A season solved: what it puts by and what that takes.
 
-    `minutes` are minutes of one pair of hands, set-up and cleaning too. `evenings_bound` is the
-    least number of evenings proven to suffice for as much. With `trouble` there is no plan.
+    `minutes` are minutes of one pair of hands, set-up and cleaning too. With `trouble` there is no
+    plan.
     """
 
     name: str
@@ -38,10 +41,9 @@ class Outlook(Record):
     planned: Count = 0
     stored: Count = 0
     products: tuple[Portions, ...] = ()
-    short: float = 0.0
+    worth: float = 0.0
     bound: float = 0.0
     evenings: Count = 0
-    evenings_bound: float | None = None
     freezer: Fullest | None = None
     cost: float | None = None
     minutes: Count = 0
@@ -50,7 +52,7 @@ class Outlook(Record):
     @property
     def proven(self) -> bool:
         """Whether no plan is better."""
-        return self.bound >= self.short - 1e-9
+        return self.bound - self.worth <= SAME
 
 
 class Move(Record):
@@ -62,15 +64,15 @@ class Move(Record):
 
 
 class Loss(Record):
-    """What is lost without some kitchen time, both ways solved; `lost` is weighted portions.
+    """What is lost without some kitchen time, both ways solved; `lost` is worth in portions.
 
     `least` and `most` hold for certain; `lost` is between plans found. Portions that another
     product gains stand as negative.
     """
 
     starts: tuple[dt.datetime, ...]
-    short_with: float
-    short_without: float
+    worth_with: float
+    worth_without: float
     lost: float
     least: float
     most: float
@@ -81,7 +83,7 @@ class Loss(Record):
 
 
 class EveningWorth(Record):
-    """What is lost without one planned session; weighted portions, and `portions` by product."""
+    """What is lost without one planned session: worth in portions, and `portions` by product."""
 
     uid: str
     start: dt.datetime
@@ -99,11 +101,12 @@ class Worth(Record):
 
 
 class CurvePoint(Record):
-    """What so many evenings put by at the best known, and the proven least short."""
+    """What so many evenings put by and are worth at the best known, and no plan can be worth more
+    than."""
 
     evenings: Count
     portions: Count
-    short: float
+    worth: float
     bound: float
 
 
@@ -115,7 +118,7 @@ class Curve(Record):
 
 
 class Help(Record):
-    """One thing more and what it brings. `gain`, `least` and `most` are weighted portions."""
+    """One thing more and what it brings. `gain`, `least` and `most` are worth in portions."""
 
     unit: str
     change: str

@@ -18,10 +18,11 @@ from harvestplan.household import Household
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
-from harvestplan.plan.models import FreezerDay, Level, Plan, fullest
+from harvestplan.plan.models import FreezerDay, Plan, fullest
 from harvestplan.planning.make import assemble_plan, state_problem
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort, Known, LevelResult, Solved, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
@@ -34,9 +35,9 @@ from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 AS_IT_STANDS = Variant("as it stands")
-BASE_EFFORT = Effort(wants=400, change=200, evenings=60)
+BASE_EFFORT = Effort(nodes=100, nearby=2.0, rounds=1)
 """For the season as it stands, which all answers lean on."""
-EFFORT = Effort(wants=200, change=100, evenings=40)
+EFFORT = Effort(nodes=50, nearby=0.5, rounds=1)
 """The same for a variant, which begins from the season as it stands."""
 Say = Callable[[str], None]
 
@@ -59,13 +60,13 @@ class QuicklyTimed(TimedSessions):
 class Base:
     """The season as it stands, solved, in a form that can be sent to other processes.
 
-    `floor` is the proven least short in hundredths.
+    No plan of it can be worth more than `most`.
     """
 
     runs: tuple[EarlierRun, ...]
     cuts: tuple[Cut, ...]
     ways: str
-    floor: int
+    most: float
 
 
 @dataclass(frozen=True)
@@ -126,53 +127,42 @@ def refuse_flawed(folder: Path, variants: Sequence[Variant]) -> None:
         raise FilesNeedMending(flaws)
 
 
-def answer(
-    problem: Problem, timed: QuicklyTimed, effort: Effort, *, say: Say, known: Known
-) -> Solved:
+def answer(problem: Problem, timed: QuicklyTimed, effort: Effort, *, known: Known) -> Solved:
     """The question solved; Ctrl-C ends it, since half an answer to "what if" would mislead."""
-    solved = solve_levels(problem, timed, effort, say=say, known=known)
-    if getattr(solved, "stopped", False):
+    solved = solve_season(problem, timed, effort, known=known)
+    if solved.stopped:
         raise KeyboardInterrupt
     return solved
 
 
-def solve_base(question: Question, say: Say, last: Level = "evenings") -> tuple[Solved, Base]:
+def solve_base(question: Question, say: Say) -> tuple[Solved, Base]:
     """The season as it stands, solved from the written plan where that still holds."""
+    say("The season as it stands is being solved.")
     start = choice_from(question.problem, question.published) if question.published else None
-    known = Known(start=start, near=() if start is not None else None, last=last)
-    solved = answer(question.problem, question.timed, BASE_EFFORT, say=say, known=known)
+    known = Known(start=start, near=() if start is not None else None)
+    solved = answer(question.problem, question.timed, BASE_EFFORT, known=known)
     return solved, base_of(question.problem, solved)
 
 
 def base_of(problem: Problem, solved: Solved) -> Base:
     """A solved season in words that other processes understand."""
-    floor = in_hundredths(solved.at("wants").bound)
     runs = runs_of(problem, solved.choice)
-    return Base(runs, tuple(solved.cuts), ways(problem), floor=floor)
+    return Base(runs, tuple(solved.cuts), ways(problem), most=solved.bound)
 
 
-def in_hundredths(short: float) -> int:
-    """Weighted portions as the solver counts them."""
-    return round(100 * short)
-
-
-def solve_from(question: Question, base: Base, last: Level) -> Solved:
+def solve_from(question: Question, base: Base) -> Solved:
     """A variant solved from the season as it stands; never worse where all of that still holds."""
     problem = question.problem
-    known = Known(
-        start=choice_from(problem, base.runs),
-        cuts=base.cuts if ways(problem) == base.ways else (),
-        near=(),
-        last=last,
-    )
-    return answer(problem, question.timed, EFFORT, say=_silent, known=known)
+    cuts = base.cuts if ways(problem) == base.ways else ()
+    known = Known(start=choice_from(problem, base.runs), cuts=cuts, near=())
+    return answer(problem, question.timed, EFFORT, known=known)
 
 
-def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base, last: Level) -> Outlook:
+def ask(folder: Path, as_of: dt.date, variant: Variant, base: Base) -> Outlook:
     """The outlook of one variant; where there is no plan, the outlook says why."""
     try:
         question = state(folder, as_of, variant)
-        return outlook(variant.name, question, solve_from(question, base, last))
+        return outlook(variant.name, question, solve_from(question, base))
     except NoValidPlan as error:
         return Outlook(name=variant.name, trouble=str(error))
 
@@ -192,29 +182,19 @@ def outlook(name: str, question: Question, solved: Solved) -> Outlook:
     seconds = sum(
         t.hands * (t.end.timestamp() - t.start.timestamp()) for s in kept for t in s.tasks
     )
-    wants = solved.at("wants")
     return Outlook(
         name=name,
         wanted=sum(want.wanted for want in plan.wants),
         planned=sum(want.planned for want in plan.wants),
         stored=sum(want.stored for want in plan.wants),
         products=tuple(Portions(product=w.product, portions=w.planned) for w in plan.wants),
-        short=wants.value,
-        bound=min(wants.bound, wants.value),
+        worth=round(solved.worth, 4),
+        bound=round(solved.bound, 4),
         evenings=sum(not session.is_visit for session in kept),
-        evenings_bound=_evenings_bound(solved.levels, question.problem),
         freezer=_fullest(plan.freezer),
         cost=round(math.fsum(prices), 2) if prices else None,
         minutes=round(seconds / 60),
     )
-
-
-def _evenings_bound(levels: Sequence[LevelResult], problem: Problem) -> float | None:
-    """None also where visits count beside evenings, so that nothing is proven of these alone."""
-    if any(window.is_visit for window in problem.windows):
-        return None
-    kept = len(problem.history.evenings)
-    return next((kept + level.bound for level in levels if level.level == "evenings"), None)
 
 
 def _fullest(rows: Sequence[FreezerDay]) -> Fullest | None:
@@ -231,7 +211,3 @@ def made_by_product(problem: Problem, choice: Choice) -> dict[str, int]:
     for number, pouches in choice.pouches.items():
         made[problem.demands[problem.options[number].demand].process.name] += pouches
     return made
-
-
-def _silent(text: str) -> None:
-    pass

@@ -10,13 +10,12 @@ from harvestplan.foresight.answers import Outlook
 from harvestplan.foresight.asking import Say, ask, outlook, refuse_flawed, solve_base, state
 from harvestplan.foresight.changes import Variant
 from harvestplan.foresight.worker_processes import in_parallel
-from harvestplan.plan.models import Level
 
 
 def compare(
-    folder: Path, as_of: dt.date, variants: Sequence[Variant], *, say: Say, last: Level = "evenings"
+    folder: Path, as_of: dt.date, variants: Sequence[Variant], *, say: Say
 ) -> tuple[Outlook, ...]:
-    """The season as it stands and then each variant, solved up to the level `last`.
+    """The season as it stands and then each variant, solved.
 
     Raises
     ------
@@ -27,11 +26,11 @@ def compare(
     """
     refuse_flawed(folder, variants)
     question = state(folder, as_of)
-    solved, base = solve_base(question, say, last)
+    solved, base = solve_base(question, say)
     stands = outlook("as it stands", question, solved)
     if len(variants) == 1:
         say("The change is being solved.")
     elif variants:
         say(f"{len(variants)} changes are being solved.")
-    tasks = [(folder, as_of, variant, base, last) for variant in variants]
+    tasks = [(folder, as_of, variant, base) for variant in variants]
     return (stands, *in_parallel(ask, tasks, say))

@@ -1,13 +1,14 @@
-"""Portions put by against evenings: the whole trade, from none to as many as the plan uses.
+"""What a plan is worth against its evenings: the whole trade, from none to as many as it uses.
 
 Both ends are solved at once: upwards each point begins from the one before and the most useful
 evening that the plan has beside, downwards from the one above less its least useful evening. More
-evenings never put by less, so a point counts for all above it and its bound for all below.
+evenings are never worth less, so a point counts for all above it and its bound for all below.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from pathlib import Path
 
 from harvestplan.foresight.answers import Curve, CurvePoint
@@ -16,7 +17,6 @@ from harvestplan.foresight.asking import (
     Question,
     Say,
     answer,
-    in_hundredths,
     solve_base,
     state,
 )
@@ -25,15 +25,17 @@ from harvestplan.foresight.starts import (
     runs_of,
     used_evenings,
     with_most_sessions,
-    without_windows,
+    without_runs_in,
 )
 from harvestplan.foresight.worker_processes import in_parallel
-from harvestplan.schedule.goals.portions_short import short_value
-from harvestplan.schedule.search.levels import Effort, Known
+from harvestplan.schedule.goals.worth import Goal, worth_of_season
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
-POINT_EFFORT = Effort(wants=80)
+POINT_EFFORT = Effort(nodes=25, nearby=0.3, rounds=1)
 """For each number of evenings."""
 
 
@@ -51,8 +53,8 @@ def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
     top = CurvePoint(
         evenings=most,
         portions=sum(solved.choice.pouches.values()),
-        short=solved.at("wants").value,
-        bound=solved.at("wants").bound,
+        worth=round(solved.worth, 4),
+        bound=round(solved.bound, 4),
     )
     kept = len(problem.history.evenings), sum(problem.history.pouches.values())
     points = _monotone([*up, *reversed(down[0] if down else []), top])
@@ -72,21 +74,23 @@ def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]
     points: list[CurvePoint] = []
     runs: tuple[EarlierRun, ...] = ()
     cuts = base.cuts
+    goal = worth_of_season(state_rules(question.problem))
     for most in numbers:
-        start = one_more(question.problem, runs, base.runs) if most else ()
-        point, found, cuts = _point(question, most, start, cuts=cuts, floor=base.floor)
-        if not points or point.short < points[-1].short:
+        start = one_more(question.problem, goal, runs, base.runs) if most else ()
+        point, found, cuts = _point(question, most, start, cuts=cuts, ceiling=base.most)
+        if not points or point.worth > points[-1].worth:
             runs = found
         points.append(point)
     return points
 
 
 def _downwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
-    points, runs, cuts, floor = [], base.runs, base.cuts, base.floor
+    points, runs, cuts, ceiling = [], base.runs, base.cuts, base.most
+    goal = worth_of_season(state_rules(question.problem))
     for most in numbers:
-        runs = one_less(question.problem, runs)
-        point, runs, cuts = _point(question, most, runs, cuts=cuts, floor=floor)
-        floor = max(floor, in_hundredths(point.bound))
+        runs = one_less(question.problem, goal, runs)
+        point, runs, cuts = _point(question, most, runs, cuts=cuts, ceiling=ceiling)
+        ceiling = min(ceiling, point.bound)
         points.append(point)
     return points
 
@@ -97,52 +101,47 @@ def _point(
     runs: tuple[EarlierRun, ...],
     *,
     cuts: tuple[Cut, ...],
-    floor: int,
+    ceiling: float,
 ) -> tuple[CurvePoint, tuple[EarlierRun, ...], tuple[Cut, ...]]:
     """The best with at most so many evenings, its runs, and what was learned not to fit."""
     problem = with_most_sessions(question.problem, most)
     timed = question.timed.about(problem)
-    known = Known(choice_from(problem, runs), cuts, floor, near=(), last="wants")
-    solved = answer(problem, timed, POINT_EFFORT, say=lambda text: None, known=known)
-    wants = solved.at("wants")
+    known = Known(choice_from(problem, runs), cuts, ceiling, near=())
+    solved = answer(problem, timed, POINT_EFFORT, known=known)
     point = CurvePoint(
         evenings=most,
         portions=sum(solved.choice.pouches.values()),
-        short=wants.value,
-        bound=min(wants.bound, wants.value),
+        worth=round(solved.worth, 4),
+        bound=round(solved.bound, 4),
     )
     return point, runs_of(problem, solved.choice), tuple(dict.fromkeys(solved.cuts))
 
 
 def one_more(
-    problem: Problem, runs: tuple[EarlierRun, ...], plan: tuple[EarlierRun, ...]
+    problem: Problem, goal: Goal, runs: tuple[EarlierRun, ...], plan: tuple[EarlierRun, ...]
 ) -> tuple[EarlierRun, ...]:
-    """The runs and, of the plan's other evenings, the one that leaves least short beside them."""
+    """The runs and, of the plan's other evenings, the one that is worth most beside them."""
     used = {time for run in runs for time in (run.first, run.second or run.first)}
     visits = {window.start for window in problem.windows if window.is_visit}
     alone = [run for run in plan if run.second is None or run.second in visits]
     spare = sorted({run.first for run in alone} - used)
-    best = (short_value(problem, choice_from(problem, runs)), runs)
+    best = (goal.cost(choice_from(problem, runs)), runs)
     for start in spare:
         more = (*runs, *(run for run in alone if run.first == start))
-        short = short_value(problem, choice_from(problem, more))
-        if short < best[0]:
-            best = (short, more)
+        cost = goal.cost(choice_from(problem, more))
+        if cost < best[0]:
+            best = (cost, more)
     return best[1]
 
 
-def one_less(problem: Problem, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun, ...]:
+def one_less(problem: Problem, goal: Goal, runs: tuple[EarlierRun, ...]) -> tuple[EarlierRun, ...]:
     """The runs without the evening that costs least to leave out."""
     choice = choice_from(problem, runs)
     left: list[tuple[int, int, Choice]] = []
     for window in used_evenings(problem, choice):
-        barred = without_windows(problem, {window})
-        rest = choice_from(barred, runs)
-        left.append((short_value(barred, rest), window, rest))
-    if not left:
-        return ()
-    _, window, rest = min(left, key=lambda each: each[:2])
-    return runs_of(without_windows(problem, {window}), rest)
+        rest = without_runs_in(problem, choice, window)
+        left.append((goal.cost(rest), window, rest))
+    return runs_of(problem, min(left, key=lambda each: each[:2])[2]) if left else ()
 
 
 def _monotone(points: list[CurvePoint]) -> list[CurvePoint]:
@@ -150,15 +149,15 @@ def _monotone(points: list[CurvePoint]) -> list[CurvePoint]:
     best: CurvePoint | None = None
     risen = []
     for point in points:
-        if best is None or point.short < best.short:
+        if best is None or point.worth > best.worth:
             best = point
-        update = {"portions": best.portions, "short": best.short}
+        update = {"portions": best.portions, "worth": best.worth}
         risen.append(point.model_copy(update=update))
-    bound = 0.0
+    bound = math.inf
     sunk = []
     for point in reversed(risen):
-        bound = max(bound, point.bound)
-        sunk.append(point.model_copy(update={"bound": min(bound, point.short)}))
+        bound = min(bound, point.bound)
+        sunk.append(point.model_copy(update={"bound": max(bound, point.worth)}))
     return sunk[::-1]
 
 

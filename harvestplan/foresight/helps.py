@@ -43,7 +43,7 @@ def what_helps(folder: Path, as_of: dt.date, say: Say) -> WhatHelps:
     season = load_season(folder, load_library(folder)).season
     ideas = list(one_more(season))
     variants = [read_variant(idea.change) for idea in ideas]
-    base, *found = compare(folder, as_of, variants, say=say, last="wants")
+    base, *found = compare(folder, as_of, variants, say=say)
     helps = [_help(idea, base, each) for idea, each in zip(ideas, found, strict=True)]
     helps.sort(key=lambda each: (-each.gain, -each.most, each.unit))
     return WhatHelps(base=base, helps=tuple(helps))
@@ -64,9 +64,9 @@ def _help(idea: OneMore, base: Outlook, found: Outlook) -> Help:
         unit=idea.unit,
         change=idea.change,
         portions=found.planned - base.planned,
-        gain=round(base.short - found.short, 6),
-        least=round(max(0.0, base.bound - found.short), 6),
-        most=round(max(0.0, base.short - found.bound), 6),
+        gain=round(found.worth - base.worth, 4),
+        least=round(max(0.0, found.worth - base.bound), 4),
+        most=round(max(0.0, found.bound - base.worth), 4),
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Sequence
@@ -22,8 +21,9 @@ from harvestplan.foresight.asking import (
 )
 from harvestplan.foresight.starts import choice_from, runs_of, without_windows
 from harvestplan.plan.models import Session
-from harvestplan.schedule.search.levels import Effort, Known, Solved
-from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known, Solved
+from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 
 class NotThereError(HarvestPlanError):
@@ -79,13 +79,10 @@ def windows_of(problem: Problem, session: Session) -> list[int]:
 
 
 def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
-    solved, base = solve_base(question, say, "wants")
+    solved, base = solve_base(question, say)
     runs = {(run.product, run.first): run.pouches for run in base.runs}
     current = runs == {(run.product, run.first): run.pouches for run in question.published}
-    barred = without_windows(question.problem, windows)
-    known = dataclasses.replace(known_without(barred, base, windows), last="change")
-    problem = dataclasses.replace(barred, earlier=Earlier(base.runs))
-    less = answer(problem, question.timed.about(problem), EFFORT, say=say, known=known)
+    problem, less = solve_without(question, base, windows, effort=EFFORT)
     without = made_by_product(problem, less.choice)
     return Loss(
         starts=tuple(question.problem.windows[w].start for w in windows),
@@ -96,35 +93,28 @@ def _loss(question: Question, windows: Sequence[int], say: Say) -> Loss:
     )
 
 
-def known_without(barred: Problem, base: Base, windows: Collection[int]) -> Known:
-    """The season as it stands less what lies in the barred windows: a start, cuts and a bound."""
-    near = tuple(sorted(windows))
-    return Known(choice_from(barred, base.runs), base.cuts, base.floor, near=near, last="wants")
-
-
 def solve_without(
     question: Question, base: Base, windows: Collection[int], *, effort: Effort
 ) -> tuple[Problem, Solved]:
-    """The wants met as well as they can be without the windows."""
+    """The season without the windows, from what is left of it as it stands."""
     barred = without_windows(question.problem, windows)
-    known = known_without(barred, base, windows)
-    timed = question.timed.about(barred)
-    return barred, answer(barred, timed, effort, say=lambda text: None, known=known)
+    start, near = choice_from(barred, base.runs), tuple(sorted(windows))
+    known = Known(start, base.cuts, base.most, near=near)
+    return barred, answer(barred, question.timed.about(barred), effort, known=known)
 
 
 def weighed(base: Solved, less: Solved) -> dict[str, float]:
-    """Weighted portions short with and without, the difference found, and what is proven of it.
+    """Worth with and without, the difference found, and what is proven of it.
 
     What is possible without is possible with, so the season as it stands is at least as good.
     """
-    stands, without = base.at("wants"), less.at("wants")
-    short = min(stands.value, without.value)
+    worth = max(base.worth, less.worth)
     return {
-        "short_with": short,
-        "short_without": without.value,
-        "lost": round(without.value - short, 6),
-        "least": round(max(0.0, without.bound - short), 6),
-        "most": round(without.value - min(stands.bound, short), 6),
+        "worth_with": round(worth, 4),
+        "worth_without": round(less.worth, 4),
+        "lost": round(worth - less.worth, 4),
+        "least": round(max(0.0, worth - less.bound), 4),
+        "most": round(max(base.bound, worth) - less.worth, 4),
     }
 
 

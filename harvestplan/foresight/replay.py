@@ -34,8 +34,8 @@ from harvestplan.schedule.statement.problem import Option, Problem, build_option
 from harvestplan.schedule.statement.visit_windows import with_visits
 
 WEEK, DAY = dt.timedelta(days=7), dt.timedelta(days=1)
-HORIZON, NEAR = dt.timedelta(days=35), dt.timedelta(days=21)
-"""How far ahead a Monday plans, and how far it is sparing with evenings."""
+HORIZON = dt.timedelta(days=35)
+"""How far ahead a Monday plans."""
 NO_EVENING, TOO_LITTLE = "no free evening in time", "too little for a pouch"
 SESSIONS, UNPLANNED = "number of sessions", "left for later by the plan"
 
@@ -102,8 +102,7 @@ class _Course:
             # Food that she cannot see yet is known by its forecast alone.
             known = there + [lot for lot in expected if lot.id not in sure and lot.ready >= begin]
             problem = self._problem(begin, known, windows)
-            ahead = {w for w, span in enumerate(windows) if span.start.date() < begin + NEAR}
-            choice = quick_choice(problem, self.before, ahead)
+            choice = quick_choice(problem, self.before)
             self.replans += 1
             self.before = {
                 key_of(problem, problem.options[o]): n for o, n in choice.pouches.items()

@@ -57,6 +57,17 @@ def without_windows(problem: Problem, windows: Collection[int]) -> Problem:
     return replace(problem, options=options)
 
 
+def without_runs_in(problem: Problem, choice: Choice, window: int) -> Choice:
+    """The choice without what has a sitting in the window."""
+    kept = {
+        o for o in choice.pouches if not any(w == window for w, _ in problem.options[o].sittings())
+    }
+    return Choice(
+        {o: n for o, n in choice.pouches.items() if o in kept},
+        {o: shares for o, shares in choice.shares.items() if o in kept},
+    )
+
+
 def with_most_sessions(problem: Problem, most: int) -> Problem:
     """The problem with at most so many sessions beside those kept from before."""
     whole = most + len(problem.history.evenings)

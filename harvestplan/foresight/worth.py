@@ -1,4 +1,4 @@
-"""What each planned session is worth: the wants met without it, solved session by session."""
+"""What each planned session is worth: the season without it, solved session by session."""
 
 from __future__ import annotations
 
@@ -28,10 +28,12 @@ from harvestplan.foresight.starts import choice_from
 from harvestplan.foresight.worker_processes import in_parallel
 from harvestplan.foresight.worth_file import plan_digest
 from harvestplan.plan.models import Plan, Session
-from harvestplan.schedule.goals.portions_short import PRIORITY, short_value
-from harvestplan.schedule.search.levels import Effort, LevelResult, Solved
+from harvestplan.schedule.goals.worth import worth_of_season
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Solved, solved_as
 
-WORTH_EFFORT = Effort(wants=100)
+WORTH_EFFORT = Effort(nodes=30, nearby=0.0, rounds=1)
 """For each session."""
 SHARES = 2
 """Parts the sessions are dealt into, whatever the machine has, so that answers repeat."""
@@ -44,10 +46,9 @@ def session_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
     """
     question = state(folder, as_of, move_firm=True)
     plan, stands = _published(question)
-    solved, base = solve_base(question, say, "wants")
+    solved, base = solve_base(question, say)
     # The plan itself is what sessions are left out of, even where a better one was found.
-    bound = min(solved.at("wants").bound, stands.at("wants").value)
-    stands.put(dataclasses.replace(stands.at("wants"), bound=bound))
+    stands.bound = max(solved.bound, stands.worth)
     base = dataclasses.replace(base, runs=base_of(question.problem, stands).runs)
     ahead = _ahead(plan, question)
     say(f"{len(ahead)} sessions are left out one by one.")
@@ -64,9 +65,8 @@ def _published(question: Question) -> tuple[Plan, Solved]:
     choice = choice_from(question.problem, question.published)
     if len(choice.pouches) < len(question.published):
         raise NotThereError("The files have changed since the plan was made: plan again first.")
-    short = short_value(question.problem, choice) / PRIORITY
-    wants = LevelResult("wants", short, 0.0, status="feasible", seconds=0.0)
-    return question.plan, Solved(choice, [wants])
+    goal = worth_of_season(state_rules(question.problem))
+    return question.plan, solved_as(goal, choice)
 
 
 def _ahead(plan: Plan, question: Question) -> list[Session]:

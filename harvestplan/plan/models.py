@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from harvestplan.plan.spans import overlap
 
@@ -373,7 +373,7 @@ class TooMuch(Record):
 
 class Plan(Record):
     """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
-    from the season's start."""
+    from the season's start; without `proof` nothing is known of how good it is."""
 
     format: Literal[1] = 1
     made_at: dt.datetime
@@ -386,12 +386,18 @@ class Plan(Record):
     balance: tuple[Balance, ...]
     wants: tuple[WantLine, ...]
     shopping: tuple[ShoppingLine, ...]
-    proof: tuple[Proof, ...]
+    proof: Proof | None
     warnings: tuple[Advice, ...]
     opening: tuple[OpeningRow, ...] | None = None
     wishes: tuple[Wish, ...] = ()
     sturdy: Sturdy | None = None
     too_much: tuple[TooMuch, ...] = ()
+
+    @field_validator("proof", mode="before")
+    @classmethod
+    def _of_old(cls, written: Any) -> Any:
+        """Plans of old had a proof level by level, which says nothing of a plan's worth."""
+        return None if isinstance(written, list | tuple) else written
 
     @property
     def kept_free(self) -> tuple[Held, ...]:

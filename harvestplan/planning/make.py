@@ -6,6 +6,7 @@ read (inputs) → forecast → decide (schedule) → plan → judge (check). Dat
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from zoneinfo import ZoneInfo
@@ -15,12 +16,21 @@ from harvestplan.errors import HarvestPlanError, NoValidPlan
 from harvestplan.forecast.lots import lots_from
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
-from harvestplan.plan.models import FreezerDay, Plan, Proof, SeasonHead, Session, Sturdy
+from harvestplan.plan.models import (
+    FreezerDay,
+    Plan,
+    Proof,
+    SeasonHead,
+    Session,
+    Sturdy,
+    WorthPart,
+)
 from harvestplan.planning.broken_promises import (
     refuse_changed,
     refuse_full,
 )
 from harvestplan.planning.cut_short import cut_short, going_on
+from harvestplan.planning.progress_words import progress_words
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
 from harvestplan.planning.shopping import shopping_lines
 from harvestplan.records.held_sessions import finished
@@ -29,8 +39,9 @@ from harvestplan.records.moved_sessions import (
     released,
 )
 from harvestplan.records.stock import in_freezers, is_of_store, stock
-from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.pinned_sessions import as_wished, refused_moves, settle
+from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem, shelves
@@ -57,8 +68,12 @@ def make_plan(
     effort: Effort,
     say: Callable[[str], None],
     move_firm: bool = False,
+    first: Callable[[Plan], object] = lambda plan: None,
 ) -> Plan:
     """The best plan found, judged valid; what is done stands, and what is firm unless `move_firm`.
+
+    Where there is none yet, the `first` plan is handed on as soon as there is one: made by hand,
+    judged as well, and soon to be bettered. `say` hears how far the search has come.
 
     Raises
     ------
@@ -75,13 +90,26 @@ def make_plan(
     refuse_full(standing_rows, household.season.household.measures)
     timed = TimedSessions(problem, effort.seed)
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
-    solved = solve_levels(problem, timed, effort, say=say, known=Known(start=start, cuts=kept))
-    plan = assemble_plan(household, problem, solved, timed=timed, earlier=earlier, as_of=as_of)
-    if plan is not earlier:
-        plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
     standing = _standing(earlier, household, as_of, move_firm=move_firm) if earlier else None
-    _refuse_invalid(plan, household, standing)
-    return plan
+
+    def written(solved: Solved) -> Plan:
+        plan = assemble_plan(household, problem, solved, timed=timed, earlier=earlier, as_of=as_of)
+        if plan is not earlier:
+            plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
+        _refuse_invalid(plan, household, standing)
+        return plan
+
+    waiting = earlier is None
+
+    def heard(solved: Solved) -> None:
+        nonlocal waiting
+        if waiting and solved.choice.pouches:
+            waiting = False
+            first(written(solved))
+        say(progress_words(problem, solved))
+
+    known = Known(start=start, cuts=kept)
+    return written(solve_season(problem, timed, effort, heard=heard, known=known))
 
 
 def cut_session(
@@ -255,17 +283,19 @@ def holding(plan: Plan, household: Household, found: Sturdy) -> Plan:
     return held
 
 
-def _proof(solved: Solved) -> tuple[Proof, ...]:
-    return tuple(
-        Proof(
-            level=level.level,
-            value=level.value,
-            bound=level.bound,
-            gap=round(level.gap, 6),
-            status=level.status,
-            seconds=round(level.seconds, 1),
-        )
-        for level in solved.levels
+def _proof(solved: Solved) -> Proof | None:
+    """None where nothing is proven yet."""
+    if not math.isfinite(solved.bound):
+        return None
+    return Proof(
+        worth=round(solved.worth, 4),
+        bound=round(solved.bound, 4),
+        gap=round(solved.gap, 6),
+        status="optimal" if solved.proven else "feasible",
+        seconds=round(solved.seconds, 1),
+        parts=tuple(
+            WorthPart(part=name, portions=round(portions, 4)) for name, portions in solved.parts
+        ),
     )
 
 
@@ -284,7 +314,7 @@ def _story_aside(plan: Plan) -> Plan:
     """The plan without when it was made, how far it was proven and what was learned on the way."""
     advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
     made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
-    aside = {"made_at": made_at, "proof": (), "warnings": advice, "too_much": ()}
+    aside = {"made_at": made_at, "proof": None, "warnings": advice, "too_much": ()}
     return plan.model_copy(update=aside)
 
 

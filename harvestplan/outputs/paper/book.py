@@ -31,18 +31,17 @@ from harvestplan.outputs.terminal.summary import (
     SHORT_CODES,
     gift_lines,
     nothing_ahead,
-    proof_lines,
     session_words,
     sessions_ahead,
     short_lines,
     week_ahead,
 )
-from harvestplan.plan.models import COUNTED, Plan, Proof, Session
+from harvestplan.outputs.worth_words import part_rows, worth_lines
+from harvestplan.plan.models import COUNTED, Plan, Session
 from harvestplan.words import clock, day, mass, one_line, packs, plural
 
 KEPT = {"firm": "promised", "done": "done"}
 """What is said beside a session that a new plan no longer moves."""
-STATUS = {"optimal": "proven best", "feasible": "best found", "skipped": "not looked into"}
 
 
 @dataclass(frozen=True)
@@ -86,7 +85,7 @@ def book_bytes(
         buys=_buys(plan, season),
         pouches=pouch_note(plan, season),
         cost=_cost(plan),
-        proofs=proof_lines(plan, season),
+        proofs=worth_lines(plan),
         proof_table=_proof_table(plan),
         warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
         cautions=_cautions(plan, season, library),
@@ -184,14 +183,13 @@ def _cost(plan: Plan) -> str:
 
 
 def _proof_table(plan: Plan) -> Numbers:
-    head = ("What counts", "This plan", "No plan is better than", "How sure")
-    return Numbers(head, tuple(map(_proof_row, plan.proof)))
-
-
-def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
-    if proof.status == "skipped":
-        return COUNTED[proof.level], "", "", STATUS[proof.status]
-    return COUNTED[proof.level], f"{proof.value:g}", f"{proof.bound:g}", STATUS[proof.status]
+    if plan.proof is None:
+        return Numbers((), ())
+    proof = plan.proof
+    rows = [(COUNTED[part.part].capitalize(), words) for part, words in part_rows(proof)]
+    rows += [("Together, what the plan is worth", f"{proof.worth:+.1f}")]
+    rows += [("No plan can be worth more than", f"{proof.bound:+.1f}")]
+    return Numbers(("What counts", "Portions"), tuple(rows))
 
 
 def _cautions(plan: Plan, season: Season, library: Library) -> list[tuple[str, list[str]]]:

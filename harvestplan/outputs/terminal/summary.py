@@ -13,8 +13,9 @@ from harvestplan.outputs.session_names import counted, products
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
+from harvestplan.outputs.worth_words import worth_lines
 from harvestplan.plan import file_names as files
-from harvestplan.plan.models import FreezerDay, Plan, Proof, Session, WantLine, fullest
+from harvestplan.plan.models import FreezerDay, Plan, Session, WantLine, fullest
 from harvestplan.words import about, clock, day, joined, mass, one_line, plural, volume
 
 SHORT_CODES = ("short", "cannot-make")
@@ -34,7 +35,7 @@ def summary_text(plan: Plan, season: Season, library: Library) -> str:
         ("Freezer", _freezers(plan, measures)),
         ("To give away", gift_lines(plan, season, library, today=plan.as_of)),
         ("To buy", _buys(plan, season)),
-        ("How good the plan is", proof_lines(plan, season)),
+        ("How good the plan is", worth_lines(plan)),
         ("Warnings", [one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES]),
         ("Written", [joined(_written(plan))]),
     )
@@ -247,46 +248,6 @@ def _buys(plan: Plan, season: Season) -> list[str]:
     lines = [f"By {day(line.order_by)}: {buy_words(line, season)}" for line in wanted]
     prices = [line.price for line in wanted if line.price is not None]
     return [*lines, f"Cost of what has a price: {math.fsum(prices):.2f}"] if prices else lines
-
-
-def proof_lines(plan: Plan, season: Season) -> list[str]:
-    """How far from the best the plan can be, level by level, in plain words."""
-    least = min((want.priority for want in season.want), default=1.0)
-    lines = [words for proof in plan.proof if (words := _proof_words(proof, least))]
-    if lines and any(warning.code == "unproven-cut" for warning in plan.warnings):
-        lines.append("This holds as far as evenings were judged too full rightly; see Warnings")
-    return lines
-
-
-def _proof_words(proof: Proof, least_priority: float) -> str:
-    """What a level's bound proves; levels that were not looked into say nothing.
-
-    `wants` counts portions times their priority, so the room for more holds at most that many
-    portions of the least priority.
-    """
-    if proof.status == "skipped":
-        return ""
-    room = 0.0 if proof.status == "optimal" else abs(proof.value - proof.bound)
-    match proof.level:
-        case "wants":
-            return _at_most(room / least_priority, "put by", "portion", kind=" more")
-        case "change":
-            return "No plan that puts by as much changes less" if room < 1e-9 else ""
-        case "evenings":
-            return _at_most(room, "put by as much and save", "evening")
-        case "overtime":
-            return _at_most(
-                room, "do so in as few evenings and save", "minute", kind=" of late work"
-            )
-        case "waiting":
-            return "No plan as good in all this lets food wait less" if room < 1e-9 else ""
-
-
-def _at_most(room: float, verb: str, thing: str, *, kind: str = "") -> str:
-    number = math.floor(room + 1e-9)
-    if number:
-        return f"No plan can {verb} more than {plural(number, thing)}{kind}"
-    return f"No plan can {verb} even one {thing}{kind}"
 
 
 def _written(plan: Plan) -> list[str]:

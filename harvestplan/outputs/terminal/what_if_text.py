@@ -5,7 +5,16 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-from harvestplan.foresight.answers import Curve, Fullest, Loss, Outlook, Portions, WhatHelps, Worth
+from harvestplan.foresight.answers import (
+    SAME,
+    Curve,
+    Fullest,
+    Loss,
+    Outlook,
+    Portions,
+    WhatHelps,
+    Worth,
+)
 from harvestplan.foresight.worth_file import worth_words
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import columns, wrapped
@@ -13,7 +22,11 @@ from harvestplan.words import clock, day, joined, one_line, plural
 
 BAR = 40
 """Columns of the longest bar."""
-HEADS = ("", "portions", "short", "evenings", "freezer", "cost", "work")
+HEADS = ("", "portions", "worth", "evenings", "freezer", "cost", "work")
+WORTH = (
+    "Worth is what the plan puts by, by your priorities, less the toil and what waiting takes, in "
+    "portions; ≤ is the most that may be possible."
+)
 
 
 def compare_text(found: Sequence[Outlook]) -> str:
@@ -25,10 +38,7 @@ def compare_text(found: Sequence[Outlook]) -> str:
     lines = columns(rows)
     lines += [
         "",
-        *wrapped(
-            f"Wanted: {plural(base.wanted, 'portion')}. "
-            "Short: portions short, weighted by priority; ≥ is the least that may be possible."
-        ),
+        *wrapped(f"Wanted: {plural(base.wanted, 'portion')}. {WORTH}"),
     ]
     for letter, each in zip(letters, others, strict=True):
         lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
@@ -46,23 +56,16 @@ def _row(name: str, each: Outlook) -> tuple[str, ...]:
     return (
         name,
         str(each.planned),
-        _short(each.short, each.bound),
-        _evenings(each),
+        _worth(each.worth, each.bound),
+        str(each.evenings),
         f"{each.freezer.share:.0%}" if each.freezer else "–",
         "–" if each.cost is None else f"{each.cost:.2f}",
         f"{each.minutes / 60:.1f} h",
     )
 
 
-def _short(short: float, bound: float) -> str:
-    return f"{short:g}" if bound >= short - 1e-9 else f"{short:g} (≥ {bound:g})"
-
-
-def _evenings(each: Outlook) -> str:
-    least = each.evenings_bound
-    if least is None or least >= each.evenings:
-        return str(each.evenings)
-    return f"{each.evenings} (≥ {least:g})"
+def _worth(worth: float, bound: float) -> str:
+    return f"{worth:.1f}" if bound - worth <= SAME else f"{worth:.1f} (≤ {bound:.1f})"
 
 
 def _told(base: Outlook, each: Outlook) -> list[str]:
@@ -91,7 +94,7 @@ def _apart(base: Outlook, each: Outlook) -> bool:
     """Whether it is proven which is better, or that both are equal."""
     if base.proven and each.proven:
         return True
-    return each.short < base.bound - 1e-9 or base.short < each.bound - 1e-9
+    return each.worth > base.bound + SAME or base.worth > each.bound + SAME
 
 
 def loss_text(loss: Loss, measures: Measures) -> str:
@@ -103,11 +106,11 @@ def loss_text(loss: Loss, measures: Measures) -> str:
     if more:
         lines.append(f"  Instead: {_portions(more)}.")
     lines.append(
-        f"  Weighted by priority: {loss.short_with:g} portions short with it, "
-        f"{loss.short_without:g} without."
+        f"  The plan is worth {loss.worth_with:.1f} portions with it, {loss.worth_without:.1f} "
+        "without, the toil taken off."
     )
-    if loss.least < loss.most - 1e-9:
-        lines.append(f"  Proven: at least {loss.least:g} and at most {loss.most:g} are lost.")
+    if loss.least < loss.most - SAME:
+        lines.append(f"  Proven: at least {loss.least:.1f} and at most {loss.most:.1f} are lost.")
     if loss.moves:
         lines.append("  Moves elsewhere:")
         lines += [
@@ -133,21 +136,22 @@ def helps_text(found: WhatHelps) -> str:
     """The list of what would help, best first."""
     base = found.base
     lines = wrapped(
-        f"As it stands {base.planned} of {base.wanted} portions are put by; short, weighted by "
-        f"priority: {_short(base.short, base.bound)}. One thing more of each would bring:"
+        f"As it stands {base.planned} of {base.wanted} portions are put by, and the plan is worth "
+        f"{_worth(base.worth, base.bound)} portions. One thing more of each would bring:"
     )
-    rows: list[tuple[str, ...]] = [("portions", "weighted", "proven", "", "")]
+    rows: list[tuple[str, ...]] = [("portions", "worth", "proven", "", "")]
     for each in found.helps:
         if each.trouble is None:
-            proven = "yes" if each.least >= each.most - 1e-9 else f"{each.least:g} to {each.most:g}"
-            rows.append((f"{each.portions:+d}", f"{each.gain:+g}", proven, each.unit, ""))
+            sure = each.most - each.least <= SAME
+            proven = "yes" if sure else f"{each.least:.1f} to {each.most:.1f}"
+            rows.append((f"{each.portions:+d}", f"{each.gain:+.1f}", proven, each.unit, ""))
     table = columns([row[:4] for row in rows], left=(3,))
     lines += ["", *table]
-    unsure = [h for h in found.helps if h.trouble is None and not h.sure and h.most > 1e-9]
+    unsure = [h for h in found.helps if h.trouble is None and not h.sure and h.most > SAME]
     if unsure:
         names = joined([each.unit for each in unsure])
         lines += ["", *wrapped(f"Within what is not proven, so it may help or not: {names}.")]
-    none = [h for h in found.helps if h.trouble is None and h.most <= 1e-9]
+    none = [h for h in found.helps if h.trouble is None and h.most <= SAME]
     if none:
         lines += ["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
     lines += [
@@ -162,20 +166,19 @@ def helps_text(found: WhatHelps) -> str:
 
 
 def curve_text(curve: Curve) -> str:
-    """Portions put by against evenings, with bars for what is not short any more."""
-    most = max((point.short for point in curve.points), default=0.0)
-    least = min((point.short for point in curve.points), default=0.0)
-    lines = ["evenings  portions  short, weighted"]
+    """What a plan is worth against its evenings, with bars."""
+    most = max((point.worth for point in curve.points), default=0.0)
+    least = min((point.worth for point in curve.points), default=0.0)
+    lines = ["evenings  portions  worth"]
     for point in curve.points:
-        bar = "█" * round(BAR * (most - point.short) / (most - least)) if most > least else ""
-        short = _short(point.short, point.bound)
-        lines.append(f"{point.evenings:8d}  {point.portions:8d}  {short:<16}  {bar}".rstrip())
+        bar = "█" * round(BAR * (point.worth - least) / (most - least)) if most > least else ""
+        worth = _worth(point.worth, point.bound)
+        lines.append(f"{point.evenings:8d}  {point.portions:8d}  {worth:<16}  {bar}".rstrip())
     lines += [
         "",
         *wrapped(
-            f"Wanted: {plural(curve.wanted, 'portion')}. "
-            "Short is the best found; ≥ is the least that may be possible. "
-            "The bars are what is put by, weighted by priority."
+            f"Wanted: {plural(curve.wanted, 'portion')}. At most so many evenings: fewer are used "
+            f"where more are not worth it. {WORTH}"
         ),
     ]
     return "\n".join(lines)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
 
 from harvestplan.inputs.windows import FreeWindow
@@ -11,7 +11,7 @@ from harvestplan.schedule.goals.part import TIE, Part, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice, windows_used
-from harvestplan.schedule.statement.problem import Problem
+from harvestplan.schedule.statement.problem import Option, Problem
 
 
 def evenings(season: SeasonRows) -> Part:
@@ -38,10 +38,34 @@ def extra_hours(season: SeasonRows) -> Part:
 
 
 def foods_started(season: SeasonRows) -> Part:
-    """Each food begun on an evening: got out, washed, cleaned up after."""
-    cost = _toil(season.problem.season.season.food_started_is_worth)
-    made = Counter({number: cost for number in season.made})
-    return Part("foods started", Sum(made), lambda choice: cost * len(choice.pouches))
+    """Each food begun on an evening: got out, washed, cleaned up after. Begun for less than its
+    least worthwhile batch it costs as much again for each pouch that is missing."""
+    problem = season.problem
+    toil = _toil(problem.season.season.food_started_is_worth)
+    terms = Counter(dict.fromkeys(season.made, toil))
+    for (demand, window), options in sorted(_begun(problem).items()):
+        least = problem.demands[demand].worthwhile
+        if least > 1:
+            missing = season.new_variable(f"missing{demand}.{window}", 0, least - 1)
+            row = Counter({season.pouches[o.number]: 1 for o in options} | {missing: 1})
+            row.update({season.made[o.number]: -least for o in options})
+            season.add("small batch", f"window {window}", row, least=0)
+            terms[missing] = toil
+    return Part("foods started", Sum(terms), lambda choice: toil * _started(problem, choice))
+
+
+def _begun(problem: Problem) -> dict[tuple[int, int], list[Option]]:
+    """Options by demand and the window in which they begin; at most one of them is made."""
+    found: dict[tuple[int, int], list[Option]] = defaultdict(list)
+    for option in problem.options:
+        found[option.demand, option.first].append(option)
+    return found
+
+
+def _started(problem: Problem, choice: Choice) -> int:
+    """Foods begun, and the pouches that they are short of a worthwhile batch."""
+    least = {o: problem.demands[problem.options[o].demand].worthwhile for o in choice.pouches}
+    return sum(1 + max(0, least[o] - pouches) for o, pouches in choice.pouches.items())
 
 
 def _windows(season: SeasonRows, name: PartName, cost: Callable[[FreeWindow], int]) -> Part:

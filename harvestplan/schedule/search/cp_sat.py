@@ -41,11 +41,9 @@ class SeasonModel:
         return len(self.season.variables)
 
     def program(self, fixed: Fixed | None = None) -> Program:
-        """The rows with the goal, and with some variables fixed."""
-        rows = self._bounds
-        if fixed:
-            rows = [*rows, *(Bounds({number: 1}, value, value) for number, value in fixed.items())]
-        return Program(self.season.variables, rows, self.goal)
+        """The rows with the goal as they are now, and with some variables fixed."""
+        held = (Bounds({number: 1}, value, value) for number, value in (fixed or {}).items())
+        return Program(tuple(self.season.variables), (*self._bounds, *held), self.goal)
 
     def limit(
         self, what: str, total: Sum, *, most: int | None = None, least: int | None = None

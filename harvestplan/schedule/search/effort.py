@@ -3,6 +3,7 @@ so that plans repeat."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 USUAL = 2000
@@ -22,7 +23,7 @@ class Effort:
 
     def nodes_for(self, size: int) -> int:
         """Nodes of a round where the season has `size` variables."""
-        return max(1, round(self.nodes / max(1.0, size / USUAL) ** 1.5))
+        return max(1, round(self.nodes / math.pow(max(1.0, size / USUAL), 1.5)))
 
 
 THOROUGH = Effort(nodes=3000, nearby=40.0, rounds=6)

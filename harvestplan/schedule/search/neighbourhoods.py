@@ -94,6 +94,4 @@ def kinds_for(problem: Problem) -> list[str]:
 def touching(problem: Problem, windows: Sequence[int] | range) -> Free:
     """The options with a sitting in one of the windows."""
     free = set(windows)
-    return frozenset(
-        o.number for o in problem.options if any(w in free for w, _ in o.sittings())
-    )
+    return frozenset(o.number for o in problem.options if any(w in free for w, _ in o.sittings()))

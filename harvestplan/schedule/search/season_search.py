@@ -16,6 +16,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 
 from ortools.sat.python import cp_model
 
+from harvestplan.schedule.goals.part import MICRO
 from harvestplan.schedule.goals.worth import Goal
 from harvestplan.schedule.search.bandit import Bandit
 from harvestplan.schedule.search.by_hand import plan_by_hand
@@ -39,8 +40,14 @@ MENDS = 12
 """Rounds of cuts for mending a choice of the whole season."""
 A_LOOK = 0.25
 """Deterministic seconds for one look into a neighbourhood."""
+LEAST_DIFFERENCE = MICRO // 200
+NEAR_ENOUGH = 0.0005
+"""Two plans of which one is worth half a hundredth of a portion more, or this share of its worth,
+are as good as each other: less than anybody would notice, and long to prove (own judgement)."""
 LEAST_SPENT = 0.02
 """Deterministic seconds that a look counts at the least: to copy the season takes time as well."""
+TELLS_EVERY = 0.1
+"""Of the effort, between two lines for who waits."""
 AROUND = 4
 """Windows on either side of a session that does not fit, which may change with it."""
 
@@ -49,8 +56,7 @@ class SeasonSearch:
     """The search from the choice in `best`, which never gets worse.
 
     Costs are in millionths of a portion: a plan's worth below nought. `bound` is proven: no choice
-    costs less (unproven cuts do not bind where it is computed). `cuts` are those learned. Where two
-    choices differ by no more than `enough`, one is as good as the other.
+    costs less (unproven cuts do not bind where it is computed). `cuts` are those learned.
     """
 
     def __init__(
@@ -62,15 +68,15 @@ class SeasonSearch:
         best: Choice,
         effort: Effort,
         bound: float,
-        enough: int,
         heard: Callable[[SeasonSearch], None],
     ) -> None:
         self.model, self.timed, self.goal = model, timed, goal
         self.best = best
         self.bound = bound
-        self.enough = enough
         self.cuts: list[Cut] = []
         self.impossible = False
+        self.done = 0.0
+        """The share of the effort that is spent."""
         self._effort, self._heard = effort, heard
         self._draw = random.Random(effort.seed)
         self._bandit = Bandit(kinds_for(timed.problem), self._draw)
@@ -86,7 +92,11 @@ class SeasonSearch:
     @property
     def settled(self) -> bool:
         """Whether no choice is better by more than is worth any effort."""
-        return self.cost - self.bound <= self.enough
+        return self.cost - self.bound <= self._enough
+
+    @property
+    def _enough(self) -> int:
+        return max(LEAST_DIFFERENCE, round(NEAR_ENOUGH * abs(self.cost)))
 
     def begin(self) -> None:
         """A first choice: the plan made by hand without the evenings that are not worth it, or else
@@ -111,10 +121,11 @@ class SeasonSearch:
         """Rounds of looking nearby and of branch and bound beside it, until the choice is
         settled."""
         rounds = SMALL_ROUNDS if self._small and self._effort.rounds else self._effort.rounds
-        for _ in range(rounds):
+        for number in range(rounds):
             if self.settled or self.impossible:
                 return
             self._round()
+            self.done = (number + 1) / rounds
             self._heard(self)
 
     @property
@@ -141,7 +152,7 @@ class SeasonSearch:
             self._effort.seed,
             first=self.model.season.used,
             known=values_of(self.model.season, self.best),
-            enough=self.enough,
+            enough=self._enough,
         )
 
     def _proved(self, answer: Least) -> Choice | None:
@@ -157,14 +168,19 @@ class SeasonSearch:
     def _nearby(self, effort: float) -> None:
         """Looks into neighbourhoods of the best choice for so many deterministic seconds."""
         left, parts = effort, self._in_parts()
+        begun, told = self.done, 0.0
         while left > 0 and not self.settled:
             kind, share = self._bandit.next()
             around = Around(self.model.problem, self.best, parts, self._draw)
             before = self.cost
             spent, solved = self._look_into(KINDS[kind](around, share))
-            gained = (before - self.cost) / 1e6
+            gained = (before - self.cost) / MICRO
             self._bandit.learn(kind, gained=gained, spent=spent, solved=solved)
             left -= spent
+            self.done = begun + (1 - left / effort) / self._effort.rounds
+            if self.done - told > TELLS_EVERY:
+                told = self.done
+                self._heard(self)
 
     def _in_parts(self) -> dict[int, float]:
         """Pouches of each option in the linear relaxation, which no plan is worth more than."""

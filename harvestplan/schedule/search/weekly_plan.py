@@ -12,18 +12,14 @@ from collections.abc import Mapping
 
 from ortools.sat.python import cp_model
 
-from harvestplan.schedule.goals.portions_short import wants as portions_short
-from harvestplan.schedule.rules.row import Sum
+from harvestplan.schedule.goals.worth import worth_of_season
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
-WANTS_EFFORT = 0.3
-EVENINGS_EFFORT = 0.1
-"""Deterministic seconds for wants over the whole season, and for the evenings near ahead."""
-LATER = 100
-"""An evening counts this much, and one more for each window that it lies later."""
+EFFORT = 0.3
+"""Deterministic seconds."""
 Key = tuple[str, dt.datetime, dt.datetime | None, str | None]
 """A run in words that the next week's problem understands."""
 
@@ -35,38 +31,16 @@ def key_of(problem: Problem, option: Option) -> Key:
     return name, problem.windows[option.first].start, second, option.freezer
 
 
-def quick_choice(
-    problem: Problem,
-    before: Mapping[Key, int],
-    near: set[int],
-    *,
-    seed: int = 1,
-) -> Choice:
-    """Wants as well as a short search meets them, then few evenings, early rather than late, among
-    the `near` windows. `before` is what was chosen last time, in pouches; it is only where the
-    search begins. Nothing is chosen where the rules allow no plan.
-    """
+def quick_choice(problem: Problem, before: Mapping[Key, int], *, seed: int = 1) -> Choice:
+    """What a short search finds to be worth most. `before` is what was chosen last time, in
+    pouches; it is only where the search begins. Nothing is chosen where the rules allow no plan."""
     model = SeasonModel(problem, ())
-    short = portions_short(model.season).aim
-    assert short is not None
+    goal = worth_of_season(model.season)
     model.hint_pouches(
         {o.number: min(before.get(key_of(problem, o), 0), o.most) for o in problem.options}
     )
-    model.minimize(short.total)
-    choice = _solved(model, model.model, WANTS_EFFORT, seed=seed)
-    if choice is None or not near:
-        return choice or Choice({}, {})
-    nearby = model.copy(choice, model.outside(choice, near))
-    nearby.add(model.expression(short.total) <= short.value(choice))
-    used = {model.season.used[w]: LATER + w for w in sorted(near)}
-    nearby.minimize(model.expression(Sum(used)))
-    return _solved(model, nearby, EVENINGS_EFFORT, seed=seed) or choice
-
-
-def _solved(
-    model: SeasonModel, copy: cp_model.CpModel, limit: float, *, seed: int
-) -> Choice | None:
-    solver = one_worker(limit, seed)
-    if solve(solver, copy) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
+    model.minimize(goal.total)
+    solver = one_worker(EFFORT, seed)
+    if solve(solver, model.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Choice({}, {})
     return model.choice(list(solver.response_proto.solution))

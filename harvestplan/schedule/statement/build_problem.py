@@ -14,7 +14,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.process import portion_in_grams
+from harvestplan.kitchen.process import Process, portion_in_grams
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Lot, Plan, Run, Session
@@ -36,6 +36,9 @@ from harvestplan.schedule.statement.problem import (
 )
 from harvestplan.schedule.statement.run_work import WorkTable
 from harvestplan.schedule.statement.visit_windows import with_visits
+
+LEAST_BATCH = 3
+"""Pouches for fewer of which nobody likes to begin a food (own judgement)."""
 
 
 def build_problem(
@@ -152,9 +155,20 @@ def _demands(
         wants.append(WantStated(name, want.portions, there, demand=len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
-        worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
-        demands.append(Demand(process, left, want.priority, draw=draw, worth=worth))
+        smallest = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
+        demands.append(
+            Demand(
+                process, left, want.priority, draw=draw, smallest=smallest, batch=_batch(process)
+            )
+        )
     return tuple(demands), tuple(wants)
+
+
+def _batch(process: Process) -> int:
+    """Pouches for which it is worth beginning the food, by its crop file."""
+    least = process.crop.least_batch
+    pouches = 0 if least is None else math.ceil(least.value / process.raw_per_portion)
+    return max(LEAST_BATCH, pouches)
 
 
 def stored_portions(season: Season, library: Library, product: str) -> int:

@@ -34,19 +34,27 @@ LEAST_PART = 0.25
 
 @dataclass(frozen=True)
 class Demand:
-    """A want that can be made: `portions` are those still to be put by, `worth` those for which it
-    is worth getting out the pot."""
+    """A want that can be made: `portions` are those still to be put by. The household never gets
+    out the pot for fewer than `smallest`; for fewer than `batch` it is hardly worth it."""
 
     process: Process
     portions: int
     priority: float
     draw: Draw | None
-    worth: int = 1
+    smallest: int = 1
+    batch: int = 1
 
     @property
     def least(self) -> int:
-        """The fewest pouches of a run: all that are wanted, where that is less than is worth it."""
-        return max(1, min(self.worth, self.portions))
+        """The fewest pouches of a run: all that are wanted, where that is less than the
+        smallest."""
+        return max(1, min(self.smallest, self.portions))
+
+    @property
+    def worthwhile(self) -> int:
+        """The fewest pouches for which it is worth beginning: all that are wanted, where that is
+        less than a batch."""
+        return max(1, min(self.batch, self.portions))
 
 
 @dataclass(frozen=True)

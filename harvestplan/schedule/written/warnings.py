@@ -14,7 +14,7 @@ from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.steps.blanch import Blanch, BlanchSettings
 from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.plan.models import Advice, FreezerDay, Session
-from harvestplan.schedule.search.levels import Solved
+from harvestplan.schedule.search.solve_season import Solved
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
