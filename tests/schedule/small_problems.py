@@ -15,13 +15,15 @@ from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
+from harvestplan.schedule.goals.portions_put_by import portions_short
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.levels import Effort, Known, Solved, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
 from harvestplan.schedule.session.timed_sessions import (
     TimedSessions,
 )
 from harvestplan.schedule.statement.build_problem import build_problem
-from harvestplan.schedule.statement.choice import Choice, Cut
+from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 from harvestplan.schedule.statement.problem import Problem
 
 BEANS, PUREE, DRY, ONIONS = (
@@ -94,8 +96,15 @@ def choice(stated: Problem, *made: tuple[int, int]) -> Choice:
 
 
 def solved(stated: Problem) -> dict[str, float]:
-    found = solve_levels(stated, TimedSessions(stated, 1), Effort(), say=lambda text: None)
-    return {level.level: level.value for level in found.levels}
+    """What comes of it: portions short, evenings, minutes of extra windows."""
+    choice = solve_season(stated, TimedSessions(stated, 1), Effort()).choice
+    used = [stated.windows[w] for w in windows_used(stated, choice)]
+    extra = [w.end - w.start for w in used if w.extra]
+    return {
+        "wants": portions_short(stated, choice),
+        "evenings": sum(not w.is_visit for w in used),
+        "overtime": sum(length.total_seconds() for length in extra) / 60,
+    }
 
 
 def two_foods(hours: float = 6, hands: int = 2) -> Problem:
@@ -115,4 +124,4 @@ def allowed(stated: Problem, *made: tuple[int, int], cuts: tuple[Cut, ...] = ())
 
 def solve_small(stated: Problem, **known: Any) -> Solved:
     book = TimedSessions(stated, 1)
-    return solve_levels(stated, book, Effort(), say=lambda text: None, known=Known(**known))
+    return solve_season(stated, book, Effort(), known=Known(**known))

@@ -10,6 +10,10 @@ from harvestplan.inputs.season import Season
 ZONE = "America/Denver"
 FIRST = dt.date(2027, 7, 5)
 """A Monday, on which the season begins."""
+NO_TOIL = {
+    f"{toil}_is_worth": "0 portions" for toil in ("evening", "visit", "food_started", "extra_hour")
+}
+"""A household that would put by one portion at any price."""
 
 
 def kitchen_season(
@@ -21,7 +25,7 @@ def kitchen_season(
     """A pot, a bath, an oven, a sealing machine, one size of pouch and a chest of 100 L."""
     tables: dict[str, Any] = {
         "household": {"name": "tiny", "timezone": ZONE},
-        "season": {"start": FIRST, "end": end},
+        "season": {"start": FIRST, "end": end} | NO_TOIL,
         "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
         "bath": [{"name": "sink", "volume": "5 gal"}],
         "oven": [{"name": "oven", "trays": 2, "tray_load": "2 kg"}],

@@ -58,14 +58,22 @@ BY_HAND = {
 def tiny(seed: int, by_hand: bool = False) -> Problem:
     """The seed's season, with a sealing machine or without; drawn again until it has neither too
     few nor too many plans."""
-    draw = random.Random(seed)
+    draw, toil = random.Random(seed), _toil(random.Random(f"toil {seed}"))
     while True:
-        problem = _drawn(draw, BY_HAND if by_hand else SEALED)
+        problem = _drawn(draw, toil, BY_HAND if by_hand else SEALED)
         if FEWEST <= math.prod(o.most + 1 for o in problem.options) <= MOST:
             return problem
 
 
-def _drawn(draw: random.Random, packs: dict[str, Any]) -> Problem:
+def _toil(draw: random.Random) -> dict[str, str]:
+    """What an evening and a food are worth, from nothing to what is usual."""
+    return {
+        "evening_is_worth": draw.choice(("0 portions", "1/2 portion", "2 portions")),
+        "food_started_is_worth": draw.choice(("0 portions", "0.7 portions")),
+    }
+
+
+def _drawn(draw: random.Random, toil: dict[str, str], packs: dict[str, Any]) -> Problem:
     """Two to four windows, two or three foods, a lot or two of each, small freezers.
 
     Where there is a small fridge each food is one lot, so that what a run takes is known.
@@ -80,6 +88,7 @@ def _drawn(draw: random.Random, packs: dict[str, Any]) -> Problem:
                 "end": FIRST + dt.timedelta(days=20),
                 "max_sessions_per_week": draw.choice((None, 1, 2)),
                 "smallest_batch": draw.choice((None, None, "900 g", "1.4 kg")),
+                **toil,
             },
             "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
             "bath": [{"name": "sink", "volume": "5 gal"}],

@@ -16,20 +16,20 @@ def freshness_lost(season: SeasonRows) -> Part:
     costs = {
         share: cost
         for (o, lot), share in season.share.items()
-        if (cost := _cost_of_gram(problem, problem.options[o], lot))
+        if (cost := cost_of_gram(problem, problem.options[o], lot))
     }
     return Part("freshness", Sum(costs), lambda choice: _lost(problem, choice))
 
 
 def _lost(problem: Problem, choice: Choice) -> int:
     return sum(
-        _cost_of_gram(problem, problem.options[o], lot) * grams
+        cost_of_gram(problem, problem.options[o], lot) * grams
         for o, shares in choice.shares.items()
         for lot, grams in shares.items()
     )
 
 
-def _cost_of_gram(problem: Problem, option: Option, lot: int) -> int:
+def cost_of_gram(problem: Problem, option: Option, lot: int) -> int:
     """Millionths of a portion that a gram of the lot has lost by the option's first sitting.
 
     It stands on its plant as long as it can, and is picked for the session.

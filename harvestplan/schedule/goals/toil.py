@@ -43,7 +43,7 @@ def foods_started(season: SeasonRows) -> Part:
     problem = season.problem
     toil = _toil(problem.season.season.food_started_is_worth)
     terms = Counter(dict.fromkeys(season.made, toil))
-    for (demand, window), options in sorted(_begun(problem).items()):
+    for (demand, window, _), options in sorted(_begun(problem).items()):
         least = problem.demands[demand].worthwhile
         if least > 1:
             missing = season.new_variable(f"missing{demand}.{window}", 0, least - 1)
@@ -54,11 +54,12 @@ def foods_started(season: SeasonRows) -> Part:
     return Part("foods started", Sum(terms), lambda choice: toil * _started(problem, choice))
 
 
-def _begun(problem: Problem) -> dict[tuple[int, int], list[Option]]:
-    """Options by demand and the window in which they begin; at most one of them is made."""
-    found: dict[tuple[int, int], list[Option]] = defaultdict(list)
+def _begun(problem: Problem) -> dict[tuple[int, int, bool], list[Option]]:
+    """Options by demand, the window in which they begin, and whether they end there: at most one of
+    each is made."""
+    found: dict[tuple[int, int, bool], list[Option]] = defaultdict(list)
     for option in problem.options:
-        found[option.demand, option.first].append(option)
+        found[option.demand, option.first, option.second is None].append(option)
     return found
 
 

@@ -24,8 +24,7 @@ FULL = (
     "than there is. Correct `used` or [[stored]], or add a freezer."
 )
 HUNDREDTH = MICRO // 100
-"""Two plans of which one is worth a hundredth of a portion more are as good as each other: no file
-is written anew for it."""
+"""Two plans of which one is worth a hundredth of a portion more are as good as each other."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +125,7 @@ def solve_season(
         stopped = True
     if search.impossible and not search.best.pouches:
         raise NoValidPlan(FULL)
-    if published is not None and goal.cost(published) - search.cost <= HUNDREDTH:
+    if published is not None and _stays(published, search):
         search.best = published
     solved = so_far(search)
     solved.stopped, solved.done = stopped, 1.0
@@ -138,6 +137,13 @@ def _sound(choice: Choice | None, timed: TimedSessions, model: SeasonModel) -> C
     if choice is None or not model.holds(choice) or timed.cuts_for(choice):
         return None
     return choice
+
+
+def _stays(published: Choice, search: SeasonSearch) -> bool:
+    """Whether no session changes, or nothing is gained by it: then no lot is swapped either, and no
+    file is written anew for it."""
+    gained = search.goal.cost(published) - search.cost
+    return gained <= HUNDREDTH or search.best.pouches == published.pouches
 
 
 def solved_as(goal: Goal, choice: Choice) -> Solved:

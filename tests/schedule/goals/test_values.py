@@ -1,29 +1,84 @@
-"""What a choice is worth on each level."""
+"""What a choice is worth, part by part, reckoned by hand."""
 
 from __future__ import annotations
 
-from schedule.small_problems import (
-    BEANS,
-    RAW,
-    bean_lots,
-    choice,
-    problem,
-    window,
-)
+from dataclasses import replace
+from typing import Any
 
-from harvestplan.schedule.goals.late_minutes import overtime_value
-from harvestplan.schedule.goals.portions_short import short_value
-from harvestplan.schedule.goals.waiting_time import waiting_cost, waiting_value
+import pytest
+from ortools.sat.python import cp_model
+from schedule.small_problems import BEANS, RAW, bean_lots, choice, problem, window
+
+from harvestplan.schedule.goals.part import MICRO, TIE
+from harvestplan.schedule.goals.portions_put_by import portions_short
+from harvestplan.schedule.goals.worth import Goal, worth_of_season
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.statement.problem import Problem
+
+A_DAY = 0.07
+"""Of their worth snap beans lose so much a day in the fridge; what is picked waits there."""
 
 
-def test_values_of_a_choice() -> None:
+def with_toil(**toil: float) -> Problem:
+    """Beans for ten on Monday, six wanted; Monday, an extra Tuesday evening of two hours, and
+    Wednesday."""
     windows = [window(0), window(1, 2, extra=True), window(2)]
-    stated = problem(bean_lots(10 * RAW), windows, (BEANS, 6))
+    picked = [each.model_copy(update={"picked": True}) for each in bean_lots(10 * RAW)]
+    stated = problem(picked, windows, (BEANS, 6))
+    span = stated.season.season.model_copy(update=toil)
+    return replace(stated, season=stated.season.model_copy(update={"season": span}))
+
+
+TOIL: dict[str, Any] = {
+    "evening_is_worth": 2.0,
+    "food_started_is_worth": 0.5,
+    "extra_hour_is_worth": 1.0,
+}
+
+
+def goal_of(stated: Problem) -> Goal:
+    return worth_of_season(state_rules(stated))
+
+
+def parts_of(stated: Problem, *made: tuple[int, int]) -> dict[str, float]:
+    """Portions of each part that counts, below nought what it takes."""
+    costs = {part.name: part.cost(choice(stated, *made)) for part in goal_of(stated).parts}
+    return {name: -cost / MICRO for name, cost in costs.items() if cost}
+
+
+def test_the_parts_of_a_choice() -> None:
+    """Two pouches on Tuesday and three on Wednesday, of Monday's beans."""
+    stated = with_toil(**TOIL)
     assert [option.first for option in stated.options] == [0, 1, 2]
-    # Waiting from Monday to Wednesday is all of the two days that they keep.
-    assert [waiting_cost(stated, o, 0) for o in stated.options] == [0, 50, 100]
-    made = choice(stated, (1, 2), (2, 3))
-    assert short_value(stated, made) == 100 * (6 - 5)
-    assert overtime_value(stated, made) == 120
-    assert overtime_value(stated, choice(stated, (2, 3))) == 0
-    assert waiting_value(stated, made) == 50 * 2 * RAW + 100 * 3 * RAW
+    found = parts_of(stated, (1, 2), (2, 3))
+    lost = A_DAY * (2 * 1 + 3 * 2)
+    # Of the first batch a pouch is missing to three, for which it would be worth beginning.
+    assert found == pytest.approx(
+        {"portions": 5, "freshness": -lost, "evenings": -4, "foods started": -1.5}
+        | {"extra hours": -2},
+        abs=1e-3,
+    )
+    whole = goal_of(stated).worth(choice(stated, (1, 2), (2, 3))) / MICRO
+    assert whole == pytest.approx(sum(found.values()), abs=1e-6)
+    assert portions_short(stated, choice(stated, (1, 2), (2, 3))) == 1
+
+
+def test_toil_that_is_worth_nothing_breaks_ties_alone() -> None:
+    stated = with_toil(evening_is_worth=0.0, food_started_is_worth=0.0, extra_hour_is_worth=0.0)
+    found = parts_of(stated, (1, 3))
+    ties = {"evenings": 1, "foods started": 1, "extra hours": 2}
+    assert {name: round(-found[name] * MICRO / TIE) for name in ties} == ties
+
+
+@pytest.mark.parametrize("made", [[(0, 6)], [(1, 2)], [(1, 2), (2, 3)], [(0, 1), (1, 1), (2, 1)]])
+def test_the_solver_counts_the_same(made: list[tuple[int, int]]) -> None:
+    stated = with_toil(**TOIL)
+    chosen = choice(stated, *made)
+    model = SeasonModel(stated, ())
+    goal = worth_of_season(model.season)
+    model.minimize(goal.total)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model.copy(None, model.but_for((), chosen))) == cp_model.OPTIMAL
+    assert solver.objective_value == goal.cost(chosen)

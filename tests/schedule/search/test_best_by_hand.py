@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from schedule.small_problems import (
     BEANS,
     DRY,
+    LIBRARY,
     PACK,
     RAW,
     bean_lots,
     lot,
     problem,
+    solve_small,
     solved,
     window,
 )
-from schedule.small_seasons import FIRST
+from schedule.small_seasons import FIRST, kitchen_season
+
+from harvestplan.household import Household
+from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.problem import Problem
+
+SHRIMP = "shrimp, portioned"
 
 
 def test_the_very_last_pouch_of_what_was_bought_may_be_a_quarter_full() -> None:
@@ -54,9 +64,59 @@ def test_ice_takes_more_room_than_the_pouches_it_cools(room: int) -> None:
     assert 10 - made["wants"] == room // (RAW * 1.08 / (0.917 * 0.6))
 
 
+def with_toil(stated: Problem, **toil: float) -> Problem:
+    span = stated.season.season.model_copy(update=toil)
+    return replace(stated, season=stated.season.model_copy(update={"season": span}))
+
+
 def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
+    """Two hours are worth a portion, and three portions of four wait a day for less."""
     usual, extra = window(1, 3), window(0, 2, extra=True)
-    two = solved(problem(bean_lots(4 * RAW), [extra, usual], (BEANS, 4)))
+    food = bean_lots(4 * RAW)
+    two = solved(with_toil(problem(food, [extra, usual], (BEANS, 4)), extra_hour_is_worth=0.5))
     assert (two["evenings"], two["overtime"], two["wants"]) == (1, 0, 0)
-    only = solved(problem(bean_lots(4 * RAW), [extra], (BEANS, 4)))
+    only = solved(with_toil(problem(food, [extra], (BEANS, 4)), extra_hour_is_worth=0.5))
     assert only["overtime"] == 120
+    dear = solved(with_toil(problem(food, [extra], (BEANS, 4)), extra_hour_is_worth=2.5))
+    assert (dear["overtime"], dear["wants"]) == (0, 4)
+
+
+@pytest.mark.parametrize(("evening", "evenings", "short"), [(1.9, 1, 0), (4.1, 0, 4)])
+def test_an_evening_is_spent_where_it_brings_more_than_it_is_worth(
+    evening: float, evenings: int, short: int
+) -> None:
+    stated = problem(bean_lots(4 * RAW), [window(0, 6)], (BEANS, 4))
+    found = solved(with_toil(stated, evening_is_worth=evening))
+    assert (found["evenings"], found["wants"]) == (evenings, short)
+
+
+def test_food_is_put_by_fresh_where_nothing_is_gained_by_waiting() -> None:
+    """Three evenings that all have time: the first is taken."""
+    stated = problem(bean_lots(4 * RAW), [window(d, 6) for d in (0, 1, 2)], (BEANS, 4))
+    choice = solve_small(stated).choice
+    assert [stated.options[number].first for number in choice.pouches] == [0]
+
+
+def test_two_pouches_are_hardly_worth_beginning() -> None:
+    """Two of six: begun for 0.7 portions, and for as much again since a third is missing."""
+    for started, made in ((0.9, 2), (1.1, 0)):
+        stated = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 6))
+        stated = with_toil(stated, food_started_is_worth=started)
+        assert 6 - solved(stated)["wants"] == made
+    all_wanted = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 2))
+    assert solved(with_toil(all_wanted, food_started_is_worth=1.1))["wants"] == 0
+
+
+def test_shrimp_in_packs_to_the_last() -> None:
+    """4 lb of shrimp in 12-oz packs are 6 pouches, the last part-full (common practice)."""
+    bought = lot("shrimp", FIRST, 1, grams=1814, bought=True)
+    season = kitchen_season([{"product": SHRIMP, "portions": 9, "portion": "12 oz"}])
+    evenings = (window(0), window(1))
+    stated = build_problem(Household(season, LIBRARY, evenings), [bought], FIRST)
+    choice = solve_small(stated).choice
+    assert sum(choice.pouches.values()) == 6
+    assert sum(sum(shares.values()) for shares in choice.shares.values()) == 1814
+    (number,) = choice.pouches
+    process = stated.demands[stated.options[number].demand].process
+    assert process.packed(1814, 6) == 1814
+    assert process.portion_grams == round(12 * 28.349523125)

@@ -6,13 +6,15 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
+from schedule.small_seasons import NO_TOIL
 
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Lot
-from harvestplan.schedule.search.levels import Effort, Solved, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Solved, solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
@@ -26,7 +28,7 @@ def problem(**changes: dict[str, object]) -> Problem:
     """A lot of beans each week that keeps for two days, an evening for each, room for all."""
     tables: dict[str, object] = {
         "household": {"name": "tiny", "timezone": "America/Denver"},
-        "season": {"start": FIRST, "end": FIRST + dt.timedelta(days=60)},
+        "season": {"start": FIRST, "end": FIRST + dt.timedelta(days=60)} | NO_TOIL,
         "pot": [{"name": "pot", "volume": "8 qt", "power": "2.5 kW"}],
         "bath": [{"name": "sink", "volume": "5 gal"}],
         "sealer": {"kind": "chamber", "bar": "12 in"},
@@ -66,7 +68,7 @@ def problem(**changes: dict[str, object]) -> Problem:
 
 
 def solved(stated: Problem) -> Solved:
-    return solve_levels(stated, TimedSessions(stated, 1), Effort(), say=lambda text: None)
+    return solve_season(stated, TimedSessions(stated, 1), Effort())
 
 
 def evenings_and_pouches(stated: Problem) -> tuple[int, int]:
@@ -96,8 +98,9 @@ def test_what_lies_flat_on_the_trays_at_once(packs: float, made: int) -> None:
     assert evenings_and_pouches(stated)[1] == made * WEEKS
 
 
-def test_every_level_says_that_it_is_proven_where_it_is() -> None:
-    levels = {level.level: level for level in solved(problem()).levels}
-    assert levels["wants"].status == "optimal"
-    assert levels["wants"].value == levels["wants"].bound == 0
-    assert levels["evenings"].value == levels["evenings"].bound == WEEKS
+def test_what_is_proven_says_so() -> None:
+    """Two of each lot on its own evening, fresh: all that is wanted, and nothing waits."""
+    found = solved(problem())
+    assert found.proven
+    assert found.bound - found.worth <= 0.01
+    assert found.worth == pytest.approx(2 * WEEKS, abs=0.02)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import os
 import random
 import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Sequence
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
@@ -21,47 +22,44 @@ from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.plan.file import read_plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort
-from harvestplan.schedule.search.one_level import LevelSearch
-from harvestplan.schedule.search.policies import POLICIES, Policy
+from harvestplan.schedule.search import season_search
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.season_search import SeasonSearch
 from harvestplan.schedule.solver_call import one_worker, solve
 
 SPRING = dt.date(2027, 4, 1)
 
 
-def test_stopped_in_the_middle_of_a_level(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_stopped_in_the_middle(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While it looks nearby: the plan so far stands, and branch and bound ends as well."""
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
+    looked = SeasonSearch._look_into
+    count = itertools.count()
 
-    class Stopped(Policy):
-        def search(self, search: LevelSearch, near: Sequence[int] | None = None) -> None:
+    def stopped(search: SeasonSearch, free: Collection[int]) -> tuple[float, bool]:
+        if next(count) == 2:
             raise KeyboardInterrupt
+        return looked(search, free)
 
-    monkeypatch.setattr(levels, "POLICIES", {**POLICIES, "evenings": Stopped()})
+    monkeypatch.setattr(season_search, "SMALL", 0)  # else branch and bound settles it alone
+    monkeypatch.setattr(SeasonSearch, "_look_into", stopped)
+    running = threading.active_count()
     plan = make_plan(household, SPRING, None, effort=Effort(), say=lambda text: None)
     assert check_plan(plan, household) == ()
-    assert [row.level for row in plan.proof] == [
-        "wants",
-        "change",
-        "evenings",
-        "overtime",
-        "waiting",
-    ]
-    rows = {row.level: row for row in plan.proof}
-    assert rows["wants"].status == "optimal"
-    assert all(row.bound <= row.value for row in plan.proof)
+    assert plan.sessions
     assert "stopped" in {advice.code for advice in plan.warnings}
+    assert threading.active_count() == running
 
 
 def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    def stop(search: LevelSearch) -> None:
+    def stop(search: SeasonSearch) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(LevelSearch, "begin", stop)
+    monkeypatch.setattr(SeasonSearch, "begin", stop)
     with pytest.raises(KeyboardInterrupt):
         make_plan(household, SPRING, None, effort=Effort(), say=lambda text: None)
 
@@ -96,7 +94,7 @@ def test_control_c_at_the_keyboard(tmp_path: Path) -> None:
     ) as run:
         assert run.stderr is not None
         for line in run.stderr:
-            if line.startswith("wants:"):
+            if line.startswith("So far"):
                 run.send_signal(signal.SIGINT)
                 break
         _, errors = run.communicate(timeout=600)  # against hanging: it takes some seconds

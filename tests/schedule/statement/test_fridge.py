@@ -23,7 +23,8 @@ from harvestplan.plan.models import Lot, LotShare, Run, Session
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.fridge import Fridge, Stay, state_fridge
@@ -93,7 +94,7 @@ BEAN_RAW = raw(stated([lot(0)], [0], (BEANS, 1)))
 
 def made(problem: Problem) -> list[int]:
     """Pouches of the best plan by the windows in which they are begun; it keeps every rule."""
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
+    solved = solve_season(problem, TimedSessions(problem, 1), Effort())
     assert SeasonModel(problem, ()).holds(solved.choice)
     pouches = [0] * len(problem.windows)
     for number, count in solved.choice.pouches.items():
@@ -343,7 +344,7 @@ def test_a_want_that_is_smaller_is_made_whole() -> None:
 
 def reasons(problem: Problem) -> str:
     """What is said of wants that stay short."""
-    solved = solve_levels(problem, TimedSessions(problem, 1), Effort(), say=lambda text: None)
+    solved = solve_season(problem, TimedSessions(problem, 1), Effort())
     told = plan_warnings(problem, solved, (), freezer=(), notes=())
     return " ".join(advice.message for advice in told if advice.code == "short")
 

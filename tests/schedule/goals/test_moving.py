@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -21,18 +22,31 @@ from schedule.small_seasons import FIRST
 
 from harvestplan.planning.make import state_problem
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.goals.all_goals import season_goals
-from harvestplan.schedule.goals.moved_pouches import (
-    ADDED,
-    CHANGE_SCALE,
+from harvestplan.schedule.goals.moving import (
+    MOVED,
     OTHER_FREEZER,
-    change_value,
+    left_to_spoil,
+    moving,
     nearness,
 )
+from harvestplan.schedule.goals.part import Part
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.rules.season_rows import SeasonRows
+from harvestplan.schedule.search.conversion import grams_of
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.weekly_plan import quick_choice
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
+
+
+def moved(stated: Problem, choice: Choice) -> int:
+    """What moves against the published plan, in millionths of a portion."""
+    return moving(state_rules(stated)).cost(choice)
+
+
+def spoiled(stated: Problem, choice: Choice) -> int:
+    """What is left to spoil, in the same."""
+    return left_to_spoil(state_rules(stated)).cost(choice)
 
 
 @pytest.fixture(scope="module")
@@ -56,26 +70,28 @@ def published(problem: Problem) -> dict[int, int]:
 
 def test_what_is_taken_away_is_dearer_the_nearer_and_what_is_added_is_not(summer: Problem) -> None:
     kept = published(summer)
-    nothing_new = change_value(summer, Choice(kept, {}))
+    cost = moving(state_rules(summer)).cost
+    nothing_new = cost(Choice(kept, {}))
     for number, pouches in kept.items():
         days = (summer.windows[summer.options[number].first].start.date() - JULY).days
         fewer = {**kept, number: pouches - 1}
-        assert change_value(summer, Choice(fewer, {})) - nothing_new == 100 * nearness(days)
+        assert cost(Choice(fewer, {})) - nothing_new == MOVED * nearness(days)
     new = [o.number for o in summer.options if o.second is None and o.number not in kept]
-    assert {change_value(summer, Choice({**kept, n: 1}, {})) - nothing_new for n in new} == {100}
+    assert {cost(Choice({**kept, n: 1}, {})) - nothing_new for n in new} == {MOVED}
 
 
-def test_the_solver_counts_the_same(summer: Problem) -> None:
-    choice = quick_choice(summer, {}, set())
+@pytest.mark.parametrize("part", [moving, left_to_spoil])
+def test_the_solver_counts_the_same(summer: Problem, part: Callable[[SeasonRows], Part]) -> None:
+    choice = quick_choice(summer, {})
     assert choice.pouches
     model = SeasonModel(summer, ())
-    aim = next(goal.aim for goal in season_goals(model.season) if goal.level == "change")
-    assert aim is not None
-    model.minimize(aim.total)
+    counted = part(model.season)
+    model.minimize(counted.total)
+    fixed = model.but_for((), choice) | dict(grams_of(model.season, choice))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
-    assert solver.solve(model.copy(None, model.outside(choice, set()))) == cp_model.OPTIMAL
-    assert solver.objective_value == aim.value(choice) > 0
+    assert solver.solve(model.copy(None, fixed)) == cp_model.OPTIMAL
+    assert solver.objective_value == counted.cost(choice)
 
 
 def test_a_change_weighs_less_the_farther_it_is() -> None:
@@ -94,7 +110,7 @@ def test_what_differs_from_the_plan_before() -> None:
     planned = replace(stated, earlier=Earlier(runs))
 
     def changed(pouches: int) -> int:
-        return change_value(planned, choice(planned, (0, pouches)))
+        return moved(planned, choice(planned, (0, pouches)))
 
     lost, fewer, more = changed(4), changed(3) - changed(4), changed(5) - changed(4)
     assert lost * nearness(0) == 2 * fewer * nearness(7)
@@ -111,12 +127,10 @@ def test_to_leave_what_a_poor_year_needs_is_dearer_than_any_move() -> None:
     planned = replace(stated, earlier=Earlier(()))
 
     def left(pouches: int, grams: int) -> int:
-        """What is left as a change, apart from the pouches that are made."""
-        made = change_value(planned, Choice({0: pouches}, {0: {0: grams}}))
-        return made - CHANGE_SCALE * ADDED * pouches
+        return spoiled(planned, Choice({0: pouches}, {0: {0: grams}}))
 
     assert [left(6, 6 * RAW + more) for more in (0, 1, 4 * RAW)] == [0, 0, 0]
-    assert left(5, 5 * RAW) > CHANGE_SCALE * (nearness(0) + ADDED)
+    assert left(5, 5 * RAW) > MOVED * (nearness(0) + 1)
     assert left(6, 6 * RAW - 1) * RAW == left(5, 5 * RAW)
     assert left(2, 2 * RAW) == 4 * left(5, 5 * RAW)
 
@@ -131,9 +145,9 @@ def test_a_pouch_of_food_left_is_dearer_than_any_move_however_much_it_takes() ->
         raw = stated.demands[0].process.raw_per_portion
         planned = replace(stated, earlier=Earlier(()))
         kept, left = (
-            change_value(planned, Choice({0: 3}, {0: {0: grams}})) for grams in (3 * raw, 2 * raw)
+            spoiled(planned, Choice({0: 3}, {0: {0: grams}})) for grams in (3 * raw, 2 * raw)
         )
-        assert left - kept > CHANGE_SCALE * (nearness(0) + ADDED)
+        assert left - kept > MOVED * (nearness(0) + 1)
 
 
 def test_another_freezer_breaks_ties_alone() -> None:
@@ -147,7 +161,7 @@ def test_another_freezer_breaks_ties_alone() -> None:
 
     def changed(chest: int, upright: int) -> int:
         made = {0: chest, 1: upright}
-        return change_value(planned, Choice({n: p for n, p in made.items() if p}, {}))
+        return moved(planned, Choice({n: p for n, p in made.items() if p}, {}))
 
     assert (option.freezer, changed(4, 0)) == ("chest", 0)
     assert [changed(4 - n, n) for n in (1, 4)] == [OTHER_FREEZER, 4 * OTHER_FREEZER]
