@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import PartName
@@ -86,8 +86,3 @@ def _toil(portions: float) -> int:
 
 def _hours(window: FreeWindow) -> float:
     return (window.end - window.start).total_seconds() / 3600
-
-
-def evenings_among(problem: Problem, windows: Iterable[int]) -> int:
-    """How many of the windows are evenings, not visits."""
-    return sum(not problem.windows[w].is_visit for w in windows)

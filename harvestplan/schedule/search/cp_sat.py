@@ -12,7 +12,7 @@ from harvestplan.schedule.rules.row import Sum, Terms
 from harvestplan.schedule.search.conversion import choice_of, grams_of, values_of
 from harvestplan.schedule.search.program import Bounds, Program
 from harvestplan.schedule.solver_call import solve
-from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
+from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import Problem
 
 Fixed = Mapping[int, int]
@@ -76,13 +76,6 @@ class SeasonModel:
             self.season.pouches[option.number]: choice.pouches.get(option.number, 0)
             for option in self.problem.options
             if option.number not in free
-        }
-
-    def on_same_windows(self, choice: Choice) -> dict[int, int]:
-        """What is fixed where anything may differ from the choice but the windows used."""
-        used = windows_used(self.problem, choice)
-        return self.heedful() | {
-            variable: 0 for w, variable in enumerate(self.season.used) if w not in used
         }
 
     def heedful(self) -> dict[int, int]:

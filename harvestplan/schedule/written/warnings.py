@@ -14,12 +14,17 @@ from harvestplan.kitchen.pot import Blancher
 from harvestplan.kitchen.steps.blanch import Blanch, BlanchSettings
 from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.plan.models import Advice, FreezerDay, Session
+from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.solve_season import Solved
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
+from harvestplan.schedule.written.room_left import RoomLeft
 
 ONE_MINUTE = 60.0
+HARDLY = 1.5
+"""What brings no more than its toil so many times over is hardly worth it: waiting and smaller
+batches take their part as well (own judgement)."""
 
 
 def plan_warnings(
@@ -60,6 +65,7 @@ def plan_warnings(
 
 def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Advice]:
     made: dict[int, int] = {}
+    room: RoomLeft | None = None
     for number, pouches in solved.choice.pouches.items():
         maker = problem.options[number].demand
         made[maker] = made.get(maker, 0) + pouches
@@ -73,9 +79,26 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
         demand, done = problem.demands[want.demand], made.get(want.demand, 0)
         if done < demand.portions:
             short = _counted(demand.portions - done, "portion")
-            reason = _reason(problem, want.demand, done, freezer=freezer, choice=solved.choice)
+            room = room or RoomLeft(state_rules(problem), solved.choice)
+            more = room.on_a_new_evening(want.demand, demand.portions - done)
+            reason = _reason(
+                problem, want.demand, done, freezer=freezer, choice=solved.choice, more=more
+            )
             found.append(Advice(code="short", message=f"{want.product}: {short} short. {reason}"))
     return found
+
+
+def _hardly_worth_it(problem: Problem, demand: Demand, more: int) -> str:
+    """Said where another evening would bring something, and not much more than it takes."""
+    span = problem.season.season
+    toil = span.evening_is_worth + span.food_started_is_worth
+    if not 0 < demand.priority * more <= HARDLY * toil:
+        return ""
+    brings = _counted(more, "portion")
+    return (
+        f"Another evening could bring {brings} at most; to you it is worth "
+        f"{span.evening_is_worth:g}, and to begin a food {span.food_started_is_worth:g}."
+    )
 
 
 def _counted(count: int, thing: str) -> str:
@@ -83,10 +106,16 @@ def _counted(count: int, thing: str) -> str:
 
 
 def _reason(
-    problem: Problem, number: int, done: int, *, freezer: Sequence[FreezerDay], choice: Choice
+    problem: Problem,
+    number: int,
+    done: int,
+    *,
+    freezer: Sequence[FreezerDay],
+    choice: Choice,
+    more: int,
 ) -> str:
     """All that keeps a want short of which `done` portions are made, from the supply to other
-    wants, as far as numbers alone show it."""
+    wants, as far as numbers alone show it. Another evening could make `more` of it."""
     demand = problem.demands[number]
     crop = demand.process.crop
     comes = _made_of(problem, demand, range(len(problem.lots)))
@@ -113,7 +142,8 @@ def _reason(
             reasons.append(f"The fridge is full on the night of {night.day} {night:%B}.")
         if demand.portions - done < demand.least:
             reasons.append("So little is less than your smallest batch.")
-        reasons.append(_scarce(problem, demand, freezer))
+        hardly = _hardly_worth_it(problem, demand, more)
+        reasons.append(hardly or _scarce(problem, demand, freezer))
     return " ".join(reasons)
 
 

@@ -7,13 +7,26 @@ from typing import Any
 
 import pytest
 from ortools.sat.python import cp_model
-from schedule.small_problems import BEANS, RAW, bean_lots, choice, problem, window
+from schedule.small_problems import (
+    BEANS,
+    LIBRARY,
+    ONIONS,
+    RAW,
+    bean_lots,
+    choice,
+    lot,
+    problem,
+    window,
+)
+from schedule.small_seasons import FIRST, kitchen_season
 
+from harvestplan.household import Household
 from harvestplan.schedule.goals.part import MICRO, TIE
 from harvestplan.schedule.goals.portions_put_by import portions_short
 from harvestplan.schedule.goals.worth import Goal, worth_of_season
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 
 A_DAY = 0.07
@@ -82,3 +95,16 @@ def test_the_solver_counts_the_same(made: list[tuple[int, int]]) -> None:
     solver.parameters.num_workers = 1
     assert solver.solve(model.copy(None, model.but_for((), chosen))) == cp_model.OPTIMAL
     assert solver.objective_value == goal.cost(chosen)
+
+
+def test_an_evening_and_the_visit_after_it() -> None:
+    visit = replace(window(1, 0.5, start=12), kind="visit")
+    season = kitchen_season([{"product": ONIONS, "portions": 9, "portion": "340 g"}])
+    span = season.season.model_copy(update={"evening_is_worth": 3.0, "visit_is_worth": 0.75})
+    season = season.model_copy(update={"season": span})
+    household = Household(season, LIBRARY, (window(0),), visits=(visit,))
+    stated = build_problem(household, [lot("onion", FIRST, 9, grams=9000)], FIRST)
+    (option,) = stated.options
+    assert option.second is not None
+    found = parts_of(stated, (option.number, 4))
+    assert (found["evenings"], found["visits"]) == (-3.0, -0.75)

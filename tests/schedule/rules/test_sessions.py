@@ -18,7 +18,6 @@ from schedule.small_problems import (
 from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
-from harvestplan.schedule.goals.session_count import evenings
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.choice import Choice
@@ -67,18 +66,3 @@ def test_visits_are_no_sessions_of_a_limit() -> None:
             raw = stated.demands[0].process.raw_per_portion
             choice = Choice({o.number: 1 for o in chosen}, {o.number: {0: raw} for o in chosen})
             assert SeasonModel(limited, ()).holds(choice) == (count <= most)
-
-
-def test_a_visit_counts_a_quarter_of_an_evening() -> None:
-    """One evening and its visit; where there are no visits, evenings alone."""
-    visit = replace(window(1, 0.5, start=12), kind="visit")
-    season = kitchen_season([{"product": ONIONS, "portions": 9, "portion": "340 g"}])
-    household = Household(season, LIBRARY, (window(0),), visits=(visit,))
-    stated = build_problem(household, [lot("onion", FIRST, 9, grams=9000)], FIRST)
-    (option,) = stated.options
-    raw = stated.demands[0].process.raw_per_portion
-    goal = evenings(SeasonModel(stated, ()).season)
-    assert goal.aim is not None and goal.aim.part is not None
-    used = Choice({option.number: 1}, {option.number: {0: raw}})
-    assert goal.aim.value(used) / goal.scale == 1.25
-    assert goal.aim.part.value(used) == 1

@@ -16,6 +16,7 @@ from schedule.small_seasons import FIRST
 
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.search.cp_sat import Fixed, SeasonModel
+from harvestplan.schedule.search.neighbourhoods import touching
 from harvestplan.schedule.statement.choice import Choice, Cut
 
 
@@ -41,16 +42,9 @@ def fewest(model: SeasonModel, option: int, fixed: Fixed) -> float:
 
 def test_near_a_choice_only_the_free_evenings_differ() -> None:
     model, made = three_evenings()
-    held = model.outside(made, {0})
+    held = model.but_for(touching(model.problem, [0]), made)
     assert [most(model, option, held) for option in range(3)] == [5, 4, 0]
     assert [fewest(model, option, held) for option in range(3)] == [0, 4, 0]
-
-
-def test_in_the_same_evenings_anything_differs_but_the_evenings() -> None:
-    model, made = three_evenings()
-    held = model.on_same_windows(made)
-    assert [most(model, option, held) for option in range(3)] == [9, 9, 0]
-    assert [greatest(model, Sum({used: -1}), held) for used in model.season.used] == [0, 0, 0]
 
 
 def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sitting() -> None:
@@ -60,7 +54,7 @@ def test_near_a_choice_what_touches_a_free_evening_differs_with_its_other_sittin
     model = SeasonModel(stated, ())
     options = {(o.first, o.second): o.number for o in stated.options}
     for free, pouches in ((0, 4), (1, 4), (2, 0)):
-        held = model.outside(Choice({}, {}), {free})
+        held = model.but_for(touching(stated, [free]), Choice({}, {}))
         assert most(model, options[0, 1], held) == pouches
 
 
