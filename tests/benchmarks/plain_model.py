@@ -3,7 +3,7 @@
 Every window is cut into slots of ten minutes. A run is made in equal shares, one potful each; how
 many shares begin in a slot is a variable, and each share takes hands and machines in the slots that
 follow, as it does when it is made alone. No work tables, no cuts, no search of our own: the solver
-as it comes, on all cores, one goal after the other. Supply, wants, freezing and space are stated as
+as it comes, on all cores. Supply, wants, freezing and space are stated as
 in our own season model.
 
 What pots hold, wiping between foods and meat last are left out: water boils in every pot as if it
@@ -22,13 +22,12 @@ from ortools.sat.python import cp_model
 from schedule.program_in_cp_sat import in_cp_sat
 
 from harvestplan.kitchen.layout import Sitting, TaskSpec
-from harvestplan.schedule.goals.all_goals import season_goals
-from harvestplan.schedule.goals.goal import Aim
+from harvestplan.schedule.goals.worth import worth_of_season
 from harvestplan.schedule.rules.all_rules import RULES
-from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.rules.work import limit_work
-from harvestplan.schedule.search.conversion import choice_of, values_of
+from harvestplan.schedule.search.conversion import choice_of
+from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.program import Bounds, Program
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import DoesNotFit, SessionTasks, SessionTimes
@@ -37,9 +36,8 @@ from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
 SLOT = 600
-SHARES = {"wants": 0.5, "evenings": 0.6, "overtime": 0.3, "waiting": 1.0}
-"""Of the time left when a level begins, how much it may take."""
 Found = Callable[[Choice], None]
+Value = Callable[[cp_model.IntVar], int]
 
 
 @dataclass(frozen=True)
@@ -61,32 +59,14 @@ class PlainModel:
         for rule in RULES:
             if rule is not limit_work:
                 rule(self.season)
-        self.goals = [(goal.level, goal.aim) for goal in season_goals(self.season) if goal.aim]
+        goal = worth_of_season(self.season).total
         rows = [Bounds(self.season.linear(row), row.least, row.most) for row in self.season.rows]
-        self.model, self.variables = in_cp_sat(Program(self.season.variables, rows, Sum({})))
+        self.model, self.variables = in_cp_sat(Program(self.season.variables, rows, goal))
         self._add_work()
 
-    def minimize(self, aim: Aim) -> None:
-        """What is looked for from now on."""
-        self.model.minimize(self._total(aim.total))
-
-    def hold(self, aim: Aim, known: Choice) -> None:
-        """Keeps a goal from now on where the choice has it."""
-        self.model.add(self._total(aim.total) <= aim.value(known))
-
-    def hint(self, known: Choice) -> None:
-        """Starts the search from a known solution."""
-        self.model.clear_hints()  # type: ignore[no-untyped-call]
-        for number, value in values_of(self.season, known).items():
-            self.model.add_hint(self.variables[number], value)
-
-    def read(self, value: Callable[[cp_model.IntVar], int]) -> Choice:
+    def read(self, value: Value) -> Choice:
         """The pouches and shares of the runs that are made."""
         return choice_of(self.season, [int(value(variable)) for variable in self.variables])
-
-    def _total(self, total: Sum) -> cp_model.LinearExprT:
-        weighted = (weight * self.variables[number] for number, weight in total.terms.items())
-        return sum(weighted) + total.constant
 
     def _add_work(self) -> None:
         self.shares: dict[tuple[int, Sitting, int], Share | None] = {}
@@ -165,36 +145,56 @@ def _slots(start: int, task: TaskSpec) -> dict[int, int]:
 def plain_plan(
     problem: Problem, book: TimedSessions, limit: float, seed: int, found: Found
 ) -> None:
-    """Solves level by level within `limit` s; every better plan goes, mended, to `found`."""
+    """Solves it within `limit` s; every better plan goes, mended, to `found`."""
     until = time.monotonic() + limit
     model = PlainModel(problem)
-    known: Choice | None = None
-    for level, aim in model.goals:
-        model.minimize(aim)
-        if known is not None:
-            model.hint(known)
-        solver = cp_model.CpSolver()
-        solver.parameters.random_seed = seed
-        left = (until - time.monotonic()) * SHARES[level]
-        solver.parameters.max_time_in_seconds = max(0.1, left)
-        report = _Report(model, lambda choice: found(mended(problem, book, choice)))
-        if solver.solve(model.model, report) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return
-        known = model.read(solver.value)
-        found(mended(problem, book, known))
-        model.hold(aim, known)
+    solve_alone(
+        model.model,
+        lambda value: found(mended(problem, book, model.read(value))),
+        until - time.monotonic(),
+        seed=seed,
+    )
+
+
+def whole_model_plan(
+    problem: Problem, book: TimedSessions, limit: float, seed: int, found: Found
+) -> None:
+    """Our own season model given to CP-SAT as it comes: no cuts, no search of ours. What does not
+    fit to the minute is taken back."""
+    until = time.monotonic() + limit
+    model = SeasonModel(problem, ())
+    model.minimize(worth_of_season(model.season).total)
+    whole = model.copy(None, {})
+
+    def read(value: Value) -> None:
+        numbers = range(model.size)
+        values = [int(value(whole.get_int_var_from_proto_index(n))) for n in numbers]
+        found(mended(problem, book, model.choice(values)))
+
+    solve_alone(whole, read, until - time.monotonic(), seed=seed)
+
+
+def solve_alone(
+    model: cp_model.CpModel, read: Callable[[Value], None], limit: float, seed: int
+) -> None:
+    """The solver as it comes, on all cores; `read` is given the values of what it finds."""
+    solver = cp_model.CpSolver()
+    solver.parameters.random_seed = seed
+    solver.parameters.max_time_in_seconds = max(0.1, limit)
+    if solver.solve(model, _Report(read)) in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        read(solver.value)
 
 
 class _Report(cp_model.CpSolverSolutionCallback):
     """Hands on the first solution, and then one in five seconds at most."""
 
-    def __init__(self, model: PlainModel, found: Found) -> None:
+    def __init__(self, read: Callable[[Value], None]) -> None:
         super().__init__()
-        self.model, self.found, self.last = model, found, 0.0
+        self.read, self.last = read, 0.0
 
     def on_solution_callback(self) -> None:
         if time.monotonic() - self.last >= 5:
-            self.found(self.model.read(self.value))
+            self.read(self.value)
             self.last = time.monotonic()
 
 

@@ -4,7 +4,7 @@ python tests/benchmarks/same_plans.py --save FILE       before the change
 python tests/benchmarks/same_plans.py --against FILE    after it
 
 Plans twenty generated households in spring, and again on the first of July beside that plan; a
-quarter of an hour of computing. Each plan is kept as a digest, and as what every level reached.
+quarter of an hour of computing. Each plan is kept as a digest, and with what it is worth.
 """
 
 from __future__ import annotations
@@ -24,21 +24,20 @@ from benchmarks.seasons import AS_OF, YEAR, household  # noqa: E402
 
 from harvestplan.plan.models import Plan  # noqa: E402
 from harvestplan.planning.make import make_plan  # noqa: E402
-from harvestplan.schedule.search.levels import Effort  # noqa: E402
+from harvestplan.schedule.search.effort import Effort  # noqa: E402
 
 IN_SUMMER = dt.date(YEAR, 7, 1)
 SEEDS = range(1, 21)
 
 
 def told(plan: Plan) -> dict[str, Any]:
-    """Digest and levels of a plan, without when and how fast it was made."""
+    """Digest and worth of a plan, without when and how fast it was made."""
     data = plan.model_dump(mode="json")
     del data["made_at"]
-    for level in data["proof"]:
-        del level["seconds"]
+    del data["proof"]["seconds"]
     text = json.dumps(data, sort_keys=True)
     digest = hashlib.sha256(text.encode()).hexdigest()
-    return {"digest": digest, "levels": {p.level: [p.value, p.bound] for p in plan.proof}}
+    return {"digest": digest, "worth": data["proof"]["worth"], "bound": data["proof"]["bound"]}
 
 
 def plans(seed: int) -> dict[str, Any]:

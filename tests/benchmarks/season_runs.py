@@ -9,21 +9,22 @@ from __future__ import annotations
 import math
 import multiprocessing
 import time
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 
 from benchmarks.judged_times import faults
-from benchmarks.plain_model import plain_plan
-from benchmarks.seasons import Instance, big, household, shared
+from benchmarks.plain_model import plain_plan, whole_model_plan
+from benchmarks.seasons import Instance, big, household, shared, wide
 
-from harvestplan.schedule.goals.late_minutes import overtime_value
-from harvestplan.schedule.goals.portions_short import short_value
-from harvestplan.schedule.goals.waiting_time import waiting_value
+from harvestplan.schedule.goals.part import MICRO
+from harvestplan.schedule.goals.worth import Goal, worth_of_season
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.by_hand import plan_by_hand
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.levels import Effort, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import solve_season
 from harvestplan.schedule.session.minutes import time_session
 from harvestplan.schedule.session.tasks import SessionTimes
 from harvestplan.schedule.session.timed_sessions import (
@@ -32,22 +33,32 @@ from harvestplan.schedule.session.timed_sessions import (
     session_tasks,
     window_runs,
 )
-from harvestplan.schedule.statement.choice import Choice, Cut
+from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 from harvestplan.schedule.statement.problem import Problem
 
-METHODS = ("harvestplan", "by hand", "plain model")
+METHODS = ("harvestplan", "by hand", "plain model", "CP-SAT alone")
+SMALL = 2
+"""Pouches of a run that hardly pays."""
+PERISHES = 30
+"""Days that perishable food keeps at most."""
 Found = Callable[[Choice], None]
 
 
 @dataclass(frozen=True, order=True)
 class Worth:
-    """A plan's worth, to be minimised in this order; `missed` are portions, unweighted."""
+    """What a plan costs, in portions (its worth below nought), and what is told of it.
 
-    short: int
-    evenings: int
-    overtime: int
-    waiting: int
+    Portions `missed`, unweighted; evenings and visits; runs, and `small` those of one or two pouches
+    that do not finish a want; the `age` of food when it is put by, days by grams.
+    """
+
+    cost: float
     missed: int
+    evenings: int
+    visits: int
+    runs: int
+    small: int
+    age: float
 
 
 @dataclass(frozen=True)
@@ -61,13 +72,13 @@ class Step:
 
 @dataclass
 class Run:
-    """What a method found, better plan by better plan; gaps by level where it proved any."""
+    """What a method found, better plan by better plan; the gap where it proved any."""
 
     season: str
     method: str
     seed: int
     steps: list[Step] = field(default_factory=list)
-    gaps: dict[str, float] = field(default_factory=dict)
+    gap: float = math.nan
     finished: float = math.nan
     sound: bool = False
 
@@ -86,22 +97,46 @@ class Run:
 
 
 def instance(name: str, seed: int) -> Instance:
-    """The season called "household", "big" or "shared-<households>"."""
+    """The season called "household", "big", "wide" or "shared-<households>"."""
     if name.startswith("shared-"):
         return shared(int(name.removeprefix("shared-")), seed)
-    return {"household": household, "big": big}[name](seed)
+    return {"household": household, "big": big, "wide": wide}[name](seed)
 
 
-def worth_of(problem: Problem, choice: Choice) -> Worth:
+def worth_of(problem: Problem, goal: Goal, choice: Choice) -> Worth:
     """The plan's worth, recomputed from its pouches and lots alone."""
-    used = {w for o in choice.pouches for w, _ in problem.options[o].sittings()}
-    return Worth(
-        short_value(problem, choice),
-        len(used),
-        overtime_value(problem, choice),
-        waiting=waiting_value(problem, choice),
-        missed=sum(demand.portions for demand in problem.demands) - sum(choice.pouches.values()),
+    used = windows_used(problem, choice)
+    visits = sum(problem.windows[w].is_visit for w in used)
+    made: Counter[int] = Counter()
+    for o, pouches in choice.pouches.items():
+        made[problem.options[o].demand] += pouches
+    small = sum(
+        pouches <= SMALL and made[d] < problem.demands[d].portions
+        for o, pouches in choice.pouches.items()
+        for d in (problem.options[o].demand,)
     )
+    return Worth(
+        round(goal.cost(choice) / MICRO, 4),
+        sum(demand.portions for demand in problem.demands) - sum(choice.pouches.values()),
+        len(used) - visits,
+        visits=visits,
+        runs=len(choice.pouches),
+        small=small,
+        age=round(_age(problem, choice), 2),
+    )
+
+
+def _age(problem: Problem, choice: Choice) -> float:
+    """Days from ready to put by of food that keeps no more than a month, by grams."""
+    days = grams = 0
+    for o, shares in choice.shares.items():
+        day = problem.windows[problem.options[o].first].start.date()
+        for lot, taken in shares.items():
+            food = problem.lots[lot]
+            if (food.keep_until - food.ready).days <= PERISHES:
+                days += taken * max(0, (day - food.ready).days)
+                grams += taken
+    return days / grams if grams else 0.0
 
 
 def is_sound(problem: Problem, choice: Choice, seed: int = 1) -> bool:
@@ -137,17 +172,17 @@ def run(name: str, method: str, seed: int, limit: float) -> Run:
 
 def _listen(ours: Connection, done: Run, problem: Problem, limit: float) -> Choice:
     """Takes every better plan until the method ends or the limit is reached."""
-    best = Choice({}, {})
-    done.steps.append(Step(0.0, 0.0, worth_of(problem, best)))
+    best, goal = Choice({}, {}), worth_of_season(state_rules(problem))
+    done.steps.append(Step(0.0, 0.0, worth_of(problem, goal, best)))
     assert ours.poll(600), "the season was never stated"
     began = ours.recv()
     while (left := began + limit - time.time()) > 0 and ours.poll(left):
         kind, at, computing, what = ours.recv()
         if kind == "end":
-            done.finished, done.gaps = at - began, what
+            done.finished, done.gap = at - began, what
             break
         choice = Choice(*what)
-        worth = worth_of(problem, choice)
+        worth = worth_of(problem, goal, choice)
         if worth < done.best:
             best = choice
             done.steps.append(Step(at - began, computing, worth))
@@ -166,17 +201,19 @@ def _work(pipe: Connection, name: str, method: str, seed: int, limit: float) -> 
     def found(choice: Choice) -> None:
         tell("plan", (choice.pouches, choice.shares))
 
-    gaps: dict[str, float] = {}
+    gap = math.nan
     if method == "by hand":
         found(plan_by_hand(state_rules(problem), TimedSessions(problem, seed)))
     elif method == "plain model":
         plain_plan(problem, TimedSessions(problem, seed), limit, seed=seed, found=found)
+    elif method == "CP-SAT alone":
+        whole_model_plan(problem, TimedSessions(problem, seed), limit, seed=seed, found=found)
     else:
         book = Watched(problem, seed, found)
-        solved = solve_levels(problem, book, Effort(seed=seed), say=lambda text: None)
+        solved = solve_season(problem, book, Effort(seed=seed))
         found(solved.choice)
-        gaps = {level.level: level.gap for level in solved.levels}
-    tell("end", gaps)
+        gap = solved.gap
+    tell("end", gap)
 
 
 class Watched(TimedSessions):

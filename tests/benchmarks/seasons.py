@@ -5,9 +5,11 @@
     big()         30 foods, about 250 lots
     shared(n)     n households' gardens in one kitchen: 4 pots, 3 sealing machines, 3 freezers,
                   a cold room as large as n fridges, 6 hands
+    wide()        8 to 24 foods, 1 to 4 cooks, 1 to 3 pots, from one evening a week to every day,
+                  cellar or none, with and without a machine, in one of two climates
 
 What is drawn lies in ranges of ordinary gardens and kitchens (common practice, no source). Weather:
-Champion, Nebraska 1982-2018 (tests/data/weather).
+Champion, Nebraska 1982-2018 (tests/data/weather); for wide() also Suffolk, England 1991-2021.
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from places import CHAMPION
+from places import CHAMPION, DATA
 
 from harvestplan.forecast.lots import lots_from
 from harvestplan.household import Household
@@ -33,6 +35,10 @@ from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.problem import Problem
 
+CLIMATES = (
+    CHAMPION,
+    DATA / "weather" / "suffolk_england_1991_2021.csv",
+)
 FRIDGE = 60
 """Litres of a household's fridge for food that waits."""
 YEAR = 2027
@@ -150,6 +156,22 @@ def big(seed: int = 1) -> Instance:
     return _read(f"big-{seed}", [*_evenings(draw, 3), *_home(draw, 3), *garden])
 
 
+def wide(seed: int = 1) -> Instance:
+    """A household drawn from wide ranges."""
+    draw = random.Random(f"wide {seed}")
+    cooks, pots, count = draw.randint(1, 4), draw.randint(1, 3), draw.randint(8, 24)
+    bought = draw.randint(0, min(len(BOUGHT), count // 4))
+    foods: list[Food] = [*draw.sample(GROWN, count - bought), *draw.sample(BOUGHT, bought)]
+    packs = _bags_and_boxes(draw) if draw.random() < 0.3 else None
+    home = list(_home(draw, draw.randint(1, 3), packs))
+    kettles = [table for table in home if table.startswith("[[pot]]")]
+    others = [table for table in home if table not in kettles]
+    kettles += [kettles[-1].replace('"stock pot"', '"old pot"')]
+    garden = _garden(draw, foods, (6, 40))
+    tables = [*_any_evenings(draw, cooks), *kettles[:pots], *others, *garden]
+    return _read(f"wide-{seed}", tables, draw.choice(CLIMATES))
+
+
 def shared(households: int, seed: int = 1) -> Instance:
     """So many households, six foods each, in one kitchen; equal wants are added up."""
     draw = random.Random(f"shared {households} {seed}")
@@ -178,23 +200,23 @@ def shifted(instance: Instance, crop: str, days: int) -> Instance:
     return dataclasses.replace(instance, name=f"{instance.name} {crop} {days:+d} d", lots=moved)
 
 
-def _read(name: str, tables: list[str]) -> Instance:
+def _read(name: str, tables: list[str], weather: Path = CHAMPION) -> Instance:
     """The season written into a folder of its own and read back as any household's."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder)
-        shutil.copyfile(CHAMPION, path / "weather.csv")
+        shutil.copyfile(weather, path / "weather.csv")
         (path / "season.toml").write_text("\n\n".join(tables) + "\n", encoding="utf-8")
         read = read_household(path, AS_OF)
     return Instance(name, read, lots_from(read.forecast, read.season, read.library))
 
 
-def _head(name: str, hands: int, fridge: int = FRIDGE) -> Iterator[str]:
+def _head(name: str, hands: int, fridge: int = FRIDGE, cellar: bool = True) -> Iterator[str]:
     yield (
         f'[household]\nname = "{name}"\ntimezone = "America/Denver"\naltitude = "1000 m"\n'
         f'measures = "metric"\nhands = {hands}'
     )
     yield '[weather]\ndaily = "weather.csv"'
-    yield f'[cold]\nfridge = "{fridge} L"\ncellar = true'
+    yield f'[cold]\nfridge = "{fridge} L"\ncellar = {str(cellar).lower()}'
 
 
 def _evenings(draw: random.Random, evenings: int) -> Iterator[str]:
@@ -209,6 +231,20 @@ def _evenings(draw: random.Random, evenings: int) -> Iterator[str]:
     for month in (7, 8):
         first = dt.date(YEAR, month, draw.randint(1, 20))
         last = first + dt.timedelta(days=draw.randint(5, 12))
+        yield f"[[away]]\nstart = {first}\nend = {last}"
+
+
+def _any_evenings(draw: random.Random, cooks: int) -> Iterator[str]:
+    """From one evening a week to every day, with a holiday in half of the households."""
+    yield from _head("Benchmark", cooks, draw.randint(30, 120), draw.random() < 0.5)
+    yield f"[season]\nstart = {YEAR}-05-01\nend = {YEAR}-11-15"
+    days = draw.sample(("mon", "tue", "wed", "thu", "fri", "sat", "sun"), draw.randint(1, 7))
+    listed = ", ".join(f'"{day}"' for day in days)
+    begin, hours = draw.choice(((18, 3), (17, 4), (19, 2), (9, 4)))
+    yield f"[[window]]\ndays = [{listed}]\nstart = {begin:02d}:00:00\nend = {begin + hours}:30:00"
+    if draw.random() < 0.5:
+        first = dt.date(YEAR, draw.choice((7, 8)), draw.randint(1, 20))
+        last = first + dt.timedelta(days=draw.randint(5, 18))
         yield f"[[away]]\nstart = {first}\nend = {last}"
 
 
