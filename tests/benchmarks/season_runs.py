@@ -48,8 +48,8 @@ Found = Callable[[Choice], None]
 class Worth:
     """What a plan costs, in portions (its worth below nought), and what is told of it.
 
-    Portions `missed`, unweighted; evenings and visits; runs, and `small` those of one or two pouches
-    that do not finish a want; the `age` of food when it is put by, days by grams.
+    Portions `missed`, unweighted; evenings and visits; runs, and `small` those of one or two
+    pouches that do not finish a want; the `age` of food when it is put by, days by grams.
     """
 
     cost: float
