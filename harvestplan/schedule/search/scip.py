@@ -2,7 +2,7 @@
 
 SCIP, which comes with OR-Tools, takes the same rows that CP-SAT takes, so that whatever it proves
 holds for every choice. With supply counted in whole pouches (see whole_pouches) the relaxation is
-so tight that most levels are proven within some hundred nodes. Effort is counted in nodes: the same
+so tight that the best is known to a few per cent at the root. Effort is counted in nodes: the same
 answer on every machine. Presolving is not begun again after the root: what it fixes then is soon
 found out in the tree too, and a second root takes longer (measured on twenty households).
 """
