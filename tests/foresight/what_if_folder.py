@@ -11,7 +11,7 @@ from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 AS_OF = dt.date(2027, 5, 20)
 MEAT_DAY, SHRIMP_DAY = dt.date(2027, 6, 5), dt.date(2027, 6, 12)

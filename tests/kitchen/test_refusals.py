@@ -25,7 +25,7 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.refusals import judge
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 AS_OF = dt.date(2027, 7, 1)
 SEAL, STORE = step("seal"), step("store")

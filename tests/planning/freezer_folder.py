@@ -12,7 +12,7 @@ from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 BEANS, MEAT, CORN = "snap bean, cut", "minced meat, portioned", "sweet corn, kernel"
 SPRING = dt.date(2027, 6, 1)

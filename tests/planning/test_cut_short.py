@@ -20,7 +20,7 @@ from harvestplan.outputs.terminal.cut_text import cut_text
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import cut_session, make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
 

@@ -15,7 +15,7 @@ from seasons.gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.policies import POLICIES
 
 SPRING = dt.date(2027, 4, 1)
