@@ -224,7 +224,7 @@ def test_gifts_shopping_proof_and_cautions() -> None:
         "1 pack of 50 pouches 8x10",
         "Pouches in stock, as your kitchen file says: 10 of 8x10. Count what lies there today",
         "Cost of what has a price: 9.50",
-        "No plan can be worth more than 6.5 % more.",
+        "No plan can be worth more than 6.5% more.",
         "The sealer passes its service time.",
         "Cool it in ice water.",
     ):
