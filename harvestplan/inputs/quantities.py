@@ -17,8 +17,8 @@ from typing import NoReturn
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.units import FAHRENHEIT, Kind, differs_by_country, units_for
 
-__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "plain_fractions", "read_parts", "read_quantity",
-           "read_rate", "read_size", "show"]  # fmt: skip
+__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "plain_fractions", "read_parts",
+           "read_quantity", "read_rate", "read_size", "show"]  # fmt: skip
 
 
 @dataclass(frozen=True)

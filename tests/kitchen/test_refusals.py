@@ -190,7 +190,7 @@ def test_no_kitchen_makes_it() -> None:
 # From a season folder
 
 CHAMBER = 'kind = "chamber"\nbar = "12 in"'
-HOUSEHOLD = """
+HOUSEHOLD = f"""
 [household]
 name = "Brook End"
 timezone = "Europe/London"
@@ -198,7 +198,7 @@ measures = "metric"
 [season]
 start = 2027-04-01
 end = 2027-11-30
-[[extra_window]]
+{season_tables.LITTLE_TOIL}[[extra_window]]
 date = 2027-07-05
 start = 17:00:00
 end = 22:00:00

@@ -24,6 +24,8 @@ hands = 2
 [season]
 start = 2027-06-01
 end = 2027-08-31
+evening_is_worth = "1 portion"
+food_started_is_worth = "0.2 portions"
 [[window]]
 days = ["wed", "sat"]
 start = 16:00:00
