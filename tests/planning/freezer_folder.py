@@ -24,8 +24,6 @@ hands = 2
 [season]
 start = 2027-06-01
 end = 2027-08-31
-evening_is_worth = "1 portion"
-food_started_is_worth = "0.2 portions"
 [[window]]
 days = ["wed", "sat"]
 start = 16:00:00
@@ -70,6 +68,13 @@ portions = 3
 portion = "12 oz"
 frozen_on = 2026-09-02
 """
+
+
+NO_TOIL = (
+    "end = 2027-08-31",
+    'end = 2027-08-31\nevening_is_worth = "0 portions"\nfood_started_is_worth = "0 portions"',
+)
+"""A change of the season: the household comes to the kitchen for whatever is left to do."""
 
 
 def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:
