@@ -60,12 +60,14 @@ def _help(idea: OneMore, base: Outlook, found: Outlook) -> Help:
             most=0.0,
             trouble=found.trouble,
         )
+    # The plan as it stands is one for more as well, where the search has not come back to it.
+    least = round(max(0.0, found.worth - base.bound), 4)
     return Help(
         unit=idea.unit,
         change=idea.change,
         portions=found.planned - base.planned,
-        gain=round(found.worth - base.worth, 4),
-        least=round(max(0.0, found.worth - base.bound), 4),
+        gain=max(least, round(found.worth - base.worth, 4)),
+        least=least,
         most=round(max(0.0, found.bound - base.worth), 4),
     )
 

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from pydantic import ValidationError
 
 from harvestplan.disk import write_atomic
-from harvestplan.foresight.answers import EveningWorth, Worth
+from harvestplan.foresight.answers import SAME, EveningWorth, Worth
 from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.file_names import WORTH
 from harvestplan.plan.models import Plan
@@ -21,7 +21,7 @@ Worths = Mapping[str, EveningWorth]
 """What is known of the sessions' worth, by uid."""
 NO_WORTHS: Worths = MappingProxyType({})
 LEAST_TOLD = 0.05
-"""Weighted portions below which nothing is lost."""
+"""Worth in portions below which nothing is lost."""
 
 
 def plan_digest(plan: Plan) -> str:
@@ -52,13 +52,26 @@ def read_worth(plan: Plan, out: Path) -> Worths:
 
 def worth_words(worth: EveningWorth) -> str:
     """A sentence on what would be lost without the session."""
-    if worth.lost < LEAST_TOLD:
-        return "Without this session nothing is lost: others take it over."
     lost = [p for p in worth.portions if p.portions > 0]
     words = joined([f"{plural(p.portions, 'portion')} of {p.product}" for p in lost])
     more = [f"{-p.portions} more of {p.product}" for p in worth.portions if p.portions < 0]
     gained = f" (and {joined(more)})" if more else ""
-    if worth.least >= worth.lost - 1e-9:
+    if worth.lost < LEAST_TOLD:
+        if not lost:
+            return "Without this session nothing is lost: others take it over."
+        return f"Without this session you lose {words}{gained}, and are spared as much in toil."
+    if not lost:
+        return (
+            f"Without this session as much is put by{gained}, but less fresh or with more toil: "
+            f"{_about(worth)}."
+        )
+    if worth.least >= worth.lost - SAME:
         return f"Without this session you lose {words}{gained}; the rest moves to others."
     sure = "some of it is lost for certain" if worth.least > LEAST_TOLD else "maybe less"
     return f"Without this session you lose at most {words}{gained}; {sure}."
+
+
+def _about(worth: EveningWorth) -> str:
+    """What is lost of the plan's worth, as far as it is certain."""
+    lost = f"the plan is worth {worth.lost:.1f} portions less"
+    return lost if worth.least >= worth.lost - SAME else f"{lost} at most"

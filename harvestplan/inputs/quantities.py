@@ -17,8 +17,8 @@ from typing import NoReturn
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.units import FAHRENHEIT, Kind, differs_by_country, units_for
 
-__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "read_parts", "read_quantity",
-           "read_rate", "read_size", "show"]  # fmt: skip
+__all__ = ["EXAMPLES", "Kind", "Quantity", "QuantityError", "plain_fractions", "read_parts",
+           "read_quantity", "read_rate", "read_size", "show"]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -95,10 +95,7 @@ def _tidy(text: object, kinds: Sequence[Kind]) -> str:
         raise QuantityError(message, f"Write for example {example}.")
     if comma := _DECIMAL_COMMA.search(text):
         _refuse_comma(text, comma)
-    plain = text.translate(_SLASHES)
-    if not plain.isascii():
-        plain = "".join(_plain_fraction(char) for char in plain)
-    return " ".join(plain.lower().split())
+    return " ".join(plain_fractions(text.translate(_SLASHES)).lower().split())
 
 
 def _refuse_comma(text: str, comma: re.Match[str]) -> NoReturn:
@@ -109,6 +106,11 @@ def _refuse_comma(text: str, comma: re.Match[str]) -> NoReturn:
         ways.append(whole + part)
     written = " or ".join(f'"{text.replace(comma[0], way).strip()}"' for way in ways)
     raise QuantityError(f'"{text}" has a comma inside a number.', f"Write {written}.")
+
+
+def plain_fractions(text: str) -> str:
+    """The text with "1/2" for "½"."""
+    return text if text.isascii() else "".join(_plain_fraction(char) for char in text)
 
 
 def _plain_fraction(char: str) -> str:

@@ -47,7 +47,7 @@ def _bound(proof: Proof) -> str:
         return "No plan can be worth more"
     if proof.worth < 1:
         return f"No plan can be worth more than {_about(proof.bound)}"
-    return f"No plan can be worth more than {math.ceil(1000 * proof.gap) / 10:g} % more"
+    return f"No plan can be worth more than {math.ceil(1000 * proof.gap) / 10:g}% more"
 
 
 def _about(portions: float) -> str:

@@ -28,7 +28,7 @@ def _open(solved: Solved) -> str:
         return ""
     if solved.proven:
         return "; no plan is worth more"
-    return f"; no plan is worth over {math.ceil(1000 * solved.gap) / 10:g} % more"
+    return f"; no plan is worth over {math.ceil(1000 * solved.gap) / 10:g}% more"
 
 
 def _left(solved: Solved) -> str:

@@ -185,11 +185,11 @@ def test_shopping_and_cost(book: Any, plan: dict[str, Any]) -> None:
 
 
 def test_the_proof(book: Any, plan: dict[str, Any]) -> None:
-    found = rows(book, "#proof")
-    assert len(found) == len(plan["proof"])
-    for row, proof in zip(found, plan["proof"], strict=True):
-        if proof["status"] != "skipped":
-            assert row[1:3] == [f"{proof['value']:g}", f"{proof['bound']:g}"]
+    *parts, together, most = rows(book, "#proof")
+    proof = plan["proof"]
+    told = [p["portions"] for p in proof["parts"] if abs(p["portions"]) >= 0.05]
+    assert [row[1] for row in parts] == [f"{portions:+.1f}" for portions in told]
+    assert (together[1], most[1]) == (f"{proof['worth']:+.1f}", f"{proof['bound']:+.1f}")
 
 
 def test_labels_and_tally_have_a_place_for_each_pouch(

@@ -19,7 +19,7 @@ from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 SPRING = dt.date(2027, 5, 1)
 Data = dict[str, Any]

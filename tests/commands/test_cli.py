@@ -100,8 +100,7 @@ def test_the_same_input_gives_the_same_plan_whatever_the_hash_seed(tmp_path: Pat
         assert done.returncode == 0, done.stderr
         plan = json.loads((folder / "out" / "plan.json").read_text())
         del plan["made_at"]
-        for proof in plan["proof"]:
-            del proof["seconds"]
+        del plan["proof"]["seconds"]
         plans.append(plan)
     assert plans[0] == plans[1]
 

@@ -9,12 +9,24 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from foresight.risk_folder import write_risk_folder
-from foresight.what_if_folder import AS_OF, MEAT_DAY, SHRIMP_DAY, write_folder, write_plan
+from foresight.what_if_folder import (
+    ALL,
+    AS_OF,
+    FOOD,
+    MEAT_DAY,
+    SHRIMP_DAY,
+    WITHOUT_MEAT,
+    WITHOUT_SHRIMP,
+    about,
+    write_folder,
+    write_plan,
+)
 
 from harvestplan.commands.cli import main
 
@@ -90,7 +102,9 @@ def test_each_question_alone_is_read_and_then_the_files(
 def test_variants_from_files_come_first_and_stand_side_by_side(
     run: Run, folder: Path, tmp_path: Path
 ) -> None:
-    """Four pounds of meat fewer are four portions of priority 2; half the shrimp, two of 12 oz."""
+    """Four pounds of meat fewer are four portions of priority 2, and two are one short of a batch
+    worth starting for, which counts as a food started; half the shrimp, two portions of 12 oz, is
+    not worth an evening."""
     patch = tmp_path / "little.toml"
     patch.write_text(
         '[[bought]]\nitem = "minced meat"\namount = "2 lb"\non = 2027-06-05\nkeeps = "2 days"\n',
@@ -107,12 +121,13 @@ def test_variants_from_files_come_first_and_stand_side_by_side(
         "bought.shrimp.amount=1½ lb",
     ]
     assert "1½" in out  # as it was written, not as an escape
-    assert [each["short"] for each in found] == [0, 8, 2]
+    worth = [each["worth"] for each in found]
+    assert worth == [about(ALL), about(ALL - 8 - FOOD), about(WITHOUT_SHRIMP)]
     code, out, err = run(folder, *words, "--quiet")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
     assert f"A {patch} Puts by -4 minced meat, portioned." in told
-    assert "B bought.shrimp.amount=1½ lb Puts by -2 shrimp, portioned." in told
+    assert "B bought.shrimp.amount=1½ lb Puts by -4 shrimp, portioned." in told
     assert files(folder) == before
 
 
@@ -129,7 +144,11 @@ def test_a_day_left_out_is_told_by_the_households_clock(run: Run, tmp_path: Path
         assert (code, err) == (0, "")
         told = " ".join(out.split())
         assert f"Without Sat 5 June 2027, {hour} Lost: 6 portions of minced meat" in told
-        assert "0 portions short with it, 12 without" in told
+        worth = re.search(r"worth (\S+) portions with it, (\S+) without, the toil", told)
+        assert worth and [float(each) for each in worth.groups()] == [
+            about(ALL),
+            about(WITHOUT_MEAT),
+        ]
         assert not (folder / "out").exists()
 
 
@@ -155,30 +174,32 @@ def test_the_day_it_is_asked_as_of_counts(run: Run, folder: Path) -> None:
     """On the day after the meat was to be frozen it is not there to be lost any more."""
     later = ("--as-of", str(MEAT_DAY.replace(day=6)), "--quiet", "--json")
     code, out, _ = run(folder, "compare", "--without", str(SHRIMP_DAY), *later)
-    assert (code, json.loads(out)["lost"]) == (0, 4)
+    assert (code, json.loads(out)["lost"]) == (0, about(ALL - WITHOUT_SHRIMP))
     code, out, err = run(folder, "compare", "--without", str(MEAT_DAY), *later)
     assert (code, out) == (2, "")
     assert err == f"There is no kitchen time on {MEAT_DAY} to do without."
 
 
 def test_the_curve_is_drawn(run: Run, folder: Path) -> None:
-    """On one evening the meat and the beans, of 24 weighted portions 20."""
+    """On one evening the meat and the beans."""
     before = files(folder)
     code, out, err = run(folder, "compare", "--evenings")
     assert code == 0 and err
     rows = [line.split()[:3] for line in out.splitlines()[1:4]]
-    assert rows == [["0", "0", "24"], ["1", "14", "4"], ["2", "18", "0"]]
+    assert [row[:2] for row in rows] == [["0", "0"], ["1", "14"], ["2", "18"]]
+    worth = [0, about(WITHOUT_SHRIMP), about(ALL)]
+    assert [float(row[2]) for row in rows] == worth
     assert "Wanted: 18 portions" in out
     assert files(folder) == before
 
 
 def test_what_helps_is_listed_for_programs(run: Run, folder: Path) -> None:
-    """Nothing is short, so that nothing more can help."""
+    """All is put by on two evenings, so that nothing more can help."""
     code, out, err = run(folder, "compare", "--what-helps", "--json", "--quiet")
     assert (code, err) == (0, "")
     found = json.loads(out)
-    assert (found["base"]["short"], found["base"]["planned"]) == (0, 18)
-    assert found["helps"] and {each["gain"] for each in found["helps"]} == {0}
+    assert (found["base"]["worth"], found["base"]["planned"]) == (about(ALL), 18)
+    assert found["helps"] and max(each["gain"] for each in found["helps"]) == about(0)
 
 
 def test_worth_is_kept_and_told_to_programs(run: Run, tmp_path: Path) -> None:
@@ -193,7 +214,10 @@ def test_worth_is_kept_and_told_to_programs(run: Run, tmp_path: Path) -> None:
     assert (code, err) == (0, "")
     found = json.loads(out)
     lost = {each["start"][:10]: each["lost"] for each in found["sessions"]}
-    assert lost == {str(MEAT_DAY): 12, str(SHRIMP_DAY): 4}
+    assert lost == {
+        str(MEAT_DAY): about(ALL - WITHOUT_MEAT),
+        str(SHRIMP_DAY): about(ALL - WITHOUT_SHRIMP),
+    }
     assert json.loads((folder / "out" / "worth.json").read_bytes()) == found
     assert (folder / "out" / "plan.json").read_bytes() == plan
     book = (folder / "out" / "book.html").read_text(encoding="utf-8")
@@ -210,7 +234,7 @@ def test_a_session_is_explained_and_nothing_is_planned(run: Run, folder: Path) -
     told = " ".join(out.split())
     assert "Without Sat 12 June 2027, 9:00 am Lost: 4 portions of shrimp" in told
     _, out, _ = run(folder, "plan", "--explain", str(SHRIMP_DAY), "--quiet", "--json")
-    assert json.loads(out)["lost"] == 4
+    assert json.loads(out)["lost"] == about(ALL - WITHOUT_SHRIMP)
     code, out, err = run(folder, "plan", "--explain", "2027-06-04", "--quiet")
     assert (code, out) == (2, "")
     assert err == ('No session ahead goes by "2027-06-04". They are on: 2027-06-05, 2027-06-12.')

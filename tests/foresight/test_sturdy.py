@@ -37,7 +37,7 @@ from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Session, Stur
 from harvestplan.planning.make import holding, make_plan
 from harvestplan.planning.read import read_household
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 ZONE = ZoneInfo("America/Chicago")
 YEARS = tuple(range(1990, 2010))

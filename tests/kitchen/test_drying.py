@@ -23,7 +23,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.plan.models import Plan, Run, Session
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 HOUR = dt.timedelta(hours=1)
 AS_OF = dt.date(2027, 9, 1)

@@ -25,7 +25,7 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.refusals import judge
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 AS_OF = dt.date(2027, 7, 1)
 SEAL, STORE = step("seal"), step("store")
@@ -190,7 +190,7 @@ def test_no_kitchen_makes_it() -> None:
 # From a season folder
 
 CHAMBER = 'kind = "chamber"\nbar = "12 in"'
-HOUSEHOLD = """
+HOUSEHOLD = f"""
 [household]
 name = "Brook End"
 timezone = "Europe/London"
@@ -198,7 +198,7 @@ measures = "metric"
 [season]
 start = 2027-04-01
 end = 2027-11-30
-[[extra_window]]
+{season_tables.LITTLE_TOIL}[[extra_window]]
 date = 2027-07-05
 start = 17:00:00
 end = 22:00:00

@@ -286,24 +286,20 @@ def plan_data(zone: str = "America/Denver") -> dict[str, Any]:
                 "order_by": "2027-10-27",
             },
         ],
-        "proof": [
-            {
-                "level": "wants",
-                "value": 25.0,
-                "bound": 23.4,
-                "gap": 0.064,
-                "status": "feasible",
-                "seconds": 5.0,
-            },
-            {
-                "level": "evenings",
-                "value": 2.0,
-                "bound": 2.0,
-                "gap": 0.0,
-                "status": "optimal",
-                "seconds": 1.0,
-            },
-        ],
+        "proof": {
+            "worth": 23.3,
+            "bound": 24.8,
+            "gap": 0.064378,
+            "status": "feasible",
+            "seconds": 5.0,
+            "parts": [
+                {"part": "portions", "portions": 30.0},
+                {"part": "freshness", "portions": -0.6},
+                {"part": "evenings", "portions": -4.0},
+                {"part": "visits", "portions": 0.0},
+                {"part": "foods started", "portions": -2.1},
+            ],
+        },
         "warnings": [{"code": "service", "message": "The sealer passes its service time."}],
     }
 

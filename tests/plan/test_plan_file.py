@@ -31,6 +31,27 @@ def test_times_carry_their_offset_and_dates_are_iso() -> None:
     assert list(data)[:4] == ["format", "made_at", "as_of", "season"]
 
 
+OF_OLD = [
+    {"level": "wants", "value": 25.0, "bound": 23.4, "gap": 0.064, "status": "feasible",
+     "seconds": 5.0},
+    {"level": "evenings", "value": 2.0, "bound": 2.0, "gap": 0.0, "status": "optimal",
+     "seconds": 1.0},
+]  # fmt: skip
+"""The proof of plans made before there was one goal: a row for each level."""
+
+
+@pytest.mark.parametrize("proof", [OF_OLD, []])
+def test_a_plan_of_old_with_a_proof_by_levels_is_read_without_one(
+    proof: list[dict[str, Any]], tmp_path: Path
+) -> None:
+    text = json.dumps(plan_data() | {"proof": proof})
+    (tmp_path / "plan.json").write_text(text, encoding="utf-8")
+    plan = read_plan(tmp_path / "plan.json")
+    assert plan == make_plan(data=plan_data() | {"proof": None})
+    (tmp_path / "again.json").write_bytes(plan_bytes(plan))
+    assert read_plan(tmp_path / "again.json") == plan
+
+
 def test_bytes_do_not_depend_on_the_order_of_settings() -> None:
     data = plan_data()
     for session in data["sessions"]:

@@ -12,7 +12,7 @@ from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 BEANS, MEAT, CORN = "snap bean, cut", "minced meat, portioned", "sweet corn, kernel"
 SPRING = dt.date(2027, 6, 1)
@@ -68,6 +68,13 @@ portions = 3
 portion = "12 oz"
 frozen_on = 2026-09-02
 """
+
+
+NO_TOIL = (
+    "end = 2027-08-31",
+    'end = 2027-08-31\nevening_is_worth = "0 portions"\nfood_started_is_worth = "0 portions"',
+)
+"""A change of the season: the household comes to the kitchen for whatever is left to do."""
 
 
 def write_folder(folder: Path, *changes: tuple[str, str]) -> Path:

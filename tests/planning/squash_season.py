@@ -19,6 +19,8 @@ timezone = "America/Chicago"
 [season]
 start = 2027-06-01
 end = 2027-11-30
+evening_is_worth = "0.1 portions"
+food_started_is_worth = "0 portions"
 
 [[window]]
 days = ["tue"]

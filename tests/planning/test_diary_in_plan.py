@@ -12,7 +12,7 @@ import random
 from pathlib import Path
 
 import pytest
-from planning.freezer_folder import BEANS, CORN, MEAT, SPRING, plan_on, write_folder
+from planning.freezer_folder import BEANS, CORN, MEAT, NO_TOIL, SPRING, plan_on, write_folder
 
 from harvestplan.check import check_plan
 from harvestplan.outputs.terminal.stock_text import stock_shown
@@ -39,7 +39,7 @@ def published(tmp_path_factory: pytest.TempPathFactory) -> Plan:
 
 
 def replan(tmp_path: Path, published: Plan, diary: str, day: dt.date = JULY) -> Plan:
-    folder = write_folder(tmp_path / "lane")
+    folder = write_folder(tmp_path / "lane", NO_TOIL)
     (folder / "diary.txt").write_text(diary, encoding="utf-8")
     return plan_on(folder, day, published)
 

@@ -17,7 +17,7 @@ from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 
 def plan_on(folder: Path, day: dt.date, earlier: Plan | None) -> Plan:

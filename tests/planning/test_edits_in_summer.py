@@ -20,7 +20,7 @@ from harvestplan.plan.file import plan_bytes
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import cut_session, make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 JULY = dt.date(2027, 7, 20)
 """The beans of 14 July are done, those of 21 July promised."""

@@ -18,7 +18,7 @@ from harvestplan.household import Household
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import cut_session, make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Plan, Session, Task
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 SPRING, JULY = dt.date(2027, 4, 1), dt.date(2027, 7, 24)
 BEANS, DRY = "snap bean, cut", "dry bean, sealed"

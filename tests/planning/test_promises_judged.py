@@ -17,7 +17,7 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.statement.history import History
 
 JULY = dt.date(2027, 7, 20)

@@ -50,7 +50,9 @@ def test_without_news_the_past_is_done_and_the_rest_is_kept(spring: tuple[Path, 
         if session.start.date() < JULY:
             assert (session.status, session.runs) == ("done", was.runs)
     assert any(session.status == "done" for session in after.sessions)
-    assert [want.planned for want in after.wants] == [want.planned for want in before.wants]
+    # Evenings that are past cost nothing any more: it may pay to put by more, never less.
+    for now, was in zip(after.wants, before.wants, strict=True):
+        assert now.planned >= was.planned
 
 
 def test_the_freezer_is_counted_on_through_the_replan(spring: tuple[Path, Plan]) -> None:
@@ -75,8 +77,9 @@ def test_beans_nine_days_early_move_only_what_has_to_move(tmp_path: Path) -> Non
     assert ready_shifts(before, after) == {"snap-bean": -9}
     told = " ".join(changes_text(before, after).split())
     assert "snap bean 9 days early" in told
-    change = next(proof for proof in after.proof if proof.level == "change")
-    assert change.status == "optimal"
+    assert after.proof is not None
+    moved = {part.part: part.portions for part in after.proof.parts}["moving"]
+    assert moved < 0, "moving is counted"
     # What holds no beans stays where it was.
     old = {session.uid: session for session in before.sessions}
     for session in after.sessions:

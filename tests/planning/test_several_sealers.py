@@ -13,7 +13,7 @@ from harvestplan.household import Household
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 DAY = dt.date(2027, 6, 4)
 SEASON = f"""

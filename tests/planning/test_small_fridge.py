@@ -13,7 +13,7 @@ from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.plan.models import Plan
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 
 @pytest.fixture(scope="module")

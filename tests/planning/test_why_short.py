@@ -11,7 +11,7 @@ from season_tables import house, kitchen, write_season
 
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 AS_OF = dt.date(2027, 6, 1)
 HOUSE = house("2027-06-01", "2027-07-31")

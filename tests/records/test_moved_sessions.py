@@ -83,7 +83,7 @@ def plan_of(*sessions: dict[str, Any], wishes: tuple[Any, ...] = ()) -> Plan:
             "balance": (),
             "wants": (),
             "shopping": (),
-            "proof": (),
+            "proof": None,
             "warnings": (),
             "wishes": wishes,
         }

@@ -28,7 +28,8 @@ from harvestplan.records.diary import append_event, read_diary
 from harvestplan.records.events import KeepFree
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.stock import stock
-from harvestplan.schedule.search.levels import Effort, Known, solve_levels
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
 from harvestplan.schedule.statement.fresh import fresh_grams
@@ -349,9 +350,7 @@ def best_made(
     household = read_household(folder, first_plan)
     windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
     problem = build_problem(replace(household, windows=tuple(windows)), gardener.lots, first_plan)
-    solved = solve_levels(
-        problem, TimedSessions(problem, 1), effort, say=silent, known=Known(last="wants")
-    )
+    solved = solve_season(problem, TimedSessions(problem, 1), effort)
     made: Counter[str] = Counter()
     grams = 0
     for option, pouches in solved.choice.pouches.items():

@@ -6,7 +6,6 @@ import datetime as dt
 import shutil
 import statistics
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,9 +13,7 @@ from places import DEMO
 from seasons.gardener import Gardener, Weather, best_made, true_lots
 
 from harvestplan.new_season.starter import Answers, files_for
-from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort
-from harvestplan.schedule.search.policies import POLICIES
+from harvestplan.schedule.search.effort import Effort
 
 SPRING = dt.date(2027, 4, 1)
 KEPT_OF_BEST = 0.9
@@ -93,16 +90,9 @@ def test_a_season_lived_through_keeps_what_it_could(tmp_path: Path, year: int) -
 
 
 @pytest.mark.slow
-def test_the_demo_season_lived_through_keeps_what_it_could(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Some forty plans, so each is searched less than a household's would be: one pass through the
-    season for the wants, none for the other levels, and short proofs."""
-    for level, policy in POLICIES.items():
-        stretches = policy.stretches[-1:] if level == "wants" else ()
-        monkeypatch.setitem(POLICIES, level, replace(policy, stretches=stretches))
-    monkeypatch.setattr(levels._Levels, "break_ties", lambda taken: None)
-    effort = Effort(wants=100, change=60, evenings=40, overtime=20, waiting=20)
+def test_the_demo_season_lived_through_keeps_what_it_could(tmp_path: Path) -> None:
+    """Some forty plans, so each is searched less than a household's would be."""
+    effort = Effort(nodes=30, nearby=1.0, rounds=1)
     folder = tmp_path / "season"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     first = dt.date(2027, 3, 15)

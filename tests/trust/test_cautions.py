@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from each_case import each
+from season_tables import LITTLE_TOIL
 from trust.small_folder import HOUSEHOLD, KITCHEN, command
 
 from harvestplan.commands.cli import main
@@ -98,6 +99,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A season with blanching, roasting, purée, drying, hot pepper and fish, planned."""
     folder = tmp_path_factory.mktemp("cautions")
     house = HOUSEHOLD.replace("2027-08-31", "2027-11-15") + EVENINGS
+    house = house.replace("[season]\n", f"[season]\n{LITTLE_TOIL}")  # of some food two portions
     texts = {"household.toml": house, "kitchen.toml": MORE, "garden.toml": GARDEN}
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8")

@@ -14,11 +14,11 @@ from trust.disorder import Disorder
 from trust.small_folder import command
 
 from harvestplan.kitchen.crop_library import load_library
-from harvestplan.schedule.search import levels
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search import effort
+from harvestplan.schedule.search.effort import Effort
 
 LIBRARY = load_library()
-LITTLE = Effort(wants=60, change=60, evenings=60, overtime=20, waiting=100)
+LITTLE = Effort(nodes=30, nearby=0.5, rounds=1)
 TOLD = (0, 2, 3, 4)
 """Done, a wrong command line, a file that needs mending, no valid plan; never our fault."""
 
@@ -29,7 +29,7 @@ Judge = Callable[[Path, int], None]
 def judge(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Judge:
     """Lives through a household's season in a folder: whatever it does ends in a sound plan, or in
     a sentence."""
-    monkeypatch.setattr(levels, "Effort", lambda: LITTLE)
+    monkeypatch.setattr(effort, "Effort", lambda: LITTLE)
     return lambda folder, seed: live_through(folder, seed, capsys, monkeypatch=monkeypatch)
 
 

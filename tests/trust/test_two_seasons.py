@@ -18,7 +18,7 @@ from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.season_id import season_id
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 SPRING, SUMMER = "2027-05-01", "2027-05-10"
 

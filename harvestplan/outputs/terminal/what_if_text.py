@@ -102,7 +102,7 @@ def loss_text(loss: Loss, measures: Measures) -> str:
     lines = [f"Without {joined([_when(start, measures) for start in loss.starts])}"]
     lost = [p for p in loss.products if p.portions > 0]
     more = [p for p in loss.products if p.portions < 0]
-    lines.append(f"  Lost: {_portions(lost)}." if lost else "  Nothing is lost.")
+    lines.append(f"  Lost: {_portions(lost)}." if lost else "  As much is put by.")
     if more:
         lines.append(f"  Instead: {_portions(more)}.")
     lines.append(

@@ -22,7 +22,7 @@ from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import make_plan
 from harvestplan.planning.read import read_household
-from harvestplan.schedule.search.levels import Effort
+from harvestplan.schedule.search.effort import Effort
 
 SPRING = dt.date(2027, 4, 1)
 
@@ -81,7 +81,7 @@ portion = "2 cups"
 SEASON = HOME + kitchen(sealer='kind = "chamber"\nbar = "12 in"') + GARDEN
 
 
-QUICK = Effort(wants=60, change=60, evenings=60, overtime=20, waiting=60)
+QUICK = Effort(nodes=30, nearby=0.5, rounds=1)
 
 
 @dataclass(frozen=True)

@@ -224,7 +224,7 @@ def test_gifts_shopping_proof_and_cautions() -> None:
         "1 pack of 50 pouches 8x10",
         "Pouches in stock, as your kitchen file says: 10 of 8x10. Count what lies there today",
         "Cost of what has a price: 9.50",
-        "No plan can put by as much and save even one evening.",
+        "No plan can be worth more than 6.5% more.",
         "The sealer passes its service time.",
         "Cool it in ice water.",
     ):
@@ -235,11 +235,19 @@ def test_gifts_shopping_proof_and_cautions() -> None:
     ]
 
 
-def test_what_the_proof_counts_is_told_as_it_counts() -> None:
-    """Portions missed, not portions put by, and never more than a better plan could have."""
-    table = [row for row in rows(part("proof")) if row[0].startswith("portions missed")]
-    proof = next(row for row in plan_data()["proof"] if row["level"] == "wants")
-    assert [row[1:3] for row in table] == [[f"{proof['value']:g}", f"{proof['bound']:g}"]]
+def test_what_the_proof_counts_adds_up() -> None:
+    """Each part that counts for anything, their sum, and what no plan can be worth more than."""
+    *parts, (together, worth), (most, bound) = rows(part("proof"))
+    assert [figure for _, figure in parts] == ["+30.0", "-0.6", "-4.0", "-2.1"]
+    assert parts[2][0] == "Evenings in the kitchen"
+    assert together.startswith("Together") and float(worth) == pytest.approx(30 - 0.6 - 4 - 2.1)
+    assert most.startswith("No plan") and float(bound) == plan_data()["proof"]["bound"]
+
+
+def test_a_plan_of_which_nothing_is_known_says_so() -> None:
+    page = part("proof", plan_data() | {"proof": None})
+    assert "Nothing is proven of this plan." in page.text
+    assert page.all("table") == []
 
 
 def test_what_is_written_in_a_file_looks_so() -> None:
@@ -279,11 +287,10 @@ def test_an_empty_plan_still_makes_a_book() -> None:
             "balance",
             "wants",
             "shopping",
-            "proof",
             "warnings",
         )
     }
-    page = read_page(book(plan_data() | empty))
+    page = read_page(book(plan_data() | empty | {"proof": None}))
     assert "No session is planned." in page.text
     assert "Nothing to buy." in page.text
 

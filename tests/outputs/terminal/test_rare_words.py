@@ -58,7 +58,7 @@ BASE = Outlook(
     name="as it stands",
     wanted=28,
     planned=20,
-    short=8,
+    worth=8,
     bound=8,
     evenings=5,
     products=(Portions(product=BEANS, portions=12), Portions(product=DRY, portions=8)),
@@ -74,47 +74,33 @@ def variant(**more: Any) -> Outlook:
 def test_side_by_side() -> None:
     more = variant(
         planned=23,
-        short=5,
-        bound=4,
+        worth=10.5,
+        bound=12,
         evenings=6,
-        evenings_bound=5,
         wanted=30,
         cost=None,
         products=(Portions(product=BEANS, portions=16), Portions(product=DRY, portions=7)),
         freezer=Fullest(freezer="chest", date=dt.date(2027, 8, 9), share=0.944),
     )
     lines = compare_text([BASE, more]).splitlines()
-    assert lines[1].split() == ["as", "it", "stands", "20", "8", "5", "–", "12.50", "10.5", "h"]
-    assert lines[2].split() == [
-        "A",
-        "23",
-        "5",
-        "(≥",
-        "4)",
-        "6",
-        "(≥",
-        "5)",
-        "94%",
-        "–",
-        "10.5",
-        "h",
-    ]
+    assert lines[1].split() == ["as", "it", "stands", "20", "8.0", "5", "–", "12.50", "10.5", "h"]
+    assert lines[2].split() == ["A", "23", "10.5", "(≤", "12.0)", "6", "94%", "–", "10.5", "h"]
     said = flat("\n".join(lines[3:]))
     assert "Puts by -1 dry bean, sealed and +4 snap bean, cut." in said
     assert "Wanted then: 30 portions." in said
     assert "The chest is fullest on Mon 9 August 2027." in said
-    assert "not proven" not in said  # 5 short is less than the 8 that are proven for the other
+    assert "not proven" not in said  # 10.5 is more than the 8 that are proven for the other
 
 
 @pytest.mark.parametrize(
-    ("short", "bound", "unsure"),
-    [(8, 8, False), (8, 7, True), (7, 7, False), (9, 9, False), (9, 8.5, False), (9, 7, True)],
+    ("worth", "bound", "unsure"),
+    [(8, 8, False), (8, 9, True), (9, 9, False), (7, 7, False), (7, 7.5, False), (7, 9, True)],
 )
 def test_which_is_better_is_said_to_be_open_where_it_is(
-    short: float, bound: float, unsure: bool
+    worth: float, bound: float, unsure: bool
 ) -> None:
-    """The season as it stands is proven to be 8 short: the other one lies within its bounds."""
-    said = compare_text([BASE, variant(short=short, bound=bound)])
+    """The season as it stands is proven to be worth 8: the other one lies within its bounds."""
+    said = compare_text([BASE, variant(worth=worth, bound=bound)])
     assert ("the bounds overlap" in flat(said)) == unsure
     assert "Puts by the same." in said
 
@@ -134,8 +120,8 @@ def test_a_variant_without_a_plan_and_more_than_the_alphabet() -> None:
 def loss(**more: Any) -> Loss:
     made = {
         "starts": (EVENING,),
-        "short_with": 1.0,
-        "short_without": 4.0,
+        "worth_with": 9.0,
+        "worth_without": 6.0,
         "lost": 3.0,
         "least": 3.0,
         "most": 3.0,
@@ -148,11 +134,11 @@ def loss(**more: Any) -> Loss:
 def test_what_is_lost_without_an_evening() -> None:
     said = flat(loss_text(loss(), "US"))
     assert said.startswith("Without Tue 3 August 2027, 6:00 pm Lost: 3 portions of snap bean, cut.")
-    assert "1 portions short with it, 4 without" in said
+    assert "The plan is worth 9.0 portions with it, 6.0 without, the toil taken off." in said
     assert "Proven" not in said and "Instead" not in said and "Moves" not in said
     open_one = flat(loss_text(loss(least=1, most=5, current=False), "metric"))
     assert "18:00" in open_one
-    assert "Proven: at least 1 and at most 5 are lost." in open_one
+    assert "Proven: at least 1.0 and at most 5.0 are lost." in open_one
     assert "The written plan is not what this starts from" in open_one
 
 
@@ -160,7 +146,7 @@ def test_what_comes_instead_and_moves_elsewhere() -> None:
     moves = (Move(product=DRY, portions=1, start=EVENING + dt.timedelta(days=4)),)
     products = (Portions(product=BEANS, portions=-2), Portions(product=DRY, portions=0))
     said = flat(loss_text(loss(products=products, moves=moves), "US"))
-    assert "Nothing is lost. Instead: 2 portions of snap bean, cut." in said
+    assert "As much is put by. Instead: 2 portions of snap bean, cut." in said
     assert "Moves elsewhere: Sat 7 August: 1 portion of dry bean, sealed" in said
 
 
@@ -179,16 +165,23 @@ def test_what_each_session_is_worth_the_dearest_first() -> None:
         worth(1, 2, 2, (BEANS, 3), (DRY, -1)),
         worth(2, 5, 1, (BEANS, 5)),
         worth(3, 1, 0, (DRY, 1)),
+        worth(4, 0.5, 0.5),
+        worth(5, 0.01, 0, (DRY, 2)),
     )
     said = worth_text(Worth(plan="x", sessions=sessions), "metric").replace("\n  ", " ")
     days, words = zip(*(line.split(": ", 1) for line in said.splitlines()), strict=True)
-    assert [each.split()[1] for each in days] == ["5", "4", "6", "3"]
+    assert [each.split()[1] for each in days] == ["5", "4", "6", "7", "8", "3"]
     assert words[0].endswith(
         "at most 5 portions of snap bean, cut; some of it is lost for certain."
     )
     assert "you lose 3 portions of snap bean, cut (and 1 more of dry bean, sealed)" in words[1]
     assert words[2].endswith("at most 1 portion of dry bean, sealed; maybe less.")
-    assert "nothing is lost: others take it over" in words[3]
+    assert "as much is put by" in words[3]
+    assert words[3].endswith("the plan is worth 0.5 portions less.")
+    assert words[4].endswith(
+        "you lose 2 portions of dry bean, sealed, and are spared as much in toil."
+    )
+    assert "nothing is lost: others take it over" in words[5]
     assert worth_text(Worth(plan="x", sessions=()), "US") == "No session lies ahead."
 
 
@@ -221,9 +214,9 @@ def test_what_would_help_is_told_with_what_is_not_proven() -> None:
     said = helps_text(found)
     rows = [line.split() for line in said.splitlines() if line.strip().startswith(("+", "-"))]
     assert rows == [
-        ["+3", "+3", "yes", "a", "pot"],
-        ["+2", "+2", "0", "to", "4", "a", "bath"],
-        ["+0", "+0", "yes", "a", "tray"],
+        ["+3", "+3.0", "yes", "a", "pot"],
+        ["+2", "+2.0", "0.0", "to", "4.0", "a", "bath"],
+        ["+0", "+0.0", "yes", "a", "tray"],
     ]
     assert "so it may help or not: a bath." in flat(said)
     assert "Proven not to help: a tray." in flat(said)
@@ -232,12 +225,12 @@ def test_what_would_help_is_told_with_what_is_not_proven() -> None:
 
 def test_the_curve_over_evenings_has_bars_for_what_is_put_by() -> None:
     points = tuple(
-        CurvePoint(evenings=n, portions=4 * n, short=8 - 4 * n, bound=8 - 4 * n - (n == 1))
+        CurvePoint(evenings=n, portions=5 * n, worth=4 * n, bound=4 * n + (n == 1))
         for n in range(3)
     )
     lines = curve_text(Curve(wanted=8, points=points)).splitlines()
     assert [line.count("█") for line in lines[1:4]] == [0, 20, 40]
-    assert "4 (≥ 3)" in lines[2]
+    assert "4.0 (≤ 5.0)" in lines[2]
     level = curve_text(Curve(wanted=8, points=points[:1]))
     assert "█" not in level
 
