@@ -14,7 +14,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.process import portion_in_grams
+from harvestplan.kitchen.process import MILLI, portion_in_grams
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Lot, Plan, Run, Session
@@ -152,7 +152,7 @@ def _demands(
         wants.append(WantStated(name, want.portions, there, demand=len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
-        worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
+        worth = math.ceil((season.season.smallest_batch or 0.0) / process.raw_milligrams * MILLI)
         demands.append(Demand(process, left, want.priority, draw=draw, worth=worth))
     return tuple(demands), tuple(wants)
 

@@ -171,7 +171,7 @@ def _supplied(problem: Problem, made: dict[int, int], demand: int) -> bool:
     }
     for w, window in enumerate(problem.windows):
         need = sum(
-            n * process.raw_per_portion
+            process.raw(n)
             for o, n in made.items()
             if problem.options[o].demand == demand and problem.options[o].first == w
         )
@@ -188,8 +188,7 @@ def _supplied(problem: Problem, made: dict[int, int], demand: int) -> bool:
 
 def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     raw = {
-        o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
-        for o, n in made.items()
+        o: {0: problem.demands[problem.options[o].demand].process.raw(n)} for o, n in made.items()
     }
     runs = window_runs(problem, Choice(made, raw))
     return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())
