@@ -11,12 +11,13 @@ import datetime as dt
 import os
 import re
 import secrets
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from harvestplan import disk
+from harvestplan.bounded import TooLarge, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
@@ -28,6 +29,8 @@ DIARY, LOCK = "diary.txt", ".diary.lock"
 LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 """What codes are made of: letters and figures that are not mistaken for each other."""
 
+LARGEST = 4_000_000
+"""Bytes of a diary: a hundred lines a day, all year."""
 _COPY = re.compile(
     r"diary.*\(.*conflict.*|diary \(\d+\)\.txt|diary.*\.sync-conflict-.*", re.IGNORECASE
 )
@@ -136,17 +139,16 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
 def live_events(events: Iterable[Event]) -> list[Event]:
     """The events that stand, without the undo lines; an undo can itself be undone."""
     events = list(events)
-    undoers: dict[str, list[Undo]] = defaultdict(list)
-    for event in events:
-        if isinstance(event, Undo):
-            undoers[event.target].append(event)
-
-    def stands(code: str, asked: frozenset[str] = frozenset()) -> bool:
-        if not code or code in asked:
-            return True
-        return not any(stands(undo.code, asked | {code}) for undo in undoers.get(code, ()))
-
-    return [event for event in events if not isinstance(event, Undo) and stands(event.code)]
+    taken_back: set[str] = set()
+    # An undo is taken back by one further down alone, so that the last one surely counts.
+    for event in reversed(events):
+        if isinstance(event, Undo) and (not event.code or event.code not in taken_back):
+            taken_back.add(event.target)
+    return [
+        event
+        for event in events
+        if not isinstance(event, Undo) and (not event.code or event.code not in taken_back)
+    ]
 
 
 def _aimless(events: Iterable[Event]) -> Iterator[Undo]:
@@ -182,10 +184,12 @@ def _pages(folder: Path, names: Names) -> list[Page]:
     pages = [Page(DIARY, [])]
     try:
         for path in _files(folder):
-            if not path.is_file():
-                raise OSError  # a pipe would be waited for, for ever
-            page = read_page(path.read_bytes(), printable(path.name), names)
+            page = read_page(read_bounded(path, LARGEST), printable(path.name), names)
             pages = [page, *pages[1:]] if path.name == DIARY else [*pages, page]
+    except TooLarge:
+        message = f"The diary, or a copy of it, is over {LARGEST // 1_000_000} MB."
+        hint = "Take out what is no line of a diary."
+        raise FilesNeedMending([Flaw(DIARY, None, "", message=message, hint=hint)]) from None
     except OSError:
         flaw = Flaw(DIARY, None, "", message="The diary, or a copy of it, cannot be opened.")
         raise FilesNeedMending([flaw]) from None

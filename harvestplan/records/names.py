@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from harvestplan.bounded import read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
-from harvestplan.inputs.toml_file import read_toml
+from harvestplan.inputs.toml_file import LARGEST, LONGEST, read_toml
 from harvestplan.unseen import unseen
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
@@ -77,9 +78,9 @@ def _head(path: Path) -> dict[str, Any]:
     if path.name in (SOURCES, "staples.toml") or path.name.startswith("."):
         return {}
     try:
-        if not path.is_file():
-            raise OSError  # a pipe would be waited for, for ever
-        lines = path.read_text(encoding="utf-8-sig").split("\n")
+        lines = read_bounded(path, LARGEST).decode("utf-8-sig").split("\n")
+        if max(map(len, lines)) > LONGEST:
+            raise ValueError
         head = tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
         if any(unseen(head)):
             raise ValueError

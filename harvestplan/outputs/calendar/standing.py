@@ -8,6 +8,7 @@ from pathlib import Path
 
 from icalendar import Calendar, Component
 
+from harvestplan.bounded import read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.busy_blocks import UNREADABLE
 from harvestplan.outputs.calendar.caldav import Collection, Part
@@ -17,6 +18,8 @@ from harvestplan.outputs.calendar.multistatus import Resource
 from harvestplan.outputs.calendar.one_entry import said
 from harvestplan.outputs.calendar.server import ServerRefused
 
+LARGEST_FILE = 20_000_000
+"""Bytes of a calendar file that `plan` wrote."""
 _REPEATING = ("RRULE", "RDATE", "EXDATE")
 
 
@@ -78,9 +81,8 @@ def stood(event: Component) -> dict[str, str]:
 
 
 def _read_calendar(path: Path) -> Component:
-    data = path.read_bytes()
     try:
-        return Calendar.from_ical(data)
+        return Calendar.from_ical(read_bounded(path, LARGEST_FILE))
     except UNREADABLE:
         hint = "Make it anew with: harvestplan plan"
         raise FilesNeedMending(
