@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.crop_ranges import out_of_range
@@ -19,7 +20,6 @@ from harvestplan.inputs.hazard_classes import stricter
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.ingredients import Staple
 from harvestplan.inputs.line_numbers import Path as Place
-from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.toml_file import TomlFile, read_plain, read_toml
 from harvestplan.unseen import unseen
 

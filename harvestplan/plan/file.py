@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from harvestplan.bounded import read_json
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.plan.file_names import PLAN
+from harvestplan.plan.file_names import PLAN, must_be_folder
 from harvestplan.plan.models import Plan
 from harvestplan.plan.spans import far_off
 from harvestplan.unseen import unseen
@@ -69,6 +69,7 @@ def published_plan(folder: Path) -> Plan | None:
 
     Raises FilesNeedMending like `read_plan`.
     """
+    must_be_folder(folder / "out")
     path = folder / "out" / PLAN
     return read_plan(path) if path.exists() else None
 

@@ -28,7 +28,7 @@ _CODE = re.compile(r"#([0-9a-z]{4,8})$")
 @dataclass
 class Page:
     """A diary file, read: `lines` as written with their ends, the event of each line that has one,
-    what needs mending, and whether the last line was cut off in writing."""
+    what needs mending, whether the last line was cut off in writing, and the file's bytes."""
 
     name: str
     lines: list[str]
@@ -36,6 +36,7 @@ class Page:
     flaws: list[Flaw] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     torn: bool = False
+    raw: bytes = b""
 
 
 def read_page(raw: bytes, name: str, names: Names) -> Page:
@@ -48,7 +49,7 @@ def read_page(raw: bytes, name: str, names: Names) -> Page:
     # keep its bytes, so that writing the file again leaves it as it was.
     # Only what an editor shows as a new line is one.
     text = raw.decode("utf-8-sig", "surrogateescape")
-    page = Page(name, list(io.StringIO(text, newline="")))
+    page = Page(name, list(io.StringIO(text, newline="")), raw=raw)
     for number, line in enumerate(page.lines, start=1):
         written = line.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
         text = without_remark(written.strip())

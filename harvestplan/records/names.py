@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from harvestplan.bounded import read_bounded
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
@@ -112,6 +113,8 @@ def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
             [Flaw(str(folder), None, "", message="There is no such folder.", hint=hint)]
         )
     for path in sorted(p for p in folder.glob("*.toml") if not p.name.startswith(".")):
+        if not lies_in(folder, path):
+            continue  # planning says so; no line of the diary needs it
         file = read_toml(path, path.name)
         if file.flaws:
             raise FilesNeedMending(file.flaws)

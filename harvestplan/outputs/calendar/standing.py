@@ -17,6 +17,7 @@ from harvestplan.outputs.calendar.merging import MARK, STOOD
 from harvestplan.outputs.calendar.multistatus import Resource
 from harvestplan.outputs.calendar.one_entry import said
 from harvestplan.outputs.calendar.server import ServerRefused
+from harvestplan.plan.file_names import must_be_folder
 
 LARGEST_FILE = 20_000_000
 """Bytes of a calendar file that `plan` wrote."""
@@ -92,6 +93,7 @@ def _read_calendar(path: Path) -> Component:
 
 def need(path: Path) -> Path:
     """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
+    must_be_folder(path.parent)
     if not path.is_file():
         hint = "Make it with: harvestplan plan"
         raise FilesNeedMending(
