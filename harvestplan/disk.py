@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 import tempfile
@@ -34,6 +35,14 @@ def refuse_link(path: Path) -> None:
         message = "This is a link, which leads to another place."
         hint = "Move the link away, or put the file itself into the season folder."
         raise FilesNeedMending([Flaw(path.name, None, "", message=message, hint=hint)])
+
+
+def lies_in(folder: Path, path: Path) -> bool:
+    """Whether `path`, with all links followed, is inside `folder`; a link to itself is nowhere."""
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):
+        return False
 
 
 @contextlib.contextmanager
@@ -108,7 +117,7 @@ def append(path: Path, text: str) -> None:
             _cut_back(file, before, data)
             raise
     if fresh:
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     so_far.note_lines(text)
 
 
@@ -130,11 +139,12 @@ def _no_link(path: str, flags: int) -> int:
     return os.open(path, flags | NO_LINK, 0o666)
 
 
-def write_atomic(path: Path, data: bytes) -> None:
+def write_atomic(path: Path, data: bytes, was: bytes | None = None) -> None:
     """Put `data` in `path` by way of a temporary file beside it, synced to disk; who may read the
     file stays as it is.
 
-    Raises OSError where the folder is missing or cannot be written; then `path` is as it was.
+    Raises OSError where the folder is missing or cannot be written, and with `was` where the file
+    says something else by now, as when an editor saved it meanwhile; then `path` is as it was.
     """
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
     temporary = Path(name)
@@ -142,11 +152,13 @@ def write_atomic(path: Path, data: bytes) -> None:
         with os.fdopen(handle, "wb") as file:
             _write_synced(file, data)
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else _usual_mode())
+        if was is not None and path.read_bytes() != was:
+            raise OSError(errno.EBUSY, "another program has just changed it", str(path))
         put(temporary, path)
     except BaseException:
         temporary.unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
+    sync_folder(path.parent)
 
 
 def write_draft(path: Path, data: bytes) -> None:
@@ -174,7 +186,8 @@ def _usual_mode() -> int:
     return 0o666 & ~mask
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Have the names in the folder on disk, as far as the system can."""
     # Some systems cannot open or sync a folder; the file itself is safe by then.
     with contextlib.suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

@@ -34,9 +34,14 @@ def note_file(path: Path) -> None:
 
 def note_folder(folder: Path) -> None:
     """All that belongs in a folder is new; its files need not be named one by one."""
-    _files[:] = [path for path in _files if not path.is_relative_to(folder)]
+    forget_files(folder)
     if folder not in _folders:
         _folders.append(folder)
+
+
+def forget_files(folder: Path) -> None:
+    """The files in a folder are as they were."""
+    _files[:] = [path for path in _files if not path.is_relative_to(folder)]
 
 
 def note_sent() -> None:

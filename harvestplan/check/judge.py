@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import chain
-from typing import Any
 
 from harvestplan.check.additions import check_ingredients
 from harvestplan.check.balance import check_balance
@@ -27,6 +25,7 @@ from harvestplan.check.shopping_covers import check_purchases
 from harvestplan.check.time_windows import check_windows
 from harvestplan.check.trays_packed import check_trays_packed
 from harvestplan.household import Household
+from harvestplan.plan.file import absurdities
 from harvestplan.plan.models import Plan
 
 RULES = (
@@ -53,24 +52,10 @@ def check_plan(
     and the diary know on the plan's day; the plan must open with them. A plan that no program wrote
     is judged all the same: what is missing or makes no sense is a finding, never an error.
     """
-    absurd = next(_absurd(plan.model_dump()), None)
+    absurd = next(absurdities(plan.model_dump()), None)
     if absurd is not None:
         return (Finding("V10", f"The plan holds {absurd}, which cannot be meant."),)
     facts = Facts.of(plan, household)
     found = chain(chain.from_iterable(rule(facts) for rule in RULES), check_past(facts, earlier))
     found = chain(found, check_opening(facts, in_store))
     return tuple(sorted(dict.fromkeys(found), key=lambda finding: int(finding.code[1:])))
-
-
-def _absurd(value: Any) -> Iterator[str]:
-    """Numbers and dates far outside any household's, which sums and calendars cannot bear."""
-    if isinstance(value, dict):
-        for inner in value.values():
-            yield from _absurd(inner)
-    elif isinstance(value, list | tuple):
-        for inner in value:
-            yield from _absurd(inner)
-    elif isinstance(value, dt.date) and not 1900 <= value.year <= 2200:
-        yield f"the date {value}"
-    elif isinstance(value, int) and abs(value) > 10**12:
-        yield "a number of more than a million millions"

@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from harvestplan.commands.plain_output import speak_json
+from harvestplan.plan.spans import far_off
 
 InDir = Annotated[Path, typer.Option("--in", help="The season folder.", metavar="DIR")]
 AsOf = Annotated[
@@ -52,8 +53,6 @@ Behind = Annotated[
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
 HERE = Path()
-FIRST_YEAR, LAST_YEAR = 1900, 2200
-"""What a plan may hold, as the judge has it."""
 
 
 def progress(quiet: bool) -> Callable[[str], None]:
@@ -76,9 +75,8 @@ def read_day(text: str | None, option: str = "--as-of") -> dt.date:
         raise typer.BadParameter(
             f'"{text}" is no date; write it like 2027-07-14', param_hint=option
         ) from None
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        message = f"{text} lies outside the years {FIRST_YEAR} to {LAST_YEAR}; look at the year"
-        raise typer.BadParameter(message, param_hint=option)
+    if why := far_off(day):
+        raise typer.BadParameter(f"{why}; look at the year", param_hint=option)
     return day
 
 
@@ -88,7 +86,7 @@ def read_time(text: str, option: str) -> dt.time:
         time = dt.time.fromisoformat(text)
     except ValueError:
         time = None
-    if time is None or time.tzinfo is not None:
+    if time is None or time.tzinfo is not None or time.microsecond:
         raise typer.BadParameter(
             f'"{text}" is no time of day; write it like 19:40', param_hint=option
         )

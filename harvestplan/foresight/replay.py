@@ -264,7 +264,7 @@ class _Course:
         there = evenings.pouches.get(option.number, 0)
         evenings.add(option, there + pouches)
         process = problem.demands[option.demand].process
-        need = pouches * process.raw_per_portion
+        need = process.raw(pouches)
         for lot in sorted(option.lots, key=lambda lot: problem.lots[lot].keep_until):
             grams = min(need, supply[lot])
             supply[lot] -= grams
@@ -317,7 +317,7 @@ class _Course:
         grams, self.left[lot.id] = self.left[lot.id], 0
         self.given += grams
         wanted = sum(
-            (demand.portions - made) * demand.process.raw_per_portion
+            demand.process.raw(demand.portions - made)
             for demand, made in zip(self.base.demands, self.made, strict=True)
             if demand.process.crop.name == lot.crop
         )

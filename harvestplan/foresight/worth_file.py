@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from pydantic import ValidationError
 
+from harvestplan.bounded import LARGEST_JSON, read_bounded
 from harvestplan.disk import write_atomic
 from harvestplan.foresight.answers import SAME, EveningWorth, Worth
 from harvestplan.plan.file import plan_bytes
@@ -43,7 +44,7 @@ def read_worth(plan: Plan, out: Path) -> Worths:
     if not path.is_file():
         return NO_WORTHS
     try:
-        worth = Worth.model_validate_json(path.read_bytes())
+        worth = Worth.model_validate_json(read_bounded(path, LARGEST_JSON))
     except (OSError, ValidationError):
         return NO_WORTHS
     known = worth.plan == plan_digest(plan)

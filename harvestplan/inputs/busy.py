@@ -8,6 +8,7 @@ ways is laid out in a child process, under limits of time and memory.
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import re
 import warnings as python_warnings
@@ -15,26 +16,32 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 import recurring_ical_events
 from icalendar import Calendar, Event, Timezone
 from icalendar.timezone import tzp
 
+from harvestplan.bounded import TooLarge, UndecodableError, decode, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.busy_blocks import UNREADABLE, Block, cut_blocks
 from harvestplan.inputs.busy_guard import Answer, Interval, Job, guarded
-from harvestplan.inputs.busy_rules import end_rule, plain_rule, refuse_rule
-from harvestplan.inputs.toml_file import UndecodableError, decode
-from harvestplan.plan.spans import DAY
+from harvestplan.inputs.busy_rules import begin_later, end_rule, plain_rule, refuse_rule
+from harvestplan.plan.spans import DAY, LAST_YEAR
 
 LARGEST_FILE = 20_000_000
 UNKNOWN_LENGTH = dt.timedelta(hours=1)
 """How long a timed entry without an end keeps people busy (common practice, no source)."""
 _EARLIEST_YEAR = 1900
 _MOST_DATES = 5000
-_MOST_OCCURRENCES = 20_000
+"""Single dates that one entry lists."""
+_MOST_OCCURRENCES = 40_000
+"""Of all entries that repeat, in the days looked at."""
+_LONGEST_SPELL = dt.timedelta(days=400)
+_MOST_ENTRIES, _MOST_DATES_IN_ALL = 20_000, 60_000
+"""Entries that a calendar may have about the days looked at, and single dates that these list: a
+busy household has a thousand."""
 
 
 @dataclass
@@ -47,6 +54,11 @@ class _Reading:
     last: dt.date
     warnings: list[str] = field(default_factory=list)
     strange_zones: set[str] = field(default_factory=set)
+    entries_left: int = _MOST_ENTRIES
+    dates_left: int = _MOST_DATES_IN_ALL
+    occurrences_left: int = _MOST_OCCURRENCES
+    beyond: list[int] = field(default_factory=list)
+    """Lines of the entries that are too many."""
 
     def leave_out(self, line: int, what: str, why: str) -> None:
         called = f' "{what}"' if what else ""
@@ -72,6 +84,12 @@ def read_busy(
         odd = [entries for entries in series.values() if not _plain(entries)]
         busy = [span for entries in plain for span in _expand(reading, entries)]
     busy += _expand_guarded(reading, odd, blocks)
+    if reading.beyond:
+        reading.warnings.append(
+            f"{reading.name}: {len(reading.beyond)} entries were left out, from line "
+            f"{min(reading.beyond)} on: the calendar holds more about this season than is read. "
+            "Export a shorter span of time."
+        )
     return sorted(set(busy)), reading.warnings
 
 
@@ -122,13 +140,13 @@ def _expand_guarded(
 
 def _read(path: Path) -> str:
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            message = "This calendar is over 20 MB, too large to read."
-            hint = "Export a shorter span of time."
-            raise FilesNeedMending([Flaw(path.name, None, "", message=message, hint=hint)])
-        return decode(path.read_bytes(), path.name)
+        return decode(read_bounded(path, LARGEST_FILE), path.name)
     except UndecodableError as error:
         raise FilesNeedMending([error.flaw]) from None
+    except TooLarge:
+        message = f"This calendar is over {LARGEST_FILE // 1_000_000} MB, too large to read."
+        hint = "Export a shorter span of time."
+        raise FilesNeedMending([Flaw(path.name, None, "", message=message, hint=hint)]) from None
     except OSError:
         message = "This calendar cannot be opened."
         raise FilesNeedMending([Flaw(path.name, None, "", message=message)]) from None
@@ -215,23 +233,36 @@ def _parse_events(reading: _Reading, blocks: list[Block]) -> dict[str, list[_Ent
         text = block.text
         if not _may_matter(reading, text):
             continue
-        try:
-            parsed = Event.from_ical(text)
-        except UNREADABLE:
-            reading.leave_out(block.line, "", "cannot be read")
+        if reading.entries_left <= 0 or reading.dates_left <= 0:
+            reading.beyond.append(block.line)
             continue
-        if not isinstance(parsed, Event):
-            reading.leave_out(block.line, "", "cannot be read")
+        reading.entries_left -= 1
+        entry = _read_entry(reading, block)
+        if entry is None:
             continue
-        entry = _Entry(parsed, block)
-        why = _refuse(reading, parsed)
-        if why is not None:
-            reading.leave_out(block.line, entry.title, why)
-            continue
+        parsed = entry.event
         _note_zones(reading, parsed)
         uid = str(parsed.get("UID") or f"line {block.line}")
         series[uid].append(entry)
     return series
+
+
+def _read_entry(reading: _Reading, block: Block) -> _Entry | None:
+    """The entry where it is sound; else it is named and left out."""
+    parsed: object = None
+    why: str | None = "cannot be read"
+    with contextlib.suppress(*UNREADABLE):
+        parsed = Event.from_ical(block.text)
+        if isinstance(parsed, Event):
+            why = _refuse(reading, parsed)
+    if not isinstance(parsed, Event):
+        reading.leave_out(block.line, "", "cannot be read")
+        return None
+    entry = _Entry(parsed, block)
+    if why is not None:
+        reading.leave_out(block.line, entry.title, why)
+        return None
+    return entry
 
 
 def _refuse(reading: _Reading, event: Event) -> str | None:
@@ -247,12 +278,18 @@ def _refuse(reading: _Reading, event: Event) -> str | None:
     if start.year < _EARLIEST_YEAR:
         return f"starts before {_EARLIEST_YEAR}"
     end = _moment(event.get("DTEND")) if "DTEND" in event else None
+    if max(start.year, end.year if end is not None else 0) > LAST_YEAR:
+        return f"lies, or ends, after {LAST_YEAR}"
     if end is not None and isinstance(end, dt.datetime) != isinstance(start, dt.datetime):
         return "starts with a day and ends with a time, or the reverse"
     if end is not None and _utc(reading, end) < _utc(reading, start):
         return "ends before it starts"
-    if sum(value.count(",") + 1 for value in _date_lists(event)) > _MOST_DATES:
+    dates = sum(value.count(",") + 1 for value in _date_lists(event))
+    if dates > _MOST_DATES:
         return "lists too many single dates"
+    reading.dates_left -= dates
+    if not all(map(_sound_spell, _spells(event))):
+        return "has a single date that ends before it begins, or lasts for years"
     for rule in _as_list(event.get("RRULE", [])):
         if why := refuse_rule(rule):
             return why
@@ -263,6 +300,20 @@ def _refuse(reading: _Reading, event: Event) -> str | None:
 def _moment(value: Any) -> dt.datetime | dt.date | None:
     found = getattr(value, "dt", None)
     return found if isinstance(found, dt.date) else None
+
+
+def _spells(event: Event) -> Iterator[object]:
+    """Start and end, or how long, of each single date that tells it (RFC 5545, RDATE by PERIOD)."""
+    for line in _as_list(event.get("RDATE", [])):
+        for each in getattr(line, "dts", ()):
+            if isinstance(spell := getattr(each, "dt", None), tuple):
+                yield spell
+
+
+def _sound_spell(spell: object) -> bool:
+    begin, end = cast("tuple[dt.datetime, dt.datetime | dt.timedelta]", spell)
+    long = end if isinstance(end, dt.timedelta) else end - begin
+    return dt.timedelta() <= long <= _LONGEST_SPELL
 
 
 def _date_lists(event: Event) -> list[str]:
@@ -291,20 +342,26 @@ def _note_zones(reading: _Reading, event: Event) -> None:
 
 def _expand(reading: _Reading, entries: list[_Entry]) -> list[Interval]:
     """The busy intervals of one series within the days looked at."""
+    if reading.occurrences_left <= 0:
+        reading.beyond.append(entries[0].line)
+        return []
     calendar = Calendar()
+    if len(entries) == 1:
+        begin_later(entries[0].event, reading.first - _LONGEST)
     for entry in entries:
         calendar.add_component(entry.event)
     begin = dt.datetime.combine(reading.first - DAY, dt.time(), reading.zone)
     end = dt.datetime.combine(reading.last + 2 * DAY, dt.time(), reading.zone)
     try:
         occurrences = recurring_ical_events.of(calendar).between(begin, end)
+        reading.occurrences_left -= len(occurrences)
+        if reading.occurrences_left < 0:
+            reading.beyond.append(entries[0].line)
+            return []
+        spans = [_busy_span(reading, occurrence) for occurrence in occurrences]
     except Exception:  # the library's errors for odd entries are of no one family
         reading.leave_out(entries[0].line, entries[0].title, "cannot be laid out in days")
         return []
-    if len(occurrences) > _MOST_OCCURRENCES:
-        reading.leave_out(entries[0].line, entries[0].title, "repeats too often")
-        return []
-    spans = (_busy_span(reading, occurrence) for occurrence in occurrences)
     return [span for span in spans if span is not None]
 
 

@@ -20,6 +20,8 @@ name of a folder of zones."""
 _MOST_LINES = 20_000
 _MOST_LETTERS = 1_000_000
 _DEEPEST = 20
+_MOST_BLOCKS = 100_000
+"""Entries of a calendar; who adds one every hour for ten years has as many."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,7 @@ class _Cutter:
     lines: list[str] = field(default_factory=list)
     inner: int = 0
     deepest: int = 0
+    too_many: int = 0
 
     def take(self, number: int, line: str) -> None:
         word, _, rest = line.partition(":")
@@ -83,6 +86,8 @@ class _Cutter:
                 self._give_up("is far too long")
             elif self.deepest > _DEEPEST:
                 self._give_up("holds parts within parts without end")
+            elif len(self.blocks) >= _MOST_BLOCKS:
+                self.too_many += 1
             else:
                 self.blocks.append(Block(self.kind, self.begun, tuple(self.lines)))
             self.kind = ""
@@ -113,6 +118,9 @@ def cut_blocks(text: str, name: str) -> tuple[list[Block], list[str]]:
         message = "The calendar breaks off here: it has no END:VCALENDAR."
         hint = "Export or download the calendar again."
         raise FilesNeedMending([Flaw(name, last, lines[last - 1][:80], message=message, hint=hint)])
+    if cutter.too_many:
+        more = f"{cutter.too_many} entries beyond the first {_MOST_BLOCKS} were left out."
+        cutter.warnings.append(f"{name}: {more}")
     return cutter.blocks, cutter.warnings
 
 

@@ -19,6 +19,8 @@ _CLOCK_LISTS = ("BYHOUR", "BYMINUTE", "BYSECOND")
 _MOST_PRODUCT = 1000
 _MOST_A_DAY = 24
 _MOST_COUNT = 10_000
+_EARLIEST_YEAR = 1900
+_STEP_DAYS = {"DAILY": 1, "WEEKLY": 7}
 
 
 def refuse_rule(rule: Any) -> str | None:
@@ -36,9 +38,36 @@ def refuse_rule(rule: Any) -> str | None:
     by_year = rule.get("BYYEARDAY") or rule.get("BYWEEKNO")
     if by_year and (rule.get("BYMONTH") or rule.get("BYMONTHDAY")):
         return "mixes days of the year and of the month in its repeat rule"
+    if any(_year(until) < _EARLIEST_YEAR for until in rule.get("UNTIL") or []):
+        return f"has a repeat rule that ends before {_EARLIEST_YEAR}"
     if not _some_day(rule):
         return "repeats on a day that no month has"
     return None
+
+
+def _year(until: Any) -> int:
+    return int(getattr(until, "year", _EARLIEST_YEAR))
+
+
+def begin_later(event: Any, day: dt.date) -> None:
+    """Let a series that repeats by days or weeks without COUNT begin shortly before `day`, at a
+    time of its own: laying it out from long ago takes seconds. What it is on later days stays."""
+    rules = event.get("RRULE")
+    start, end = (getattr(event.get(key), "dt", None) for key in ("DTSTART", "DTEND"))
+    if isinstance(rules, list) or not rules or rules.get("COUNT") or start is None:
+        return
+    step = _STEP_DAYS.get(str(rules["FREQ"][0]).upper(), 0) * int((rules.get("INTERVAL") or [1])[0])
+    by = {name for name in _LISTS if rules.get(name)}
+    begun = start.date() if isinstance(start, dt.datetime) else start
+    if not step or not by <= {"BYDAY"}:
+        return
+    late = dt.timedelta(days=max(0, (day - begun).days // step - 1) * step)
+    until = (rules.get("UNTIL") or [None])[0]
+    last = until.date() if isinstance(until, dt.datetime) else until
+    if late and (last is None or begun + late < last - dt.timedelta(days=1)):
+        event["DTSTART"].dt = start + late
+        if end is not None:
+            event["DTEND"].dt = end + late
 
 
 def plain_rule(rule: Any) -> bool:

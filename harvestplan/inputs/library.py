@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
@@ -10,8 +9,10 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
+from harvestplan.inputs.crop_ranges import out_of_range
 from harvestplan.inputs.crops import Crop, KnownSteps, Library, Source
 from harvestplan.inputs.explain import explain
 from harvestplan.inputs.figures import CropTable
@@ -19,8 +20,7 @@ from harvestplan.inputs.hazard_classes import stricter
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.ingredients import Staple
 from harvestplan.inputs.line_numbers import Path as Place
-from harvestplan.inputs.merge import lies_in
-from harvestplan.inputs.toml_file import TomlFile, read_toml
+from harvestplan.inputs.toml_file import TomlFile, read_plain, read_toml
 from harvestplan.unseen import unseen
 
 STAPLES = "staples.toml"
@@ -139,7 +139,9 @@ def _read_tables(path: Path, model: type[Table], flaws: list[Flaw]) -> dict[str,
     flaws += file.flaws
     for name, content in file.data.items():
         try:
-            found[name] = model.model_validate(content)
+            table = model.model_validate(content)
+            flaws += [file.flaw(*each) for each in out_of_range(table, (name,))]
+            found[name] = table
         except ValidationError as refused:
             for error in refused.errors(include_url=False):
                 flaws.append(file.flaw((name, *error["loc"]), *explain(error, model, f"[{name}]")))
@@ -159,14 +161,13 @@ def _read_crop(path: Path, known: Library, steps: KnownSteps, *, flaws: list[Fla
     The plain reading is fast; lines are looked up only where there is something to say.
     """
     try:
-        if not path.is_file():
-            raise OSError  # a pipe would keep us waiting
-        data = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        data = read_plain(path)
         crop = Crop.model_validate(data, context=_context(known, steps))
         cited = all(name in known.sources for _, name in _cited(data, ()))
-        if cited and not any(unseen(data)):
+        ours = path.parent == crop_folder()  # a test holds them to the ranges, once and for all
+        if cited and not any(unseen(data)) and (ours or not any(out_of_range(crop))):
             return crop
-    except (ValueError, OSError, RecursionError):
+    except (ValueError, OSError):
         pass  # read again below, with the lines
     file = read_toml(path, _called(path))
     flaws += file.flaws or _crop_flaws(file, known, steps)
@@ -179,7 +180,8 @@ def _context(known: Library, steps: KnownSteps) -> dict[str, object]:
 
 def _crop_flaws(file: TomlFile, known: Library, steps: KnownSteps) -> Iterator[Flaw]:
     try:
-        Crop.model_validate(file.data, context=_context(known, steps))
+        crop = Crop.model_validate(file.data, context=_context(known, steps))
+        yield from (file.flaw(*found) for found in out_of_range(crop))
     except ValidationError as refused:
         for error in refused.errors(include_url=False):
             yield file.flaw(error["loc"], *explain(error, Crop, "a crop"))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import typing
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import keys_of, nearest, suggestion
 from harvestplan.inputs.line_numbers import Path as Place
@@ -114,16 +116,42 @@ def read_folder(folder: Path) -> SeasonFiles:
         season.flaws += file.flaws
         season.torn |= bool(file.flaws)
         add_file(season, file)
+    _refuse_copies(season)
     _refuse_second_tables(season)
     return season
 
 
-def lies_in(folder: Path, path: Path) -> bool:
-    """Whether `path`, with all links followed, is inside `folder`; a link to itself is nowhere."""
-    try:
-        return path.resolve().is_relative_to(folder.resolve())
-    except (OSError, RuntimeError):
-        return False
+_COPY = re.compile(
+    r"(?P<own>.+?)(?:[ ._-]+(?P<sync>.*conflict.*)"
+    r"|[ _-]*\(\d+\)| \d{1,2}|(?: -)? [Cc]opy.*|-[A-Z0-9-]+)"
+)
+"""What sync programs and people call the copy of a file, without its ending."""
+
+
+def _refuse_copies(season: SeasonFiles) -> None:
+    """Names each file that a sync program left beside another: its tables would count twice."""
+    by_stem = {file.name.removesuffix(".toml"): file for file in season.files}
+    for stem, file in by_stem.items():
+        found = _COPY.fullmatch(stem)
+        own = by_stem.get(found["own"]) if found else None
+        if found is not None and own is not None and (found["sync"] or _have_in_common(file, own)):
+            message = f"This is a copy of {own.name}, as sync programs leave one."
+            hint = f"See which of the two is right, and keep that alone, as {own.name}."
+            season.flaws.append(Flaw(file.name, None, "", message=message, hint=hint))
+
+
+def _have_in_common(one: TomlFile, other: TomlFile) -> bool:
+    """Whether a table stands in both, word for word."""
+    return any(table in _tables(other) for table in _tables(one))
+
+
+def _tables(file: TomlFile) -> list[tuple[str, Any]]:
+    several = ((name, value) for name, value in file.data.items())
+    return [
+        (name, table)
+        for name, value in several
+        for table in (value if isinstance(value, list) else [value])
+    ]
 
 
 def add_file(season: SeasonFiles, file: TomlFile) -> None:

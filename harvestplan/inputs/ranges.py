@@ -5,6 +5,7 @@ The limits are wide: the smallest and largest of anything found in a home, from 
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from harvestplan.inputs.quantities import Kind, Quantity, show
@@ -30,6 +31,7 @@ from harvestplan.inputs.season_kitchen import (
     SeasonTable,
     Stove,
 )
+from harvestplan.plan.spans import far_off
 
 HOUR, DAY = 3600.0, 86400.0
 
@@ -63,6 +65,7 @@ _RANGES: dict[type[SeasonTable], tuple[tuple[str, Kind, float, float], ...]] = {
 
 def check_ranges(entry: SeasonTable, measures: str) -> Iterator[tuple[str, str, str]]:
     """Yield key, sentence and hint for each figure of `entry` that is out of range."""
+    yield from _odd_times(entry)
     for key, kind, low, high in _RANGES.get(type(entry), ()):
         name = "yield_" if key == "yield" else key
         if name not in entry.model_fields_set:
@@ -75,3 +78,13 @@ def check_ranges(entry: SeasonTable, measures: str) -> Iterator[tuple[str, str, 
                 continue
             hint = f"Allowed: {show(low, kind, measures)} to {show(high, kind, measures)}."
             yield key, f'"{key}": {show(each, kind, measures)} is out of range.', hint
+
+
+def _odd_times(entry: SeasonTable) -> Iterator[tuple[str, str, str]]:
+    """Dates of years that nobody means, and times of day with parts of a second."""
+    for key in entry.model_fields_set:
+        value = getattr(entry, key)
+        if isinstance(value, dt.date) and (why := far_off(value)):
+            yield key, f"{why}.", "Look at the year."
+        elif isinstance(value, dt.time) and value.microsecond:
+            yield key, f'"{key}": clocks show whole seconds.', f"Write {value:%H:%M}."

@@ -149,7 +149,7 @@ class Calendars(SeasonTable):
     reminded of a session, where it is held, and the web address under which the run sheets are
     served, where they are."""
 
-    busy: tuple[Name, ...] = ()
+    busy: Annotated[tuple[Name, ...], Field(max_length=50)] = ()
     travel: Duration = 0.0
     remind: Annotated[tuple[RemindAt, ...], Field(max_length=5)] = USUAL_REMINDERS
     place: Name = "Kitchen"

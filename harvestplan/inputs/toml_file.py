@@ -9,14 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from harvestplan.bounded import TooLarge, UndecodableError, decode, read_bounded
 from harvestplan.errors import Flaw
 from harvestplan.inputs.line_numbers import LineIndex, index_lines
 from harvestplan.inputs.line_numbers import Path as Place
 from harvestplan.unseen import HINT, unseen
 
-_LARGEST = 2_000_000
-_LONGEST = 5_000
-"""Characters of a line; the parser takes minutes over a key of many dots."""
+LARGEST = 2_000_000
+LONGEST, MOST_DOTS = 5_000, 200
+"""Characters of a line, and dots in it; the parser takes minutes over a key of many dots."""
 _MOST_SLIPS = 20
 
 
@@ -39,58 +40,45 @@ def read_toml(path: Path, name: str) -> TomlFile:
     """Read `path`, called `name` in messages. Flaws are returned with the file, never raised."""
     nothing = TomlFile(name, {}, LineIndex((), {}))
     try:
-        raw = path.read_bytes() if path.is_file() else None  # a pipe would keep us waiting
-    except OSError:
-        raw = None
-    if raw is None:
-        return _with(nothing, Flaw(name, None, "", message="This file cannot be opened."))
-    if len(raw) > _LARGEST:
-        return _with(
-            nothing, Flaw(name, None, "", message="This file is over 2 MB, too large to read.")
-        )
-    try:
-        text = decode(raw, name)
+        text = decode(read_bounded(path, LARGEST), name)
     except UndecodableError as error:
         return _with(nothing, error.flaw)
+    except TooLarge:
+        message = "This file is over 2 MB, too large to read."
+        return _with(nothing, Flaw(name, None, "", message=message))
+    except OSError:
+        return _with(nothing, Flaw(name, None, "", message="This file cannot be opened."))
     return _read_text(text, name)
+
+
+def read_plain(path: Path) -> dict[str, Any]:
+    """What the file says, quickly, without the lines.
+
+    Raises OSError and ValueError where `read_toml` would tell of flaws.
+    """
+    text = read_bounded(path, LARGEST).decode("utf-8-sig")
+    if _endless(text.split("\n")):
+        raise ValueError("a line is far too long")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
+
+
+def _endless(lines: list[str]) -> int | None:
+    """The first line over which the parser would sit for minutes, 1-based."""
+    numbered = enumerate(lines, 1)
+    return next((n for n, x in numbered if len(x) > LONGEST or x.count(".") > MOST_DOTS), None)
 
 
 def _with(file: TomlFile, *flaws: Flaw) -> TomlFile:
     return TomlFile(file.name, file.data, file.index, flaws=file.flaws + flaws)
 
 
-class UndecodableError(Exception):
-    """Bytes that are no UTF-8 text."""
-
-    def __init__(self, flaw: Flaw) -> None:
-        self.flaw = flaw
-        super().__init__(flaw.message)
-
-
-def decode(raw: bytes, name: str) -> str:
-    """The text of a file in UTF-8, with or without byte order mark, line ends as "\\n".
-
-    Raises UndecodableError, naming the line, for any other encoding.
-    """
-    hint = "Save the file as UTF-8 (plain text) in your editor."
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in raw[:200]:
-        raise UndecodableError(
-            Flaw(name, 1, "", message="This file is not saved as UTF-8 text.", hint=hint)
-        )
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        shown = raw.split(b"\n")[line - 1].decode("utf-8", "replace")
-        message = "This line has a letter that is not saved as UTF-8."
-        raise UndecodableError(Flaw(name, line, shown, message=message, hint=hint)) from None
-    return text.replace("\r\n", "\n").replace("\r", "\n")
-
-
 def _read_text(text: str, name: str) -> TomlFile:
     """Parse; take out each line that cannot be read and go on, so that every slip is named."""
     written = text.split("\n")
-    if endless := next((n for n, line in enumerate(written, 1) if len(line) > _LONGEST), None):
+    if endless := _endless(written):
         message, hint = "This line is far too long.", "Break it into several, or leave it out."
         flaw = Flaw(name, endless, written[endless - 1][:60], message=message, hint=hint)
         return TomlFile(name, {}, LineIndex(tuple(written), {}), flaws=(flaw,))

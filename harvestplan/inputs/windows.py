@@ -230,7 +230,7 @@ def _busy(
     travel = dt.timedelta(seconds=season.calendars.travel)
     spans: list[tuple[dt.datetime, dt.datetime]] = []
     warnings: list[str] = []
-    for name in season.calendars.busy:
+    for name in dict.fromkeys(season.calendars.busy):
         path = (folder / name).resolve()
         if not path.is_relative_to(folder.resolve()):
             message = "This calendar lies outside the season folder."

@@ -14,7 +14,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.own_pace import BOOK_PACE
 from harvestplan.kitchen.pot import leaves
 from harvestplan.kitchen.pouches import Packing, choose_packing
-from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.process import MILLI, Process, raw_milligrams
 from harvestplan.kitchen.refusals import judge
 from harvestplan.kitchen.steaming import steamed
 from harvestplan.kitchen.steps.all_steps import kind_of
@@ -48,21 +48,21 @@ def make_process(
     product = with_tray_times(crop, product)
     if steam:
         product = _over_steam(product)
-    raw_per_portion = math.ceil(portion_grams / product.packed_share - 1e-9)
-    held = _hold(kitchen, crop, product, wanted=portions and portions * raw_per_portion)
+    behind = raw_milligrams(product, portion_grams)
+    held = _hold(kitchen, crop, product, wanted=portions and -(-portions * behind // MILLI))
     return Process(
         crop=crop,
         product=product,
         kitchen=kitchen,
         portion_grams=portion_grams,
         packing=packing,
-        raw_per_portion=raw_per_portion,
+        raw_milligrams=behind,
         batch_limit=held.batch,
         vessels=held.vessels,
         sitting_limit=held.sitting,
         dryer=held.dryer,
         cooked=any(kind.cooks for kind, _, _ in _entering(product)),
-        loose_area=_loose_area(product, raw_per_portion),
+        loose_area=_loose_area(product, -(-behind // MILLI)),
         smaller=held.smaller,
     )
 

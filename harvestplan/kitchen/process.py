@@ -13,12 +13,16 @@ from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.own_pace import BOOK_PACE, OwnPace
 from harvestplan.kitchen.pouches import Packing
 
+MILLI = 1000
+SMALL = 250
+"""Grams below which a portion's raw food is counted more finely than in grams."""
+
 
 @dataclass(frozen=True)
 class Process:
     """One chain in one kitchen, its hand work at the household's own pace.
 
-    raw_per_portion  raw grams that give one full portion
+    raw_milligrams   raw food that gives one full portion, in mg
     batch_limit      largest batch in raw grams, or None where nothing limits it
     vessels          names of the pots (or ovens) that take such a batch, per step
     smaller          of steps that may be done in any vessel, the batch in g that each takes
@@ -33,7 +37,7 @@ class Process:
     kitchen: Kitchen
     portion_grams: int
     packing: Packing
-    raw_per_portion: int
+    raw_milligrams: int
     batch_limit: float | None
     vessels: dict[str, tuple[str, ...]]
     sitting_limit: int | None = None
@@ -99,10 +103,35 @@ class Process:
         slab = pack_seconds(packs * self.packing.thickness, food)
         return slab / self.packing.sides / 3600
 
+    @property
+    def raw_per_portion(self) -> int:
+        """Whole raw grams of which one portion can surely be made."""
+        return self.raw(1)
+
+    def raw(self, pouches: int) -> int:
+        """Raw grams that give so many full portions, rounded up."""
+        return -(-pouches * self.raw_milligrams // MILLI)
+
+    def pouches_of(self, raw_grams: int) -> int:
+        """Full portions that raw grams give, rounded down."""
+        return raw_grams * MILLI // self.raw_milligrams
+
     def packed(self, raw_grams: int, pouches: int) -> int:
         """Grams packed from raw grams, rounded down, as far as the pouches hold them."""
         made = math.floor(raw_grams * self.product.packed_share + 1e-9)
         return min(made, pouches * self.portion_grams)
+
+
+def raw_milligrams(product: Product, portion_grams: int) -> int:
+    """Raw food behind a portion, in mg; of portions that are not small a whole number of grams.
+
+    Dozens of small portions, each with its part of a gram left over, would leave whole portions
+    over; of larger ones no evening makes so many.
+    """
+    grams = portion_grams / product.packed_share
+    if portion_grams >= SMALL:
+        return MILLI * math.ceil(grams - 1e-9)
+    return math.ceil(MILLI * grams - 1e-9)
 
 
 def portion_in_grams(product: Product, portion: Quantity) -> int:

@@ -10,12 +10,11 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
-from harvestplan.disk import write_atomic
+from harvestplan.disk import lies_in, write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.load import load_season
-from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.toml_file import read_toml
 from harvestplan.new_season.season_text import TableText, blocks, joined

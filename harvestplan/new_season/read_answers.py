@@ -21,6 +21,7 @@ from harvestplan.inputs.safety_answers import safety_answer
 from harvestplan.inputs.season_kitchen import SeasonTable
 from harvestplan.inputs.units import differs_by_country
 from harvestplan.new_season.starter import Grown, WantAnswer, WindowAnswer
+from harvestplan.plan.spans import FIRST_YEAR, LAST_YEAR
 from harvestplan.records.names import singulars
 from harvestplan.words import day, plural
 
@@ -202,7 +203,7 @@ def _parts(said: str) -> tuple[int, int, int | None]:
         dt.date(2028, numbers[0], numbers[1])
     except ValueError:
         raise Unclear(f"The calendar has no such day. {example}") from None
-    if numbers[2] is not None and not 1950 <= numbers[2] <= 2200:
+    if numbers[2] is not None and not FIRST_YEAR <= numbers[2] <= LAST_YEAR:
         raise Unclear("Look at the year.")
     return numbers
 

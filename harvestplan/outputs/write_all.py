@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from harvestplan import so_far
-from harvestplan.disk import put, write_draft
+from harvestplan.disk import put, sync_folder, write_draft
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.foresight.worth_file import read_worth
 from harvestplan.inputs.crops import Library
@@ -69,14 +69,15 @@ def write_outputs(
 
     `besides` holds further files by name, `own` is the season's id. All is made first in a folder
     inside `out` and then moved file by file, plan.json last, once every place was tried: a failure
-    leaves the old files, and what a killed command left half made the next one clears away. Run
+    leaves the old files, or puts them back, and what a killed command left half made the next one
+    clears away. Run
     sheets of sessions that are gone are removed; nothing else in `out` is touched, and nothing
     outside it. Raises FilesNeedMending where `out` or a folder of its own is a link, not a folder
     or not to be written, or a file's place is taken by a folder; OSError where the disk refuses.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
-        must_be_folder(folder, link_allowed=folder == out)
+        must_be_folder(folder)
     contents = {**besides, **output_bytes(plan, season, library, out=out, own=own)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
@@ -88,13 +89,44 @@ def write_outputs(
             (making / name).mkdir()
         for name, data in contents.items():
             write_draft(making / name, data)
-        for name in contents:
-            put(making / name, out / name)
+        _bring(making, out, contents)
     finally:
         shutil.rmtree(making)
     so_far.note_folder(out.absolute())
     _drop_old_sheets(out / RUNSHEETS, contents)
     return [out / name for name in contents]
+
+
+def _bring(making: Path, out: Path, names: Iterable[str]) -> None:
+    """Bring the files made to their places; where one cannot be, those before it are put back."""
+    kept = making / "kept"
+    brought: list[str] = []
+    for inner in ("", RUNSHEETS, LABELS):
+        (kept / inner).mkdir()
+    try:
+        for name in names:
+            brought.append(name)
+            if (out / name).exists():
+                _second_name(out / name, kept / name)
+            put(making / name, out / name)
+    except BaseException:
+        for name in brought:
+            if (kept / name).exists():
+                (kept / name).replace(out / name)
+            elif not (making / name).exists():
+                (out / name).unlink(missing_ok=True)
+        so_far.forget_files(out.absolute())
+        raise
+    for folder in (out / RUNSHEETS, out / LABELS, out):
+        sync_folder(folder)
+
+
+def _second_name(path: Path, other: Path) -> None:
+    """Let a file be known under another name too; a copy where the disk knows no second names."""
+    try:
+        other.hardlink_to(path)
+    except (OSError, NotImplementedError):
+        shutil.copy2(path, other)
 
 
 def output_bytes(

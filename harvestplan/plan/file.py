@@ -10,9 +10,11 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from harvestplan.bounded import read_json
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.plan.file_names import PLAN
+from harvestplan.plan.file_names import PLAN, must_be_folder
 from harvestplan.plan.models import Plan
+from harvestplan.plan.spans import far_off
 from harvestplan.unseen import unseen
 
 AGAIN = "Move it away and write a new one with: harvestplan plan"
@@ -34,11 +36,8 @@ def read_plan(path: Path) -> Plan:
 
     Raises FilesNeedMending where the file is missing, torn, foreign or of another format.
     """
-    if path.exists() and not path.is_file():
-        # A pipe would be waited for, for ever.
-        raise _unusable(path, "it is no file.")
     try:
-        data = json.loads(path.read_bytes().decode("utf-8"))
+        data = read_json(path)
         hidden = next(unseen(data), None)
     except FileNotFoundError:
         raise _unusable(path, "there is no plan yet.") from None
@@ -46,7 +45,7 @@ def read_plan(path: Path) -> Plan:
         raise _unusable(path, f"it cannot be read: {error.strerror}.") from None
     except json.JSONDecodeError as error:
         raise _unusable(path, f"it is torn or not JSON: {error.msg}.", error.lineno) from None
-    except (ValueError, RecursionError):
+    except ValueError:
         raise _unusable(path, "it is torn or not a plan.") from None
     if not isinstance(data, dict) or "format" not in data:
         raise _unusable(path, "it is not a plan of this program.")
@@ -60,6 +59,8 @@ def read_plan(path: Path) -> Plan:
         raise FilesNeedMending([_flaw(path, each) for each in _told(error)]) from None
     if any(time.tzinfo is None for time in _times(plan)):
         raise _unusable(path, "a time in it has no offset from UTC.")
+    if absurd := next(absurdities(plan.model_dump()), None):
+        raise _unusable(path, f"it holds {absurd}, which cannot be meant.")
     return plan
 
 
@@ -68,6 +69,7 @@ def published_plan(folder: Path) -> Plan | None:
 
     Raises FilesNeedMending like `read_plan`.
     """
+    must_be_folder(folder / "out")
     path = folder / "out" / PLAN
     return read_plan(path) if path.exists() else None
 
@@ -85,6 +87,20 @@ def plan_schema() -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of plan.json."""
     schema = Plan.model_json_schema(mode="serialization")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def absurdities(value: Any) -> Iterator[str]:
+    """Numbers and dates far outside any household's, which sums and calendars cannot bear."""
+    if isinstance(value, dict):
+        for inner in value.values():
+            yield from absurdities(inner)
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            yield from absurdities(inner)
+    elif isinstance(value, dt.date) and far_off(value):
+        yield f"the date {value}"
+    elif isinstance(value, int | float) and not abs(value) <= 10**12:
+        yield "a number of more than a million millions"
 
 
 def _sorted(value: Any) -> Any:

@@ -13,9 +13,9 @@ BOOK, LABELS = "book.html", "labels"
 WORTH, LEDGER, SEASON_ID = "worth.json", "published.json", "season-id.json"
 
 
-def must_be_folder(folder: Path, link_allowed: bool = False) -> None:
+def must_be_folder(folder: Path) -> None:
     """Raises FilesNeedMending where `folder`, which need not be there yet, is a file or a link."""
-    if folder.is_symlink() and not link_allowed:
+    if folder.is_symlink():
         message = "it is a link, and what is written there would land elsewhere."
     elif folder.exists() and not folder.is_dir():
         message = "it is a file where a folder is needed."

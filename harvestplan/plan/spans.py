@@ -5,7 +5,16 @@ from __future__ import annotations
 import datetime as dt
 from typing import Protocol
 
+FIRST_YEAR, LAST_YEAR = 1970, 2100
+"""Years of which a household plans, or writes in its diary; zone data of before are guesses."""
 DAY = dt.timedelta(days=1)
+
+
+def far_off(day: dt.date) -> str | None:
+    """A sentence for a day of a year that nobody means; None for others."""
+    if FIRST_YEAR <= day.year <= LAST_YEAR:
+        return None
+    return f"{day.isoformat()[:10]} lies outside the years {FIRST_YEAR} to {LAST_YEAR}"
 
 
 class Stretch(Protocol):

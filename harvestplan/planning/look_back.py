@@ -21,7 +21,7 @@ from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.process import portion_in_grams
+from harvestplan.kitchen.process import MILLI, portion_in_grams
 from harvestplan.plan.file import sound_plan
 from harvestplan.plan.models import Plan, Session
 from harvestplan.plan.spans import DAY
@@ -172,7 +172,7 @@ def raw_per_portion(back: Hindsight, product: str) -> float:
         )
     except CannotBeMade:
         return 0.0
-    return float(process.raw_per_portion)
+    return process.raw_milligrams / MILLI
 
 
 def raw_put_by(back: Hindsight, crop: str) -> float:

@@ -11,12 +11,13 @@ import datetime as dt
 import os
 import re
 import secrets
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from harvestplan import disk
+from harvestplan.bounded import TooLarge, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
@@ -28,9 +29,17 @@ DIARY, LOCK = "diary.txt", ".diary.lock"
 LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 """What codes are made of: letters and figures that are not mistaken for each other."""
 
+LARGEST = 4_000_000
+"""Bytes of a diary: a hundred lines a day, all year."""
 _COPY = re.compile(
-    r"diary.*\(.*conflict.*|diary \(\d+\)\.txt|diary.*\.sync-conflict-.*", re.IGNORECASE
+    r"diary(?![a-z]).*conflict.*|diary(?: copy| - copy)(?: ?\(?\d+\)?)?\.txt"
+    r"|diary ?\(\d+\)\.txt|diary \d{1,2}\.txt",
+    re.IGNORECASE,
 )
+"""What sync programs and people call a copy: "diary (1).txt", "diary 2.txt", "diary - Copy.txt",
+"diary.sync-conflict-….txt", "diary_conflict-….txt", "diary (conflicted copy ….).txt"."""
+_MAYBE = re.compile(r"diary[^a-z].*\.txt", re.IGNORECASE)
+"""What may be a copy, named after another device ("diary-LAPTOP.txt"), or last year's diary."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +71,7 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
     unless given. Raises FilesNeedMending with every line that cannot be read, and where the diary
     or a copy is a link.
     """
+    _ask_after_it(folder, begun=os.path.lexists(folder / LOCK))
     if not _files(folder):
         return Diary()
     pages = _pages(folder, names or names_in(folder))
@@ -70,8 +80,9 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
         raise FilesNeedMending(flaws)
     extra, warnings = _only_in_copies(pages)
     events = [*pages[0].events, *(event for event, _ in extra)]
+    notes = _unread(folder)
     lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
-    notes = [note for page in pages for note in page.warnings]
+    notes += [note for page in pages for note in page.warnings]
     return Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
 
 
@@ -98,7 +109,9 @@ def append_events(
     told = [read_event(verb, each, names, head=(on, LETTERS[:4], 1), strict=True) for each in words]
     for event in told:
         _line(event, names)
+    begun = os.path.lexists(folder / LOCK)
     with _writing(folder):
+        _ask_after_it(folder, begun)
         done = _append(folder, _pages(folder, names), names, verb=verb, words=words, on=on)
     return tuple(
         replace(each, warnings=(*each.warnings, *_unplanted(event, names)))
@@ -120,7 +133,10 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
     Raises NotUnderstoodError where there is no such event, or it is taken back already.
     """
     names = names_in(folder)
+    if not _files(folder) and not os.path.lexists(folder / LOCK):
+        raise _nothing_to_undo(code, ())
     with _writing(folder):
+        _ask_after_it(folder, begun=True)
         pages = _mended(folder, _pages(folder, names), names)
         live = live_events(pages[0].events)
         if code is None:
@@ -136,17 +152,16 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
 def live_events(events: Iterable[Event]) -> list[Event]:
     """The events that stand, without the undo lines; an undo can itself be undone."""
     events = list(events)
-    undoers: dict[str, list[Undo]] = defaultdict(list)
-    for event in events:
-        if isinstance(event, Undo):
-            undoers[event.target].append(event)
-
-    def stands(code: str, asked: frozenset[str] = frozenset()) -> bool:
-        if not code or code in asked:
-            return True
-        return not any(stands(undo.code, asked | {code}) for undo in undoers.get(code, ()))
-
-    return [event for event in events if not isinstance(event, Undo) and stands(event.code)]
+    taken_back: set[str] = set()
+    # An undo is taken back by one further down alone, so that the last one surely counts.
+    for event in reversed(events):
+        if isinstance(event, Undo) and (not event.code or event.code not in taken_back):
+            taken_back.add(event.target)
+    return [
+        event
+        for event in events
+        if not isinstance(event, Undo) and (not event.code or event.code not in taken_back)
+    ]
 
 
 def _aimless(events: Iterable[Event]) -> Iterator[Undo]:
@@ -166,15 +181,59 @@ def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstood
     )
 
 
+def _ask_after_it(folder: Path, begun: bool) -> None:
+    """Raises FilesNeedMending where a diary was `begun`, as its lock tells, and is not there any
+    more: without it all that was put by is unknown."""
+    if not begun or _files(folder):
+        return
+    with contextlib.suppress(OSError, disk.BusyError), disk.locked(folder / LOCK):
+        pass  # who writes the very first line has its lock before the file
+    if not _files(folder):
+        message = (
+            "There was a diary here, and it is not here any more; nothing was done without it."
+        )
+        hint = f"Bring it back, or if there is to be none put an empty file {DIARY} here."
+        raise FilesNeedMending([Flaw(DIARY, None, "", message=message, hint=hint)])
+
+
+def _unread(folder: Path) -> list[str]:
+    """A warning for each file that is called nearly like the diary and was not read."""
+    files = _files(folder)
+    alike = (p for p in sorted(folder.iterdir()) if _MAYBE.fullmatch(p.name) and p.name != DIARY)
+    return [
+        f"{printable(path.name)} was not read: it has no line of {DIARY} in it. If it is a copy of "
+        "this diary, call it diary (1).txt."
+        for path in alike
+        if path not in files
+    ]
+
+
 def _files(folder: Path) -> list[Path]:
     """The diary where there is one, then its conflict copies; no links, wherever they lead."""
     # Not looked for among the names: systems without regard to capitals may call it Diary.txt.
     own = [folder / DIARY] if os.path.lexists(folder / DIARY) else []
     there = sorted(folder.iterdir()) if folder.is_dir() else []
-    copies = [p for p in there if _COPY.fullmatch(p.name) and (p.is_file() or p.is_symlink())]
+    copies = [
+        path
+        for path in there
+        if path.name != DIARY
+        and (path.is_file() or path.is_symlink())
+        and (_COPY.fullmatch(path.name) or _shares_a_line(path, own))
+    ]
     for path in (*own, *copies):
         disk.refuse_link(path)
     return [*own, *copies]
+
+
+def _shares_a_line(path: Path, own: Sequence[Path]) -> bool:
+    """Whether a file that may be a copy by its name has a line of the diary in it."""
+    if not own or not _MAYBE.fullmatch(path.name):
+        return False
+    try:
+        theirs, ours = (set(read_bounded(each, LARGEST).split(b"\n")) for each in (path, own[0]))
+    except OSError:
+        return False
+    return any(line.strip() for line in theirs & ours)
 
 
 def _pages(folder: Path, names: Names) -> list[Page]:
@@ -182,10 +241,12 @@ def _pages(folder: Path, names: Names) -> list[Page]:
     pages = [Page(DIARY, [])]
     try:
         for path in _files(folder):
-            if not path.is_file():
-                raise OSError  # a pipe would be waited for, for ever
-            page = read_page(path.read_bytes(), printable(path.name), names)
+            page = read_page(read_bounded(path, LARGEST), printable(path.name), names)
             pages = [page, *pages[1:]] if path.name == DIARY else [*pages, page]
+    except TooLarge:
+        message = f"The diary, or a copy of it, is over {LARGEST // 1_000_000} MB."
+        hint = "Take out what is no line of a diary."
+        raise FilesNeedMending([Flaw(DIARY, None, "", message=message, hint=hint)]) from None
     except OSError:
         flaw = Flaw(DIARY, None, "", message="The diary, or a copy of it, cannot be opened.")
         raise FilesNeedMending([flaw]) from None
@@ -254,7 +315,7 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
         return pages
     if (folder / DIARY).exists():
         text = "".join(lines).encode("utf-8", "surrogateescape")
-        disk.write_atomic(folder / DIARY, text)
+        disk.write_atomic(folder / DIARY, text, was=own.raw)
     else:
         disk.append(folder / DIARY, "".join(lines))
     return _pages(folder, names)

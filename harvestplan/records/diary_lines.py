@@ -11,20 +11,24 @@ import re
 from dataclasses import dataclass, field
 
 from harvestplan.errors import Flaw
+from harvestplan.plan.spans import far_off
 from harvestplan.records.events import Event
 from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
 from harvestplan.records.phrases import read_event
 
-_REMARK = re.compile(r'((?:[^;"]|"[^"]*"|")*?)\s*(?:;.*)?')
+LONGEST = 2000
+"""Characters of a line, its remark aside; nobody writes so many, and some would hold up readers."""
+_MARK = re.compile(r'"[^"]*"|;')
+"""A semicolon, or something in quotes, whose semicolons begin no remark."""
 _LINE = re.compile(r"(\S+)\s*(\S*)\s*(.*)")
-_CODE = re.compile(r"(.*?)\s*#([0-9a-z]{4,8})")
+_CODE = re.compile(r"#([0-9a-z]{4,8})$")
 
 
 @dataclass
 class Page:
     """A diary file, read: `lines` as written with their ends, the event of each line that has one,
-    what needs mending, and whether the last line was cut off in writing."""
+    what needs mending, whether the last line was cut off in writing, and the file's bytes."""
 
     name: str
     lines: list[str]
@@ -32,6 +36,7 @@ class Page:
     flaws: list[Flaw] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     torn: bool = False
+    raw: bytes = b""
 
 
 def read_page(raw: bytes, name: str, names: Names) -> Page:
@@ -44,7 +49,7 @@ def read_page(raw: bytes, name: str, names: Names) -> Page:
     # keep its bytes, so that writing the file again leaves it as it was.
     # Only what an editor shows as a new line is one.
     text = raw.decode("utf-8-sig", "surrogateescape")
-    page = Page(name, list(io.StringIO(text, newline="")))
+    page = Page(name, list(io.StringIO(text, newline="")), raw=raw)
     for number, line in enumerate(page.lines, start=1):
         written = line.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
         text = without_remark(written.strip())
@@ -81,6 +86,8 @@ def _doubt_last(page: Page) -> None:
 
 def read_line(text: str, number: int, names: Names) -> Event:
     """The event of one line without its remark; raises NotUnderstoodError."""
+    if len(text) > LONGEST:
+        raise NotUnderstoodError("This line is far too long.", "Break it into several.")
     found = _LINE.fullmatch(text)
     written, verb, rest = found.groups() if found else (text, "", "")
     try:
@@ -89,19 +96,23 @@ def read_line(text: str, number: int, names: Names) -> Event:
         raise NotUnderstoodError(
             f'"{written}" is no date.', "A line begins like 2027-07-14 picked snap bean 2 lb."
         ) from None
+    if why := far_off(date):
+        raise NotUnderstoodError(f"{why}.", "Look at the year.")
     if not verb:
         raise NotUnderstoodError("What happened on this day?", "Write: picked snap bean 2 lb")
-    code = _CODE.fullmatch(rest)
+    code = _CODE.search(rest)
+    said = rest[: code.start()].rstrip() if code else rest
     # "undo #a1f3", typed by hand, has no code of its own yet.
-    if code and (verb.lower() != "undo" or code[1]):
-        return read_event(verb, code[1], names, head=(date, code[2], number))
+    if code and (verb.lower() != "undo" or said):
+        return read_event(verb, said, names, head=(date, code[1], number))
     return read_event(verb, rest, names, head=(date, "", number))
 
 
 def without_remark(written: str) -> str:
     """The line up to its semicolon, one inside quotes aside."""
-    found = _REMARK.fullmatch(written) if ";" in written else None
-    return found[1] if found else written.rstrip()
+    marks = _MARK.finditer(written) if ";" in written else ()
+    end = next((mark.start() for mark in marks if mark[0] == ";"), len(written))
+    return written[:end].rstrip()
 
 
 def with_code(written: str, code: str) -> str:

@@ -8,12 +8,12 @@ session when another one stands at A.
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from harvestplan.bounded import read_json
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import Plan, Wish
 from harvestplan.records.diary import Diary
@@ -76,9 +76,7 @@ def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, *, as_of: 
 def no_such_session(folder: Path, event: Moved) -> Iterator[str]:
     """A warning where the written plan has no session at the time that the event names."""
     try:
-        if not (folder / _PLAN).is_file():
-            raise OSError  # a pipe would be waited for, for ever
-        sessions = json.loads((folder / _PLAN).read_text(encoding="utf-8"))["sessions"]
+        sessions = read_json(folder / _PLAN)["sessions"]
         written = [s["start"] for s in sessions if s["status"] != "cancelled"]
         starts = {dt.datetime.fromisoformat(start).isoformat()[:16] for start in written}
     except (OSError, ValueError, KeyError, TypeError):

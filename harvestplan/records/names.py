@@ -9,10 +9,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from harvestplan.bounded import read_bounded
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
-from harvestplan.inputs.toml_file import read_toml
+from harvestplan.inputs.toml_file import LARGEST, LONGEST, read_toml
 from harvestplan.unseen import unseen
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
@@ -77,9 +79,9 @@ def _head(path: Path) -> dict[str, Any]:
     if path.name in (SOURCES, "staples.toml") or path.name.startswith("."):
         return {}
     try:
-        if not path.is_file():
-            raise OSError  # a pipe would be waited for, for ever
-        lines = path.read_text(encoding="utf-8-sig").split("\n")
+        lines = read_bounded(path, LARGEST).decode("utf-8-sig").split("\n")
+        if max(map(len, lines)) > LONGEST:
+            raise ValueError
         head = tomllib.loads("\n".join(line for line in lines if _NAMING.fullmatch(line)))
         if any(unseen(head)):
             raise ValueError
@@ -111,6 +113,8 @@ def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
             [Flaw(str(folder), None, "", message="There is no such folder.", hint=hint)]
         )
     for path in sorted(p for p in folder.glob("*.toml") if not p.name.startswith(".")):
+        if not lies_in(folder, path):
+            continue  # planning says so; no line of the diary needs it
         file = read_toml(path, path.name)
         if file.flaws:
             raise FilesNeedMending(file.flaws)

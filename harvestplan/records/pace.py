@@ -253,7 +253,7 @@ def hand_minutes(process: Process, pouches: int, pace: OwnPace = BOOK_PACE) -> f
         portion_grams=process.portion_grams,
         pouch=process.packing.pouch.name,
     )
-    raw = pouches * found.raw_per_portion
+    raw = found.raw(pouches)
     freezer = kitchen.freezers[0].name if found.frozen else None
     sittings: tuple[Sitting, ...] = ("first", "second") if found.wait_least else ("whole",)
     layouts = (

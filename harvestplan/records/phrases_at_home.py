@@ -6,6 +6,7 @@ import datetime as dt
 import re
 
 from harvestplan.inputs.quantities import QuantityError, read_quantity
+from harvestplan.plan.spans import far_off
 from harvestplan.records.events import KeepFree, Moved, PowerCut, Serviced, Undo
 from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
@@ -71,9 +72,12 @@ def read_keep(rest: str, names: Names, head: Head) -> KeepFree:
 
 def _day(written: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(written)
+        day = dt.date.fromisoformat(written)
     except ValueError:
         raise NotUnderstoodError(f'There is no day "{written}".') from None
+    if why := far_off(day):
+        raise NotUnderstoodError(f"{why}.", "Look at the year.")
+    return day
 
 
 def _clock(written: str) -> dt.time:

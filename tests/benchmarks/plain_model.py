@@ -114,7 +114,7 @@ def _alone(problem: Problem, demand: int, sitting: Sitting, hands: int) -> Share
     """A potful's share laid out alone, or None where even that needs more hands."""
     process = problem.demands[demand].process
     limit = process.batch_limit or 10 * process.raw_per_portion
-    pouches = max(1, int(limit // process.raw_per_portion))
+    pouches = max(1, process.pouches_of(int(limit)))
     raw = problem.work.raw(demand, pouches)
     layout = problem.work.layout(demand, sitting, raw, pouches=pouches, freezer=None)
     asked = SessionTasks(layout.tasks, layout.links, layout.limits, hands=hands, length=12 * 3600)
@@ -221,7 +221,7 @@ def _take_back(
         del pouches[option], shares[option]
         return
     process = problem.demands[problem.options[option].demand].process
-    spare = sum(shares[option].values()) - pouches[option] * process.raw_per_portion
+    spare = sum(shares[option].values()) - process.raw(pouches[option])
     for lot in sorted(shares[option], reverse=True):
         grams = min(max(0, spare), shares[option][lot])
         spare -= grams

@@ -94,7 +94,7 @@ def kitchen_plan() -> Data:
         demand = stated.demands[option.demand]
         if option.second is None:
             made[option.number] = demand.portions
-            raw = demand.portions * demand.process.raw_per_portion
+            raw = demand.process.raw(demand.portions)
             shares[option.number] = {option.lots[0]: raw}
     sessions = build_sessions(stated, Choice(made, shares), TimedSessions(stated, 1))
     return {

@@ -211,7 +211,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 from harvestplan.inputs.busy import read_busy
 spans, _ = read_busy(Path(sys.argv[1]), ZoneInfo("America/New_York"),
-                     dt.date(2026, 10, 1), dt.date(2026, 11, 30))
+                     dt.date(2026, 10, 1), last=dt.date(2026, 11, 30))
 most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
 print(json.dumps([len(spans), most]))
 """

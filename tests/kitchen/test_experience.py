@@ -95,7 +95,7 @@ def test_a_slower_kitchen_gets_longer_tasks_and_the_same_blanching() -> None:
     slow = make_process(at_home, crop(made), made, portion_grams=340)
     book = make_process(kitchen(), crop(made), made, portion_grams=340)
     assert (slow.pace, book.pace) == (OwnPace(1.4), OwnPace())
-    raw = 6 * book.raw_per_portion
+    raw = book.raw(6)
     layouts = [lay_out(each, raw, 6, sitting="whole", freezer="freezer") for each in (book, slow)]
     trims = [seconds(layout, "trim") for layout in layouts]
     assert trims[1] == pytest.approx(1.4 * trims[0], rel=0.03)

@@ -91,7 +91,7 @@ def choice(stated: Problem, *made: tuple[int, int]) -> Choice:
     for number, pouches in made:
         option = stated.options[number]
         process = stated.demands[option.demand].process
-        shares[number] = {option.lots[0]: pouches * process.raw_per_portion}
+        shares[number] = {option.lots[0]: process.raw(pouches)}
     return Choice(dict(made), shares)
 
 

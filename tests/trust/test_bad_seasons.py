@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from counted import counted
 from trust.small_folder import FILES, GARDEN, KITCHEN, command, write_small
+
+from harvestplan.inputs import toml_file
 
 MENDING, NO_PLAN, FINE = 3, 4, 0
 MUCH = 20_000_000
@@ -411,14 +412,14 @@ def test_the_corpus_is_large() -> None:
 def test_a_file_that_may_not_be_read(
     judge: Callable[..., str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    read = Path.read_bytes
+    read = toml_file.read_bounded
 
-    def refuse(path: Path) -> bytes:
-        if path.name == GARD and sys._getframe(1).f_code.co_name == "read_toml":
+    def refuse(path: Path, largest: int) -> bytes:
+        if path.name == GARD:
             raise PermissionError(13, "Permission denied", str(path))
-        return read(path)
+        return read(path, largest)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(toml_file, "read_bounded", refuse)
     judge(MENDING, (f"{GARD}: This file cannot be opened",))
 
 

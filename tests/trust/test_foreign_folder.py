@@ -3,7 +3,6 @@ shell's start file, emptied the store in the diary or steered the terminal."""
 
 from __future__ import annotations
 
-import os
 import re
 import sys
 from pathlib import Path
@@ -200,21 +199,21 @@ def test_a_linked_folder_of_printed_sheets(
 
 
 @LINKS
-def test_others_things_beside_a_linked_out_stay(
+def test_a_linked_out_is_refused_and_stays(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder, shared = write_small(tmp_path / "season"), tmp_path / "shared"
-    shared.mkdir()
+    here = ("--in", str(folder))
+    assert command(capsys, monkeypatch, "plan", "--quiet", *DAY, *here)[0] == 0
+    (folder / "out").rename(shared)
     (folder / "out").symlink_to(shared)
     (shared / ".making-of").mkdir()
-    ours = shared / ".plan.json.x4_kd2a9.tmp"
-    for path in (shared / ".letter.docx.tmp", shared / ".sync.abcdefgh.tmp", ours):
-        path.write_text("half")
-        os.utime(path, (0, 0))
-    code, _, told = command(capsys, monkeypatch, "plan", "--quiet", *DAY, "--in", str(folder))
-    assert code == 0, told
-    hidden = {path.name for path in shared.iterdir() if path.name.startswith(".")}
-    assert hidden == {".making-of", ".letter.docx.tmp", ".sync.abcdefgh.tmp"}
+    (shared / ".letter.docx.tmp").write_text("half")
+    before = {p: p.read_bytes() for p in shared.rglob("*") if p.is_file()}
+    for words in (("plan", "--quiet", *DAY), ("book",), ("check",), ("publish", "--folder", "x")):
+        code, _, told = command(capsys, monkeypatch, *words, *here)
+        assert code == 3 and "is a link" in told, (words, told)
+    assert {p: p.read_bytes() for p in shared.rglob("*") if p.is_file()} == before
 
 
 @pytest.mark.parametrize("name", ["a;b", "a #abcd", "6 pouches", "5 lb", "a planting b", "a\\b"])

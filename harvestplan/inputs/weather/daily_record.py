@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw, printable
-from harvestplan.inputs.merge import lies_in
 from harvestplan.inputs.season import Weather
 from harvestplan.inputs.weather.all_formats import format_of
 from harvestplan.inputs.weather.plain_days import (

@@ -11,8 +11,8 @@ import re
 import warnings
 from typing import TYPE_CHECKING
 
+from harvestplan.bounded import UndecodableError, decode
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.inputs.toml_file import UndecodableError, decode
 from harvestplan.inputs.weather.columns import table
 from harvestplan.inputs.weather.unpacked_file import TextTable
 from harvestplan.inputs.weather.weather_format import Reading, WeatherFormat

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, TextIO
 
+from harvestplan.bounded import UndecodableError, decode
 from harvestplan.errors import FilesNeedMending, Flaw, printable
-from harvestplan.inputs.toml_file import UndecodableError, decode
 
 if TYPE_CHECKING:
     from _typeshed import WriteableBuffer

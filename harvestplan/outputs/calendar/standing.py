@@ -8,6 +8,7 @@ from pathlib import Path
 
 from icalendar import Calendar, Component
 
+from harvestplan.bounded import read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.busy_blocks import UNREADABLE
 from harvestplan.outputs.calendar.caldav import Collection, Part
@@ -16,7 +17,10 @@ from harvestplan.outputs.calendar.merging import MARK, STOOD
 from harvestplan.outputs.calendar.multistatus import Resource
 from harvestplan.outputs.calendar.one_entry import said
 from harvestplan.outputs.calendar.server import ServerRefused
+from harvestplan.plan.file_names import must_be_folder
 
+LARGEST_FILE = 20_000_000
+"""Bytes of a calendar file that `plan` wrote."""
 _REPEATING = ("RRULE", "RDATE", "EXDATE")
 
 
@@ -78,9 +82,8 @@ def stood(event: Component) -> dict[str, str]:
 
 
 def _read_calendar(path: Path) -> Component:
-    data = path.read_bytes()
     try:
-        return Calendar.from_ical(data)
+        return Calendar.from_ical(read_bounded(path, LARGEST_FILE))
     except UNREADABLE:
         hint = "Make it anew with: harvestplan plan"
         raise FilesNeedMending(
@@ -90,6 +93,7 @@ def _read_calendar(path: Path) -> Component:
 
 def need(path: Path) -> Path:
     """The path of a file that `plan` writes; raises FilesNeedMending where it is missing."""
+    must_be_folder(path.parent)
     if not path.is_file():
         hint = "Make it with: harvestplan plan"
         raise FilesNeedMending(

@@ -37,6 +37,7 @@ class Sheet:
 
 def write_book(plan: Plan, season: Season, library: Library, *, out: Path, today: dt.date) -> Path:
     """The book with the week from `today`; returns its path."""
+    must_be_folder(out)
     path = out / BOOK
     write_atomic(path, book_bytes(plan, season, library, today=today, worths=read_worth(plan, out)))
     return path

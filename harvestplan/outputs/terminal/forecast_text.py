@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from harvestplan.bounded import read_json
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.needs import Measure, Need
 from harvestplan.forecast.news import alerts, describe_change
@@ -237,7 +238,7 @@ def read_forecast(path: Path) -> Forecast:
     Raises FilesNeedMending where the file cannot be read, or is no such forecast.
     """
     try:
-        told = json.loads(path.read_text(encoding="utf-8"))
+        told = read_json(path)
         if told["format"] != 1 or any(unseen(told)):
             raise ValueError
         plantings = tuple(_read_planting(planting) for planting in told["plantings"])

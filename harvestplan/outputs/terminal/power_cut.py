@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import math
 from pathlib import Path
 
+from harvestplan.bounded import read_json
 from harvestplan.kitchen.pouches import BOX, GAPS
 from harvestplan.outputs.cautions import AUTHORITY, POWER_CUT
 from harvestplan.outputs.text_page import wrapped
@@ -103,7 +103,7 @@ def _fullness(folder: Path, date: dt.date) -> float | None:
     path = folder / "out" / "plan.json"
     dates = {date.isoformat(), (date - dt.timedelta(days=1)).isoformat()}
     try:
-        rows = json.loads(path.read_bytes())["freezer"] if path.is_file() else ()
+        rows = read_json(path)["freezer"] if path.is_file() else ()
         shares = [row["used_ml"] / row["capacity_ml"] for row in rows if row["date"] in dates]
         return min(shares) * BOX / GAPS if shares else None
     except (OSError, ValueError, KeyError, TypeError, ZeroDivisionError):

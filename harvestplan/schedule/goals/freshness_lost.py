@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from harvestplan.kitchen.process import MILLI
 from harvestplan.kitchen.worth_lost import share_lost
 from harvestplan.schedule.goals.part import Part, in_micro
 from harvestplan.schedule.rules.row import Sum
@@ -46,4 +47,4 @@ def cost_of_gram(problem: Problem, option: Option, lot: int) -> int:
         waiting=waited - standing,
         keeps=(food.keep_until - food.ready).days - can_stand,
     )
-    return in_micro(demand.priority * lost / demand.process.raw_per_portion)
+    return in_micro(demand.priority * lost * MILLI / demand.process.raw_milligrams)

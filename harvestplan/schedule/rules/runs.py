@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 
+from harvestplan.kitchen.process import MILLI
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.problem import LEAST_PART, Option
 
@@ -32,25 +33,27 @@ def state_shares(season: SeasonRows) -> None:
 
 def _state_shares(season: SeasonRows, options: Sequence[Option]) -> None:
     head, process = options[0].number, season.process_of(options[0])
-    portion = process.raw_per_portion
-    # Grams that the lots give, less those that the pouches hold.
+    # What the lots give less what the pouches hold; in mg where portions are small.
+    portion = process.raw_milligrams
+    gram = MILLI if portion % MILLI else 1
+    portion, rest = portion * gram // MILLI, gram - 1
     beyond = Counter({season.pouches[o.number]: -portion for o in options})
     for lot in options[0].lots:
-        most = [min(season.problem.free[lot], portion * o.most) for o in options]
+        most = [min(season.problem.free[lot], process.raw(o.most)) for o in options]
         share = season.share[head, lot] = season.new_variable(f"share{head}.{lot}", 0, max(most))
         terms = Counter({share: 1})
         for option, grams in zip(options, most, strict=True):
             terms[season.made[option.number]] -= grams
         season.add("shares", f"lot {lot}", terms, most=0)
-        beyond[share] += 1
+        beyond[share] += gram
     of = f"option {head}"
     if process.crop.kind != "bought":
-        season.add("shares", of, beyond, least=0, most=0)
+        season.add("shares", of, beyond, least=0, most=rest)
         return
     # What was bought is packed to the end: the very last pouch of all may be part-full.
     part = season.part[head] = season.new_variable(f"part{head}")
     missing = Counter({variable: -weight for variable, weight in beyond.items()})
-    season.add("part-full pouch", of, missing, least=0)
+    season.add("part-full pouch", of, missing, least=-rest)
     missing = missing.copy()
     missing[part] = -int(portion * (1 - LEAST_PART))
     season.add("part-full pouch", of, missing, most=0)

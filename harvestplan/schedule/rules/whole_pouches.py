@@ -13,7 +13,7 @@ are far off.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from harvestplan.schedule.rules.season_rows import SeasonRows
 
@@ -34,7 +34,7 @@ def limit_whole_pouches(season: SeasonRows) -> None:
     for demand, by_window in filled.items():
         windows = sorted(by_window)
         process = problem.demands[demand].process
-        most = _most([lots[demand, w] for w in windows], problem.free, process.raw_per_portion)
+        most = _most([lots[demand, w] for w in windows], problem.free, process.pouches_of)
         for (first, last), pouches in _binding(most, problem.demands[demand].portions):
             terms: Counter[int] = Counter()
             for w in windows[first : last + 1]:
@@ -42,7 +42,9 @@ def limit_whole_pouches(season: SeasonRows) -> None:
             season.add("whole pouches", process.name, terms, most=pouches)
 
 
-def _most(lots: Sequence[set[int]], free: Sequence[int], portion: int) -> dict[Span, int]:
+def _most(
+    lots: Sequence[set[int]], free: Sequence[int], pouches_of: Callable[[int], int]
+) -> dict[Span, int]:
     """Whole pouches that the lots within reach give, by first and last window."""
     most: dict[Span, int] = {}
     for first in range(len(lots)):
@@ -51,7 +53,7 @@ def _most(lots: Sequence[set[int]], free: Sequence[int], portion: int) -> dict[S
         for last in range(first, len(lots)):
             grams += sum(free[lot] for lot in lots[last] - within)
             within |= lots[last]
-            most[first, last] = grams // portion
+            most[first, last] = pouches_of(grams)
     return most
 
 

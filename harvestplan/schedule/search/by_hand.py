@@ -70,9 +70,9 @@ class _Sheet:
 
     def _most(self, option: Option) -> int:
         """Pouches that the food and every row allow."""
-        portion = self.problem.demands[option.demand].process.raw_per_portion
+        process = self.problem.demands[option.demand].process
         food = sum(self._food_of(option, option.most).values())
-        return self.slack.most(option, food // portion)
+        return self.slack.most(option, process.pouches_of(food))
 
     def _make(self, option: Option) -> None:
         """As many pouches as the evening holds beside what is in it already."""
@@ -100,7 +100,7 @@ class _Sheet:
     def _food_of(self, option: Option, pouches: int) -> dict[int, int]:
         """Grams of each lot for so many pouches, the earliest last day first, as far as they go and
         the fridge had room for them."""
-        need = pouches * self.problem.demands[option.demand].process.raw_per_portion
+        need = self.problem.demands[option.demand].process.raw(pouches)
         food: dict[int, int] = {}
         taken: dict[int, int] = {}
         for lot in sorted(option.lots, key=lambda i: (self.problem.lots[i].keep_until, i)):

@@ -65,7 +65,7 @@ class Part:
 
     def amounts(self, pouches: int) -> tuple[int, int]:
         """Raw g and full pouches for about so many pouches, at least for what is begun."""
-        raw = max(self.begun, pouches * self.process.raw_per_portion)
+        raw = max(self.begun, self.process.raw(pouches))
         if pouches >= self.pouches or raw >= self.raw:
             return self.raw, self.pouches
         packed = self.process.packed(raw, self.pouches)

@@ -14,7 +14,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.make_process import make_process
-from harvestplan.kitchen.process import Process, portion_in_grams
+from harvestplan.kitchen.process import MILLI, Process, portion_in_grams
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.plan.models import Lot, Plan, Run, Session
@@ -155,7 +155,7 @@ def _demands(
         wants.append(WantStated(name, want.portions, there, demand=len(demands), corrected=more))
         left = max(0, want.portions - there - more - history.pouches.get(name, 0))
         draw = draw_of(want, season.season.end)
-        smallest = math.ceil((season.season.smallest_batch or 0.0) / process.raw_per_portion)
+        smallest = math.ceil((season.season.smallest_batch or 0.0) / process.raw_milligrams * MILLI)
         demands.append(
             Demand(
                 process, left, want.priority, draw=draw, smallest=smallest, batch=_batch(process)
@@ -167,7 +167,7 @@ def _demands(
 def _batch(process: Process) -> int:
     """Pouches for which it is worth beginning the food, by its crop file."""
     least = process.crop.least_batch
-    pouches = 0 if least is None else math.ceil(least.value / process.raw_per_portion)
+    pouches = 0 if least is None else math.ceil(least.value / process.raw_milligrams * MILLI)
     return max(LEAST_BATCH, pouches)
 
 

@@ -36,7 +36,7 @@ def needed_from_house(problem: Problem) -> tuple[InHouse, ...]:
         lots = frozenset(i for i in _lots_of(problem, crop) if _in_house(problem, i))
         if lots and any(made[d] < problem.demands[d].portions for d in numbers):
             demands = [problem.demands[d] for d in numbers]
-            wanted = sum(d.portions * d.process.raw_per_portion for d in demands)
+            wanted = sum(d.process.raw(d.portions) for d in demands)
             grams = min(wanted, sum(problem.free[i] for i in lots))
             found.append(InHouse(lots, grams, min(d.process.raw_per_portion for d in demands)))
     return tuple(found)
@@ -61,7 +61,7 @@ def _made_in_a_poor_year(problem: Problem, runs: tuple[EarlierRun, ...]) -> Coun
         ]
         pouches = min(run.pouches, max_pouches(process, sum(left[i] for i in fresh)))
         made[demand] += pouches
-        need = pouches * process.raw_per_portion
+        need = process.raw(pouches)
         for i in sorted(fresh, key=lambda i: problem.lots[i].keep_until):
             taken = min(left[i], need)
             left[i] -= taken

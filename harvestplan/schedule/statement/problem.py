@@ -17,7 +17,7 @@ from harvestplan.inputs.windows import FreeWindow
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.layout import Sitting
-from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.process import MILLI, Process
 from harvestplan.kitchen.visit import clean_up_seconds, set_up_seconds
 from harvestplan.plan.models import Lot, Session
 from harvestplan.plan.spans import DAY
@@ -346,6 +346,7 @@ def _freezer_pouches(process: Process, kitchen: Kitchen, name: str) -> int:
 
 def max_pouches(process: Process, supply: int) -> int:
     """Pouches from `supply` raw grams; what was bought is packed to the last, part-full pouch."""
-    whole, rest = divmod(supply, process.raw_per_portion)
-    part = process.crop.kind == "bought" and rest >= LEAST_PART * process.raw_per_portion
+    whole = process.pouches_of(supply)
+    rest = MILLI * supply - whole * process.raw_milligrams
+    part = process.crop.kind == "bought" and rest >= LEAST_PART * process.raw_milligrams
     return whole + 1 if part else whole

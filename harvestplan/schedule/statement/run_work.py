@@ -61,7 +61,7 @@ class WorkTable:
 
     def raw(self, process: int, pouches: int) -> int:
         """Raw grams behind so many full pouches."""
-        return self.processes[process].raw_per_portion * pouches
+        return self.processes[process].raw(pouches)
 
     def layout(
         self, process: int, sitting: Sitting, raw: int, *, pouches: int, freezer: str | None

@@ -39,9 +39,9 @@ class RoomLeft:
         return max((self._room(option, wanted) for option in options), default=0)
 
     def _room(self, option: Option, wanted: int) -> int:
-        process = self._season.process_of(option)
-        food = sum(self._free[lot] for lot in option.lots) // process.raw_per_portion
-        return self._slack.most(option, min(wanted, food))
+        food = sum(self._free[lot] for lot in option.lots)
+        pouches = self._season.process_of(option).pouches_of(food)
+        return self._slack.most(option, min(wanted, pouches))
 
     def _share(self, option: Option, lot: int) -> int:
         head = self._season.groups[option.demand, option.first, option.second][0]

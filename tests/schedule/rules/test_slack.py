@@ -18,6 +18,7 @@ from schedule.small_seasons import FIRST, kitchen_season
 
 from harvestplan.household import Household
 from harvestplan.inputs.draws import Draw
+from harvestplan.kitchen.process import Process
 from harvestplan.schedule.rules import sessions, space
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.rules.row import Row, Sum
@@ -57,7 +58,7 @@ class Walk:
 
     def food(self, option: Option, wanted: int) -> dict[int, int]:
         """Grams of each lot for so many pouches, as far as they go."""
-        need = wanted * self.raw(option)
+        need = self.process(option).raw(wanted)
         taken: dict[int, int] = {}
         for lot in option.lots:
             share = self.share(option, lot)
@@ -70,7 +71,7 @@ class Walk:
 
     def with_run(self, option: Option, pouches: int, food: dict[int, int]) -> Choice:
         """The choice with the run beside what is made."""
-        whole = pouches * self.raw(option)
+        whole = self.process(option).raw(pouches)
         taken = {}
         for lot, grams in food.items():
             taken[lot] = min(whole, grams)
@@ -88,8 +89,8 @@ class Walk:
         taken = self.choice.shares[option.number]
         self.slack.put(option, pouches, {self.share(option, n): g for n, g in taken.items()})
 
-    def raw(self, option: Option) -> int:
-        return self.problem.demands[option.demand].process.raw_per_portion
+    def process(self, option: Option) -> Process:
+        return self.problem.demands[option.demand].process
 
     def share(self, option: Option, lot: int) -> int:
         head = self.season.groups[option.demand, option.first, option.second][0]
@@ -127,7 +128,7 @@ def test_what_it_allows_the_solver_allows_and_what_it_names_is_broken() -> None:
         options = list(walk.problem.options)
         for option in random.Random(seed).sample(options, min(len(options), 7)):
             food = walk.food(option, option.most)
-            wanted = sum(food.values()) // walk.raw(option)
+            wanted = walk.process(option).pouches_of(sum(food.values()))
             fits = walk.slack.most(option, wanted)
             least = walk.problem.demands[option.demand].least
             case = seed, option, fits
@@ -168,7 +169,7 @@ def test_the_last_gram_that_is_left_may_be_taken_and_no_other() -> None:
                 broken = [r.rule for r, b in zip(rows, bounds, strict=True) if not b.keeps(more)]
                 assert broken, (seed, option, lot)
                 by_rule.update(broken)
-            pouches = walk.slack.most(option, sum(food.values()) // walk.raw(option))
+            pouches = walk.slack.most(option, walk.process(option).pouches_of(sum(food.values())))
             if pouches >= walk.problem.demands[option.demand].least:
                 walk.make(option, pouches, food)
     assert set(by_rule) == {"supply", "fridge"}

@@ -56,7 +56,11 @@ def rows_of(lots: list[Lot], windows: int, portion: int) -> tuple[dict[tuple[int
     """What `_binding` asks for; more is wanted than there is."""
     reach = [{i for i, lot in enumerate(lots) if lot[0] <= w <= lot[1]} for w in range(windows)]
     grams = [lot[2] for lot in lots]
-    return _most(reach, grams, portion), sum(grams) // portion + 1
+    return _most(reach, grams, lambda raw: raw // portion), sum(grams) // portion + 1
+
+
+def tens(raw: int) -> int:
+    return raw // 10
 
 
 def can_fill(pouches: tuple[int, ...], lots: list[Lot], portion: int) -> bool:
@@ -74,10 +78,10 @@ def can_fill(pouches: tuple[int, ...], lots: list[Lot], portion: int) -> bool:
 
 def test_rows_that_say_no_more_than_others_are_left_out() -> None:
     # Two lots of two and a half pouches, one window each: 2 and 2, and no row for both together.
-    assert _binding(_most([{0}, {1}], [25, 25], 10), 9) == [((0, 0), 2), ((1, 1), 2)]
+    assert _binding(_most([{0}, {1}], [25, 25], tens), 9) == [((0, 0), 2), ((1, 1), 2)]
     # Two whole pouches each: four for both together says no more.
-    assert _binding(_most([{0}, {1}], [20, 20], 10), 9) == [((0, 0), 2), ((1, 1), 2)]
+    assert _binding(_most([{0}, {1}], [20, 20], tens), 9) == [((0, 0), 2), ((1, 1), 2)]
     # One lot for both windows: a row for both, and none for either.
-    assert _binding(_most([{0}, {0}], [25], 10), 9) == [((0, 1), 2)]
+    assert _binding(_most([{0}, {0}], [25], tens), 9) == [((0, 1), 2)]
     # Less than a pouch is none, alone or beside another.
-    assert _binding(_most([{0}, {1}], [9, 25], 10), 9) == [((0, 0), 0), ((1, 1), 2)]
+    assert _binding(_most([{0}, {1}], [9, 25], tens), 9) == [((0, 0), 0), ((1, 1), 2)]

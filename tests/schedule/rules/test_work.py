@@ -42,11 +42,7 @@ def test_what_fits_an_evening_is_never_forbidden(
         numbers = {o.demand: o.number for o in there.options}
         return Choice(
             {numbers[d]: n for d, n in pouches.items() if n},
-            {
-                numbers[d]: {d: n * there.demands[d].process.raw_per_portion}
-                for d, n in pouches.items()
-                if n
-            },
+            {numbers[d]: {d: there.demands[d].process.raw(n)} for d, n in pouches.items() if n},
         )
 
     runs = window_runs(stated, made(stated))[0]

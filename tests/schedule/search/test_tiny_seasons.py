@@ -86,8 +86,7 @@ def _worth_the_pot(problem: Problem, made: dict[int, int]) -> bool:
     least = problem.season.season.smallest_batch or 0.0
     demands = {o: problem.demands[problem.options[o].demand] for o in made}
     return all(
-        n * demands[o].process.raw_per_portion >= least or n == demands[o].portions
-        for o, n in made.items()
+        demands[o].process.raw(n) >= least or n == demands[o].portions for o, n in made.items()
     )
 
 
@@ -108,7 +107,7 @@ def _waits_cold(problem: Problem, made: dict[int, int]) -> bool:
         assert process.crop.picking is not None
         stands = 0 if lot.picked else int(process.crop.picking.stands.value / 86400)
         first = problem.windows[option.first].start.date()
-        grams = n * process.raw_per_portion
+        grams = process.raw(n)
         if process.crop.name != "winter squash":
             for day in range(lot.ready.toordinal() + stands, first.toordinal()):
                 nights[dt.date.fromordinal(day)] += grams / process.crop.raw_density.value
@@ -162,7 +161,7 @@ def _least_waiting(problem: Problem, made: dict[int, int]) -> int | None:
     for d, demand in enumerate(problem.demands):
         runs = [o for o in made if problem.options[o].demand == d]
         lots = [i for i, lot in enumerate(problem.lots) if lot.crop == demand.process.crop.name]
-        needs = {o: made[o] * demand.process.raw_per_portion for o in runs}
+        needs = {o: demand.process.raw(made[o]) for o in runs}
         waiting = _supply(problem, needs, lots[0], other=lots[-1])
         if waiting is None:
             return None
@@ -200,8 +199,7 @@ def _supply(problem: Problem, needs: dict[int, int], one: int, other: int) -> in
 
 def _fits(problem: Problem, book: TimedSessions, made: dict[int, int]) -> bool:
     raw = {
-        o: {0: n * problem.demands[problem.options[o].demand].process.raw_per_portion}
-        for o, n in made.items()
+        o: {0: problem.demands[problem.options[o].demand].process.raw(n)} for o, n in made.items()
     }
     runs = window_runs(problem, Choice(made, raw))
     return not any(isinstance(book.fits(w, r, 5.0), DoesNotFit) for w, r in runs.items())

@@ -98,7 +98,7 @@ def layouts(evening: str) -> dict[str, Layout]:
         process = make_process(kitchen(), *known, grams)
         sitting: Sitting = "first" if process.wait_least else "whole"
         found[f"{known[0].name}:"] = lay_out(
-            process, pouches * process.raw_per_portion, pouches, sitting=sitting, freezer="freezer"
+            process, process.raw(pouches), pouches, sitting=sitting, freezer="freezer"
         )
     return found
 

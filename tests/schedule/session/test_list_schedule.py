@@ -232,7 +232,7 @@ def test_the_season_never_asks_more_time_of_an_evening_than_it_takes(
     """What the season's plan reckons for a run is at most the shortest session with it, whatever
     the hands: else runs that fit would be thought not to."""
     stated = problem(lots, [window(0, 6)], (product, pouches))
-    raw = pouches * stated.demands[0].process.raw_per_portion
+    raw = stated.demands[0].process.raw(pouches)
     layout = stated.work.layout(0, "whole", raw, pouches=pouches, freezer="chest")
     whole = whole_session([("r/", layout)], stated.kitchen.pots, 9, length=6 * 3600)
     found = time_session(whole, effort=2.0)

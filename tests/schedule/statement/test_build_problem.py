@@ -73,7 +73,7 @@ def test_bought_food_is_packed_to_the_end_and_grown_food_is_not() -> None:
     dry = problem([lot("dry bean", FIRST, 90, grams=999, bought=True)], [window(0)], (DRY, 9))
     bought, grown = dry.demands[0].process, beans().demands[0].process
     quarter = bought.raw_per_portion / 4
-    whole = 3 * bought.raw_per_portion
+    whole = bought.raw(3)
     assert max_pouches(bought, whole) == 3
     assert max_pouches(bought, int(whole + quarter - 1)) == 3
     assert max_pouches(bought, int(whole + quarter + 1)) == 4

@@ -52,7 +52,7 @@ def test_of_a_scarce_crop_all_that_the_wants_can_take_is_needed(problem: Problem
     assert problem.lots[there].crop == "snap bean"
     assert beans.grams == problem.free[there] == round(12 * 453.59237)
     demands = [d for d in problem.demands if d.process.crop.name == "snap bean"]
-    assert beans.grams <= sum(d.portions * d.process.raw_per_portion for d in demands)
+    assert beans.grams <= sum(d.process.raw(d.portions) for d in demands)
 
 
 def test_nothing_is_needed_where_what_was_planned_can_be_made_all_the_same(
