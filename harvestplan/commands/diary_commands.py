@@ -100,7 +100,7 @@ def _record(
     from harvestplan.records.diary import append_event, append_events
     from harvestplan.records.phrases import counted_apart
 
-    day = read_day(on, "--on")
+    day = read_day(on, "--on", "past")
     if verb == "count":
         lines = [" ".join(map(_quoted, each)) for each in counted_apart(words)]
         recorded = append_events(folder, verb, lines, on=day)

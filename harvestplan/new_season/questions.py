@@ -16,6 +16,7 @@ from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Home, Practised
 from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.starter import Answers, Grown, WantAnswer, season_year
@@ -133,7 +134,7 @@ def _ask(question: str, default: str, reader: Callable[[str], tuple[T, str]]) ->
         said = typer.prompt(question, default=default, show_default=bool(default))
         try:
             value, understood = reader(printable(said))
-        except read.Unclear as error:
+        except Unclear as error:
             print(f"  {error}")
             continue
         if understood:
@@ -148,7 +149,7 @@ def _lines(question: str, reader: Callable[[str], T]) -> list[T]:
     while said := typer.prompt(f"  {len(found) + 1}", default="", show_default=False).strip():
         try:
             found.append(reader(printable(said)))
-        except read.Unclear as error:
+        except Unclear as error:
             print(f"     {error}")
     return found
 
@@ -157,7 +158,7 @@ def _one_of(said: str, allowed: tuple[str, ...]) -> tuple[str, str]:
     word = said.strip().lower()
     found = [name for name in allowed if word and name.startswith(word)]
     if len(found) != 1:
-        raise read.Unclear(f"Write {', '.join(allowed[:-1])} or {allowed[-1]}.")
+        raise Unclear(f"Write {', '.join(allowed[:-1])} or {allowed[-1]}.")
     return found[0], ""
 
 
@@ -185,16 +186,16 @@ def _span(last: str | None, first: str | None, today: dt.date) -> tuple[dt.date,
         while frost + dt.timedelta(days=90) < today:
             frost = _on(last, frost.year + 1)
         begin = frost - dt.timedelta(days=14)
-    start = _ask("The season begins", _day(begin), partial(read.date, after=begin))
+    start = _ask("The season begins", _day(begin), partial(read.date, near=begin))
     close = dt.date(start.year, 10, 31) if start.month < 8 else start + dt.timedelta(days=240)
     if first is not None:
-        frost, _ = read.date(first, after=start + dt.timedelta(days=30))
+        frost, _ = read.date(first, near=start + dt.timedelta(days=30))
         close = frost + dt.timedelta(days=30)
 
     def later(said: str) -> tuple[dt.date, str]:
-        found, told = read.date(said, after=start + dt.timedelta(days=1))
+        found, told = read.date(said, near=close)
         if not start < found <= start + dt.timedelta(days=800):
-            raise read.Unclear(f"It ends after it begins on {start}, and within two years.")
+            raise Unclear(f"It ends after it begins on {start}, and within two years.")
         return found, told
 
     return start, _ask("and ends", _day(close), later)
@@ -221,9 +222,7 @@ def _grown(folder: Path, whose: str, start: dt.date, *, last: str | None) -> tup
         verb = "sown" if read.begun_by(crop) == "sown" else "set out"
         usual = read.usual_start(crop, frost)
         earliest = min(usual, start - dt.timedelta(days=120))
-        day = _ask(
-            f"     {crop.name} is {verb} on", _day(usual), partial(read.date, after=earliest)
-        )
+        day = _ask(f"     {crop.name} is {verb} on", _day(usual), partial(read.date, near=earliest))
         return read.planting(part, day)
 
     return tuple(
@@ -262,5 +261,5 @@ def _own_zone() -> str | None:
         place = "/".join(Path("/etc/localtime").resolve().parts)
         said = named or place.partition("zoneinfo/")[2]
         return read.zone(said)[0] if "/" in said and not said.startswith("Etc/") else None
-    except (OSError, read.Unclear):
+    except (OSError, Unclear):
         return None

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.spoken.said_hours import FreeHours
 from harvestplan.new_season.packs_text import packs_text
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
@@ -154,15 +155,6 @@ portion = {portion}
 
 
 @dataclass(frozen=True)
-class WindowAnswer:
-    """A stretch of free kitchen time every week: "mon" to "sun", and local times."""
-
-    days: tuple[str, ...]
-    start: dt.time
-    end: dt.time
-
-
-@dataclass(frozen=True)
 class Grown:
     """A planting: `basis` is row, plants or area; `begun` is sown or set_out."""
 
@@ -198,9 +190,9 @@ class Answers:
     practised: str = "some"
     last_frost: str | None = None
     first_frost: str | None = None
-    windows: tuple[WindowAnswer, ...] = (
-        WindowAnswer(("tue", "thu"), dt.time(18), dt.time(21)),
-        WindowAnswer(("sat",), dt.time(9), dt.time(12, 30)),
+    windows: tuple[FreeHours, ...] = (
+        FreeHours(("tue", "thu"), dt.time(18), dt.time(21)),
+        FreeHours(("sat",), dt.time(9), dt.time(12, 30)),
     )
     per_week: int = 2
     pot: str = "8 US qt"
