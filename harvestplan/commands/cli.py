@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     name="harvestplan",
-    help="Plan the putting by of what a garden gives: forecast, sessions, shopping, freezer.",
+    help="Plan what becomes of a garden's harvest: forecast, sessions, shopping, freezer.",
     cls=Sections,
     epilog="Start with: harvestplan new my-season",
     rich_markup_mode=None,

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import re
-import zoneinfo
 from collections.abc import Collection, Sequence
 
 from harvestplan.inputs.crops import Crop, Library
@@ -27,6 +26,7 @@ from harvestplan.inputs.spoken.said_numbers import decimals, figures
 from harvestplan.inputs.spoken.unclear import Unclear, which
 from harvestplan.inputs.units import differs_by_country
 from harvestplan.new_season.starter import Grown, WantAnswer
+from harvestplan.new_season.zones import read_zone
 from harvestplan.words import day, plural
 
 UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
@@ -58,20 +58,8 @@ def measures(said: str) -> tuple[str, str]:
 
 
 def zone(said: str) -> tuple[str, str]:
-    """A time zone by its own name, or by the name of its city."""
-    zones = sorted(zoneinfo.available_timezones())
-    cities = {name.rsplit("/", 1)[-1].replace("_", " ").lower(): name for name in zones}
-    asked = said.strip()
-    lowered = {name.lower(): name for name in zones}
-    found = lowered.get(asked.lower()) or cities.get(asked.replace("_", " ").lower())
-    if found is None:
-        near = nearest(asked, [*zones, *cities], 0.7)
-        found_near = f' Did you mean "{cities.get(near or "", near)}"?' if near else ""
-        raise Unclear(
-            f'I know no time zone "{asked}".{found_near} Write the zone, like America/Chicago, '
-            "or a large city in it."
-        )
-    return found, found if found != asked else ""
+    """A time zone by its own name, the name of a city in it, or a country with one zone."""
+    return read_zone(said)
 
 
 def whole(said: str, low: int, high: int) -> tuple[int, str]:

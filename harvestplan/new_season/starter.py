@@ -36,7 +36,7 @@ max_sessions_per_week = {per_week}
 # When you can be in the kitchen, every week.
 
 {windows}
-# [[away]]
+{away}# [[away]]
 # start = {year}-07-20
 # end = {year}-07-27
 
@@ -69,6 +69,13 @@ WINDOW = """\
 days = [{days}]
 start = {start}
 end = {end}
+
+"""
+
+AWAY = """\
+[[away]]   # a holiday
+start = {day}
+end = {day}
 
 """
 
@@ -195,6 +202,7 @@ class Answers:
         FreeHours(("sat",), dt.time(9), dt.time(12, 30)),
     )
     per_week: int = 2
+    away: tuple[dt.date, ...] = ()
     pot: str = "8 US qt"
     power: str = "1.8 kW"
     kind: str = "electric"
@@ -288,6 +296,7 @@ def _household(a: Answers) -> str:
         weather=_weather(a),
         windows=windows.rstrip() + "\n",
         year=a.start.year,
+        away="".join(AWAY.format(day=each) for each in a.away),
     )
 
 

@@ -58,7 +58,8 @@ FORMS = {
     "stoned": ("pitted",), "strip": ("strips",), "shredded": ("shredded",), "cube": ("cubes",),
     "cubed": ("cubes",), "diced": ("cubes",), "dice": ("cubes",), "chopped": ("chopped",),
     "cooked": ("cooked",), "sealed": ("sealed",), "portioned": ("portioned",),
-    "spear": ("spears",), "pickle": ("freezer pickle",), "piece": ("portioned",),
+    "spear": ("spears",), "pickle": ("freezer pickle",),
+    "freezer": ("freezer pickle",), "piece": ("portioned",),
 }  # fmt: skip
 """Words for what is made of a crop, in the singular, and the forms of crop files they may mean."""
 _SILENT = frozenset(
@@ -180,7 +181,7 @@ class Foods:
                 if crops and named[-1] in FORMS and self._crops(named[:-1]) == crops:
                     continue  # "corn cob" names the corn, and a form of it
                 rest = words[:start] + words[start + length :]
-                if crops and all(word in FORMS for word in rest):
+                if crops and (self._named_form(crops, rest) or all(word in FORMS for word in rest)):
                     return self._made(said, crops, rest)
         return None
 
@@ -208,9 +209,19 @@ class Foods:
             )
         return self._one(said, possible)
 
+    def _named_form(self, crops: Sequence[str], rest: Sequence[str]) -> bool:
+        """Whether the words are a form of these crops by its own name."""
+        forms = (form for crop in crops for form in self._forms.get(crop, {}))
+        return any(_words(form) == list(rest) for form in forms)
+
     @staticmethod
     def _form(forms: Mapping[str, str], rest: Sequence[str]) -> str | None:
-        """The first of the forms that all the words allow."""
+        """The form by its own name, or the first that all the words allow."""
+        for form in forms:
+            if _words(form) == list(rest):
+                return form
+        if not all(word in FORMS for word in rest):
+            return None
         allowed = [form for form in FORMS[rest[0]] if form in forms]
         allowed = [f for f in allowed if all(f in FORMS[word] for word in rest)]
         return allowed[0] if allowed else None

@@ -23,7 +23,7 @@ from harvestplan.outputs.paper.runsheet import food_cautions
 from harvestplan.outputs.paper.shapes import Numbers, Strips
 from harvestplan.outputs.paper.shopping_list import pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
-from harvestplan.outputs.session_names import counted, products, sheet_names
+from harvestplan.outputs.session_names import counted, food_names, sheet_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
@@ -38,7 +38,7 @@ from harvestplan.outputs.terminal.summary import (
     week_ahead,
 )
 from harvestplan.plan.models import COUNTED, Plan, Proof, Session
-from harvestplan.words import clock, day, mass, one_line, packs, plural
+from harvestplan.words import about, clock, crop_many, day, food_name, one_line, packs, plural
 
 KEPT = {"firm": "promised", "done": "done"}
 """What is said beside a session that a new plan no longer moves."""
@@ -110,7 +110,9 @@ def glance_lines(plan: Plan, season: Season, library: Library, *, today: dt.date
     spare = gifts_ahead(plan, season, library, today=today)
     if spare:
         grams = sum(gift.grams for gift in spare)
-        lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
+        lines.append(
+            f"About {about(grams, measures)} of {plural(len(spare), 'food')} to give away."
+        )
     return [one_line(line) for line in lines]
 
 
@@ -133,7 +135,7 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
         SessionPage(
             heading=_when(session, season.household.measures),
             kept=KEPT.get(session.status, ""),
-            foods="; ".join(_portions(session, name, season) for name in products(session)),
+            foods="; ".join(_portions(session, name, season) for name in food_names(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
             worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
@@ -148,7 +150,7 @@ def _when(session: Session, measures: Measures) -> str:
 
 
 def _portions(session: Session, name: str, season: Season) -> str:
-    runs = [run for run in session.runs if one_line(run.product) == name and run.pouches]
+    runs = [run for run in session.runs if food_name(run.product) == name and run.pouches]
     kind = pack_kind(runs[0].pouch, season) if runs else None
     pouches = sum(run.pouches for run in runs)
     return f"{name}, {packs(pouches, kind) if pouches else 'first sitting'}"
@@ -162,7 +164,7 @@ def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date)
         for date, grams in gift.by_date.items()
     }
     table = tuple(
-        (day(date), one_line(crop), mass(grams, measures))
+        (day(date), one_line(crop_many(crop)), about(grams, measures))
         for (date, crop), grams in sorted(rows.items())
     )
     return Numbers(("At the latest on", "Food", "About"), table)
@@ -197,7 +199,7 @@ def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
 def _cautions(plan: Plan, season: Season, library: Library) -> list[tuple[str, list[str]]]:
     """What holds for all, then each product's cautions from its crop file, in order of sessions."""
     names = dict.fromkeys(
-        name for session in sheet_names(plan).values() for name in products(session)
+        name for session in sheet_names(plan).values() for name in food_names(session)
     )
     foods = [(name, said) for name in names if (said := food_cautions(name, library))]
     return [
