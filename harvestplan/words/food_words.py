@@ -16,8 +16,9 @@ MANY = {
     "sweet corn": "sweet corn", "winter squash": "winter squash",
 }  # fmt: skip
 """Crops whose plural is not made by the rule."""
-_MASSES = ("corn", "squash", "meat", "fish", "cider", "juice", "rice", "lettuce", "cress", "mint",
-           "thyme", "dill", "asparagus", "broccoli", "garlic", "kale", "spinach")  # fmt: skip
+_MASSES = ("corn", "squash", "meat", "stew", "fish", "cider", "juice", "rice", "lettuce", "cress",
+           "mint", "thyme", "dill", "asparagus", "broccoli", "garlic", "kale",
+           "spinach")  # fmt: skip
 """Last words of names that have no plural."""
 _OWN = {"apple cider, juice": "apple cider", "dry pea, soup": "pea soup",
         "cucumber, freezer pickle": "cucumber freezer pickles"}  # fmt: skip

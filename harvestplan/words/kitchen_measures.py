@@ -120,7 +120,7 @@ def about(grams: float, measures: Measures) -> str:
         return mass(grams, measures)
     places = 1 - math.floor(math.log10(abs(grams)))
     if measures != "metric":
-        unit = POUND if grams >= 1.97 * POUND else OUNCE
+        unit = POUND if grams >= 15.75 * OUNCE else OUNCE
         number = grams / unit
         if number >= 10:
             places = 1 - math.floor(math.log10(number))

@@ -32,7 +32,7 @@ WRONG = {
     "more than three figures": r"(?<![\d.])(?:\d{2,3}\.\d{2,}|\d\.\d{3,}) (?:kg|g|L|mL|lb|oz|m2)\b"
     r"|(?<![\d.])\d{2,}\.\d+ (?:oz|sq in|mL|g)\b",
     "a singular for a plural": rf"\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)",
-    "a plural for a singular": rf"(?<![\d./ ])\b1 (?:{THINGS})(?:s|es)\b",
+    "a plural for a singular": rf"(?<![\d./])(?<!\d )\b1 (?:{THINGS})(?:s|es)\b",
     "a word of the trade's files": r"portioned|chicken piece\b|\bleaf\b|, kernel\b|, cob\b",
 }
 
@@ -109,8 +109,8 @@ def test_rounding_is_near_and_never_past_a_limit(grams: int, measures: str) -> N
     def read(text: str) -> float:
         return read_quantity(text, "mass", measures).value
 
-    assert read(mass(grams, measures)) == pytest.approx(grams, rel=0.14, abs=4)  # type: ignore[arg-type]
-    assert read(about(grams, measures)) == pytest.approx(grams, rel=0.2, abs=8)  # type: ignore[arg-type]
+    assert read(mass(grams, measures)) == pytest.approx(grams, rel=0.14, abs=5)  # type: ignore[arg-type]
+    assert read(about(grams, measures)) == pytest.approx(grams, rel=0.2, abs=12)  # type: ignore[arg-type]
     assert read(at_most(grams, measures)) <= grams + 0.5 + 1e-6  # type: ignore[arg-type]
     assert read(at_least(grams, measures)) >= grams - 0.5 - 1e-6  # type: ignore[arg-type]
     assert read(ice_mass(grams, measures)) >= grams - 0.5 - 1e-6  # type: ignore[arg-type]

@@ -198,10 +198,8 @@ def _proof_row(proof: Proof) -> tuple[str, str, str, str]:
 
 def _cautions(plan: Plan, season: Season, library: Library) -> list[tuple[str, list[str]]]:
     """What holds for all, then each product's cautions from its crop file, in order of sessions."""
-    names = dict.fromkeys(
-        name for session in sheet_names(plan).values() for name in food_names(session)
-    )
-    foods = [(name, said) for name in names if (said := food_cautions(name, library))]
+    made = dict.fromkeys(run.product for s in sheet_names(plan).values() for run in s.runs)
+    foods = [(food_name(each), said) for each in made if (said := food_cautions(each, library))]
     return [
         ("For all that is put by", page_lines("book", vacuum=season.machine is not None)),
         *foods,

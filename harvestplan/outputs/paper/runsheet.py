@@ -322,16 +322,16 @@ def safe_stops(session: Session) -> list[dt.datetime]:
 def product_cautions(session: Session, library: Library) -> list[str]:
     """What the crop files say of the session's products as a whole, each product once."""
     return [
-        f"{name}: {caution}"
-        for name in food_names(session)
-        for caution in food_cautions(name, library)
+        f"{food_name(product)}: {caution}"
+        for product in dict.fromkeys(run.product for run in session.runs)
+        for caution in food_cautions(product, library)
     ]
 
 
-def food_cautions(name: str, library: Library) -> list[str]:
+def food_cautions(product: str, library: Library) -> list[str]:
     """What is to be known of a product as a whole, and what the crop file says, without its
     sources."""
-    found = library.find_product(name)
+    found = library.find_product(product)
     if found is None:
         return []
     own = (uncited(caution, library.sources) for caution in found[1].cautions)

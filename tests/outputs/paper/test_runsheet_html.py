@@ -110,9 +110,9 @@ def test_it_holds_what_the_evening_needs() -> None:
     for words in (
         "Thu 28 October 2027",
         "6:00 pm to 8:30 pm, 2 pairs of hands",
-        "Raw food: 11 lb snap bean",
+        "Raw food: 11 lb snap beans",
         "Pouches 8x10: 12, and a few spare",
-        "snap bean, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches",
+        "snap beans, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches",
         "pump-down 25 s, seal 2.5 s",
         "If you must stop: leave whole what is whole",
         "We are 10 minutes late",
