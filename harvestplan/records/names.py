@@ -47,11 +47,11 @@ def names_in(folder: Path) -> Names:
     """
     crops: dict[str, str] = {}
     products: dict[str, str] = {}
-    for path in _crop_files(folder):
+    for path in crop_files(folder):
         head = _head(path)
         if isinstance(head.get("name"), str):
             _add_crop(head, crops, products)
-    tables = list(_season_tables(folder))
+    tables = list(season_tables(folder))
     measures = next(
         (
             t["measures"]
@@ -67,7 +67,8 @@ def names_in(folder: Path) -> Names:
     return Names(crops, products, dict(zip(ids, grown, strict=True)), measures=measures)
 
 
-def _crop_files(folder: Path) -> Iterator[Path]:
+def crop_files(folder: Path) -> Iterator[Path]:
+    """The program's crop files, then the household's own."""
     if (home := crop_folder()) is not None:
         yield from sorted(home.glob("*.toml"))
     yield from sorted((folder / "crops").glob("*.toml"))
@@ -99,7 +100,8 @@ def _add_crop(head: dict[str, Any], crops: dict[str, str], products: dict[str, s
     name_crop(head["name"], head.get("also", ()), forms, crops, products)
 
 
-def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+def season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Each table of the season files with its name, unchecked; raises FilesNeedMending."""
     if not folder.is_dir():
         hint = f"Make one with: harvestplan new {folder}"
         raise FilesNeedMending(
