@@ -221,11 +221,11 @@ def test_the_commands_say_what_they_understood(tmp_path: Path) -> None:
 def test_a_recorded_pick_is_in_the_forecast(tmp_path: Path) -> None:
     folder = make_folder(tmp_path / "s")
     run(folder, "picked", "beans-1", "5 lb", "--on", "2027-07-01")
-    shown = run(folder, "forecast", "--as-of", "2027-07-02")
+    shown = run(folder, "forecast", "--all", "--as-of", "2027-07-02")
     assert shown.returncode == 0, shown.stderr
     assert "beans-1: 1 July;" in shown.stdout and "5 lb picked so far" in shown.stdout
     (folder / "diary.txt").write_text("2027-07-01 piked tomato 1 lb\n")
-    refused = run(folder, "forecast", "--as-of", "2027-07-02")
+    refused = run(folder, "forecast", "--all", "--as-of", "2027-07-02")
     assert refused.returncode == 3
     assert 'diary.txt, line 1: I do not know "piked"' in refused.stderr
 

@@ -222,7 +222,7 @@ def test_pages_show_it(
 def test_the_page_of_cautions_names_them_all_with_source_and_place(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    code, said, told = command(capsys, monkeypatch, "cautions", "--in", str(folder))
+    code, said, told = command(capsys, monkeypatch, "cautions", "--all", "--in", str(folder))
     assert code == 0, told
     text = flat(said)
     for caution in CAUTIONS:

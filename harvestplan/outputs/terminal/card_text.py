@@ -140,10 +140,15 @@ def _row_lines(row: Capacity, measures: Measures) -> list[str]:
     return lines + [line for words in said if words for line in _wrapped(words, "  ")]
 
 
-def _evening_words(row: Capacity, measures: Measures) -> str:
-    limit = _limit_words(row.evening_limit, measures)
+def evening_limit(row: Capacity, measures: Measures) -> str:
+    """What limits an evening of this product."""
     if row.evening_pouches == 0 and row.evening_limit.kind == "time":
-        limit = "the steps one after the other take longer than the evening"
+        return "the steps one after the other take longer than the evening"
+    return _limit_words(row.evening_limit, measures)
+
+
+def _evening_words(row: Capacity, measures: Measures) -> str:
+    limit = evening_limit(row, measures)
     if row.evening_pouches == 0:
         return f"Evening: not one {row.pack.kind}; {limit}."
     pouches = packs(row.evening_pouches, row.pack.kind)
