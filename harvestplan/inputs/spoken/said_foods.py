@@ -48,7 +48,7 @@ SHARED = {
 _LEADING = {"pea": "shelling pea"}
 """The one that is meant by a shared name where nothing else tells."""
 FORMS = {
-    "sauce": ("sauce", "purée"), "passata": ("purée",), "puree": ("purée", "sauce"),
+    "sauce": ("sauce", "purée"), "passata": ("purée",), fold("purée"): ("purée", "sauce"),
     "pureed": ("purée", "sauce"), "pulp": ("purée",), "mash": ("purée",), "mashed": ("purée",),
     "juice": ("juice",), "soup": ("soup",), "dried": ("dried",), "ring": ("dried",),
     "whole": ("whole",), "sliced": ("sliced",), "slice": ("sliced",), "cut": ("cut", "sliced"),

@@ -17,7 +17,7 @@ from harvestplan.schedule.search.levels import Solved
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
-from harvestplan.words import at_most, ice_mass, product_words, span
+from harvestplan.words import at_most, ice_mass
 
 ONE_MINUTE = 60.0
 
@@ -214,7 +214,7 @@ def _slow_words(problem: Problem, back: int, pot: str, *, product: str) -> str:
     blancher: Blancher = problem.kitchen.pot(pot)
     small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
     amount = at_most(small, problem.season.household.measures)
-    return f"{product_words(product)}, about {span(back)} (a minute with {amount})"
+    return f"{product}, about {back} s (a minute with {amount})"
 
 
 def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
