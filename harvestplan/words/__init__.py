@@ -25,7 +25,7 @@ from harvestplan.words.kitchen_measures import (
 
 __all__ = [
     "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",
-    "ice_mass", "inches", "joined", "mass", "month", "one_line", "pack_name", "packs",
+    "ice_mass", "inches", "joined", "mass", "money", "month", "one_line", "pack_name", "packs",
     "packs_called", "plural", "product_words", "span", "spooned", "temperature", "the_batch",
     "volume",
 ]  # fmt: skip
@@ -105,6 +105,14 @@ def clock(time: dt.datetime, measures: Measures) -> str:
 def food_name(product: str, limit: int | None = None) -> str:
     """A product as people name it, on one line."""
     return one_line(product_words(product), limit)
+
+
+def money(amount: float, currency: str) -> str:
+    """A price, with the household's currency: "$12.50", "12.50 EUR", or "12.50" alone."""
+    sign = one_line(currency, 8)
+    if not sign:
+        return f"{amount:.2f}"
+    return f"{amount:.2f} {sign}" if sign[-1].isalpha() else f"{sign}{amount:.2f}"
 
 
 def span(seconds: float) -> str:

@@ -38,7 +38,17 @@ from harvestplan.outputs.terminal.summary import (
     week_ahead,
 )
 from harvestplan.plan.models import COUNTED, Plan, Proof, Session
-from harvestplan.words import about, clock, crop_many, day, food_name, one_line, packs, plural
+from harvestplan.words import (
+    about,
+    clock,
+    crop_many,
+    day,
+    food_name,
+    money,
+    one_line,
+    packs,
+    plural,
+)
 
 KEPT = {"firm": "promised", "done": "done"}
 """What is said beside a session that a new plan no longer moves."""
@@ -69,6 +79,7 @@ def book_bytes(
         "book.html.j2",
         name=one_line(plan.season.name),
         made=day(plan.as_of, year=True),
+        aged=_aged(plan, today),
         today=day(today, year=True),
         glance=glance_lines(plan, season, library, today=today),
         week=_week(plan, measures, week),
@@ -85,11 +96,26 @@ def book_bytes(
         gift_table=_gift_table(plan, season, library, today=today),
         buys=_buys(plan, season),
         pouches=pouch_note(plan, season),
-        cost=_cost(plan),
+        cost=_cost(plan, season),
         proofs=proof_lines(plan, season),
         proof_table=_proof_table(plan),
         warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
         cautions=_cautions(plan, season, library),
+    )
+
+
+OLD = dt.timedelta(days=7)
+"""From this age on a book says how old its plan is."""
+
+
+def _aged(plan: Plan, today: dt.date) -> str:
+    """That the plan is old, where it is."""
+    age = today - plan.as_of
+    if age < OLD:
+        return ""
+    return (
+        f"This plan is {plural(age.days, 'day')} old. What was picked and put by since then is not "
+        "in it: plan again with harvestplan plan."
     )
 
 
@@ -173,16 +199,18 @@ def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date)
 def _buys(plan: Plan, season: Season) -> list[tuple[str, str, str]]:
     """(by when, what, price or nothing) by date."""
     wanted = sorted((line for line in plan.shopping if line.buy), key=lambda each: each.order_by)
-    return [(day(line.order_by), buy_words(line, season), _price(line.price)) for line in wanted]
+    return [
+        (day(line.order_by), buy_words(line, season), _price(line.price, season)) for line in wanted
+    ]
 
 
-def _price(price: float | None) -> str:
-    return "" if price is None else f"{price:.2f}"
+def _price(price: float | None, season: Season) -> str:
+    return "" if price is None else money(price, season.household.currency)
 
 
-def _cost(plan: Plan) -> str:
+def _cost(plan: Plan, season: Season) -> str:
     prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
-    return _price(math.fsum(prices)) if prices else ""
+    return _price(math.fsum(prices), season) if prices else ""
 
 
 def _proof_table(plan: Plan) -> Numbers:

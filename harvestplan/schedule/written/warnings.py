@@ -17,7 +17,7 @@ from harvestplan.schedule.search.levels import Solved
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
-from harvestplan.words import at_most, ice_mass
+from harvestplan.words import at_most, ice_mass, mass
 
 ONE_MINUTE = 60.0
 
@@ -241,7 +241,7 @@ def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     if not made:
         return []
     most = max(made, key=lambda each: each.grams)
-    amount = at_most(most.grams, problem.season.household.measures)
+    amount = ice_mass(most.grams, problem.season.household.measures)
     return [
         Advice(
             code="own-ice",
@@ -261,7 +261,7 @@ def _put_to_soak(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
             soaking = soaked_ahead(task)
             if soaking is None or task.run is None:
                 continue
-            amount = ice_mass(task.grams, problem.season.household.measures)
+            amount = mass(task.grams, problem.season.household.measures)
             hours = (soaking.minutes or 0) / 60
             told.append(
                 Advice(

@@ -316,3 +316,14 @@ def test_letters_are_large_enough_and_colours_follow_the_dark() -> None:
     light, dark = (style.split("prefers-color-scheme: dark")[n] for n in (0, 1))
     for variables in (light, dark.split("@media print")[0]):
         assert used <= set(re.findall(r"(--[a-z0-9]+):", variables))
+
+
+def test_an_old_plan_says_its_age_and_prices_have_the_households_currency() -> None:
+    season = make_season()
+    home = season.household.model_copy(update={"currency": "€"})
+    priced = season.model_copy(update={"household": home})
+    late = book_bytes(make_plan(), priced, make_library(), today=AS_OF + dt.timedelta(days=30))
+    assert "This plan is 30 days old" in read_page(late).text
+    assert "€9.50" in read_page(late).text
+    fresh = book_bytes(make_plan(), season, make_library(), today=AS_OF)
+    assert "days old" not in read_page(fresh).text and "€" not in read_page(fresh).text

@@ -27,7 +27,7 @@ def without_script(page: bytes) -> str:
 
 
 def test_it_asks_nothing_of_the_outside_and_is_the_same_each_time() -> None:
-    assert outside_references(sheet()) == []
+    assert outside_references(sheet()) == ["../book.html#evenings"]  # beside it, in out/
     assert sheet() == sheet()
 
 
@@ -163,7 +163,7 @@ def test_print_hides_what_was_done_on_the_screen_and_is_large() -> None:
     printed = style.rsplit("@media print", 1)[1]
     assert "html { font-size: 16pt; }" in printed
     assert not re.search(r"font-size: 0?\.\d", printed)
-    assert re.search(r"\.bar, \.timer, \.tablet, \.shifted \{ display: none", printed)
+    assert re.search(r"\.bar, \.timer, \.tablet, \.to-book, \.shifted \{ display: none", printed)
     assert "input:checked + .box::after { content: none; }" in printed
     assert 'input[checked] + .box::after { content: "\\2713"; }' in printed
     assert "text-decoration: none" in printed
