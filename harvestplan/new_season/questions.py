@@ -76,7 +76,7 @@ def _asked(talk: Interview, today: dt.date, folder: Path) -> Answers:
     per_week = ask("On how many of them a week, at most", str(min(2, days)), often)
     away = _holidays(talk, windows, start, end)
     kitchen = _kitchen(talk, usual, whose)
-    grown = _grown(talk, folder, whose, start=start, last=last)
+    grown = _grown(talk, folder, whose, span=(start, end), last=last)
     wanted = _wanted(talk, folder, whose, grown=grown)
     return Answers(
         start=start,
@@ -229,11 +229,12 @@ def _on(month_day: str, year: int) -> dt.date:
 
 
 def _grown(
-    talk: Interview, folder: Path, whose: str, *, start: dt.date, last: str | None
+    talk: Interview, folder: Path, whose: str, *, span: tuple[dt.date, dt.date], last: str | None
 ) -> tuple[Grown, ...]:
     library = load_library(folder)
     example = "carrot 1.2x3 m" if whose == "metric" else "carrot 4x10 ft"
     long = "10 m" if whose == "metric" else "30 ft"
+    start, middle = span[0], span[0] + (span[1] - span[0]) / 2
     frost = _on(last, start.year) if last else dt.date(start.year, 5, 10)
     named: list[str] = []
 
@@ -245,9 +246,9 @@ def _grown(
             talk.say('     You have that already: this is a second planting. "back" takes it out.')
         verb = "sown" if read.begun_by(crop) == "sown" else "set out"
         usual = read.usual_start(crop, frost)
-        day = talk.ask(
-            f"     {crop.name} is {verb} on", _day(usual), partial(read.date, near=usual)
-        )
+        # A day without its year lies in the season, or with what stays near the years before.
+        near = usual if usual < start - dt.timedelta(days=365) else middle
+        day = talk.ask(f"     {crop.name} is {verb} on", _day(usual), partial(read.date, near=near))
         named.append(crop.name)
         return read.planting(part, day)
 

@@ -70,6 +70,8 @@ _JOINED = {"applesauce": "apple sauce", "sweetcorn": "sweet corn", "off cob": "k
            "off the cob": "kernel", "on the cob": "cob", "pickles": "pickle"}  # fmt: skip
 
 
+_MOST_WORDS = 40
+"""Words among which a food is looked for."""
 _FIGURE = re.compile(r"\d")
 
 
@@ -259,6 +261,8 @@ def split_food(said: str, find: Callable[[str], str | None]) -> tuple[str, str] 
     """The food and the words around it, wherever it stands: "5 lb of green beans" is the beans and
     "5 lb". None where no food is named; raises what `find` raises of a name."""
     tokens = re.findall(r"\S+", re.sub(r"([,:])(?=\s|$)", r" \1 ", said))
+    if len(tokens) > _MOST_WORDS:
+        return None
     for start, end in _stretches(tokens):
         if (found := find(" ".join(tokens[start:end]))) is not None:
             return found, _around(tokens[:start], tokens[end:])
