@@ -1,3 +1,3 @@
-"""Plan a season of putting by what a garden gives."""
+"""Plan what becomes of a garden's harvest."""
 
 __version__ = "0.1.0"

@@ -16,16 +16,20 @@ def add_caution_commands(app: typer.Typer) -> None:
 
 def _cautions(
     folder: InDir = HERE,
-    every: Annotated[bool, typer.Option("--all", help="Every food, wanted or not.")] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="What to do and the sources, for every food.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Show every caution with its hazard, its source and where it is shown."""
+    """Name every hazard; with --all what to do, its source and where it is shown."""
     from harvestplan.inputs.load import load_season
     from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.cautions_text import cautions_json, cautions_text
+    from harvestplan.outputs.terminal.short_text import cautions_short
 
     library = load_library(folder)
     names = None
     if not every and any(folder.glob("*.toml")):
         names = [want.product for want in load_season(folder, library).season.want]
-    print((cautions_json if as_json else cautions_text)(library, names))
+    show = cautions_json if as_json else cautions_text if every else cautions_short
+    print(show(library, names))

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     name="harvestplan",
-    help="Plan the putting by of what a garden gives: forecast, sessions, shopping, freezer.",
+    help="Plan what becomes of a garden's harvest: forecast, sessions, shopping, freezer.",
     cls=Sections,
     epilog="Start with: harvestplan new my-season",
     rich_markup_mode=None,
@@ -76,8 +76,9 @@ def forecast(
     for_wants: Annotated[
         bool, typer.Option("--for-wants", help="Say how much to sow for what is wanted.")
     ] = False,
+    every: Annotated[bool, typer.Option("--all", help="With reasons, and week by week.")] = False,
 ) -> None:
-    """Say when each planting comes in and how much it gives, week by week."""
+    """Say when each planting comes in and how much it gives."""
     from harvestplan.forecast.needs import needs_for_wants
     from harvestplan.outputs.terminal.forecast_text import (
         forecast_json,
@@ -86,6 +87,7 @@ def forecast(
         needs_text,
         news_since_plan,
     )
+    from harvestplan.outputs.terminal.short_text import forecast_short
     from harvestplan.planning.read import read_household
 
     household = read_household(folder, read_day(as_of))
@@ -94,7 +96,7 @@ def forecast(
         print((needs_json if as_json else needs_text)(needs, household.season))
         return
     news = news_since_plan(household.forecast, household.season, folder / "out")
-    show = forecast_json if as_json else forecast_text
+    show = forecast_json if as_json else forecast_text if every else forecast_short
     print(show(household.forecast, household.season, news))
 
 
@@ -250,20 +252,26 @@ def crops(
 @app.command()
 def card(
     folder: InDir = HERE,
-    every: Annotated[bool, typer.Option("--all", help="Every product, wanted or not.")] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="All of every product, wanted or not.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Say what the kitchen takes of each food per evening and hour, and what limits it."""
+    """Say what the kitchen takes of each wanted food in an evening, and what limits it."""
     from harvestplan.inputs.load import load_season
     from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.card_text import card_json, card_text
+    from harvestplan.outputs.terminal.short_text import card_short
     from harvestplan.records.diary import read_diary
     from harvestplan.records.pace import experience_from
 
     library = load_library(folder)
     season = load_season(folder, library).season
-    write = card_json if as_json else card_text
     known = experience_from(season, library, read_diary(folder), as_of=dt.date.max)
+    if not as_json and not every:
+        print(card_short(season, library, experience=known))
+        return
+    write = card_json if as_json else card_text
     print(write(season, library, every, experience=known))
 
 

@@ -100,13 +100,14 @@ def _record(
     from harvestplan.records.diary import append_event, append_events
     from harvestplan.records.phrases import counted_apart
 
-    day = read_day(on, "--on")
+    day = read_day(on, "--on", "past")
     if verb == "count":
         lines = [" ".join(map(_quoted, each)) for each in counted_apart(words)]
         recorded = append_events(folder, verb, lines, on=day)
     else:
         first, *rest = words
         text = " ".join([_quoted(first) if rest else first, *rest])
+        _ask_if_odd(folder, verb, text, day, planting=planting)
         recorded = (append_event(folder, verb, text, on=day, planting=planting),)
     for done in recorded:
         for warning in (*done.warnings, *_doubts(folder, done.event)):
@@ -118,6 +119,26 @@ def _record(
         )
     if not as_json:
         _caution(folder, recorded[0].event)
+
+
+def _ask_if_odd(folder: Path, verb: str, text: str, day: dt.date, *, planting: str | None) -> None:
+    """Asks at a terminal, and warns elsewhere, before what can hardly be is written down."""
+    if verb not in GARDEN_EVENTS:
+        return
+    from harvestplan.records.names import names_in
+    from harvestplan.records.phrases import read_event
+    from harvestplan.records.too_early import too_early
+
+    words = text if planting is None else f'{text} planting "{planting}"'
+    event = read_event(verb, words, names_in(folder), head=(day, "", 1), strict=True)
+    odd = too_early(folder, event)
+    if odd is None:
+        return
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        print(f"{odd} Take it back with: harvestplan undo", file=sys.stderr)
+    elif not typer.confirm(f"{odd}\nWrite it down all the same?", default=False):
+        print("Nothing was written.")
+        raise typer.Exit(1)
 
 
 def _quoted(word: str) -> str:

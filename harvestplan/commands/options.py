@@ -6,7 +6,7 @@ import datetime as dt
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -65,18 +65,33 @@ def progress(quiet: bool) -> Callable[[str], None]:
     return say
 
 
-def read_day(text: str | None, option: str = "--as-of") -> dt.date:
-    """The date that `option` names, or today; raises typer.BadParameter for what is no date."""
+def read_day(
+    text: str | None, option: str = "--as-of", toward: Literal["past", "near"] = "near"
+) -> dt.date:
+    """The date that `option` names, or today: "2027-07-14", "yesterday", "14 July", the last such
+    day where it lies in the `past`, else the nearest. What is not written in figures is said back.
+    Raises typer.BadParameter for what is no date, or may be two."""
     if text is None:
         return dt.date.today()
     try:
         day = dt.date.fromisoformat(text)
     except ValueError:
-        raise typer.BadParameter(
-            f'"{text}" is no date; write it like 2027-07-14', param_hint=option
-        ) from None
+        day = _said_day(text, option, toward)
     if why := far_off(day):
         raise typer.BadParameter(f"{why}; look at the year", param_hint=option)
+    return day
+
+
+def _said_day(text: str, option: str, toward: Literal["past", "near"]) -> dt.date:
+    from harvestplan.inputs.spoken.said_dates import read_date
+    from harvestplan.inputs.spoken.unclear import Unclear
+
+    try:
+        day = read_date(text, dt.date.today(), toward)
+    except Unclear as error:
+        message = f'"{text}" is no date; {error}' if not error.choices else str(error)
+        raise typer.BadParameter(message, param_hint=option) from None
+    print(f"{option} {text}: {day:%Y-%m-%d}", file=sys.stderr)
     return day
 
 

@@ -41,7 +41,8 @@ Make = Annotated[
     str | None,
     typer.Option(
         "--make",
-        help='Make a calendar of this name there, as "Putting by", and one for each other kind.',
+        help='Make a calendar of this name there, as "Kitchen and store", and one for each other '
+        "kind.",
         metavar="NAME",
     ),
 ]
@@ -141,7 +142,7 @@ class _Asked:
         from harvestplan.outputs.calendar.discovery import Account
         from harvestplan.outputs.calendar.record import read_record
         from harvestplan.outputs.calendar.standing import need
-        from harvestplan.outputs.calendar.targets import choose, made
+        from harvestplan.outputs.calendar.targets import bring_names_up_to_date, choose, made
         from harvestplan.plan.file_names import PLAN
 
         need(self.folder / "out" / PLAN)
@@ -154,6 +155,9 @@ class _Asked:
         if make is not None:
             return place, made(account, place, make, holds)
         record = read_record(self.folder / "out")
+        if not self.dry_run:
+            for line in bring_names_up_to_date(account, place, record):
+                print(line, file=sys.stderr)
         return place, choose(place, record, holds=holds, todos=todos)
 
     def _at(self, url: str) -> Collection:

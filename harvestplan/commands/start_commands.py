@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
+import shlex
+import shutil
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -46,23 +50,46 @@ def _new(
 
         written, notes = next_year(old, folder, today)
     else:
-        written, notes = write_starter(folder, _answers(folder, today, ask=not yes)), ()
+        answers, forget = _answers(folder, today, ask=not yes)
+        written, notes = write_starter(folder, answers), ()
+        forget()
     for path in written:
         print(f"wrote {path}")
     for note in notes:
         print(note)
-    print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
+    print(f"Look through them in a text editor. Then type: {typed('plan', folder)}")
 
 
-def _answers(folder: Path, today: dt.date, ask: bool) -> Answers:
-    """A person's own where somebody is there to be asked, else the example's."""
+def typed(command: str, folder: Path) -> str:
+    """A command as it must be typed here: where harvestplan is on no path, by way of Python."""
+    program = "harvestplan" if shutil.which("harvestplan") else f"{_python()} -m harvestplan"
+    here = folder.resolve() == Path.cwd()
+    return f"{program} {command}" + ("" if here else f" --in {_quoted(folder)}")
+
+
+def _python() -> str:
+    return _quoted(sys.executable or "python3")
+
+
+def _quoted(path: Path | str) -> str:
+    """A path as the shell takes it: Windows knows only double quotes."""
+    text = str(path)
+    if os.name == "nt":
+        return f'"{text}"' if " " in text else text
+    return shlex.quote(text)
+
+
+def _answers(folder: Path, today: dt.date, ask: bool) -> tuple[Answers, Callable[[], None]]:
+    """A person's own where somebody is there to be asked, else the example's; and what forgets the
+    answers kept, once the files are written."""
     from harvestplan.new_season.starter import Answers
 
     if not (ask and sys.stdin.isatty()):
-        return Answers.example(today)
+        return Answers.example(today), lambda: None
     from harvestplan.new_season.questions import ask_all
 
-    return ask_all(today, folder)
+    answers, interview = ask_all(today, folder)
+    return answers, interview.done
 
 
 def _review(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:

@@ -13,6 +13,9 @@ from harvestplan.inputs.explain import keys_of
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity
 from harvestplan.inputs.season import SeasonSpan
 from harvestplan.inputs.season_kitchen import SeasonTable
+from harvestplan.inputs.spoken.said_dates import read_date
+from harvestplan.inputs.spoken.said_numbers import decimals
+from harvestplan.inputs.spoken.unclear import Unclear
 
 UNITS: dict[Kind, str] = {
     "mass": "g", "volume": "mL", "length": "m", "area": "m2", "time": "s", "power": "W",
@@ -59,7 +62,22 @@ def wanted_value(model: type[SeasonTable], key: str, text: str, *, old: Any, mea
             raise UnclearError(f'"{key}" has no value yet to change.', "Write the whole value.")
         sign = 1 if step[1] == "+" else -1
         return _stepped(before, sign, step[2], measures=measures)
-    return _converted(kinds, text, quantity="BeforeValidator" in repr(about))
+    quantity = "BeforeValidator" in repr(about)
+    if quantity and "," in text and len(plain := decimals(text, measures)) == 1:
+        text = plain[0]
+    if dt.date in kinds and isinstance(old, dt.date) and re.search(r"\d", text):
+        text = _day_of(text, old)
+    return _converted(kinds, text, quantity=quantity)
+
+
+def _day_of(text: str, old: dt.date) -> str:
+    """A date said without its year, as the one nearest to the date that stands there."""
+    if re.fullmatch(r"\d{4}-.*", text) or re.search(r"\b(?:ago|in|days?|weeks?)\b", text):
+        return text
+    try:
+        return read_date(text, old, "near", old).isoformat()
+    except Unclear as error:
+        raise UnclearError(error.message, error.hint) from None
 
 
 def _types(annotation: Any) -> set[Any]:

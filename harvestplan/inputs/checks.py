@@ -45,6 +45,7 @@ from harvestplan.inputs.season_kitchen import (
     SeasonTable,
     Stove,
 )
+from harvestplan.inputs.spoken.said_foods import meant_crop, meant_product
 from harvestplan.inputs.weather.daily_record import unknown_flaw
 from harvestplan.unseen import HINT, unseen
 
@@ -235,7 +236,7 @@ def _crops(draft: Draft) -> Iterator[Finding]:
         elif crop is None:
             known = draft.library.crops.values()
             names = [n for c in known for n in (c.name, *c.also)]
-            near = nearest(name, names)
+            near = meant_crop(name, draft.library) or nearest(name, names)
             hint = f'Did you mean "{near}"?' if near else "See the list: harvestplan crops"
             yield number, (key,), f'I have no figures for the {key} "{name}".', hint
         elif draft.files.tables[number][0] == "planting" and crop.kind == "bought":
@@ -263,7 +264,7 @@ def _products(draft: Draft) -> Iterator[Finding]:
         if (answer := safety_answer(name)) is not None:
             yield number, ("product",), answer.reason(name), answer.advice
             continue
-        near = nearest(name, names)
+        near = meant_product(name, library) or nearest(name, names)
         many = f"Possible: {'; '.join(names)}." if crop else "See the list: harvestplan crops"
         hint = f'Did you mean "{near}"?' if near else many
         yield number, ("product",), f'I know no product "{name}".', hint

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from harvestplan.inputs.crops import (
     Crop,
     Growth,
-    Keeping,
     Picking,
     Piece,
     Product,
@@ -22,6 +21,7 @@ from harvestplan.inputs.crops import (
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.ingredients import Ingredient, Staple
 from harvestplan.inputs.quantity_types import Rate
+from harvestplan.inputs.raw_food import Keeping
 
 Place = tuple[str | int, ...]
 Range = tuple[float, float, str]

@@ -271,7 +271,7 @@ class Product(CropTable):
 
 
 class Refusal(CropTable):
-    """A way of putting by that is refused, with the reason and where to read more."""
+    """A way of keeping food that is refused, with the reason and where to read more."""
 
     form: Name
     why: str

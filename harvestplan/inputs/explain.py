@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import types
 import typing
 from collections.abc import Iterable
@@ -35,11 +34,25 @@ _TYPES = {
 }
 
 
+_LONGEST = 100
+"""Letters of a word that names are looked for by."""
+
+
 def nearest(word: str, names: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The name most like `word`, any case, or None if none is near."""
+    # Imported only where something is amiss, so that what is right stays quick.
+    from rapidfuzz.distance import OSA
+    from rapidfuzz.process import extractOne
+
     by_lower = {name.lower(): name for name in names}
-    near = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=cutoff)
-    near = near or [name for name in by_lower if len(name) >= 3 and word.lower().startswith(name)]
+    found = extractOne(
+        word.lower()[:_LONGEST],
+        by_lower.keys(),
+        scorer=OSA.normalized_similarity,
+        score_cutoff=cutoff,
+    )
+    begun = [name for name in by_lower if len(name) >= 3 and word.lower().startswith(name)]
+    near = [found[0]] if found else begun
     return by_lower[near[0]] if near else None
 
 

@@ -89,13 +89,14 @@ def read_folder(folder: Path) -> SeasonFiles:
     if not paths:
         raise FilesNeedMending(
             [
+                *_misnamed(folder),
                 Flaw(
                     str(folder),
                     None,
                     "",
                     message="No season file (*.toml) is here.",
                     hint=f"Make them with: harvestplan new {folder}",
-                )
+                ),
             ]
         )
     season = SeasonFiles(folder)
@@ -117,6 +118,13 @@ def read_folder(folder: Path) -> SeasonFiles:
         season.torn |= bool(file.flaws)
         add_file(season, file)
     _refuse_copies(season)
+    season.flaws += _misnamed(folder)
+    if (
+        season.files
+        and not season.torn
+        and not any(set(f.data) & set(MODELS) for f in season.files)
+    ):
+        raise FilesNeedMending([_no_season(folder, season.files[0].name)])
     _refuse_second_tables(season)
     return season
 
@@ -152,6 +160,31 @@ def _tables(file: TomlFile) -> list[tuple[str, Any]]:
         for name, value in several
         for table in (value if isinstance(value, list) else [value])
     ]
+
+
+def _misnamed(folder: Path) -> Iterator[Flaw]:
+    """Season files that an editor gave a second ending, so that nothing would be read of them."""
+    for path in sorted(folder.iterdir()):
+        if path.name.lower().endswith(".toml.txt") and path.is_file():
+            yield Flaw(
+                path.name,
+                None,
+                "",
+                message="This file is not read, for its name ends in .txt.",
+                hint=f'Rename it to "{path.stem}", or move it away. '
+                'Notepad adds the ending unless "All files" is chosen as it saves.',
+            )
+
+
+def _no_season(folder: Path, name: str) -> Flaw:
+    return Flaw(
+        str(folder.resolve()),
+        None,
+        "",
+        message=f"This is no season folder: {name} has nothing of a season.",
+        hint="Go to your season's folder, or name it with --in. For a new one: "
+        "harvestplan new my-season",
+    )
 
 
 def add_file(season: SeasonFiles, file: TomlFile) -> None:

@@ -34,7 +34,7 @@ _FLESH: frozenset[FoodKind] = frozenset(
 
 @dataclass(frozen=True)
 class SafetyAnswer:
-    """What stands against a way of putting by, and what can be done instead.
+    """What stands against a way of keeping food, and what can be done instead.
 
     It answers a name in which each of the patterns `words` is found and, where there are `kinds`,
     one of them is named, none of `not_words`. `sources` are ids of ``crops/sources.toml``.

@@ -62,6 +62,8 @@ class Home(SeasonTable):
     cooks: Annotated[tuple[Name, ...], Field(max_length=8)] = ()
     """What those at work in the kitchen are called; so many hands there are where `hands` is not
     said."""
+    currency: Annotated[str, Field(max_length=8)] = ""
+    """What stands beside prices: "$", "€", "EUR"."""
 
     @model_validator(mode="before")
     @classmethod

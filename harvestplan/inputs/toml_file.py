@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import re
 import tomllib
@@ -13,6 +14,9 @@ from harvestplan.bounded import TooLarge, UndecodableError, decode, read_bounded
 from harvestplan.errors import Flaw
 from harvestplan.inputs.line_numbers import LineIndex, index_lines
 from harvestplan.inputs.line_numbers import Path as Place
+from harvestplan.inputs.spoken.said_dates import read_date
+from harvestplan.inputs.spoken.said_numbers import figures
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.unseen import HINT, unseen
 
 LARGEST = 2_000_000
@@ -155,7 +159,7 @@ def _explain(message: str, number: int, lines: list[str]) -> tuple[str, str]:
     if line.startswith("["):
         return _explain_header(line, lines)
     if pair := re.match(r"([\w.\"-]+)\s*:\s*(.*)", line):
-        return 'A ":" stands where "=" belongs.', f"Write: {pair[1]} = {pair[2]}"
+        return 'A ":" stands where "=" belongs.', f"Write: {pair[1]} = {_as_value(pair[2])}"
     key, equals, value = (part.strip() for part in line.partition("="))
     if not equals or not key:
         hint = 'Write: name = "value", or put # in front to make the line a note.'
@@ -192,14 +196,40 @@ def _explain_value(key: str, value: str) -> tuple[str, str]:
     if clock := re.fullmatch(r"(?i)(\d{1,2})(?:[:.h](\d\d)?)?(?::\d\d)?\s*([ap]m)?", value):
         return _explain_time(key, value, clock)
     if re.fullmatch(r"\d+,\d+", value):
-        return "A number has a point, not a comma.", f"Write: {key} = {value.replace(',', '.')}"
+        return "A number has a point, not a comma.", _with_point(key, value.replace(",", "."))
     if value.startswith("[") and "]" in value:
         return "Each word in a list stands in quotes.", f'Write for example {key} = ["one", "two"]'
     if value[0] == '"' and "\\" in value:
         return 'A "\\" means something special in quotes.', "Write it twice, or leave it out."
     if value[0] in "\"'[{":
         return "Something stands behind the end of this value.", "Keep one value on the line."
+    if (number := figures(value)).isdecimal():
+        return "Numbers are written in figures.", f"Write: {key} = {number}"
+    if re.search(r"(?:19|20|21)\d\d", value):
+        with contextlib.suppress(Unclear):
+            day = read_date(value, dt.date(2000, 1, 1))
+            return "Dates are written year-month-day.", f"Write: {key} = {day.isoformat()}"
     return "Text and quantities stand in quotes.", f'Write: {key} = "{value}"'
+
+
+_PLAIN_NUMBERS = frozenset(
+    ["priority", "efficiency", "latitude", "longitude", "price", "pace", "per_week"]
+)
+"""Keys whose value is a number without a unit."""
+
+
+def _with_point(key: str, number: str) -> str:
+    if key in _PLAIN_NUMBERS:
+        return f"Write: {key} = {number}"
+    return f'Write it with its unit, in quotes, like {key} = "{number} kg".'
+
+
+def _as_value(written: str) -> str:
+    """What stands for a value, in quotes where it is none by itself."""
+    with contextlib.suppress(tomllib.TOMLDecodeError):
+        tomllib.loads(f"value = {written}")
+        return written
+    return f'"{written.strip(chr(34))}"'
 
 
 def _explain_date(key: str, value: str) -> tuple[str, str]:

@@ -28,7 +28,7 @@ from harvestplan.planning.look_back import (
     yield_seen,
 )
 from harvestplan.records.events import Setting
-from harvestplan.words import day, mass, plural, portion_mass
+from harvestplan.words import day, mass, plural
 
 YEARS = 1
 DATED = {"season": ("start", "end"), "bought": ("on",), "want": ("from", "until")}
@@ -169,7 +169,7 @@ def _stored(back: Hindsight) -> Iterator[str]:
                 grams = round(size.grams(found[1].density.value if found else 1.0))
             if grams is None:
                 continue
-            words = portion_mass(grams, measures)
+            words = mass(grams, measures)
             if round(read_quantity(words, "mass", measures).value) != grams:
                 words = f"{grams} g"
             yield (

@@ -1,41 +1,42 @@
 """Reads what a person answers to a question, and says back what was understood.
 
 Each reader gives (what goes into the file, how it was understood) or raises Unclear with the way
-to write it.
+to write it. What words mean is told in `inputs/spoken`.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import re
-import zoneinfo
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
-from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.crops import Crop, Library
-from harvestplan.inputs.dates import DAYS, MONTHS
+from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
 from harvestplan.inputs.ranges import check_ranges
 from harvestplan.inputs.safety_answers import safety_answer
-from harvestplan.inputs.season_kitchen import SeasonTable
+from harvestplan.inputs.season_kitchen import Freezer, SeasonTable
+from harvestplan.inputs.spoken.said_amounts import read_amount
+from harvestplan.inputs.spoken.said_dates import read_date, read_month_day
+from harvestplan.inputs.spoken.said_foods import library_foods, split_food
+from harvestplan.inputs.spoken.said_hours import FreeHours, read_hours
+from harvestplan.inputs.spoken.said_numbers import decimals, figures
+from harvestplan.inputs.spoken.unclear import Unclear, which
 from harvestplan.inputs.units import differs_by_country
-from harvestplan.new_season.starter import Grown, WantAnswer, WindowAnswer
-from harvestplan.plan.spans import FIRST_YEAR, LAST_YEAR
-from harvestplan.records.names import singulars
+from harvestplan.new_season.starter import Grown, WantAnswer
+from harvestplan.new_season.zones import read_zone
 from harvestplan.words import day, plural
 
-WEEK = tuple(name.lower() for name in DAYS)
 UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
-         "power": ("kW", "kW"), "bar": ("in", "cm")}  # fmt: skip
-"""A usual unit for each key, with pints and with litres."""
+         "bar": ("in", "cm")}  # fmt: skip
+"""A usual unit for each key, with pints and with litres, for numbers that stand alone."""
+PLAUSIBLE = {"power": (300, 12e3), "altitude": (5, 5000), "bar": (0.1, 1.0)}
+"""W and m that kitchens and gardens have: only to choose between readings (own judgement)."""
 AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
 """Days from the last frost to sowing or setting out, offered as a first guess (common practice,
 no source)."""
-
-
-class Unclear(HarvestPlanError):
-    """An answer that cannot be used; the message says why and how to write it."""
 
 
 def words(said: str) -> tuple[str, str]:
@@ -57,20 +58,8 @@ def measures(said: str) -> tuple[str, str]:
 
 
 def zone(said: str) -> tuple[str, str]:
-    """A time zone by its own name, or by the name of its city."""
-    zones = sorted(zoneinfo.available_timezones())
-    cities = {name.rsplit("/", 1)[-1].replace("_", " ").lower(): name for name in zones}
-    asked = said.strip()
-    lowered = {name.lower(): name for name in zones}
-    found = lowered.get(asked.lower()) or cities.get(asked.replace("_", " ").lower())
-    if found is None:
-        near = nearest(asked, [*zones, *cities], 0.7)
-        found_near = f' Did you mean "{cities.get(near or "", near)}"?' if near else ""
-        raise Unclear(
-            f'I know no time zone "{asked}".{found_near} Write the zone, like America/Chicago, '
-            "or a large city in it."
-        )
-    return found, found if found != asked else ""
+    """A time zone by its own name, the name of a city in it, or a country with one zone."""
+    return read_zone(said)
 
 
 def whole(said: str, low: int, high: int) -> tuple[int, str]:
@@ -83,31 +72,38 @@ def whole(said: str, low: int, high: int) -> tuple[int, str]:
 def amount(
     said: str, kind: Kind, model: type[SeasonTable], *, key: str, whose: str
 ) -> tuple[str, str]:
-    """A quantity for `key` of a table, in the household's measures (`whose`)."""
-    text = " ".join(said.split())
-    if re.fullmatch(r"[\d./ ]+", text) and key in UNITS:
-        unit = UNITS[key][whose == "metric"]
-        raise Unclear(f'"{text}" has no unit. Write for example "{text} {unit}".')
-    value = _read(text, kind, whose)
-    fields = dict.fromkeys(model.model_fields) | {key: value}
+    """A quantity for `key` of a table, in the household's measures (`whose`); a number alone is in
+    the question's own unit."""
+    low, high = PLAUSIBLE.get(key, (0.0, float("inf")))
+    value, text = read_amount(
+        said,
+        kind,
+        whose,
+        units=usual_units(model, key, whose),
+        fits=(lambda value: low <= value <= high) if key in PLAUSIBLE else None,
+    )
+    fields = dict.fromkeys(model.model_fields) | {key: value.value}
     for _, message, hint in check_ranges(model.model_construct(**fields), whose):
         raise Unclear(f"{message.split(': ', 1)[-1].capitalize()} {hint}")
-    return pinned(text, kind, whose), metric(value, kind, text)
+    return pinned(text, kind, whose), metric(value.value, kind, text, said)
 
 
-def _read(text: str, kind: Kind, whose: str) -> float:
-    try:
-        return read_quantity(text, kind, whose).value
-    except QuantityError as error:
-        raise Unclear(f"{error.message} {error.hint}") from None
+def usual_units(model: type[SeasonTable], key: str, whose: str) -> tuple[str, ...]:
+    """The units that a number alone may be in: those of the question."""
+    if key == "power":
+        return ("W", "kW")
+    if model is Freezer and whose != "metric":
+        return ("cu ft",) if whose == "US" else ("L",)
+    return (UNITS[key][whose == "metric"],) if key in UNITS else ()
 
 
-def metric(value: float, kind: Kind, text: str) -> str:
-    """The quantity in metric units, or nothing where it was written so or is nothing."""
-    if not value:
-        return ""
-    shown = show(value, kind, "metric")
-    return "" if shown.replace(" ", "") == text.replace(" ", "") else f"{text} = {shown}"
+def metric(value: float, kind: Kind, text: str, said: str = "") -> str:
+    """The quantity in metric units too, or as it was understood where that is not as it was said;
+    nothing where it was written so."""
+    shown = show(value, kind, "metric") if value else ""
+    if not value or shown.replace(" ", "").lower() == text.replace(" ", "").lower():
+        return "" if not said or said.strip() == text else text
+    return f"{text} = {shown}"
 
 
 def pinned(text: str, kind: Kind, whose: str) -> str:
@@ -161,128 +157,69 @@ def _degrees(whole: str, minutes: str | None) -> float:
 
 
 def month_day(said: str) -> tuple[str | None, str]:
-    """A day of the year as "05-12", from "12 May", "May 12" or "05-12"; empty is None."""
+    """A day of the year as "05-12", from "12 May", "May 12", "12.5." or "05-12"; empty is None."""
     if not said.strip():
         return None, ""
-    month, number, _ = _parts(said)
+    month, number = read_month_day(said)
     return f"{month:02}-{number:02}", f"{number} {MONTHS[month - 1]}"
 
 
-def date(said: str, after: dt.date) -> tuple[dt.date, str]:
-    """A date like "15 May 2027", "2027-05-15"; without a year the first on or after `after`."""
-    month, number, year = _parts(said)
-    for candidate in (year,) if year else (after.year, after.year + 1):
-        try:
-            found = dt.date(candidate, month, number)
-        except ValueError:
-            raise Unclear(f"{MONTHS[month - 1]} {candidate} has no day {number}.") from None
-        if year or found >= after:
-            return found, day(found, year=True)
-    raise Unclear("Write it like 15 May.")
+def date(said: str, near: dt.date, today: dt.date | None = None) -> tuple[dt.date, str]:
+    """A date like "15 May 2027", "15.5.", "next Tuesday"; without a year the one nearest to the
+    day that was suggested."""
+    found = read_date(said, today or dt.date.today(), "near", near)
+    return found, day(found, year=True)
 
 
-def _parts(said: str) -> tuple[int, int, int | None]:
-    """Month, day, and the year if there is one."""
-    text = " ".join(said.lower().replace(",", " ").split())
-    example = "Write it like 15 May, or 05-15 (month and day)."
-    if found := re.fullmatch(r"(?:(\d{4})-)?(\d{1,2})-(\d{1,2})", text):
-        year, month, number = found.groups()
-        numbers = int(month), int(number), int(year) if year else None
-    else:
-        found = re.fullmatch(
-            r"(?:(\d{1,2})\.? ([a-z]{3,})|([a-z]{3,})\.? (\d{1,2}))(?: (\d{4}))?", text
-        )
-        if found is None:
-            raise Unclear(example)
-        name, number = found[2] or found[3], found[1] or found[4]
-        months = [n for n, month in enumerate(MONTHS, 1) if month.lower().startswith(name)]
-        if len(months) != 1:
-            raise Unclear(f'I know no month "{name}". {example}')
-        numbers = months[0], int(number), int(found[5]) if found[5] else None
-    try:
-        dt.date(2028, numbers[0], numbers[1])
-    except ValueError:
-        raise Unclear(f"The calendar has no such day. {example}") from None
-    if numbers[2] is not None and not FIRST_YEAR <= numbers[2] <= LAST_YEAR:
-        raise Unclear("Look at the year.")
-    return numbers
-
-
-EVENINGS = "Write it like: tue thu 18:00-21:00, sat 9:00-12:30"
-
-
-def windows(said: str) -> tuple[tuple[WindowAnswer, ...], str]:
-    """Days with hours: "tue thu 18-21, sat 9:00-12:30"; am and pm are understood."""
-    found = tuple(_window(part) for part in re.split(r"[,;]\s*(?=[a-z])", said.lower().strip()))
+def windows(said: str) -> tuple[tuple[FreeHours, ...], str]:
+    """Days with hours: "tue thu 18-21, sat 9:00-12:30", "Mon-Fri 6-9pm", "Sat morning"."""
+    found = read_hours(said)
     told = (f"{' '.join(w.days)} from {w.start:%H:%M} to {w.end:%H:%M}" for w in found)
     return found, "; ".join(told)
 
 
-_HOURS = re.compile(
-    r"(\d{1,2})(?:[:.](\d\d))?\s*(am|pm)?\s*(?:-|–|to)\s*(\d{1,2})(?:[:.](\d\d))?\s*(am|pm)?"
-)
-
-
-def _window(part: str) -> WindowAnswer:
-    hours = _HOURS.search(part)
-    if hours is None:
-        raise Unclear(EVENINGS)
-    named = re.findall(r"[a-z]+", part[: hours.start()])
-    days = [name[:3] for name in named if name not in ("and", "from", "on")]
-    unknown = next((name for name in days if name not in WEEK), None)
-    if not days or unknown or part[hours.end() :].strip():
-        raise Unclear(EVENINGS)
-    start, end = _clock(hours[1], hours[2], hours[3] or hours[6]), _clock(*hours.groups()[3:])
-    if start >= end and hours[3] is None and hours[6] == "pm":
-        start = _clock(hours[1], hours[2], "am")
-    if start >= end:
-        raise Unclear(f"It ends at {end:%H:%M}, not after its start at {start:%H:%M}. {EVENINGS}")
-    return WindowAnswer(tuple(day for day in WEEK if day in days), start, end)
-
-
-def _clock(hour: str, minute: str | None, half: str | None) -> dt.time:
-    number = int(hour)
-    if half is not None:
-        if not 1 <= number <= 12:
-            raise Unclear(EVENINGS)
-        number = number % 12 + (12 if half == "pm" else 0)
-    try:
-        return dt.time(number, int(minute or 0))
-    except ValueError:
-        raise Unclear(EVENINGS) from None
-
-
 GROWN = "Write it like: snap bean 30 ft, or tomato 6 plants, or carrot 4x10 ft"
+_PLANTS = re.compile(r"(?:x|×)? ?(\d+) ?(?:x|×)? ?(?:plants?|bush(?:es)?|trees?|canes?|crowns?)?")
 
 
 def grown(said: str, library: Library, whose: str) -> tuple[str, str, str | int, Crop]:
     """Crop, "row", "plants" or "area", how much of it, and what is known of the crop."""
-    text = " ".join(said.split())
-    found = re.fullmatch(
-        r"(\d+) (\D+?)(?: plants?| bush(?:es)?| trees?)?|(.*?\D),? (\d[^,]*)", text
-    )
+    if bought := _bought(said, library):
+        raise Unclear(f"{bought} is bought, not grown; it comes in garden.toml, later.")
+    found = split_food(said, library_foods(library, grown=True).crop)
     if found is None:
-        raise Unclear(GROWN)
-    name, size = (found[2], f"{found[1]} plants") if found[1] else (found[3], found[4])
-    crop = _crop(name.strip(" ,"), library)
-    if plants := re.fullmatch(r"(\d+) ?(?:plants?|bush(?:es)?|trees?|canes?)?", size):
+        raise _not_grown(said, library)
+    name, about = found
+    about = re.sub(r"\b(?:row|bed|patch)s?\b(?: of)?", " ", about)
+    about = re.sub(r"^(?:an?|one) (?=\d)", "", about.strip(" ,:"))
+    crop, size = library.crops[name], " ".join(figures(about).split())
+    if plants := _PLANTS.fullmatch(size):
         return crop.name, "plants", int(plants[1]), crop
+    refused: QuantityError | None = None
+    for text in (about, *decimals(size, whose)):
+        try:
+            kind = read_quantity(text, ("length", "area"), whose).kind
+        except QuantityError as error:
+            refused = error
+            continue
+        return crop.name, "row" if kind == "length" else "area", text, crop
+    raise Unclear(f"{refused.message if about and refused else ''} {GROWN}".strip())
+
+
+def _bought(said: str, library: Library) -> str | None:
+    """The bought food that is named, whose name may have that of a crop in it."""
     try:
-        kind = read_quantity(size, ("length", "area"), whose).kind
-    except QuantityError as error:
-        raise Unclear(f"{error.message} {GROWN}") from None
-    return crop.name, "row" if kind == "length" else "area", size, crop
+        found = split_food(said, library_foods(library).crop)
+    except Unclear:
+        return None
+    return found[0] if found and library.crops[found[0]].kind == "bought" else None
 
 
-def _crop(name: str, library: Library) -> Crop:
-    crop = next((found for form in singulars(name) if (found := library.find_crop(form))), None)
-    if crop is None:
-        near = nearest(name, (n for c in library.crops.values() for n in (c.name, *c.also)))
-        hint = f'Did you mean "{near}"?' if near else GROWN
-        raise Unclear(f'I have no figures for "{name}". {hint}')
-    if crop.kind == "bought":
-        raise Unclear(f"{crop.name} is bought, not grown; it comes in garden.toml, later.")
-    return crop
+def _not_grown(said: str, library: Library) -> Unclear:
+    name = re.sub(r"[\d½¼¾].*", "", said).strip(" ,:") or said.strip()
+    near = nearest(name, (n for c in library.crops.values() for n in (c.name, *c.also)))
+    hint = f'Did you mean "{near}"?' if near else GROWN
+    return Unclear(f'I have no figures for "{name}".', hint, [near] if near else [])
 
 
 def planting(part: tuple[str, str, str | int, Crop], begun: dt.date) -> Grown:
@@ -304,41 +241,91 @@ def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
 
 
 WANTED = "Write it like: snap bean 20 of 12 oz"
+LEAST_PORTION = 50.0
+"""g or mL below which a unit alone is no portion: "12 oz" says too little (own judgement)."""
+_PACKS = r"(?:portions?|bags?|zip bags?|pouch(?:es)?|packs?|packets?|box(?:es)?|jars?|tubs?)"
+_UNIT_ALONE = re.compile(r"(\d+) ?([a-z][a-z. ]*)")
+_COUNTED = re.compile(
+    rf"(\d+)(?:[ ,]*{_PACKS})?[ ,]*(?:of|x|×|at|@)?[ ,]+(\d[^,]*?)"
+    rf"(?:,? (?:each|per {_PACKS}|{_PACKS}))?"
+)
 
 
 def wanted(
-    said: str, library: Library, whose: str, *, before: Sequence[WantAnswer]
+    said: str,
+    library: Library,
+    whose: str,
+    *,
+    before: Sequence[WantAnswer],
+    likely: Collection[str] = (),
 ) -> tuple[WantAnswer, str]:
-    """A product, how many portions, and the size of one."""
-    found = re.fullmatch(r"(.*?\D),? (\d+) (?:portions? )?(?:of|x|×) (.+)", " ".join(said.split()))
+    """A product, how many portions, and the size of one; `likely` are the crops that are grown."""
+    _refuse_unsafe(said, library)
+    found = split_food(said, library_foods(library, likely).product)
     if found is None:
-        raise Unclear(WANTED)
-    name, count, size = found[1].strip(" ,"), int(found[2]), found[3]
-    pair = next((pair for each in singulars(name) if (pair := library.find_product(each))), None)
-    if pair is None:
-        raise Unclear(_no_product(name, library))
-    product = f"{pair[0].name}, {pair[1].form}"
+        raise Unclear(_no_product(_name(said), library))
+    product, about = found
     if product in (want.product for want in before):
         raise Unclear(f"{product} is on your list already.")
+    count, size = _portions(about, whose)
     if not 1 <= count <= 5000:
         raise Unclear(f"How many portions? {WANTED}")
-    try:
-        portion = read_quantity(size, ("mass", "volume"), whose)
-    except QuantityError as error:
-        raise Unclear(f"{error.message} {error.hint}") from None
-    told = metric(portion.value, portion.kind, size) or size
+    portion, text = read_amount(size, ("mass", "volume"), whose)
+    told = metric(portion.value, portion.kind, text) or text
     return (
-        WantAnswer(product, count, pinned(size, portion.kind, whose)),
+        WantAnswer(product, count, pinned(text, portion.kind, whose)),
         f"{product}: {plural(count, 'portion')} of {told}",
     )
 
 
+def _portions(about: str, whose: str) -> tuple[int, str]:
+    """Count and size of "20 of 12 oz", "20 bags, 12 oz each", or of "15 pints"."""
+    text = figures(about).strip(" ,:")
+    if alone := _UNIT_ALONE.fullmatch(text):
+        try:
+            portion, _ = read_amount(f"1 {alone[2]}", ("mass", "volume"), whose)
+        except Unclear as error:
+            if error.choices:
+                raise which(about, [f"{alone[1]}{each[1:]}" for each in error.choices]) from None
+            raise Unclear(WANTED) from None
+        if portion.value >= LEAST_PORTION:
+            return int(alone[1]), f"1 {alone[2]}"
+        raise Unclear(f"How many portions of {text}?", WANTED)
+    text = re.sub(r"(?<=\d),(?=\d{1,2}\b)", ".", text)
+    text = re.sub(r"(?<=\d) ?[x×] ?(?=\d)", " x ", text)
+    counted = _COUNTED.fullmatch(text)
+    if counted is None:
+        raise Unclear(WANTED)
+    return int(counted[1]), counted[2]
+
+
+def _name(said: str) -> str:
+    """What stands of a name before the first number, or after an amount."""
+    before = re.split(r"[\d½¼¾⅓⅔]", said)[0].strip(" ,:")
+    return before or re.sub(r"^[\d\s.,/½¼¾⅓⅔x×]+(?:\S+ of )?", "", said).strip(" ,:")
+
+
+def _refuse_unsafe(said: str, library: Library) -> None:
+    """Raises Unclear, with the reason, for what nobody should make, and for what a crop file
+    refuses to be made of its crop."""
+    name = _name(said)
+    if library.find_product(name) is None and (answer := safety_answer(name)) is not None:
+        raise Unclear(answer.sentence(name))
+    crop = _crop_within(name, library)
+    form = name.partition(",")[2].strip().lower()
+    if crop and any(refused.form == form for refused in crop.refused):
+        raise Unclear(_no_product(name, library))
+
+
 def _crop_within(name: str, library: Library) -> Crop | None:
     """The crop whose name begins the words, as in "tomato sauce"."""
+    foods = library_foods(library)
     words = name.partition(",")[0].split()
-    heads = (" ".join(words[:count]) for count in range(len(words), 0, -1))
-    forms = (form for head in heads for form in singulars(head))
-    return next((crop for form in forms if (crop := library.find_crop(form))), None)
+    for count in range(len(words), 0, -1):
+        with contextlib.suppress(Unclear):
+            if crop := foods.crop(" ".join(words[:count])):
+                return library.crops[crop]
+    return None
 
 
 def _no_product(name: str, library: Library) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from harvestplan.disk import write_atomic
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.spoken.said_hours import FreeHours
 from harvestplan.new_season.packs_text import packs_text
 
 NAMES = ("household.toml", "kitchen.toml", "garden.toml")
@@ -35,7 +36,7 @@ max_sessions_per_week = {per_week}
 # When you can be in the kitchen, every week.
 
 {windows}
-# [[away]]
+{away}# [[away]]
 # start = {year}-07-20
 # end = {year}-07-27
 
@@ -68,6 +69,13 @@ WINDOW = """\
 days = [{days}]
 start = {start}
 end = {end}
+
+"""
+
+AWAY = """\
+[[away]]   # a holiday
+start = {day}
+end = {day}
 
 """
 
@@ -154,15 +162,6 @@ portion = {portion}
 
 
 @dataclass(frozen=True)
-class WindowAnswer:
-    """A stretch of free kitchen time every week: "mon" to "sun", and local times."""
-
-    days: tuple[str, ...]
-    start: dt.time
-    end: dt.time
-
-
-@dataclass(frozen=True)
 class Grown:
     """A planting: `basis` is row, plants or area; `begun` is sown or set_out."""
 
@@ -198,11 +197,12 @@ class Answers:
     practised: str = "some"
     last_frost: str | None = None
     first_frost: str | None = None
-    windows: tuple[WindowAnswer, ...] = (
-        WindowAnswer(("tue", "thu"), dt.time(18), dt.time(21)),
-        WindowAnswer(("sat",), dt.time(9), dt.time(12, 30)),
+    windows: tuple[FreeHours, ...] = (
+        FreeHours(("tue", "thu"), dt.time(18), dt.time(21)),
+        FreeHours(("sat",), dt.time(9), dt.time(12, 30)),
     )
     per_week: int = 2
+    away: tuple[dt.date, ...] = ()
     pot: str = "8 US qt"
     power: str = "1.8 kW"
     kind: str = "electric"
@@ -296,6 +296,7 @@ def _household(a: Answers) -> str:
         weather=_weather(a),
         windows=windows.rstrip() + "\n",
         year=a.start.year,
+        away="".join(AWAY.format(day=each) for each in a.away),
     )
 
 

@@ -18,7 +18,7 @@ from harvestplan.kitchen.hazards import (
 )
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.plan.models import Plan
-from harvestplan.words import joined, month, one_line, plural
+from harvestplan.words import joined, month, one_line, plural, product_words
 
 REHEAT = "Reheat to 165 °F (74 °C)"
 """USDA, fsis-reheat."""
@@ -88,7 +88,7 @@ class Chilled:
     def words(self) -> str:
         """Like "mince, for the fridge, 2 pouches of 6 Jul 2027"."""
         count = plural(self.pouches, "pouch", "pouches")
-        return one_line(f"{self.product}, {count} of {full_date(self.made)}")
+        return one_line(f"{product_words(self.product)}, {count} of {full_date(self.made)}")
 
 
 def eat_or_freeze(plan: Plan, library: Library) -> dict[dt.date, list[Chilled]]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from harvestplan.plan.models import Plan, Session
-from harvestplan.words import one_line, plural
+from harvestplan.words import food_name, plural
 
 
-def products(session: Session) -> list[str]:
-    """The session's products, each once, in order of its runs."""
-    return list(dict.fromkeys(one_line(run.product) for run in session.runs))
+def food_names(session: Session) -> list[str]:
+    """The session's products as people name them, each once, in order of its runs."""
+    return list(dict.fromkeys(food_name(run.product) for run in session.runs))
 
 
 def counted(sessions: Iterable[Session]) -> str:

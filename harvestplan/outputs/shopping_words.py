@@ -9,7 +9,15 @@ from harvestplan.inputs.season import Season
 from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import mass, one_line, packs_called, plural, spooned
+from harvestplan.words import (
+    at_least,
+    crop_many,
+    ice_mass,
+    one_line,
+    packs_called,
+    plural,
+    spooned,
+)
 
 
 def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
@@ -23,13 +31,15 @@ def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
 
 
 def buy_words(line: ShoppingLine, season: Season) -> str:
-    """Like "2 packs of 50 pouches 8x12", "5.51 lb pear", "4 tsp salt, if not in the house"."""
+    """Like "2 packs of 50 pouches 8x12", "5 1/2 lb pears", "4 tsp salt, if not in the house"."""
     measures = season.household.measures
     if line.kind == "staple":
         amount = spooned(line.buy, line.volume_ml, measures)
         return one_line(f"{amount} {line.item}, if not in the house")
+    if line.kind == "ice":
+        return one_line(f"{ice_mass(line.buy, measures)} {line.item}")
     if line.kind != "pouch":
-        return one_line(f"{mass(line.buy, measures)} {line.item}")
+        return one_line(f"{at_least(line.buy, measures)} {crop_many(line.item)}")
     kind = pack_kind(line.item, season)
     if line.pack is None:
         return one_line(packs_called(line.buy, kind, line.item))

@@ -19,9 +19,9 @@ from pathlib import Path
 from harvestplan import disk
 from harvestplan.bounded import TooLarge, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.diary_lines import Page, read_page, with_code
 from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
 
@@ -103,7 +103,7 @@ def append_events(
     `verb` and each of `words` are those of a diary line: ("picked", "snap bean 5 lb"). Lines typed
     by hand get their codes, and what only conflict copies have is added, in passing. A flaw
     elsewhere in the diary is no reason to refuse an event; it becomes a warning. Raises
-    NotUnderstoodError for the words, FilesNeedMending where the folder cannot be read or written.
+    Unclear for the words, FilesNeedMending where the folder cannot be read or written.
     """
     names = names_in(folder)
     told = [read_event(verb, each, names, head=(on, LETTERS[:4], 1), strict=True) for each in words]
@@ -130,7 +130,7 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
     """Take back the event with `code`, or the last one; what was written and the event it takes
     back.
 
-    Raises NotUnderstoodError where there is no such event, or it is taken back already.
+    Raises Unclear where there is no such event, or it is taken back already.
     """
     names = names_in(folder)
     if not _files(folder) and not os.path.lexists(folder / LOCK):
@@ -170,12 +170,12 @@ def _aimless(events: Iterable[Event]) -> Iterator[Undo]:
     return (e for e in events if isinstance(e, Undo) and e.target not in codes)
 
 
-def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> NotUnderstoodError:
+def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> Unclear:
     if code is None:
-        return NotUnderstoodError("There is nothing in the diary to take back.")
+        return Unclear("There is nothing in the diary to take back.")
     if any(event.code == code.strip().lstrip("#").lower() for event in events):
-        return NotUnderstoodError(f"{code} is taken back already, or is an undo itself.")
-    return NotUnderstoodError(
+        return Unclear(f"{code} is taken back already, or is an undo itself.")
+    return Unclear(
         f'No line of the diary has the code "{code}".',
         f"The codes stand at the line ends of {DIARY}.",
     )
@@ -341,13 +341,13 @@ def _append(
 
 
 def _line(event: Event, names: Names) -> str:
-    """The event's line; raises NotUnderstoodError where it would not read back the same."""
+    """The event's line; raises Unclear where it would not read back the same."""
     line = f"{event.date.isoformat()} {event.text} #{event.code}"
     page = read_page(line.encode("utf-8"), DIARY, names)
     if [replace(each, line=event.line) for each in page.events] == [event]:
         return line
     message = f'"{event.text}" would not read back the same from {DIARY}; nothing was written.'
-    raise NotUnderstoodError(message, "Leave out quotes, semicolons and # in it.")
+    raise Unclear(message, "Leave out quotes, semicolons and # in it.")
 
 
 def _new_code(taken: set[str]) -> str:

@@ -11,9 +11,10 @@ import re
 from dataclasses import dataclass, field
 
 from harvestplan.errors import Flaw
+from harvestplan.inputs.spoken.said_dates import read_date
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.plan.spans import far_off
 from harvestplan.records.events import Event
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
 from harvestplan.records.phrases import read_event
 
@@ -22,6 +23,8 @@ LONGEST = 2000
 _MARK = re.compile(r'"[^"]*"|;')
 """A semicolon, or something in quotes, whose semicolons begin no remark."""
 _LINE = re.compile(r"(\S+)\s*(\S*)\s*(.*)")
+_YEARED = re.compile(r"((?:\S+ ){0,3}?\S*?((?:19|20|21)\d\d))\.? +([A-Za-z]\S*)\s*(.*)")
+"""A date with its year at the end, the verb and what follows."""
 _CODE = re.compile(r"#([0-9a-z]{4,8})$")
 
 
@@ -57,7 +60,7 @@ def read_page(raw: bytes, name: str, names: Names) -> Page:
             continue
         try:
             page.events.append(read_line(text, number, names))
-        except NotUnderstoodError as error:
+        except Unclear as error:
             flaw = Flaw(name, number, written, message=error.message, hint=error.hint)
             _note(page, flaw, unended=number == len(page.lines) and written[-1] not in "\r\n")
     _doubt_last(page)
@@ -85,27 +88,39 @@ def _doubt_last(page: Page) -> None:
 
 
 def read_line(text: str, number: int, names: Names) -> Event:
-    """The event of one line without its remark; raises NotUnderstoodError."""
+    """The event of one line without its remark; raises Unclear."""
     if len(text) > LONGEST:
-        raise NotUnderstoodError("This line is far too long.", "Break it into several.")
+        raise Unclear("This line is far too long.", "Break it into several.")
     found = _LINE.fullmatch(text)
     written, verb, rest = found.groups() if found else (text, "", "")
     try:
         date = dt.date.fromisoformat(written)
     except ValueError:
-        raise NotUnderstoodError(
-            f'"{written}" is no date.', "A line begins like 2027-07-14 picked snap bean 2 lb."
-        ) from None
+        date, verb, rest = _said_date(text)
     if why := far_off(date):
-        raise NotUnderstoodError(f"{why}.", "Look at the year.")
+        raise Unclear(f"{why}.", "Look at the year.")
     if not verb:
-        raise NotUnderstoodError("What happened on this day?", "Write: picked snap bean 2 lb")
+        raise Unclear("What happened on this day?", "Write: picked snap bean 2 lb")
     code = _CODE.search(rest)
     said = rest[: code.start()].rstrip() if code else rest
     # "undo #a1f3", typed by hand, has no code of its own yet.
     if code and (verb.lower() != "undo" or said):
         return read_event(verb, said, names, head=(date, code[1], number))
     return read_event(verb, rest, names, head=(date, "", number))
+
+
+def _said_date(text: str) -> tuple[dt.date, str, str]:
+    """The date of a line that begins in other words, and what follows it: only with its year, since
+    a line is read for years. Raises Unclear."""
+    found = _YEARED.fullmatch(text)
+    like = "A line begins like 2027-07-14 picked snap bean 2 lb."
+    if found is None:
+        raise Unclear(f'"{text.partition(" ")[0]}" is no date.', like)
+    try:
+        date = read_date(found[1], dt.date(int(found[2]), 7, 1))
+    except Unclear as error:
+        raise Unclear(error.message, error.hint if error.choices else like) from None
+    return date, found[3], found[4]
 
 
 def without_remark(written: str) -> str:

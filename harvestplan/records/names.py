@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
+from harvestplan.inputs.spoken.said_foods import Foods, name_crop
 from harvestplan.inputs.toml_file import LARGEST, LONGEST, read_toml
 from harvestplan.unseen import unseen
 
@@ -34,11 +36,10 @@ class Names:
     plantings: dict[str, str] = field(default_factory=dict)
     measures: str = "US"
 
-
-def singulars(name: str) -> list[str]:
-    """The name itself, and what it may be the plural of: "peaches" of "peache" or "peach"."""
-    berry = [name[:-3] + "y"] if name.endswith("ies") else []
-    return [name, name.removesuffix("s"), name.removesuffix("es"), *berry]
+    @cached_property
+    def foods(self) -> Foods:
+        """What people call the crops and products, and which of them the household grows."""
+        return Foods(self.crops, self.products, frozenset(self.plantings.values()))
 
 
 def names_in(folder: Path) -> Names:
@@ -48,11 +49,11 @@ def names_in(folder: Path) -> Names:
     """
     crops: dict[str, str] = {}
     products: dict[str, str] = {}
-    for path in _crop_files(folder):
+    for path in crop_files(folder):
         head = _head(path)
         if isinstance(head.get("name"), str):
             _add_crop(head, crops, products)
-    tables = list(_season_tables(folder))
+    tables = list(season_tables(folder))
     measures = next(
         (
             t["measures"]
@@ -68,7 +69,8 @@ def names_in(folder: Path) -> Names:
     return Names(crops, products, dict(zip(ids, grown, strict=True)), measures=measures)
 
 
-def _crop_files(folder: Path) -> Iterator[Path]:
+def crop_files(folder: Path) -> Iterator[Path]:
+    """The program's crop files, then the household's own."""
     if (home := crop_folder()) is not None:
         yield from sorted(home.glob("*.toml"))
     yield from sorted((folder / "crops").glob("*.toml"))
@@ -94,19 +96,14 @@ def _head(path: Path) -> dict[str, Any]:
 
 
 def _add_crop(head: dict[str, Any], crops: dict[str, str], products: dict[str, str]) -> None:
-    """Add the crop's names; each product goes by every name of its crop, the usual one alone."""
-    crop = head["name"]
-    for called in (crop, *head.get("also", ())):
-        crops[fold(called)] = crop
-        for product in (table for table in head.get("products", ()) if "form" in table):
-            full = f"{crop}, {product['form']}"
-            products[fold(f"{called}, {product['form']}")] = full
-            products.setdefault(fold(f"{called} {product['form']}"), full)
-            if product.get("usual"):
-                products[fold(called)] = full
+    """Add the names in the head of a crop file."""
+    tables = [table for table in head.get("products", ()) if "form" in table]
+    forms = [(str(table["form"]), bool(table.get("usual"))) for table in tables]
+    name_crop(head["name"], head.get("also", ()), forms, crops, products)
 
 
-def _season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+def season_tables(folder: Path) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Each table of the season files with its name, unchecked; raises FilesNeedMending."""
     if not folder.is_dir():
         hint = f"Make one with: harvestplan new {folder}"
         raise FilesNeedMending(

@@ -11,6 +11,9 @@ from harvestplan.errors import steers
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
+from harvestplan.inputs.spoken.said_amounts import read_amount
+from harvestplan.inputs.spoken.said_numbers import figures
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.events import (
     Ate,
     Bought,
@@ -27,7 +30,7 @@ from harvestplan.records.events import (
     Setting,
     TimedStep,
 )
-from harvestplan.records.known_names import QUOTED, NotUnderstoodError, known_name
+from harvestplan.records.known_names import QUOTED, known_name
 from harvestplan.records.names import Names
 from harvestplan.records.phrases_at_home import (
     Head,
@@ -44,15 +47,13 @@ def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool =
     own words.
 
     With `strict` a planting must be one of the season's; the lines of past years name plantings
-    that are gone. Raises NotUnderstoodError.
+    that are gone. Raises Unclear.
     """
     if any(map(steers, rest := " ".join(rest.split()))):
-        raise NotUnderstoodError(
-            "There is a character in this that cannot be seen.", "Type it anew."
-        )
+        raise Unclear("There is a character in this that cannot be seen.", "Type it anew.")
     reader = _READERS.get(verb.lower())
     if reader is None:
-        raise NotUnderstoodError(f'I do not know "{verb}".', suggestion(verb, _READERS))
+        raise Unclear(f'I do not know "{verb}".', suggestion(verb, _READERS))
     event = reader(rest, names, head)
     if strict and isinstance(event, (Picked, Flowering, Emerged)) and event.planting:
         _check_planting(event.planting, event.crop, names)
@@ -62,18 +63,19 @@ def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool =
 def _picked(rest: str, names: Names, head: Head) -> Picked:
     crop, rest, planting = _crop(rest, names)
     if not rest:
-        raise NotUnderstoodError(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
-    amount = _amount(rest, names)
+        raise Unclear(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
+    amount, written = _amount(rest, names)
     return Picked(
-        *head, f"picked {_words(crop, rest, planting, names=names)}", crop, amount, planting
+        *head, f"picked {_words(crop, written, planting, names=names)}", crop, amount, planting
     )
 
 
 def _bought(rest: str, names: Names, head: Head) -> Bought:
-    crop, rest = known_name(rest, names.crops, "food")
+    crop, rest = known_name(rest, names, "food")
     if not rest:
-        raise NotUnderstoodError(f"How much {crop} was it?", f'Write: bought "{crop}" 20 lb')
-    return Bought(*head, f'bought "{crop}" {rest}', crop, _amount(rest, names))
+        raise Unclear(f"How much {crop} was it?", f'Write: bought "{crop}" 20 lb')
+    amount, written = _amount(rest, names)
+    return Bought(*head, f'bought "{crop}" {written}', crop, amount)
 
 
 def _flowering(rest: str, names: Names, head: Head) -> Flowering:
@@ -102,14 +104,14 @@ LONGEST_WORK = 24 * 60
 
 
 def _froze(rest: str, names: Names, head: Head) -> Froze:
-    product, rest = known_name(rest, names.products, "product")
-    found = _FROZE.fullmatch(rest)
+    product, rest = known_name(rest, names, "product")
+    found = _FROZE.fullmatch(rest) or _FROZE.fullmatch(rest := figures(rest))
     if found is None:
-        raise NotUnderstoodError(
+        raise Unclear(
             f'I cannot read "{rest}" as pouches.',
             f'Write: froze "{product}" 6 pouches of 12 oz, 1 failed seal, 95 minutes',
         )
-    portion = _amount(found["portion"], names) if found["portion"] else None
+    portion = _amount(found["portion"], names)[0] if found["portion"] else None
     text = f'froze "{product}" {rest}'
     failed, minutes = int(found["failed"] or 0), _minutes(found["work"])
     # None at all says that nothing came of the evening: there is no work to learn from.
@@ -124,9 +126,9 @@ def _minutes(written: str | None) -> float | None:
     try:
         minutes = read_quantity(written, "time", "metric").value / 60
     except QuantityError as error:
-        raise NotUnderstoodError(error.message, error.hint) from None
+        raise Unclear(error.message, error.hint) from None
     if not 0 < minutes <= LONGEST_WORK:
-        raise NotUnderstoodError(f'"{written}" of work is not one evening\'s.', "Write: 95 minutes")
+        raise Unclear(f'"{written}" of work is not one evening\'s.', "Write: 95 minutes")
     return minutes
 
 
@@ -141,11 +143,11 @@ def _timed_steps() -> dict[str, str]:
 
 
 def _timed(rest: str, names: Names, head: Head) -> TimedStep:
-    product, rest = known_name(rest, names.products, "product")
+    product, rest = known_name(rest, names, "product")
     steps = _timed_steps()
     found = re.fullmatch(rf"(?P<step>{'|'.join(steps)}),? {_WORK} for (?P<amount>.+)", rest)
     if found is None:
-        raise NotUnderstoodError(
+        raise Unclear(
             f'I cannot read "{rest}" as a step that was timed.',
             f'Write: timed "{product}" trim 25 minutes for 6 lb; the steps are '
             + ", ".join(dict.fromkeys(steps.values()))
@@ -153,7 +155,7 @@ def _timed(rest: str, names: Names, head: Head) -> TimedStep:
         )
     minutes = _minutes(found["work"])
     assert minutes is not None  # the pattern asks for it
-    step, amount = steps[found["step"]], _amount(found["amount"], names)
+    step, (amount, _) = steps[found["step"]], _amount(found["amount"], names)
     return TimedStep(*head, f'timed "{product}" {rest}', product, step, minutes, amount)
 
 
@@ -199,17 +201,17 @@ COLDEST, HOTTEST = -40.0, 120.0
 
 
 def _reading(rest: str, names: Names, head: Head) -> ColdReading:
-    product, rest = known_name(rest, names.products, "product")
+    product, rest = known_name(rest, names, "product")
     found = _READING.fullmatch(rest)
     write = f'Write: reading "{product}" 41 F after 50 min'
     if found is None:
-        raise NotUnderstoodError(f'I cannot read "{rest}" as a thermometer\'s reading.', write)
+        raise Unclear(f'I cannot read "{rest}" as a thermometer\'s reading.', write)
     try:
         celsius = read_quantity(found["read"].replace("°", ""), "temperature", "metric").value
     except QuantityError as error:
-        raise NotUnderstoodError(error.message, error.hint) from None
+        raise Unclear(error.message, error.hint) from None
     if not COLDEST <= celsius <= HOTTEST:
-        raise NotUnderstoodError(f'"{found["read"]}" is no food\'s temperature.', write)
+        raise Unclear(f'"{found["read"]}" is no food\'s temperature.', write)
     return ColdReading(
         *head, f'reading "{product}" {rest}', product, celsius, _minutes(found["after"])
     )
@@ -217,14 +219,14 @@ def _reading(rest: str, names: Names, head: Head) -> ColdReading:
 
 def _setting(rest: str, names: Names, head: Head) -> Setting:
     try:
-        product, words = known_name(rest, names.products, "product")
-    except NotUnderstoodError:
+        product, words = known_name(rest, names, "product")
+    except Unclear:
         # The sealer also closes food that is no product here: in quotes, any name will do.
         if not (quoted := QUOTED.fullmatch(rest)):
             raise
         product, words = quoted[1].strip(), quoted[2]
     if not words:
-        raise NotUnderstoodError(
+        raise Unclear(
             f"How was the sealer set for {product}?", f'Write: setting "{product}" pump-down 22 s'
         )
     return Setting(*head, f'setting "{product}" {words}', product, words)
@@ -259,7 +261,7 @@ def _words(crop: str, rest: str, planting: str | None, *, names: Names) -> str:
     """Crop, what follows it and planting as they are written: the crop in quotes where it would
     be read as something else without."""
     after = f" {rest}{_of(planting)}" if rest else _of(planting)
-    with contextlib.suppress(NotUnderstoodError):
+    with contextlib.suppress(Unclear):
         bare = all(map(_BARE.fullmatch, crop.split()))
         if bare and _crop(f"{crop}{after}", names) == (crop, rest, planting):
             return f"{crop}{after}"
@@ -272,53 +274,50 @@ def _crop(rest: str, names: Names) -> tuple[str, str, str | None]:
     first, _, after = rest.partition(" ")
     if planting is None and first in names.plantings and fold(first) not in names.crops:
         return names.plantings[first], after, first
-    crop, after = known_name(rest, names.crops, "crop")
+    crop, after = known_name(rest, names, "crop")
     return crop, after, planting
 
 
 def _crop_alone(rest: str, names: Names) -> tuple[str, str | None]:
     crop, after, planting = _crop(rest, names)
     if after:
-        raise NotUnderstoodError(f'I do not know what "{after}" means after {crop}.')
+        raise Unclear(f'I do not know what "{after}" means after {crop}.')
     return crop, planting
 
 
 def _portions(rest: str, names: Names, verb: str, *, least: int) -> tuple[str, int]:
-    product, after = known_name(rest, names.products, "product")
-    found = _PORTIONS.fullmatch(after)
+    product, after = known_name(rest, names, "product")
+    found = _PORTIONS.fullmatch(after) or _PORTIONS.fullmatch(figures(after))
     if found is None or int(found[1]) < least:
-        raise NotUnderstoodError(f"How many portions of {product}?", f'Write: {verb} "{product}" 2')
+        raise Unclear(f"How many portions of {product}?", f'Write: {verb} "{product}" 2')
     return product, int(found[1])
 
 
 def _gone(rest: str, names: Names, verb: str) -> tuple[str, int | None, Quantity | None, str]:
     """Name, portions or amount, and the words: portions are of a product, amounts of a crop."""
-    product, after = known_name(rest, {**names.crops, **names.products}, "product or crop")
-    if found := _PORTIONS.fullmatch(after):
+    product, after = known_name(rest, names, "product or crop")
+    if found := _PORTIONS.fullmatch(after) or _PORTIONS.fullmatch(figures(after)):
         return product, int(found[1]), None, f'{verb} "{product}" {found[1]}'
-    crop, after = known_name(rest, names.crops, "crop")
+    crop, after = known_name(rest, names, "crop")
     if not after:
-        raise NotUnderstoodError(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
-    return crop, None, _amount(after, names), f"{verb} {_words(crop, after, None, names=names)}"
+        raise Unclear(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
+    amount, written = _amount(after, names)
+    return crop, None, amount, f"{verb} {_words(crop, written, None, names=names)}"
 
 
-def _amount(text: str, names: Names) -> Quantity:
-    try:
-        amount = read_quantity(text, ("mass", "volume"), names.measures)
-    except QuantityError as error:
-        raise NotUnderstoodError(error.message, error.hint) from None
+def _amount(text: str, names: Names) -> tuple[Quantity, str]:
+    """The amount, and how it is written plainly."""
+    amount, written = read_amount(text, ("mass", "volume"), names.measures)
     if amount.value <= 0:
-        raise NotUnderstoodError(f'"{text}" is nothing.', "Write what there was, or no line.")
-    return amount
+        raise Unclear(f'"{text}" is nothing.', "Write what there was, or no line.")
+    return amount, written
 
 
 def _check_planting(planting: str, crop: str, names: Names) -> None:
     own = names.plantings.get(planting)
     if own is None:
         hint = suggestion(planting, names.plantings)
-        raise NotUnderstoodError(f'There is no planting "{planting}".', hint)
+        raise Unclear(f'There is no planting "{planting}".', hint)
     if own != crop:
         ids = [name for name, grown in names.plantings.items() if grown == crop]
-        raise NotUnderstoodError(
-            f'The planting "{planting}" is {own}, not {crop}.', suggestion(planting, ids)
-        )
+        raise Unclear(f'The planting "{planting}" is {own}, not {crop}.', suggestion(planting, ids))

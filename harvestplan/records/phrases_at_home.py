@@ -6,9 +6,9 @@ import datetime as dt
 import re
 
 from harvestplan.inputs.quantities import QuantityError, read_quantity
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.plan.spans import far_off
 from harvestplan.records.events import KeepFree, Moved, PowerCut, Serviced, Undo
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names
 
 Head = tuple[dt.date, str, int]
@@ -23,7 +23,7 @@ LONGEST_CUT = 60 * 24
 def read_serviced(rest: str, names: Names, head: Head) -> Serviced:
     """The oil change, whatever the machine is called."""
     if rest.lower() not in ("", "sealer", "the sealer", "sealing machine"):
-        raise NotUnderstoodError(f'I cannot read "{rest}".', "Write: serviced sealer")
+        raise Unclear(f'I cannot read "{rest}".', "Write: serviced sealer")
     return Serviced(*head, "serviced sealer")
 
 
@@ -34,9 +34,9 @@ def read_power_cut(rest: str, names: Names, head: Head) -> PowerCut:
     try:
         hours = read_quantity(found["span"], "time", "metric").value / 3600
     except QuantityError as error:
-        raise NotUnderstoodError(error.message, "Write: power-cut 30 h, door shut") from None
+        raise Unclear(error.message, "Write: power-cut 30 h, door shut") from None
     if not 0 < hours <= LONGEST_CUT:
-        raise NotUnderstoodError(f'"{rest}" is no power cut.', "Write: power-cut 30 h, door shut")
+        raise Unclear(f'"{rest}" is no power cut.', "Write: power-cut 30 h, door shut")
     opened = (found["door"] or "shut").startswith("open")
     door = "opened" if opened else "shut"
     return PowerCut(*head, f"power-cut {found['span']}, door {door}", hours, opened)
@@ -51,7 +51,7 @@ def read_moved(rest: str, names: Names, head: Head) -> Moved:
     """Which session moved, and to when."""
     found = _MOVED.fullmatch(rest)
     if found is None:
-        raise NotUnderstoodError(
+        raise Unclear(
             f'I cannot read "{rest}" as a session that moves.',
             "Write: moved session 2027-07-14 18:00 to 2027-07-15 18:30",
         )
@@ -63,7 +63,7 @@ def read_keep(rest: str, names: Names, head: Head) -> KeepFree:
     """The day, or the window, that is kept free."""
     found = _KEEP.fullmatch(rest)
     if found is None:
-        raise NotUnderstoodError(
+        raise Unclear(
             f'I cannot read "{rest}" as a day to keep free.', "Write: keep free 2027-07-14"
         )
     time = _clock(found[2]) if found[2] else None
@@ -74,9 +74,9 @@ def _day(written: str) -> dt.date:
     try:
         day = dt.date.fromisoformat(written)
     except ValueError:
-        raise NotUnderstoodError(f'There is no day "{written}".') from None
+        raise Unclear(f'There is no day "{written}".') from None
     if why := far_off(day):
-        raise NotUnderstoodError(f"{why}.", "Look at the year.")
+        raise Unclear(f"{why}.", "Look at the year.")
     return day
 
 
@@ -84,11 +84,11 @@ def _clock(written: str) -> dt.time:
     try:
         return dt.time.fromisoformat(written)
     except ValueError:
-        raise NotUnderstoodError(f'There is no time "{written}".', "Write like 18:30.") from None
+        raise Unclear(f'There is no time "{written}".', "Write like 18:30.") from None
 
 
 def read_undo(rest: str, names: Names, head: Head) -> Undo:
     """The code of the event that is taken back."""
     if not re.fullmatch(r"#[0-9a-z]{4,8}", rest):
-        raise NotUnderstoodError(f'"{rest}" is no code.', "Write: undo #a1f3")
+        raise Unclear(f'"{rest}" is no code.', "Write: undo #a1f3")
     return Undo(*head, f"undo {rest}", rest[1:])

@@ -6,14 +6,14 @@ import dataclasses
 import datetime as dt
 from typing import Any
 
-from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.records.events import Event
+from harvestplan.words import day
 
 
 def said(event: Event) -> str:
-    """Like "picked snap bean 5 lb on 14 July #a1f3"."""
-    return f"{event.text} on {say(event.date)} #{event.code}"
+    """Like "picked snap bean 5 lb on Wed 14 July 2027 #a1f3"."""
+    return f"{event.text} on {day(event.date, year=True)} #{event.code}"
 
 
 def as_json(event: Event, line: str) -> dict[str, Any]:

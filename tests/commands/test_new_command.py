@@ -30,17 +30,17 @@ def load(folder: Path) -> Season:
 
 CONVERSATION = [
     ("called", "The Lane"), ("Measures", "imperial ones"), ("Measures", "US"),
-    ("Time zone", "Chicgo"), ("Time zone", "chicago"), ("above the sea", "900"),
-    ("above the sea", "900 ft"), ("Latitude", "40 north"), ("Latitude", "41.9 N 87.6 W"),
+    ("Time zone", "Chicgo"), ("Time zone", "chicago"), ("above the sea", "900 oz"),
+    ("above the sea", "900"), ("Latitude", "40 north"), ("Latitude", "41.9 N 87.6 W"),
     ("Last frost", "12 May"), ("First frost", "31 Sept"),
     ("First frost", "10-10"), ("begins", ""), ("ends", "1 November 2027"), ("People", "2"),
     ("practised", "rather"), ("practised", "begin"),
     ("evenings", "whenever"), ("evenings", "mon wed 6-9pm, sat 9:00-12:00"),
     ("at most", "4"), ("at most", "3"),
-    ("kettle", "16 quarts of water"), ("kettle", "16 qt"), ("burner", "3.2 kW"),
-    ("stove", "gas"), ("Sealing", "ch"), ("bar", "8 in"), ("freezer", "2"),
+    ("cooking pot", "16 quarts of water"), ("cooking pot", "16 qt"), ("burner", "3.2 kW"),
+    ("stove", "gas"), ("the whole bag", "ch"), ("bar", "8 in"), ("freezer", "2 lb"),
     ("freezer", "9 cu ft"), ("taken", ""),
-    ("1:", "snap beans 30 ft"), ("sown on", "20 May"), ("2:", "tomatoe 6"),
+    ("1:", "snap beans 30 ft"), ("sown on", "20 May"), ("2:", "tomatoo 6"),
     ("2:", "tomatoes 6 plants"), ("set out on", ""), ("3:", "4 rhubarb plants"),
     ("set out on", "20 April 2021"), ("4:", ""),
     ("1:", "snap bean 20 of 12 oz"), ("2:", "tomato, purée 10 of 2 cups"),
@@ -55,11 +55,11 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     for said in (
         "Write US, UK or metric.",
         'Did you mean "America/Chicago"',
-        '"900" has no unit. Write for example "900 ft"',
+        "900 ft = 274 m",
         "16 qt = 15.1 L",
         "Write it like 40.1 N",
         "41.9° N, 87.6° W",
-        "no such day",
+        "September has no day 31",
         "Write beginner, some or practised.",
         "mon wed from 18:00 to 21:00; sat from 09:00 to 12:00",
         'Did you mean "tomato"',
@@ -90,11 +90,54 @@ def test_at_a_terminal_it_asks_says_what_it_understood_and_asks_again(tmp_path: 
     assert [(w.product, w.portions) for w in season.want] == [(BEANS, 20), ("tomato, purée", 10)]
 
 
-def test_a_question_left_unanswered_writes_nothing(tmp_path: Path) -> None:
-    folder = tmp_path / "lane"
-    shown, code = talk(["new", str(folder)], [("called", "The Lane"), ("Measures", "\x04")])
+def test_what_is_left_unanswered_keeps_the_answers_and_goes_on(tmp_path: Path) -> None:
+    folder, words = tmp_path / "lane", ["--as-of", "2027-01-10"]
+    begun = [("called", "The Lane"), ("Measures", "metric"), ("Time zone", "Austria"),
+             ("above the sea", "\x03")]  # fmt: skip
+    shown, code = talk(["new", str(folder), *words], begun)
     assert code != 0, shown
-    assert not folder.exists()
+    assert [path.name for path in folder.iterdir()] == [".answers.json"]
+    rest = [("above the sea", "back"), ("Time zone", "?"), ("Time zone", "Germany"),
+            ("above the sea", "350"), ("Latitude", ""), ("Last frost", "15.05."),
+            ("First frost", "12/10"), ("First frost", "12 October"), ("begins", "Feb 15"),
+            ("ends", "10 January 2028"), ("People", ""), ("practised", ""),
+            ("evenings", "Mon-Fri 6-9pm"), ("at most", ""), ("Leave", ""), ("cooking pot", "8,5 l"),
+            ("burner", "2000"), ("stove", ""), ("the whole bag", ""), ("freezer", "200"),
+            ("taken", "30"), ("1:", "list"), ("1:", "runner beans 5 m"), ("sown on", ""),
+            ("2:", "runner beans 3 m"), ("sown on", "back"), ("2:", "6 tomatoes"),
+            ("set out on", "20/5"), ("3:", ""), ("1:", ""), ("1:", "tomato sauce 10 x 0,5 l"),
+            ("2:", "kale 5 of 300 g"), ("3:", "")]  # fmt: skip
+    shown, code = talk(["new", str(folder), *words], rest)
+    assert code == 0, shown
+    for said in (
+        "Going on after 3 answers",
+        "Europe/Berlin",
+        '"12 October" or "10 December"',
+        "mon tue wed thu fri from 18:00 to 21:00",
+        "2000 W = 2 kW",
+        "You have that already",
+        "You have asked for nothing yet",
+        "not among what you grow",
+        "plan --in ",
+    ):
+        assert said in shown, said
+    assert not (folder / ".answers.json").exists()
+    season = load(folder)
+    assert season.household.timezone == "Europe/Berlin"
+    assert season.season.start == dt.date(2027, 2, 15)
+    assert season.weather.last_frost == "05-15"
+    holidays = [(away.start.month, away.start.day) for away in season.away]
+    assert holidays == [(12, 24), (12, 31)]  # 25 December and 1 January 2028 are a Saturday
+    assert season.pot[0].volume == pytest.approx(8500)
+    assert season.pot[0].power == pytest.approx(2000)
+    assert season.machine is None
+    assert [(p.crop, p.sown or p.set_out) for p in season.planting] == [
+        ("snap bean", dt.date(2027, 5, 22)),
+        ("tomato", dt.date(2027, 5, 20)),
+    ]
+    assert [(w.product, w.portions) for w in season.want] == [
+        ("tomato, purée", 10), ("kale, leaf", 5)
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", [("--yes",), ()])

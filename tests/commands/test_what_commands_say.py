@@ -118,7 +118,7 @@ def test_stock_tells_the_pace_of_eating(
         capsys, monkeypatch, "stock", "--in", str(folder), "--as-of", "2027-08-29"
     )
     assert code == 0, told
-    assert f"snap bean, cut: {10 - eaten} portions; {words}" in said
+    assert f"snap beans, cut: {10 - eaten} portions; {words}" in said
 
 
 def test_stock_says_that_nothing_is_there(

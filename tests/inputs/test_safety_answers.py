@@ -15,8 +15,9 @@ from typer.testing import CliRunner
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending, HarvestPlanError
 from harvestplan.inputs.safety_answers import ANSWERS, safety_answer
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.kitchen.crop_library import load_library
-from harvestplan.new_season.read_answers import Unclear, wanted
+from harvestplan.new_season.read_answers import wanted
 
 LIBRARY = load_library()
 ASKED = [

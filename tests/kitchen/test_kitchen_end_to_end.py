@@ -179,7 +179,7 @@ def test_run_sheet_and_card_speak_of_steam(planned: Path) -> None:
     assert "Steam batch 1 of broccoli" in sheets
     assert "of water boiling below the basket: 6 min from lid on" in sheets
     assert "in the basket, one layer" in sheets
-    code, card = run("card", "--in", str(planned))
+    code, card = run("card", "--all", "--in", str(planned))
     assert code == 0
     assert "Over steam: " in card
     assert "Steam 6 min from lid on, a minute for the altitude included; cool 6 min" in card
@@ -294,6 +294,6 @@ def test_the_smallest_dryer_that_holds_all_is_taken(plan: dict[str, Any]) -> Non
 )
 def test_slips_in_the_file_are_named(tmp_path: Path, change: tuple[str, str], said: str) -> None:
     (tmp_path / "season.toml").write_text(SEASON.replace(*change, 1), encoding="utf-8")
-    code, told = run("card", "--in", str(tmp_path))
+    code, told = run("card", "--all", "--in", str(tmp_path))
     assert (code != 0) == bool(said)
     assert said in told

@@ -101,8 +101,8 @@ def test_the_tally_says_the_first_day() -> None:
 def test_the_run_sheet_says_it_on_the_pouch_and_for_the_food() -> None:
     text = " ".join(runsheet_text(PEELED.sessions[0], make_season(), PRAWN).split())
     assert "eat or freeze by 30 October 2027, contains shellfish" in text
-    assert "prawn, peeled: Contains shellfish." in text
-    assert "prawn, peeled: Keep below 38 °F (3 °C)." in text
+    assert "prawns, peeled: Contains shellfish." in text
+    assert "prawns, peeled: Keep below 38 °F (3 °C)." in text
     stew = " ".join(runsheet_text(STEWED.sessions[0], make_season(), STEW).split())
     assert "beef stew, for the week: Reheat to 165 °F (74 °C)." in stew
 

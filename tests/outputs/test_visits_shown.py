@@ -45,7 +45,7 @@ def test_the_summary_counts_visits_beside_sessions(season: Season) -> None:
     count, evenings = len(visits(plan)), sum(not s.is_visit for s in plan.sessions)
     assert f"{evenings} sessions and {count} visits, " in text
     visit = visits(plan)[0]
-    told = f"5:30 pm, a visit of {minutes(visit)} min: pack strawberry, whole, "
+    told = f"5:30 pm, a visit of {minutes(visit)} min: pack strawberries, whole, "
     assert f"Fri {visit.start.day} June, {told}{visit.runs[0].pouches} portions" in text
 
 
@@ -58,7 +58,7 @@ def test_the_week_says_when_to_come_and_what_for(season: Season) -> None:
     visit = visits(plan)[0]
     text = flat(next_text(plan, visit.start.date(), house.season, library=house.library))
     assert text.startswith(f"Fri {visit.start.day} June, today 5:30 pm, a visit of")
-    assert "pack strawberry, whole" in text
+    assert "pack strawberries, whole" in text
 
 
 def test_a_visit_has_half_a_page(season: Season) -> None:
@@ -117,11 +117,11 @@ def test_a_visit_stands_briefly_in_the_calendar_and_wakes_nobody(season: Season,
     sessions = tuple(moved if s is visit else s for s in plan.sessions)
     entry = entry_of(replace_sessions(plan, sessions), house, visit.uid)
     bags = sum(run.pouches for run in visit.runs)
-    assert str(entry["SUMMARY"]) == f"Strawberry: pack {bags} bags"
+    assert str(entry["SUMMARY"]) == f"Strawberries: pack {bags} bags"
     rings = [moved.start + alarm["TRIGGER"].dt for alarm in entry.subcomponents]
     assert rings and all(ring.time() >= dt.time(7) for ring in rings)
     words = str(entry["DESCRIPTION"])
-    assert "From the last sitting: strawberry, whole" in words and "Portion" not in words
+    assert "From the last sitting: strawberries, whole" in words and "Portion" not in words
     assert len(words.splitlines()) <= 15
 
 

@@ -15,9 +15,9 @@ import pytest
 from planning.freezer_folder import BEANS, SPRING, plan_on, write_folder
 
 from harvestplan.check import check_plan
-from harvestplan.inputs.quantities import show
 from harvestplan.plan.models import Plan
 from harvestplan.planning.read import read_household
+from harvestplan.words import ice_mass
 
 DAY = dt.timedelta(days=1)
 BERRIES = """\
@@ -110,7 +110,7 @@ def test_own_ice_is_booked_the_day_before(made: tuple[Path, Plan]) -> None:
     assert not [line for line in plan.shopping if line.kind == "ice"]
     (advice,) = (advice for advice in plan.warnings if "ice" in advice.code)
     assert advice.code == "own-ice"
-    assert show(max(ice.values()), "mass", "US") in advice.message
+    assert ice_mass(max(ice.values()), "US") in advice.message
 
 
 def test_bought_ice_is_on_the_list_and_in_no_freezer(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from records.diary_folder import make_folder
 
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.experience import Experience
@@ -22,7 +23,6 @@ from harvestplan.kitchen.make_process import make_process
 from harvestplan.kitchen.own_pace import OwnPace
 from harvestplan.kitchen.process import Process
 from harvestplan.records.diary import append_event, read_diary
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.pace import PRIOR_EVENINGS, _shrunk, experience_from, hand_minutes
 
 BEANS = "snap bean, cut"
@@ -172,7 +172,7 @@ def test_a_service_is_read_from_the_diary(tmp_path: Path) -> None:
         load(tmp_path), LIBRARY, read_diary(tmp_path), as_of=dt.date(2027, 7, 20)
     )
     assert early.serviced == dt.date(2027, 7, 1)
-    with pytest.raises(NotUnderstoodError, match="serviced sealer"):
+    with pytest.raises(Unclear, match="serviced sealer"):
         append_event(tmp_path, "serviced", "the car", on=AS_OF)
 
 
@@ -239,7 +239,7 @@ def test_a_step_is_timed_by_volume_too_and_by_other_words_for_it(tmp_path: Path)
 def test_only_hand_work_on_a_known_amount_can_be_timed(tmp_path: Path, words: str) -> None:
     make_folder(tmp_path)
     steps = "wash, trim, shell, squeeze, puree, press, portion"
-    with pytest.raises(NotUnderstoodError, match=steps):
+    with pytest.raises(Unclear, match=steps):
         append_event(tmp_path, "timed", f'"{BEANS}" {words}', on=AS_OF)
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from records.diary_folder import make_folder
 
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records import events
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import counted_apart, read_event
 
@@ -57,9 +57,9 @@ def test_the_planting_by_word_or_by_its_id_alone(names: Names) -> None:
         assert isinstance(event, events.Picked)
         assert (event.crop, event.planting) == ("snap bean", "beans-1")
         assert event.text == "picked snap bean 1 kg planting beans-1"
-    with pytest.raises(NotUnderstoodError, match='"beans-1"'):
+    with pytest.raises(Unclear, match='"beans-1"'):
         read("flowering snap bean planting beans-9", names, strict=True)
-    with pytest.raises(NotUnderstoodError, match="is snap bean, not tomato"):
+    with pytest.raises(Unclear, match="is snap bean, not tomato"):
         read("flowering tomato planting beans-1", names, strict=True)
     past = read("flowering tomato planting tomatoes-2024", names)
     assert isinstance(past, events.Flowering) and past.planting == "tomatoes-2024"
@@ -97,7 +97,7 @@ def test_what_is_given_is_portions_or_a_fresh_amount(names: Names) -> None:
         ("piked snap bean 2 lb", 'Did you mean "picked"'),
         ("picked snap baen 2 lb", 'Did you mean "snap bean"'),
         ("picked snap bean", "How much"),
-        ("picked snap bean 2,3 kg", "2.3 kg"),
+        ("picked snap bean 2,345 kg", "2.345 kg"),
         ("picked snap bean 5", "no unit"),
         ("picked snap bean 5 min", "mass"),
         ("picked snap bean 0 lb", "is nothing"),
@@ -116,7 +116,7 @@ def test_what_is_given_is_portions_or_a_fresh_amount(names: Names) -> None:
     ],
 )
 def test_a_slip_is_answered_with_the_way_to_write_it(written: str, told: str, names: Names) -> None:
-    with pytest.raises(NotUnderstoodError) as refused:
+    with pytest.raises(Unclear) as refused:
         read(written, names)
     assert told in str(refused.value)
     assert refused.value.exit_code == 2
@@ -166,9 +166,9 @@ def test_frozen_with_failed_seals_and_minutes(
     assert froze.text == f'froze "snap bean, cut" {tail}'
 
 
-@pytest.mark.parametrize("tail", ["6, 0 minutes", "6, 30 hours", "6, 95", "6, ninety minutes"])
+@pytest.mark.parametrize("tail", ["6, 0 minutes", "6, 30 hours", "6, 95", "6, many minutes"])
 def test_minutes_that_make_no_sense_are_refused(tail: str, names: Names) -> None:
-    with pytest.raises(NotUnderstoodError, match="minutes"):
+    with pytest.raises(Unclear, match="minutes"):
         read(f'froze "snap bean, cut" {tail}', names)
 
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from records.diary_folder import make_folder
 
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.events import ColdReading
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
 
@@ -42,5 +42,5 @@ def test_a_reading_is_kept(words: str, celsius: float, minutes: float | None, na
 
 @pytest.mark.parametrize("words", ["", "cold", "41", "500 F", "-80 C", "41 F after dinner"])
 def test_what_is_no_reading_is_asked_about(words: str, names: Names) -> None:
-    with pytest.raises(NotUnderstoodError):
+    with pytest.raises(Unclear):
         read_event("reading", f'"winter squash, purée" {words}'.strip(), names, head=HEAD)

@@ -64,7 +64,10 @@ def test_more_eaten_than_was_known_of_is_said_until_it_is_counted(tmp_path: Path
     beans = shelves(tmp_path, diary, dt.date(2027, 11, 30))[BEANS]
     assert (beans.portions, beans.eaten, beans.unknown) == (0, 5, 3)
     told = " ".join(stock_shown(tmp_path / "season", dt.date(2027, 11, 30), False).split())
-    assert f"More went than the season file and the diary knew of: {BEANS} (3 portions)." in told
+    assert (
+        "More went than the season file and the diary knew of: snap beans, cut (3 portions)."
+        in told
+    )
     assert f'harvestplan count "{BEANS}" 3' in told
     diary += f'2027-11-10 count "{BEANS}" 2 #b003\n'
     beans = shelves(tmp_path, diary, dt.date(2027, 11, 30))[BEANS]
@@ -97,6 +100,6 @@ def test_pace_against_the_weekly_draw_is_said(tmp_path: Path) -> None:
     found = shelves(tmp_path, diary, today)
     assert found[BEANS].due == 2
     text = stock_text(tuple(found.values()), today)
-    assert "snap bean, cut: 3 portions; 1 portion behind" in text
+    assert "snap beans, cut: 3 portions; 1 portion behind" in text
     read = json.loads(stock_json(tuple(found.values()), today))
     assert {p["product"]: p["portions"] for p in read["products"]}[BEANS] == 3

@@ -18,7 +18,7 @@ from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.kitchen.water import boiling_point
 from harvestplan.plan.models import Task
-from harvestplan.words import mass, span
+from harvestplan.words import ice_mass, span
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,4 +95,4 @@ def cool_seconds(process: Process, step: Step) -> float:
 
 def ice_words(grams: float | None, measures: Measures) -> str:
     """Like "; takes 2 lb of ice", or nothing."""
-    return "" if grams is None else f"; takes {mass(grams, measures)} of ice"
+    return "" if grams is None else f"; takes {ice_mass(grams, measures)} of ice"

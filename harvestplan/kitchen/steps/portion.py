@@ -13,7 +13,7 @@ from harvestplan.kitchen.process import Process
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import inches, packs_called, portion_mass
+from harvestplan.words import inches, mass, packs_called
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +57,7 @@ class Portion(ChainStep):
             name = "" if known.pouch is None else known.pouch
             words += f" into {packs_called(known.pouches, known.kind, name)}".rstrip()
         if known.portion_g is not None:
-            words += f", {portion_mass(known.portion_g, measures)} each"
+            words += f", {mass(known.portion_g, measures)} each"
         if known.head_mm is not None:
             head = inches(known.head_mm, measures)
             bag = known.kind == "zip bag"

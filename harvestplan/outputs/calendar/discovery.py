@@ -37,6 +37,9 @@ _MAKE = """<?xml version="1.0" encoding="utf-8"?>
 <A:calendar-color xmlns:A="http://apple.com/ns/ical/">{color}</A:calendar-color>
 <C:supported-calendar-component-set>{parts}</C:supported-calendar-component-set>
 </D:prop></D:set></C:mkcalendar>"""
+_RENAME = """<?xml version="1.0" encoding="utf-8"?>
+<D:propertyupdate xmlns:D="DAV:"><D:set><D:prop>
+<D:displayname>{name}</D:displayname></D:prop></D:set></D:propertyupdate>"""
 _EVERY_PART: frozenset[Part] = frozenset(("VEVENT", "VTODO"))
 _STEPS = 3
 """Redirects and principals in a row at most."""
@@ -114,6 +117,15 @@ class Account:
         if answer.status not in (200, 201):
             raise ServerRefused(f"{refused} {hint(answer.status, path)}")
         return Calendar(f"{self.server.root}{path}", name, parts)
+
+    def rename(self, calendar: Calendar, name: str) -> bool:
+        """Give a calendar another name (RFC 4918, 9.2); whether the server did."""
+        path = calendar.url.removeprefix(self.server.root)
+        body = _RENAME.format(name=escape(name)).encode()
+        answer = self.server.ask("PROPPATCH", path, body, XML)
+        found = self._properties(path) if answer.status == 207 else None
+        shown = (found or {}).get(f"{DAV}displayname")
+        return shown is not None and shown.text == name
 
     def _first(self) -> tuple[str, Properties | None]:
         """The path from which the way begins, and what is told of it."""

@@ -18,7 +18,7 @@ from harvestplan.outputs.calendar.entry import Entry, Uid, all_day, entry_uid, f
 from harvestplan.outputs.calendar.session_entries import OUNCE
 from harvestplan.outputs.surplus import surplus_by_lot
 from harvestplan.plan.models import Pick, Plan, Session
-from harvestplan.words import about, clock, day, one_line
+from harvestplan.words import about, clock, crop_many, day, one_line
 
 WORTH_GIVING = 453.59237
 """g of a crop in a week, a pound; less is eaten (common practice, no source)."""
@@ -134,10 +134,12 @@ def _day_lines(days: ByDay, season: Season) -> list[str]:
 
 
 def _amounts(grams: Iterable[tuple[str, int]], season: Season, least: float = 0) -> list[str]:
-    """Like "snap bean 3.6 lb", the most first."""
+    """Like "snap beans 3 1/2 lb", the most first."""
     total: dict[str, int] = defaultdict(int)
     for crop, each in grams:
         total[crop] += each
     measures = season.household.measures
     most_first = sorted(total.items(), key=lambda pair: (-pair[1], pair[0]))
-    return [one_line(f"{crop} {about(g, measures)}") for crop, g in most_first if g >= least]
+    return [
+        one_line(f"{crop_many(crop)} {about(g, measures)}") for crop, g in most_first if g >= least
+    ]

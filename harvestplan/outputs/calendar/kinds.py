@@ -28,10 +28,14 @@ class Kind:
     paint: str
 
 
-SESSIONS_KIND = Kind("sessions", SESSIONS, "Putting by", "Preserving", "seagreen", "#2E8B57FF")
+SESSIONS_KIND = Kind(
+    "sessions", SESSIONS, "Kitchen and store", "Preserving", "seagreen", "#2E8B57FF"
+)
 GARDEN_KIND = Kind("garden", GARDEN, "Garden", "Garden", "olivedrab", "#6B8E23FF")
 SHOPPING_KIND = Kind("shopping", TO_BUY, "To buy", "Shopping", "goldenrod", "#DAA520FF")
 KINDS = {kind.name: kind for kind in (SESSIONS_KIND, GARDEN_KIND, SHOPPING_KIND)}
+FORMER_TITLE = "Putting by"
+"""What the sessions' calendar was called before; one of that name, made by us, moves along."""
 USUAL_KINDS = (SESSIONS_KIND.name, SHOPPING_KIND.name)
 """What suits a phone: when to be in the kitchen, and what to have bought by then."""
 

@@ -30,7 +30,17 @@ from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.file_names import RUNSHEETS
 from harvestplan.plan.models import Pick, Plan, Run, Session
 from harvestplan.planning.shopping import ice_grams
-from harvestplan.words import about, clock, joined, one_line, packs_called, plural, portion_mass
+from harvestplan.words import (
+    clock,
+    crop_many,
+    food_name,
+    ice_mass,
+    joined,
+    mass,
+    one_line,
+    packs_called,
+    plural,
+)
 
 PICKING = dt.time(7)
 """When one is reminded of what is to be picked that day."""
@@ -84,7 +94,7 @@ def _cancelled(session: Session) -> Entry:
         uid=one_line(session.uid),
         start=minute(session.start),
         end=minute(session.end, up=True),
-        summary="Cancelled: putting by",
+        summary="Cancelled: session in the kitchen",
         description="",
         status="CANCELLED",
         busy=False,
@@ -93,8 +103,8 @@ def _cancelled(session: Session) -> Entry:
 
 
 def title(session: Session) -> str:
-    """Like "Snap bean and sweet corn, 14 bags"."""
-    crops = list(dict.fromkeys(one_line(run.crop) for run in session.runs))
+    """Like "Snap beans and sweet corn, 14 bags"."""
+    crops = list(dict.fromkeys(one_line(crop_many(run.crop)) for run in session.runs))
     bags = sum(run.pouches for run in session.runs)
     if not crops:
         return "Work in the kitchen"
@@ -123,14 +133,18 @@ def _to_have(session: Session, season: Season) -> list[str]:
         raw[run.crop] += run.grams_in if run.lots else 0
         if run.pouch and run.pouches:
             pouches[run.pouch] += run.pouches
-    food = [f"{crop} {about(grams, measures)}" for crop, grams in raw.items() if grams >= OUNCE]
-    cold = [run.product for run in session.runs if run.second_sitting_of]
+    food = [
+        f"{mass(grams, measures)} {crop_many(crop)}"
+        for crop, grams in raw.items()
+        if grams >= OUNCE
+    ]
+    cold = [food_name(run.product) for run in session.runs if run.second_sitting_of]
     bags = [packs_called(count, pack_kind(name, season), name) for name, count in pouches.items()]
     lines = [f"Raw food: {'; '.join(food)}"] if food else []
     lines += [f"From the last sitting: {joined(list(dict.fromkeys(cold)))}"] if cold else []
     lines += [f"To pack in: {'; '.join(bags)}, and a few spare"] if bags else []
     if ice := ice_grams(session):
-        lines.append(f"Ice to have ready: {about(ice, measures)}")
+        lines.append(f"Ice to have ready: {ice_mass(ice, measures)}")
     return [one_line(line) for line in (*soaked_lines(session, measures), *lines)]
 
 
@@ -143,9 +157,9 @@ def _runs_in_order(session: Session) -> list[Run]:
 
 def _run_words(run: Run, session: Session, season: Season) -> str:
     if not run.pouches:
-        return one_line(f"{run.product}: first sitting, packed another day")
-    portion = portion_mass(run.portion_grams, season.household.measures)
-    return one_line(f"{run.product}: {plural(run.pouches, 'bag')} of {portion}")
+        return one_line(f"{food_name(run.product)}: first sitting, packed another day")
+    portion = mass(run.portion_grams, season.household.measures)
+    return one_line(f"{food_name(run.product)}: {plural(run.pouches, 'bag')} of {portion}")
 
 
 def _stops(session: Session, season: Season) -> list[str]:
@@ -179,7 +193,7 @@ def _rings(session: Session, plan: Plan, season: Season, *, picks: list[Pick]) -
     rings = [(remind.moment(start), title(session)) for remind in season.calendars.remind]
     by_day: dict[dt.date, list[str]] = defaultdict(list)
     for pick in picks:
-        by_day[pick.date].append(one_line(pick.crop))
+        by_day[pick.date].append(one_line(crop_many(pick.crop)))
     for day, crops in by_day.items():
         when = dt.datetime.combine(day, PICKING, start.tzinfo)
         foods = sorted(set(crops))
@@ -195,7 +209,7 @@ def _eat_entries(plan: Plan, library: Library, uid: Uid) -> list[Entry]:
     found = []
     for by, foods in eat_or_freeze(plan, library).items():
         words = [food.words for food in foods]
-        crops = [one_line(food.product.partition(",")[0]) for food in foods]
+        crops = [one_line(crop_many(food.product.partition(",")[0])) for food in foods]
         key = uid(f"eat|{min(f'{food.made}|{food.product}' for food in foods)}")
         summary = food_first(list(dict.fromkeys(crops)), ": eat or freeze by today")
         found.append(all_day(key, by, summary=summary, lines=words))

@@ -9,6 +9,7 @@ from harvestplan.errors import HarvestPlanError, printable
 from harvestplan.outputs.calendar.caldav import Part
 from harvestplan.outputs.calendar.discovery import Account, Calendar, Place
 from harvestplan.outputs.calendar.kinds import (
+    FORMER_TITLE,
     KINDS,
     SESSIONS_KIND,
     SHOPPING_KIND,
@@ -77,6 +78,20 @@ def made_name(name: str, kind: Kind) -> str:
     return name if kind is SESSIONS_KIND else f"{name}: {kind.title.lower()}"
 
 
+def bring_names_up_to_date(account: Account, place: Place, record: Published) -> list[str]:
+    """Calendars that we made under the former title get the present one; what to say of each. A
+    name that a household chose stays, and so does one that the server will not change."""
+    names = {made_name(FORMER_TITLE, each): made_name(SESSIONS_KIND.title, each) for each in
+             KINDS.values()}  # fmt: skip
+    known = [place.calendar, *place.calendars] if place.calendar else list(place.calendars)
+    said = []
+    for each in known:
+        new = names.get(each.name)
+        if new and each.writable and record.at(each.url).sent and account.rename(each, new):
+            said.append(f'The calendar "{each.name}" is called "{new}" from now on.')
+    return said
+
+
 def _parts(kind: Kind) -> tuple[Part, ...]:
     return ("VEVENT", "VTODO") if kind is SHOPPING_KIND else ("VEVENT",)
 
@@ -99,7 +114,7 @@ def _this_one(
 def _list(place: Place) -> str:
     """What there is to choose from."""
     fit = place.taking("VEVENT")
-    make = 'To have one made for it: --make "Putting by".'
+    make = f'To have one made for it: --make "{SESSIONS_KIND.title}".'
     if not fit:
         return f"There is no calendar of this account that takes events yet. {make}"
     lines = "\n".join(f"  {each}" for each in fit)

@@ -16,6 +16,7 @@ from icalendar import Calendar, Component
 
 from harvestplan import so_far
 from harvestplan.errors import printable
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.outputs.calendar.caldav import ChangedMeanwhile, Collection
 from harvestplan.outputs.calendar.merging import put_into, what_to_take
 from harvestplan.outputs.calendar.one_entry import said
@@ -33,7 +34,6 @@ from harvestplan.plan.file_names import PLAN, TASKS
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.plan.season_id import season_id
 from harvestplan.records.diary import append_event
-from harvestplan.records.known_names import NotUnderstoodError
 from harvestplan.words import one_line
 
 FOOD = "food"
@@ -129,7 +129,7 @@ def _write(folder: Path, words: str, on: dt.date, dry_run: bool) -> str:
         return words and f"bought {words}"
     try:
         return append_event(folder, "bought", words, on=on).line
-    except NotUnderstoodError:
+    except Unclear:
         return ""  # listed under a name that is no crop's
 
 

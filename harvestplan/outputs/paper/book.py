@@ -23,7 +23,7 @@ from harvestplan.outputs.paper.runsheet import food_cautions
 from harvestplan.outputs.paper.shapes import Numbers, Strips
 from harvestplan.outputs.paper.shopping_list import pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
-from harvestplan.outputs.session_names import counted, products, sheet_names
+from harvestplan.outputs.session_names import counted, food_names, sheet_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead
 from harvestplan.outputs.terminal.sturdy_text import kept_free_lines
@@ -38,7 +38,17 @@ from harvestplan.outputs.terminal.summary import (
 )
 from harvestplan.outputs.worth_words import part_rows, worth_lines
 from harvestplan.plan.models import COUNTED, Plan, Session
-from harvestplan.words import clock, day, mass, one_line, packs, plural
+from harvestplan.words import (
+    about,
+    clock,
+    crop_many,
+    day,
+    food_name,
+    money,
+    one_line,
+    packs,
+    plural,
+)
 
 KEPT = {"firm": "promised", "done": "done"}
 """What is said beside a session that a new plan no longer moves."""
@@ -68,6 +78,7 @@ def book_bytes(
         "book.html.j2",
         name=one_line(plan.season.name),
         made=day(plan.as_of, year=True),
+        aged=_aged(plan, today),
         today=day(today, year=True),
         glance=glance_lines(plan, season, library, today=today),
         week=_week(plan, measures, week),
@@ -84,11 +95,26 @@ def book_bytes(
         gift_table=_gift_table(plan, season, library, today=today),
         buys=_buys(plan, season),
         pouches=pouch_note(plan, season),
-        cost=_cost(plan),
+        cost=_cost(plan, season),
         proofs=worth_lines(plan),
         proof_table=_proof_table(plan),
         warnings=[one_line(w.message) for w in plan.warnings if w.code not in SHORT_CODES],
         cautions=_cautions(plan, season, library),
+    )
+
+
+OLD = dt.timedelta(days=7)
+"""From this age on a book says how old its plan is."""
+
+
+def _aged(plan: Plan, today: dt.date) -> str:
+    """That the plan is old, where it is."""
+    age = today - plan.as_of
+    if age < OLD:
+        return ""
+    return (
+        f"This plan is {plural(age.days, 'day')} old. What was picked and put by since then is not "
+        "in it: plan again with harvestplan plan."
     )
 
 
@@ -109,7 +135,9 @@ def glance_lines(plan: Plan, season: Season, library: Library, *, today: dt.date
     spare = gifts_ahead(plan, season, library, today=today)
     if spare:
         grams = sum(gift.grams for gift in spare)
-        lines.append(f"{mass(grams, measures)} of {plural(len(spare), 'food')} to give away.")
+        lines.append(
+            f"About {about(grams, measures)} of {plural(len(spare), 'food')} to give away."
+        )
     return [one_line(line) for line in lines]
 
 
@@ -132,7 +160,7 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
         SessionPage(
             heading=_when(session, season.household.measures),
             kept=KEPT.get(session.status, ""),
-            foods="; ".join(_portions(session, name, season) for name in products(session)),
+            foods="; ".join(_portions(session, name, season) for name in food_names(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
             worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
@@ -147,7 +175,7 @@ def _when(session: Session, measures: Measures) -> str:
 
 
 def _portions(session: Session, name: str, season: Season) -> str:
-    runs = [run for run in session.runs if one_line(run.product) == name and run.pouches]
+    runs = [run for run in session.runs if food_name(run.product) == name and run.pouches]
     kind = pack_kind(runs[0].pouch, season) if runs else None
     pouches = sum(run.pouches for run in runs)
     return f"{name}, {packs(pouches, kind) if pouches else 'first sitting'}"
@@ -161,7 +189,7 @@ def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date)
         for date, grams in gift.by_date.items()
     }
     table = tuple(
-        (day(date), one_line(crop), mass(grams, measures))
+        (day(date), one_line(crop_many(crop)), about(grams, measures))
         for (date, crop), grams in sorted(rows.items())
     )
     return Numbers(("At the latest on", "Food", "About"), table)
@@ -170,16 +198,18 @@ def _gift_table(plan: Plan, season: Season, library: Library, *, today: dt.date)
 def _buys(plan: Plan, season: Season) -> list[tuple[str, str, str]]:
     """(by when, what, price or nothing) by date."""
     wanted = sorted((line for line in plan.shopping if line.buy), key=lambda each: each.order_by)
-    return [(day(line.order_by), buy_words(line, season), _price(line.price)) for line in wanted]
+    return [
+        (day(line.order_by), buy_words(line, season), _price(line.price, season)) for line in wanted
+    ]
 
 
-def _price(price: float | None) -> str:
-    return "" if price is None else f"{price:.2f}"
+def _price(price: float | None, season: Season) -> str:
+    return "" if price is None else money(price, season.household.currency)
 
 
-def _cost(plan: Plan) -> str:
+def _cost(plan: Plan, season: Season) -> str:
     prices = [line.price for line in plan.shopping if line.buy and line.price is not None]
-    return _price(math.fsum(prices)) if prices else ""
+    return _price(math.fsum(prices), season) if prices else ""
 
 
 def _proof_table(plan: Plan) -> Numbers:
@@ -194,10 +224,8 @@ def _proof_table(plan: Plan) -> Numbers:
 
 def _cautions(plan: Plan, season: Season, library: Library) -> list[tuple[str, list[str]]]:
     """What holds for all, then each product's cautions from its crop file, in order of sessions."""
-    names = dict.fromkeys(
-        name for session in sheet_names(plan).values() for name in products(session)
-    )
-    foods = [(name, said) for name in names if (said := food_cautions(name, library))]
+    made = dict.fromkeys(run.product for s in sheet_names(plan).values() for run in s.runs)
+    foods = [(food_name(each), said) for each in made if (said := food_cautions(each, library))]
     return [
         ("For all that is put by", page_lines("book", vacuum=season.machine is not None)),
         *foods,

@@ -26,7 +26,7 @@ from harvestplan.outputs.paper.shapes import (
 from harvestplan.outputs.session_names import counted
 from harvestplan.outputs.terminal.summary import FULL
 from harvestplan.plan.models import FreezerDay, Lot, Plan, Session, WantLine
-from harvestplan.words import day, mass, one_line, plural, volume
+from harvestplan.words import about, crop_many, day, food_name, one_line, plural, volume
 
 
 def season_span(plan: Plan) -> Span:
@@ -85,14 +85,15 @@ def coming_chart(plan: Plan) -> Strips:
     for crop in ordered:
         first, last = lots[crop][0].ready, lots[crop][-1].ready
         dates = sessions.get(crop, [])
-        strips.append(Strip(one_line(crop), _coming_bars(span, lots[crop], dates)))
-        rows.append((one_line(crop), day(first), day(last), str(len(dates))))
+        strips.append(Strip(one_line(crop_many(crop)), _coming_bars(span, lots[crop], dates)))
+        rows.append((one_line(crop_many(crop)), day(first), day(last), str(len(dates))))
     sentence = "Nothing comes in."
     if ordered:
         first_lot, last_lot = min(plan.lots, key=_ready), max(plan.lots, key=_ready)
         sentence = (
-            f"{_foods(len(lots), 'come')} in, from {first_lot.crop} on {day(first_lot.ready)} "
-            f"to {last_lot.crop} on {day(last_lot.ready)}."
+            f"{_foods(len(lots), 'come')} in, from {crop_many(first_lot.crop)} on "
+            f"{day(first_lot.ready)} "
+            f"to {crop_many(last_lot.crop)} on {day(last_lot.ready)}."
         )
     numbers = Numbers(("Food", "First", "Last", "Sessions"), tuple(rows))
     keys = (Key("c3", "comes in"), Key("ink", "a session puts it by"))
@@ -129,24 +130,24 @@ def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, *, measures: Meas
     ]
     whole = _harvest(lots)
     most = max(weeks, key=lambda monday: weeks[monday].p50)
-    sentence = f"{mass(whole.p50, measures)} in all"
+    sentence = f"{about(whole.p50, measures)} in all"
     if whole.p10 != whole.p90:
         sentence = (
-            f"{mass(whole.p50, measures)} (from {mass(whole.p10, measures)} to "
-            f"{mass(whole.p90, measures)}) in all"
+            f"{about(whole.p50, measures)} (from {about(whole.p10, measures)} to "
+            f"{about(whole.p90, measures)}) in all"
         )
     if len(weeks) > 1:
-        sentence += f"; most in the week of {day(most)}, {mass(weeks[most].p50, measures)}"
+        sentence += f"; most in the week of {day(most)}, {about(weeks[most].p50, measures)}"
     else:
         sentence += f", in the week of {day(most)}"
     rows = tuple(
-        (day(monday), *(mass(grams, measures) for grams in (week.p10, week.p50, week.p90)))
+        (day(monday), *(about(grams, measures) for grams in (week.p10, week.p50, week.p90)))
         for monday, week in weeks.items()
     )
     numbers = Numbers(("Week of", "Low", "Likely", "High"), rows)
-    up = (Tick(0.0, mass(top, measures)), Tick(100.0, "0"))
+    up = (Tick(0.0, about(top, measures)), Tick(100.0, "0"))
     return Plot(
-        one_line(crop).capitalize(),
+        one_line(crop_many(crop)).capitalize(),
         sentence + ".",
         numbers,
         bars=tuple(bars),
@@ -234,11 +235,11 @@ def wants_chart(plan: Plan) -> Strips:
     lacking = sum(want.short for want in short)
     sentence += f"; {_foods(len(short), 'fall')} short by {lacking} in all" if short else ""
     strips = tuple(
-        Strip(one_line(want.product), _want_bars(want), f"{want.counted} of {want.wanted}")
+        Strip(food_name(want.product), _want_bars(want), f"{want.counted} of {want.wanted}")
         for want in plan.wants
     )
     rows = tuple(
-        (one_line(want.product), *map(str, (want.wanted, want.stored, want.planned, want.short)))
+        (food_name(want.product), *map(str, (want.wanted, want.stored, want.planned, want.short)))
         for want in plan.wants
     )
     numbers = Numbers(("Food", "Wanted", "Stored", "Planned", "Short"), rows)

@@ -15,7 +15,7 @@ from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.models import Plan, Run
-from harvestplan.words import day, one_line, plural, portion_mass
+from harvestplan.words import day, food_name, mass, one_line, plural
 
 SMALL = 30.0
 """mm: lower labels get smaller letters."""
@@ -88,13 +88,13 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
             pouch = next((each for each in season.pouch if each.name == run.pouch), None)
             keeps = keeps_for(found[1], library, pouch) if found else None
             for grams in _pouch_grams(run):
-                name = one_line(run.product)
+                name = food_name(run.product)
                 made[name] += 1
                 labels.append(
                     Label(
                         code=f"{codes[name]}-{made[name]:02d}",
                         product=name,
-                        amount=portion_mass(grams, season.household.measures),
+                        amount=mass(grams, season.household.measures),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
                         best=best_on_label(found[1], date, keeps) if found and keeps else "",
@@ -113,7 +113,8 @@ def _pouch_grams(run: Run) -> Iterator[int]:
 
 
 def product_codes(plan: Plan, season: Season) -> dict[str, str]:
-    """Two or three letters for each product, wanted ones first, in the order they are written.
+    """Two or three letters for each product, by its name to people: wanted ones first, in the order
+    they are written.
 
     A later product never changes the code of an earlier one.
     """
@@ -125,7 +126,7 @@ def product_codes(plan: Plan, season: Season) -> dict[str, str]:
         if name not in codes:
             taken = set(codes.values())
             codes[name] = next(code for code in _candidates(name) if code not in taken)
-    return codes
+    return {food_name(name): code for name, code in codes.items()}
 
 
 def _candidates(name: str) -> Iterator[str]:
@@ -214,7 +215,7 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
     """A sheet for the freezer door: a box for each pouch by food, what is there already first."""
     codes = product_codes(plan, season)
     names = dict.fromkeys(
-        [*(one_line(s.product) for s in season.stored), *(label.product for label in labels)]
+        [*(food_name(s.product) for s in season.stored), *(label.product for label in labels)]
     )
     rows = [_tally(name, codes[name], labels, season=season) for name in names]
     return page_bytes(
@@ -227,7 +228,7 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
 
 
 def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tally:
-    old = sum(s.portions for s in season.stored if one_line(s.product) == name)
+    old = sum(s.portions for s in season.stored if food_name(s.product) == name)
     mine = [label for label in labels if label.product == name]
     boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]
     first = min((label for label in mine if label.best_by), key=_best_by, default=None)

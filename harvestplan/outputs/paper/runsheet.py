@@ -20,21 +20,23 @@ from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.food_notes import best_words, label_notes, sheet_notes
 from harvestplan.outputs.pack_words import pack_kind, packs_of, together
 from harvestplan.outputs.paper.step_words import own_cautions, run_of, task_cautions, task_words
-from harvestplan.outputs.session_names import products
+from harvestplan.outputs.session_names import food_names
 from harvestplan.outputs.sources import uncited
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Run, Session, Task
 from harvestplan.planning.shopping import ice_grams
 from harvestplan.words import (
     clock,
+    crop_many,
     day,
+    food_name,
+    ice_mass,
     joined,
     mass,
     month,
     one_line,
     pack_name,
     plural,
-    portion_mass,
     span,
     volume,
 )
@@ -55,7 +57,7 @@ def runsheet_text(session: Session, season: Season, library: Library) -> str:
     lines = [
         f"{heading(session)} on {day(session.start.date(), year=True)}",
         f"{start} to {end}, {plural(session.hands, 'pair')} of hands",
-        "; ".join(products(session)),
+        "; ".join(food_names(session)),
         *laid_out_again(session, season),
         *_section("Before you start", before_lines(session, season, library)),
         *_section(LABELS_FIRST.format(what), label_lines(session, season, library)),
@@ -105,7 +107,7 @@ def packed_in(session: Session, season: Season) -> str:
 
 def heading(session: Session) -> str:
     """What is done in it."""
-    return "Visit to pack" if session.is_visit else "Putting by"
+    return "Visit to pack" if session.is_visit else "Session in the kitchen"
 
 
 def is_done(task: Task, session: Session) -> bool:
@@ -166,17 +168,19 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     lines = [*soaked_lines(session, measures), *_allergen_lines(session, library)]
     for run in session.runs:
         if run.lots:
-            lines.append(f"Raw food: {mass(run.grams_in, measures)} {run.crop}")
+            lines.append(f"Raw food: {mass(run.grams_in, measures)} {crop_many(run.crop)}")
         if run.second_sitting_of:
             place = _waits_in(run, session, library)
-            lines.append(f"From the {place}: {mass(run.grams_in, measures)} for {run.product}")
+            lines.append(
+                f"From the {place}: {mass(run.grams_in, measures)} for {food_name(run.product)}"
+            )
     pouches: dict[str, int] = {}
     for run in session.runs:
         if run.pouch and run.pouches:
             pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
     lines += [_ready(name, count, season) for name, count in pouches.items()]
     if ice := ice_grams(session):
-        lines.append(f"Ice to have ready: {mass(ice, measures)}")
+        lines.append(f"Ice to have ready: {ice_mass(ice, measures)}")
     return [one_line(line) for line in lines]
 
 
@@ -191,8 +195,8 @@ def soaked_lines(session: Session, measures: Measures) -> list[str]:
         water = f"{volume(soaking.water_ml or 0, measures)} of " if known else ""
         hours = "" if soaking.minutes is None else f", {span(60 * soaking.minutes)} or more"
         lines.append(
-            f"The evening before: {mass(task.grams, measures)} {run.crop} put to soak in "
-            f"{water}cold water, in the refrigerator{hours}"
+            f"The evening before: {mass(task.grams, measures)} {crop_many(run.crop)} put to soak "
+            f"in {water}cold water, in the refrigerator{hours}"
         )
     return lines
 
@@ -238,8 +242,8 @@ def label_lines(session: Session, season: Season, library: Library) -> list[str]
 
 def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     found = library.find_product(run.product)
-    amount = portion_mass(run.portion_grams, season.household.measures)
-    words = f"{run.product}, {amount}, {date.day} {month(date)}"
+    amount = mass(run.portion_grams, season.household.measures)
+    words = f"{food_name(run.product)}, {amount}, {date.day} {month(date)}"
     if found:
         pouch = next((each for each in season.pouch if each.name == run.pouch), None)
         best = best_words(found[1], date, keeps_for(found[1], library, pouch))
@@ -318,16 +322,16 @@ def safe_stops(session: Session) -> list[dt.datetime]:
 def product_cautions(session: Session, library: Library) -> list[str]:
     """What the crop files say of the session's products as a whole, each product once."""
     return [
-        f"{name}: {caution}"
-        for name in products(session)
-        for caution in food_cautions(name, library)
+        f"{food_name(product)}: {caution}"
+        for product in dict.fromkeys(run.product for run in session.runs)
+        for caution in food_cautions(product, library)
     ]
 
 
-def food_cautions(name: str, library: Library) -> list[str]:
+def food_cautions(product: str, library: Library) -> list[str]:
     """What is to be known of a product as a whole, and what the crop file says, without its
     sources."""
-    found = library.find_product(name)
+    found = library.find_product(product)
     if found is None:
         return []
     own = (uncited(caution, library.sources) for caution in found[1].cautions)
@@ -343,7 +347,7 @@ def record_lines(session: Session) -> list[tuple[str, str]]:
             packed[name] = packed.get(name, 0) + run.pouches
     date = session.start.date().isoformat()
     return [
-        (name, f'harvestplan froze "{_quotable(name)}" {count} --on {date}')
+        (food_name(name), f'harvestplan froze "{_quotable(name)}" {count} --on {date}')
         for name, count in packed.items()
     ]
 
@@ -355,7 +359,10 @@ def reading_lines(session: Session, measures: Measures) -> list[tuple[str, str]]
     date = session.start.date().isoformat()
     chilled = {task.run for task in session.tasks if task.step == Chill.name}
     names = dict.fromkeys(one_line(run.product) for run in session.runs if run.id in chilled)
-    return [(name, f'harvestplan reading "{_quotable(name)}" {cold} --on {date}') for name in names]
+    return [
+        (food_name(name), f'harvestplan reading "{_quotable(name)}" {cold} --on {date}')
+        for name in names
+    ]
 
 
 def _quotable(name: str) -> str:

@@ -28,7 +28,7 @@ from harvestplan.outputs.paper.runsheet import (
     stop_lines,
     who,
 )
-from harvestplan.outputs.session_names import products
+from harvestplan.outputs.session_names import food_names
 from harvestplan.plan.models import Session, Task
 from harvestplan.words import clock, day, plural, span
 
@@ -71,7 +71,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
         visit=heading(session) if session.is_visit else "",
         hours=f"{clock(session.start, measures)} to {clock(session.end, measures)}",
         hands=f"{plural(session.hands, 'pair')} of hands",
-        foods=products(session),
+        foods=food_names(session),
         again=laid_out_again(session, season),
         before=before_lines(session, season, library),
         labels_first=LABELS_FIRST.format(what),

@@ -13,7 +13,7 @@ from harvestplan.outputs.pack_words import pack_kind, together
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.plan.models import Plan, ShoppingLine
 from harvestplan.planning.shopping import by_date
-from harvestplan.words import clean, day, joined, one_line
+from harvestplan.words import clean, day, joined, money, one_line
 
 COLUMNS = (
     "order_by", "item", "kind", "need", "in_stock", "buy", "unit", "packs", "pack", "price",
@@ -83,14 +83,21 @@ def shopping_md(plan: Plan, season: Season) -> str:
         lines += [f"- {_escaped(line.item)}{_reason(line, season)}" for line in held]
     prices = [line.price for line in wanted if line.price is not None]
     if prices:
-        lines += ["", f"Cost of what has a price: {math.fsum(prices):.2f}"]
+        lines += [
+            "",
+            f"Cost of what has a price: {money(math.fsum(prices), season.household.currency)}",
+        ]
     return re.sub("\n{3,}", "\n\n", "\n".join(lines)) + "\n"
 
 
 def _reason(line: ShoppingLine, season: Season) -> str:
     if line.kind != "pouch":
         return ""
-    price = "" if line.price is None or not line.buy else f", {line.price:.2f}"
+    price = (
+        ""
+        if line.price is None or not line.buy
+        else f", {money(line.price, season.household.currency)}"
+    )
     spares = "" if pack_kind(line.item, season) == "box" else " with spares"
     return f": {line.need} needed{spares}, {line.in_stock} in stock{price}"
 

@@ -31,7 +31,16 @@ from harvestplan.outputs.cautions import (
 from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.sources import uncited
 from harvestplan.plan.models import Run, Session, Task
-from harvestplan.words import joined, mass, one_line, spooned, temperature
+from harvestplan.words import (
+    crop_many,
+    joined,
+    mass,
+    one_line,
+    product_words,
+    spooned,
+    temperature,
+    the_batch,
+)
 
 HEAVY = 5000
 """g of water from which a pot is heavy to carry (common practice, no source)."""
@@ -137,16 +146,22 @@ def _worded(
 
 
 def _what(task: Task, session: Session, measures: Measures) -> str:
-    """Like "batch 2 of snap bean (1 lb)"; "snap bean, cut (1 lb)" once it is packed, and where the
-    session makes something else of the same crop."""
+    """Like "10 1/2 lb tomatoes", "the second batch of snap beans (1 lb)"; "snap beans, cut (1 lb)"
+    once it is packed, and "… tomatoes for tomato purée" where the session makes something else
+    of the same crop."""
     run, kind = run_of(task, session), find_kind(task.step)
     if run is None:
         return ""
     # Packing takes several batches together; its number counts rounds at the table.
     table = kind is not None and kind.scope == "table"
-    batch = "" if task.batch is None or table else f"batch {task.batch} of "
     alone = all(other.product == run.product for other in session.runs if other.crop == run.crop)
     packed = table and not (kind and kind.warms)
-    name = run.crop if alone and run.crop and not packed else run.product
-    amount = f" ({mass(task.grams, measures)})" if task.grams else ""
-    return f"{batch}{name}{amount}"
+    product = product_words(run.product)
+    name = product if packed or not run.crop else crop_many(run.crop)
+    made = "" if packed or alone or not run.crop else f" for {product}"
+    amount = mass(task.grams, measures) if task.grams else ""
+    if packed:
+        return name + (f" ({amount})" if amount else "")
+    if task.batch is None or table:
+        return f"{amount} {name}{made}".strip()
+    return the_batch(task.batch, name) + made + (f" ({amount})" if amount else "")

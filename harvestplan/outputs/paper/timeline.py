@@ -10,9 +10,9 @@ from dataclasses import replace
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.paper.runsheet import cooks, in_order
 from harvestplan.outputs.paper.shapes import Bar, Key, Numbers, Strip, Strips, Tick, percent, tick
-from harvestplan.outputs.session_names import products
+from harvestplan.outputs.session_names import food_names
 from harvestplan.plan.models import Session, Task
-from harvestplan.words import clock, day, joined, one_line, plural
+from harvestplan.words import clock, day, food_name, joined, one_line, plural
 
 COLOURS = ("c1", "c4", "c3", "c5", "c2", "c7")
 """Fills of the foods in their order, so that those of few foods differ most."""
@@ -24,7 +24,7 @@ HOUR_STEPS = ((2, 30), (6, 60), (12, 120), (math.inf, 240))
 def timeline_chart(session: Session, season: Season) -> Strips:
     """Strips for hands, machines and what goes on by itself; a bar's figure is its food's."""
     measures = season.household.measures
-    names = products(session)
+    names = food_names(session)
     hands, machines = _hand_rows(session), _machine_rows(session)
     names_of = [one_line(name) for name in cooks(session)]
     names_of += [f"Hands {n}" for n in range(len(names_of) + 1, len(hands) + 1)]
@@ -46,7 +46,7 @@ def timeline_chart(session: Session, season: Season) -> Strips:
 
 def _rows(session: Session, measures: Measures) -> tuple[tuple[str, ...], ...]:
     """Each task: from, to, what is done to which food, with which machine and hands."""
-    foods = {run.id: one_line(run.product) for run in session.runs}
+    foods = {run.id: food_name(run.product) for run in session.runs}
     rows = []
     for task in in_order(session):
         food = foods.get(task.run or "", "")
@@ -68,14 +68,24 @@ def _sentence(
     minutes = round((session.end - session.start).total_seconds() / 60)
     busiest = max(machines, key=lambda name: _seconds(machines[name]), default=None)
     words = (
-        f"{clock(session.start, measures)} to {clock(session.end, measures)}, {minutes} minutes "
-        f"with {plural(session.hands, 'pair')} of hands"
+        f"{clock(session.start, measures)} to {clock(session.end, measures)}, "
+        f"{plural(minutes, 'minute')}"
     )
-    busy = [f"{round(_seconds(tasks) / 60)} min" for tasks in hands]
-    words += f" at work for {joined(busy)}" if busy else ""
+    words += _at_work([round(_seconds(tasks) / 60) for tasks in hands], session.hands)
     if busiest:
         words += f"; {busiest} is in use longest, {round(_seconds(machines[busiest]) / 60)} min"
     return one_line(words) + "."
+
+
+def _at_work(minutes: Sequence[int], hands: int) -> str:
+    """Like "; one person at work for 81 minutes, no helper needed"."""
+    busy = [each for each in minutes if each]
+    if not busy:
+        return ""
+    if len(busy) == 1:
+        alone = ", no helper needed" if hands > 1 else ""
+        return f"; one person at work for {plural(busy[0], 'minute')}{alone}"
+    return f"; {len(busy)} people at work, for {joined([str(each) for each in busy])} minutes"
 
 
 def _seconds(tasks: Sequence[Task]) -> float:
@@ -115,8 +125,8 @@ def _machine_rows(session: Session) -> dict[str, list[Task]]:
 
 
 def _strip(label: str, tasks: Sequence[Task], session: Session) -> Strip:
-    names = products(session)
-    of_run = {run.id: names.index(one_line(run.product)) for run in session.runs}
+    names = food_names(session)
+    of_run = {run.id: names.index(food_name(run.product)) for run in session.runs}
     whole = (session.end - session.start).total_seconds()
     bars = []
     for task in tasks:

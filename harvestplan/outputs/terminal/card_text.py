@@ -26,7 +26,20 @@ from harvestplan.outputs.terminal.capacity import (
 )
 from harvestplan.outputs.terminal.pack_capacity import Pack
 from harvestplan.outputs.text_page import wrapped
-from harvestplan.words import about, inches, joined, mass, packs, plural, span, temperature, volume
+from harvestplan.words import (
+    about,
+    at_most,
+    food_name,
+    ice_mass,
+    inches,
+    joined,
+    mass,
+    packs,
+    plural,
+    span,
+    temperature,
+    volume,
+)
 
 NOTES = (
     "Amounts are raw food and at most: several foods in one evening share hands and pots.",
@@ -55,7 +68,11 @@ def card_text(
     missing = [row for row in rows if isinstance(row, CannotMake)]
     if missing:
         lines.append("Not in this kitchen:")
-        lines += [line for row in missing for line in _wrapped(f"{row.product}: {row.why}.", "  ")]
+        lines += [
+            line
+            for row in missing
+            for line in _wrapped(f"{food_name(row.product)}: {row.why}.", "  ")
+        ]
         lines.append("")
     if not rows:
         lines += ["There is no [[want]] yet. For every product: harvestplan card --all", ""]
@@ -91,25 +108,30 @@ def _head(season: Season, usual: UsualWindow) -> list[str]:
     place = f"at {show(altitude, 'length', measures)}" if altitude else "at sea level"
     lines = [f"What the kitchen of {household.name} can do", ""]
     lines += _wrapped(
-        f"An evening is {span(usual.seconds)} with {plural(usual.hands, 'pair')} of hands, "
+        f"An evening is {span(usual.seconds)} with {_cooks(usual.hands)} at work, "
         "setting up and cleaning up included. "
         f"Water boils at {boil} here, {place}."
     )
     for freezer in season.freezer:
         load = freezing_limit(freezer)
         lines += _wrapped(
-            f"{freezer.name} freezes {mass(load, measures)} in 24 hours{_own_ice(load, measures)}."
+            f"{freezer.name} freezes {at_most(load, measures)} in 24 hours"
+            f"{_own_ice(load, measures)}."
         )
     return lines
 
 
+def _cooks(number: int) -> str:
+    return plural(number, "person", "people")
+
+
 def _own_ice(load: int, measures: Measures) -> str:
     """What a freezer would make of ice on a day on which it freezes nothing else."""
-    return f", or makes {mass(load / freezing_load(1.0), measures)} of ice and nothing else"
+    return f", or makes {at_most(load / freezing_load(1.0), measures)} of ice and nothing else"
 
 
 def _row_lines(row: Capacity, measures: Measures) -> list[str]:
-    lines = _wrapped(f"{row.product.upper()}, {_portion(row.pack.portion, measures)} each")
+    lines = _wrapped(f"{food_name(row.product).upper()}, {mass(row.pack.portion, measures)} each")
     said = [_evening_words(row, measures), _hour_words(row, measures)]
     said += [_potful_words(potful, measures) for potful in row.potfuls]
     said += [_batch_words(batch, measures) for batch in row.batches]
@@ -118,16 +140,15 @@ def _row_lines(row: Capacity, measures: Measures) -> list[str]:
     return lines + [line for words in said if words for line in _wrapped(words, "  ")]
 
 
-def _portion(grams: int, measures: Measures) -> str:
-    """A portion to the quarter ounce, or to the gram."""
-    quarter = 453.59237 / 64
-    return mass(grams if measures == "metric" else round(grams / quarter) * quarter, measures)
+def evening_limit(row: Capacity, measures: Measures) -> str:
+    """What limits an evening of this product."""
+    if row.evening_pouches == 0 and row.evening_limit.kind == "time":
+        return "the steps one after the other take longer than the evening"
+    return _limit_words(row.evening_limit, measures)
 
 
 def _evening_words(row: Capacity, measures: Measures) -> str:
-    limit = _limit_words(row.evening_limit, measures)
-    if row.evening_pouches == 0 and row.evening_limit.kind == "time":
-        limit = "the steps one after the other take longer than the evening"
+    limit = evening_limit(row, measures)
     if row.evening_pouches == 0:
         return f"Evening: not one {row.pack.kind}; {limit}."
     pouches = packs(row.evening_pouches, row.pack.kind)
@@ -151,29 +172,29 @@ def _limit_words(limit: Limit, measures: Measures) -> str:
         case "time":
             return "the steps one after the other fill the evening"
         case "freezer":
-            return f"{limit.name} freezes {mass(limit.grams, measures)} a day"
+            return f"{limit.name} freezes {at_most(limit.grams, measures)} a day"
         case "trays":
             return f"no more lies flat on the trays of {limit.name}"
         case "space":
             return f"{limit.name} is full then"
         case _:
-            return f"{limit.name} holds {mass(limit.grams, measures)} of raw food at once"
+            return f"{limit.name} holds {at_most(limit.grams, measures)} of raw food at once"
 
 
 def _potful_words(potful: Potful, measures: Measures) -> str:
     if potful.steam:
         words = (
-            f"Over steam: {mass(potful.grams, measures)} in one layer in the basket of "
+            f"Over steam: {at_most(potful.grams, measures)} in one layer in the basket of "
             f"{potful.pot} ({volume(potful.water, measures)} of water below)"
         )
         return words + _blanch_words(potful, measures)
     back = span(math.ceil(potful.back))
     words = (
-        f"Potful: {mass(potful.grams, measures)} in {potful.pot} "
+        f"Potful: {at_most(potful.grams, measures)} in {potful.pot} "
         f"({volume(potful.water, measures)} of water), back at the boil in {back}"
     )
     if potful.back > 60:
-        small = about(potful.one_minute, measures)
+        small = at_most(potful.one_minute, measures)
         words += f"; {small} would be back within a minute, as handbooks want"
     return words + _blanch_words(potful, measures)
 
@@ -185,13 +206,13 @@ def _blanch_words(potful: Potful, measures: Measures) -> str:
     words = f". {what} {span(potful.blanch)} from {start}{high}"
     if potful.cool:
         words += f"; cool {span(potful.cool)} in ice water"
-    return words + (f" with about {about(potful.ice, measures)} of ice." if potful.ice else ".")
+    return words + (f" with {ice_mass(potful.ice, measures)} of ice." if potful.ice else ".")
 
 
 def _batch_words(batch: VesselBatch, measures: Measures) -> str:
-    ice = f" with about {about(batch.ice, measures)} of ice" if batch.ice else ""
+    ice = f" with {ice_mass(batch.ice, measures)} of ice" if batch.ice else ""
     return (
-        f"{batch.step.capitalize()}: {mass(batch.grams, measures)} at once in "
+        f"{batch.step.capitalize()}: {at_most(batch.grams, measures)} at once in "
         f"{joined(batch.vessels)}, {span(60 * math.ceil(batch.seconds / 60))}{ice}."
     )
 
@@ -200,7 +221,7 @@ def _ice_words(row: Capacity, measures: Measures) -> str:
     if not row.ice:
         return ""
     return (
-        f"Ice for such an evening: about {about(row.ice, measures)}; made in your own freezer it "
+        f"Ice for such an evening: {ice_mass(row.ice, measures)}; made in your own freezer it "
         f"takes as long as {about(row.ice_load, measures)} of fresh food."
     )
 

@@ -10,7 +10,7 @@ from harvestplan.outputs.pack_words import packs_of
 from harvestplan.outputs.surplus import TRIFLE, surplus_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Plan, Run, Session
-from harvestplan.words import clock, day, joined, mass, plural
+from harvestplan.words import clock, crop_many, day, food_name, joined, mass, plural
 
 
 def cut_text(before: Plan, after: Plan, season: Season, *, library: Library) -> str:
@@ -41,20 +41,21 @@ def _told(run: Run, cut: Session, after: Plan, *, season: Season) -> str:
     measures = season.household.measures
     now = next((each for each in cut.runs if each.id == run.id), None)
     if now is None:
-        return f"{run.product}: not begun; left for another day."
+        return f"{food_name(run.product)}: not begun; left for another day."
     if run.pouches and not now.pouches:
         packing = next(
             (s for s in after.sessions for r in s.runs if r.second_sitting_of == run.id), None
         )
         where = f", packed on {_when(packing, measures)}" if packing else ""
         chilled = mass(now.grams_in, measures)
-        return f"{run.product}: what is begun ({chilled} of raw food) is put by cold{where}."
+        begun = f"what is begun ({chilled} of raw food) is put by cold{where}"
+        return f"{food_name(run.product)}: {begun}."
     if not run.pouches:
         taken, planned = mass(now.grams_in, measures), mass(run.grams_in, measures)
-        return f"{run.product}, first sitting: {taken} of {planned} of raw food."
+        return f"{food_name(run.product)}, first sitting: {taken} of {planned} of raw food."
     if now.pouches == run.pouches:
-        return f"{run.product}: all {packs_of(run, season)} as planned."
-    return f"{run.product}: {now.pouches} of {packs_of(run, season)}."
+        return f"{food_name(run.product)}: all {packs_of(run, season)} as planned."
+    return f"{food_name(run.product)}: {now.pouches} of {packs_of(run, season)}."
 
 
 def _left(was: Session, cut: Session) -> dict[str, int]:
@@ -91,7 +92,7 @@ def _goes(
                 f"{day(lot.keep_until)}"
             )
         to = joined(ways) or f"keeps until {day(lot.keep_until)}"
-        lines.append(f"{mass(grams, measures)} of {lot.crop} are left: {to}.")
+        lines.append(f"{mass(grams, measures)} of {crop_many(lot.crop)} are left: {to}.")
     return lines
 
 

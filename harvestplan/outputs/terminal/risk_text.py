@@ -7,7 +7,7 @@ from collections.abc import Callable
 from harvestplan.foresight.answers import LimitCount, Risk, Spread, WeekRisk
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import wrapped
-from harvestplan.words import about, day, joined, one_line, plural
+from harvestplan.words import about, day, food_name, joined, one_line, plural
 
 MOST_WEEKS = 6
 LEAST_SHARE = 0.1
@@ -47,7 +47,7 @@ def _years(risk: Risk) -> str:
 
 
 def _wants(risk: Risk) -> list[str]:
-    names = [one_line(want.product, 34) for want in risk.wants]
+    names = [food_name(want.product, 34) for want in risk.wants]
     width = max([len(name) for name in names], default=0)
     lines = [f"{'':{width}}  wanted  met in  short: mean  one year in ten"]
     for name, want in zip(names, risk.wants, strict=True):

@@ -21,7 +21,7 @@ from harvestplan.records.held_sessions import finished
 from harvestplan.records.put_by import put_by
 from harvestplan.records.stock import StoredProduct, stock, use_first
 from harvestplan.records.use_up import Use, use_up
-from harvestplan.words import day, plural
+from harvestplan.words import day, food_name, plural
 
 
 def stock_shown(folder: Path, today: dt.date, as_json: bool) -> str:
@@ -53,7 +53,9 @@ def _unknown_note(shelves: Sequence[StoredProduct]) -> str:
     short = [shelf for shelf in shelves if shelf.unknown]
     if not short:
         return ""
-    told = "; ".join(f"{shelf.product} ({plural(shelf.unknown, 'portion')})" for shelf in short)
+    told = "; ".join(
+        f"{food_name(shelf.product)} ({plural(shelf.unknown, 'portion')})" for shelf in short
+    )
     return (
         f"More went than the season file and the diary knew of: {told}. "
         f'Count what is there: harvestplan count "{short[0].product}" 3'
@@ -89,7 +91,9 @@ def stock_text(
     lines = [*wrapped(cut_note(cut), hang=0), ""] if cut else []
     lines += [f"In store on {day(today, year=True)}:", ""]
     for shelf in there:
-        lines.append(f"{shelf.product}: {plural(shelf.portions, 'portion')}{_pace(shelf)}")
+        lines.append(
+            f"{food_name(shelf.product)}: {plural(shelf.portions, 'portion')}{_pace(shelf)}"
+        )
         for batch in shelf.batches:
             late = ", past its best" if batch.best_before < today else ""
             count = plural(batch.portions, "portion")
@@ -99,7 +103,7 @@ def stock_text(
             )
     first = use_first(there, today)
     if first:
-        lines += ["", "Use first:", *(f"  {shelf.product}" for shelf in first)]
+        lines += ["", "Use first:", *(f"  {food_name(shelf.product)}" for shelf in first)]
     if uses:
         head = f"To eat by {day(uses[0].by, year=True)}, so that nothing passes its best:"
         lines += ["", head, *(line for use in uses for line in _use_lines(use))]
@@ -112,7 +116,7 @@ def _use_lines(use: Use) -> Iterator[str]:
     """A product's portions for the month, and of which day's they are."""
     more = use.portions - use.meant
     beyond = f", {more} more than your weekly draw" if use.pressing and use.meant else ""
-    yield f"  {use.product}: {plural(use.portions, 'portion')}{beyond}"
+    yield f"  {food_name(use.product)}: {plural(use.portions, 'portion')}{beyond}"
     for batch in use.batches:
         yield (
             f"    {batch.portions} of {day(batch.put_by, year=True)}, best before "

@@ -9,14 +9,25 @@ from collections import defaultdict
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.food_notes import eat_or_freeze
-from harvestplan.outputs.session_names import counted, products
+from harvestplan.outputs.session_names import counted, food_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.worth_words import worth_lines
 from harvestplan.plan import file_names as files
 from harvestplan.plan.models import FreezerDay, Plan, Session, WantLine, fullest
-from harvestplan.words import about, clock, day, joined, mass, one_line, plural, volume
+from harvestplan.words import (
+    about,
+    clock,
+    crop_many,
+    day,
+    food_name,
+    joined,
+    one_line,
+    plural,
+    product_words,
+    volume,
+)
 
 SHORT_CODES = ("short", "cannot-make")
 """Warnings that say why a want is not met; they stand with that want."""
@@ -75,7 +86,7 @@ def week_ahead(
     measures = season.household.measures if season else "US"
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for (date, crop), grams in _picked(plan).items():
-        by_date[date].append(f"Pick about {about(grams, measures)} {crop}")
+        by_date[date].append(f"Pick about {about(grams, measures)} {crop_many(crop)}")
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item
@@ -86,7 +97,7 @@ def week_ahead(
         by_date[by].append(f"Eat or freeze by today: {'; '.join(food.words for food in foods)}")
     gifts = gifts_by_lot(plan, season, library) if season and library else ()
     for surplus in gifts:
-        amount = f"about {about(surplus.grams, measures)} {surplus.lot.crop}"
+        amount = f"about {about(surplus.grams, measures)} {crop_many(surplus.lot.crop)}"
         by_date[surplus.lot.keep_until].append(f"Last day to give away {amount}")
     last = today + dt.timedelta(days=6)
     dates = [date for date in sorted(by_date) if today <= date <= last]
@@ -125,7 +136,7 @@ def sessions_ahead(plan: Plan) -> list[Session]:
 def _wants(plan: Plan) -> list[str]:
     lines = []
     for want in plan.wants:
-        line = f"{want.product}: {plural(want.planned, 'portion')} planned"
+        line = f"{product_words(want.product)}: {plural(want.planned, 'portion')} planned"
         line += f", {want.stored} stored already" if want.stored else ""
         if want.corrected:
             less = "more" if want.corrected > 0 else "fewer"
@@ -142,7 +153,11 @@ def short_lines(plan: Plan, library: Library) -> list[str]:
         if want.short and not any(line.startswith(one_line(want.product)) for line in lines):
             short = plural(want.short, "portion")
             lines.append(one_line(f"{want.product}: {short} short. {_why(want, plan, library)}"))
-    return lines
+    names = {want.product: product_words(want.product) for want in plan.wants}
+    told = ((line, line.partition(": ")) for line in lines)
+    return [
+        f"{names[first]}: {rest}" if first in names else line for line, (first, _, rest) in told
+    ]
 
 
 def _why(want: WantLine, plan: Plan, library: Library) -> str:
@@ -178,9 +193,9 @@ def _weeks(plan: Plan, measures: Measures) -> list[str]:
 
 def session_words(session: Session, measures: Measures) -> str:
     """One session in a line: clock times, products and portions."""
-    portions: dict[str, int] = dict.fromkeys(products(session), 0)
+    portions: dict[str, int] = dict.fromkeys(food_names(session), 0)
     for run in session.runs:
-        portions[one_line(run.product)] += run.pouches
+        portions[food_name(run.product)] += run.pouches
     words = [
         f"{name}, {plural(count, 'portion')}" if count else f"{name}, first sitting"
         for name, count in portions.items()
@@ -225,8 +240,8 @@ def gift_lines(plan: Plan, season: Season, library: Library, *, today: dt.date) 
         year = plan.season.start.year
         days = [day(date, year=date.year != year) for date in gift.by_date]
         grams = gift.by_date.values()
-        parts = [f"{mass(g, measures)} by {by}" for g, by in zip(grams, days, strict=True)]
-        line = f"{gift.crop}: {mass(gift.grams, measures)}"
+        parts = [f"{about(g, measures)} by {by}" for g, by in zip(grams, days, strict=True)]
+        line = f"{crop_many(gift.crop)}: {about(gift.grams, measures)}"
         if len(days) > MANY_DATES:
             span = f"a little at a time between {days[0]} and {days[-1]}"
             lines.append(one_line(f"{line}, {span}"))

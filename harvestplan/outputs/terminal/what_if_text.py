@@ -18,7 +18,7 @@ from harvestplan.foresight.answers import (
 from harvestplan.foresight.worth_file import worth_words
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import columns, wrapped
-from harvestplan.words import clock, day, joined, one_line, plural
+from harvestplan.words import clock, day, food_name, joined, one_line, plural
 
 BAR = 40
 """Columns of the longest bar."""
@@ -114,7 +114,7 @@ def loss_text(loss: Loss, measures: Measures) -> str:
     if loss.moves:
         lines.append("  Moves elsewhere:")
         lines += [
-            f"    {day(m.start.date())}: {plural(m.portions, 'portion')} of {one_line(m.product)}"
+            f"    {day(m.start.date())}: {plural(m.portions, 'portion')} of {food_name(m.product)}"
             for m in loss.moves
         ]
     if not loss.current:
@@ -128,7 +128,7 @@ def _when(start: dt.datetime, measures: Measures) -> str:
 
 
 def _portions(found: Sequence[Portions]) -> str:
-    words = [f"{plural(abs(p.portions), 'portion')} of {one_line(p.product)}" for p in found]
+    words = [f"{plural(abs(p.portions), 'portion')} of {food_name(p.product)}" for p in found]
     return joined(words)
 
 

@@ -6,7 +6,6 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from harvestplan.inputs.quantities import show
 from harvestplan.inputs.visit_times import visit_times
 from harvestplan.kitchen.experience import pace_words
 from harvestplan.kitchen.own_pace import BOOK_PACE, pace_of
@@ -20,6 +19,7 @@ from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
 from harvestplan.schedule.written.room_left import RoomLeft
+from harvestplan.words import at_most, ice_mass, mass
 
 ONE_MINUTE = 60.0
 HARDLY = 1.5
@@ -191,9 +191,9 @@ def _scarce(problem: Problem, demand: Demand, freezer: Sequence[FreezerDay]) -> 
     most = " and ".join(told)
     hours = f"hours (at most {most})" if most else "hours"
     if len(problem.demands) == 1:
-        night = " and the freezing of a night" if demand.process.frozen else ""
+        night = " and what the freezer can freeze overnight" if demand.process.frozen else ""
         return f"No more goes into the free {hours}{night}."
-    night = " or of the freezing of a night" if demand.process.frozen else ""
+    night = " or of what the freezer can freeze overnight" if demand.process.frozen else ""
     return f"The other wants leave no more of the free {hours}{night}."
 
 
@@ -243,7 +243,7 @@ def _slow_words(problem: Problem, back: int, pot: str, *, product: str) -> str:
     step = next(s for s in process.product.steps if s.step == Blanch.name)
     blancher: Blancher = problem.kitchen.pot(pot)
     small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
-    amount = show(small, "mass", problem.season.household.measures)
+    amount = at_most(small, problem.season.household.measures)
     return f"{product}, about {back} s (a minute with {amount})"
 
 
@@ -271,7 +271,7 @@ def _own_ice(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
     if not made:
         return []
     most = max(made, key=lambda each: each.grams)
-    amount = show(most.grams, "mass", problem.season.household.measures)
+    amount = ice_mass(most.grams, problem.season.household.measures)
     return [
         Advice(
             code="own-ice",
@@ -291,7 +291,7 @@ def _put_to_soak(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:
             soaking = soaked_ahead(task)
             if soaking is None or task.run is None:
                 continue
-            amount = show(task.grams, "mass", problem.season.household.measures)
+            amount = mass(task.grams, problem.season.household.measures)
             hours = (soaking.minutes or 0) / 60
             told.append(
                 Advice(

@@ -92,23 +92,45 @@ def test_a_calendar_is_made_where_asked_and_found_again(
 ) -> None:
     make, home = server
     root = home.removesuffix(HOME_SET[make])
-    code, said = publish(season, root, "--make", "Putting by & more")
+    code, said = publish(season, root, "--make", "Kitchen & store")
     assert code == 0, said
-    made = {each.url: each for each in look(root).calendars if "putting-by" in each.url}
-    assert sorted(made) == [f"{home}putting-by-more-to-buy/", f"{home}putting-by-more/"]
-    own = made[f"{home}putting-by-more/"]
-    assert (own.name, own.takes) == ("Putting by & more", {"VEVENT"})
+    made = {each.url: each for each in look(root).calendars if "kitchen-store" in each.url}
+    assert sorted(made) == [f"{home}kitchen-store-to-buy/", f"{home}kitchen-store/"]
+    own = made[f"{home}kitchen-store/"]
+    assert (own.name, own.takes) == ("Kitchen & store", {"VEVENT"})
     sessions = Collection(own.url, Login(USER, "spoon"))
-    shopping = Collection(f"{home}putting-by-more-to-buy/", Login(USER, "spoon"))
+    shopping = Collection(f"{home}kitchen-store-to-buy/", Login(USER, "spoon"))
     assert len(sessions.read()) == 2 == len(shopping.read()) == len(shopping.read("VTODO"))
     code, said = publish(season, root)
     assert code == 0 and said.count("0 new, 0 changed, 0 deleted, 2 as they were") == 3
     code, said = publish(season, root, "--pull")
     assert code == 0 and "as it was put" in said
-    code, said = publish(season, root, "--make", "Putting by & more")
+    code, said = publish(season, root, "--make", "Kitchen & store")
     assert code == 1 and "of that name already" in said
     code, said = publish(season, own.url, "--make", "Other")
     assert code == 1 and "is a calendar already" in said
+
+
+def test_calendars_made_under_the_former_name_move_along(
+    server: tuple[str, str], season: Path
+) -> None:
+    """Those we made and put something on, once; one that a household named so itself stays."""
+    make, home = server
+    root = home.removesuffix(HOME_SET[make])
+    account = Account(root, Login(USER, "spoon"))
+    code, said = publish(season, root, "--make", "Putting by")
+    assert code == 0, said
+    their_own = account.make(
+        HOME_SET[make], "Putting by: garden", color="#112233FF", parts=frozenset({"VEVENT"})
+    )
+    code, said = publish(season, root)
+    assert code == 0 and 'is called "Kitchen and store" from now on' in said
+    names = {each.url: each.name for each in look(root).calendars}
+    assert names[f"{home}putting-by/"] == "Kitchen and store"
+    assert names[f"{home}putting-by-to-buy/"] == "Kitchen and store: to buy"
+    assert names[their_own.url] == "Putting by: garden"
+    code, said = publish(season, root)
+    assert code == 0 and "from now on" not in said and "2 as they were" in said
 
 
 def test_a_list_of_to_dos_is_no_calendar(server: tuple[str, str], season: Path) -> None:

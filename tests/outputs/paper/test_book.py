@@ -92,15 +92,15 @@ def test_shapes_lie_within_their_box() -> None:
 def test_wants_are_the_plans() -> None:
     wants = part("wants")
     assert rows(wants) == [
-        ["snap bean, cut", "40", "3", "12", "25"],
-        ["broccoli, florets", "8", "0", "8", "0"],
-        ["winter squash, purée", "10", "0", "10", "0"],
+        ["snap beans, cut", "40", "3", "12", "25"],
+        ["broccoli florets", "8", "0", "8", "0"],
+        ["winter squash purée", "10", "0", "10", "0"],
     ]
     assert wants.all("p", "finding")[0].text == (
         "Of 58 portions wanted, 30 are planned and 3 stored already; "
         "1 food falls short by 25 in all."
     )
-    assert "snap bean, cut: 25 portions short. There is more of it" in wants.text
+    assert "snap beans, cut: 25 portions short. There is more of it" in wants.text
     beans = wants.all("div", "strip")[0]
     assert [width for _, _, width, _ in bars(beans)] == pytest.approx(
         [100 * 3 / 40, 100 * 12 / 40, 100 * 25 / 40], abs=0.01
@@ -108,7 +108,7 @@ def test_wants_are_the_plans() -> None:
 
 
 def test_the_reason_of_the_plan_stands_with_a_short_want() -> None:
-    told = {"code": "short", "message": "snap bean, cut: 25 portions short. The frost took them."}
+    told = {"code": "short", "message": "snap beans, cut: 25 portions short. The frost took them."}
     data = plan_data() | {"warnings": [told]}
     assert "The frost took them." in part("wants", data).text
     assert "The frost took them." not in part("care", data).text
@@ -117,13 +117,13 @@ def test_the_reason_of_the_plan_stands_with_a_short_want() -> None:
 def test_harvest_by_week_adds_up_the_lots() -> None:
     """The two bean lots fall into two weeks; low is half, high twice the likely harvest."""
     charts = part("harvest", measures="metric").all("section", "chart")
-    beans = next(chart for chart in charts if chart.all("h3")[0].text == "Snap bean")
+    beans = next(chart for chart in charts if chart.all("h3")[0].text == "Snap beans")
     assert rows(beans) == [
-        ["Mon 25 October", "2.65 kg", "5.3 kg", "10.6 kg"],
+        ["Mon 25 October", "2.6 kg", "5.3 kg", "11 kg"],
         ["Mon 1 November", "200 g", "400 g", "800 g"],
     ]
     assert beans.all("p", "finding")[0].text == (
-        "5.7 kg (from 2.85 kg to 11.4 kg) in all; most in the week of Mon 25 October, 5.3 kg."
+        "5.7 kg (from 2.8 kg to 11 kg) in all; most in the week of Mon 25 October, 5.3 kg."
     )
 
 
@@ -133,7 +133,7 @@ def test_two_plantings_even_each_other_out() -> None:
     first = data["lots"][0] | {"grams": 1000, "low_grams": 500, "high_grams": 2000}
     data["lots"] = [first, first | {"id": "other", "planting": "other row"}]
     charts = part("harvest", data, measures="metric").all("section", "chart")
-    assert rows(charts[0]) == [["Mon 25 October", "1.29 kg", "2 kg", "3.41 kg"]]
+    assert rows(charts[0]) == [["Mon 25 October", "1.3 kg", "2 kg", "3.4 kg"]]
     data["lots"][1]["planting"] = data["lots"][0]["planting"]
     charts = part("harvest", data, measures="metric").all("section", "chart")
     assert rows(charts[0]) == [["Mon 25 October", "1 kg", "2 kg", "4 kg"]]
@@ -206,13 +206,13 @@ def test_this_weeks_session_leads_to_its_run_sheet() -> None:
     links = part("week").all("a")
     assert [link.attributes["href"] for link in links] == ["runsheets/2027-10-28.html"]
     assert [bold.text for bold in part("week").all("b")] == [
-        "6:00 pm to 8:30 pm: snap bean, cut, 12 portions"
+        "6:00 pm to 8:30 pm: snap beans, cut, 12 portions"
     ]
 
 
 def test_this_week_begins_on_the_day_asked_for() -> None:
     assert "broccoli, florets, 8 portions" not in part("week").text
-    assert "broccoli, florets, 8 portions" in part("week", today=AFTER).text
+    assert "broccoli florets, 8 portions" in part("week", today=AFTER).text
     empty = part("week", today=dt.date(2028, 3, 1)).text
     assert "Nothing to do up to Tue 7 March. No session lies ahead." in empty
 
@@ -220,7 +220,7 @@ def test_this_week_begins_on_the_day_asked_for() -> None:
 def test_gifts_shopping_proof_and_cautions() -> None:
     page = read_page(book()).text
     for words in (
-        "snap bean: 1.54 lb, of which 10.6 oz by Sun 31 October and 14.1 oz by Sat 6 November",
+        "snap beans: 1 1/2 lb, of which 11 oz by Sun 31 October and 14 oz by Sat 6 November",
         "1 pack of 50 pouches 8x10",
         "Pouches in stock, as your kitchen file says: 10 of 8x10. Count what lies there today",
         "Cost of what has a price: 9.50",
@@ -230,8 +230,8 @@ def test_gifts_shopping_proof_and_cautions() -> None:
     ):
         assert words in page
     assert rows(part("give")) == [
-        ["Sun 31 October", "snap bean", "10.6 oz"],
-        ["Sat 6 November", "snap bean", "14.1 oz"],
+        ["Sun 31 October", "snap beans", "11 oz"],
+        ["Sat 6 November", "snap beans", "14 oz"],
     ]
 
 
@@ -323,3 +323,14 @@ def test_letters_are_large_enough_and_colours_follow_the_dark() -> None:
     light, dark = (style.split("prefers-color-scheme: dark")[n] for n in (0, 1))
     for variables in (light, dark.split("@media print")[0]):
         assert used <= set(re.findall(r"(--[a-z0-9]+):", variables))
+
+
+def test_an_old_plan_says_its_age_and_prices_have_the_households_currency() -> None:
+    season = make_season()
+    home = season.household.model_copy(update={"currency": "€"})
+    priced = season.model_copy(update={"household": home})
+    late = book_bytes(make_plan(), priced, make_library(), today=AS_OF + dt.timedelta(days=30))
+    assert "This plan is 30 days old" in read_page(late).text
+    assert "€9.50" in read_page(late).text
+    fresh = book_bytes(make_plan(), season, make_library(), today=AS_OF)
+    assert "days old" not in read_page(fresh).text and "€" not in read_page(fresh).text

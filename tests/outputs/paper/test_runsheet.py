@@ -67,13 +67,13 @@ def test_it_ends_with_what_to_write_down() -> None:
 def test_machine_settings_and_amounts() -> None:
     text = flat(sheet(0))
     for words in (
-        "Blanch batch 1 of snap bean (8.82 lb) in big pot, 8 qt of water: 3 min from when it "
-        "boils again (that takes about 40 s); at most 1.98 lb in the pot.",
+        "Blanch the first batch of snap beans (8 3/4 lb) in big pot, 8 qt of water: 3 min from "
+        "when it boils again (that takes about 40 s); at most 1 3/4 lb in the pot.",
         "into 12 pouches 8x10, 12 oz each",
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
-        "Lay 12 pouches of snap bean, cut (8.82 lb) flat in chest, one layer",
+        "Lay 12 pouches of snap beans, cut (8 3/4 lb) flat in chest, one layer",
         "Bring big pot to the boil (8 qt of water), lid on, full heat",
-        "snap bean, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches, the last",
+        "snap beans, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches, the last",
     ):
         assert words in text
 
@@ -104,7 +104,7 @@ def test_the_weight_of_the_water_is_told_before_it_is_in_the_pot() -> None:
             make_plan(data=data).sessions[0], make_season(), make_library()
         )
     }
-    assert "the water alone weighs 16.7 lb" in cautions["Fill"]
+    assert "the water alone weighs 16 3/4 lb" in cautions["Fill"]
     assert "Heavy" not in cautions["Bring"] and "Steam and boiling water" in cautions["Bring"]
 
 
@@ -143,8 +143,8 @@ def test_missing_settings_leave_their_words_out() -> None:
     for task in data["sessions"][0]["tasks"]:
         task |= {"settings": {}, "equipment": [], "grams": 0, "batch": None}
     text = flat(sheet(0, data))
-    assert "Blanch snap bean. " in text
-    assert "Seal snap bean, cut. " in text
+    assert "Blanch snap beans. " in text
+    assert "Seal snap beans, cut. " in text
     assert "None" not in text and "()" not in text
 
 
@@ -156,7 +156,7 @@ def test_unknown_steps_and_settings_are_told_plainly() -> None:
     data["sessions"][0]["tasks"].append(task)
     session = make_plan(data=data).sessions[0]
     assert task_words(session.tasks[-1], session, make_season(), library=make_library()) == (
-        "Store snap bean, cut (1.1 lb)."
+        "Store snap beans, cut (18 oz)."
     )
 
 
@@ -197,8 +197,8 @@ def test_second_sitting_takes_its_food_from_the_cold() -> None:
     data = plan_data()
     data["sessions"][1]["runs"][1] |= {"lots": [], "second_sitting_of": "r0", "grams_in": 3000}
     text = sheet(1, data)
-    assert "From the cold: 6.61 lb for winter squash, purée" in text
-    assert "Raw food: 8.82 lb broccoli" in text and "winter squash\n[ ] Pouches" not in text
+    assert "From the cold: 6 1/2 lb for winter squash purée" in text
+    assert "Raw food: 8 3/4 lb broccoli" in text and "winter squash\n[ ] Pouches" not in text
 
 
 def test_a_dried_food_waits_in_jars() -> None:
@@ -222,7 +222,7 @@ def test_a_dried_food_waits_in_jars() -> None:
     }
     session = make_plan(data=data).sessions[1]
     text = runsheet_text(session, make_season(), make_library(pear))
-    assert "From the jars: 6.61 lb for pear, dried" in text
+    assert "From the jars: 6 1/2 lb for dried pears" in text
 
 
 def test_file_names() -> None:
@@ -236,7 +236,7 @@ def test_file_names() -> None:
 
 def test_a_metric_household_reads_a_24_hour_clock() -> None:
     text = sheet(0, measures="metric")
-    assert "[ ]    18:35  Blanch batch 1 of snap bean (4 kg)" in text
+    assert "[ ]    18:35  Blanch the first batch of snap beans" in text
     assert "5 °C or colder" in flat(text)
 
 
@@ -248,10 +248,10 @@ def test_what_soaks_from_the_evening_before_is_said_before_all_else() -> None:
     told = flat(sheet(0, data, measures="metric"))
     before, _, steps = told.partition(" Steps ")
     assert (
-        "The evening before: 1 kg snap bean put to soak in 4 L of cold water, in the "
+        "The evening before: 1 kg snap beans put to soak in 4 L of cold water, in the "
         "refrigerator, 8 h or more"
     ) in before
-    assert "Drain and rinse snap bean (1 kg), soaked since the evening before" in steps
+    assert "Drain and rinse 1 kg snap beans, soaked since the evening before" in steps
     assert "The evening before" not in flat(sheet(0))
 
 

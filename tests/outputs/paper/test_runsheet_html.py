@@ -27,7 +27,7 @@ def without_script(page: bytes) -> str:
 
 
 def test_it_asks_nothing_of_the_outside_and_is_the_same_each_time() -> None:
-    assert outside_references(sheet()) == []
+    assert outside_references(sheet()) == ["../book.html#evenings"]  # beside it, in out/
     assert sheet() == sheet()
 
 
@@ -110,9 +110,9 @@ def test_it_holds_what_the_evening_needs() -> None:
     for words in (
         "Thu 28 October 2027",
         "6:00 pm to 8:30 pm, 2 pairs of hands",
-        "Raw food: 11 lb snap bean",
+        "Raw food: 11 lb snap beans",
         "Pouches 8x10: 12, and a few spare",
-        "snap bean, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches",
+        "snap beans, cut, 12 oz, 28 October 2027, best before August 2028 (12 pouches",
         "pump-down 25 s, seal 2.5 s",
         "If you must stop: leave whole what is whole",
         "We are 10 minutes late",
@@ -163,7 +163,7 @@ def test_print_hides_what_was_done_on_the_screen_and_is_large() -> None:
     printed = style.rsplit("@media print", 1)[1]
     assert "html { font-size: 16pt; }" in printed
     assert not re.search(r"font-size: 0?\.\d", printed)
-    assert re.search(r"\.bar, \.timer, \.tablet, \.shifted \{ display: none", printed)
+    assert re.search(r"\.bar, \.timer, \.tablet, \.to-book, \.shifted \{ display: none", printed)
     assert "input:checked + .box::after { content: none; }" in printed
     assert 'input[checked] + .box::after { content: "\\2713"; }' in printed
     assert "text-decoration: none" in printed

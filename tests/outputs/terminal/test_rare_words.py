@@ -133,7 +133,9 @@ def loss(**more: Any) -> Loss:
 
 def test_what_is_lost_without_an_evening() -> None:
     said = flat(loss_text(loss(), "US"))
-    assert said.startswith("Without Tue 3 August 2027, 6:00 pm Lost: 3 portions of snap bean, cut.")
+    assert said.startswith(
+        "Without Tue 3 August 2027, 6:00 pm Lost: 3 portions of snap beans, cut."
+    )
     assert "The plan is worth 9.0 portions with it, 6.0 without, the toil taken off." in said
     assert "Proven" not in said and "Instead" not in said and "Moves" not in said
     open_one = flat(loss_text(loss(least=1, most=5, current=False), "metric"))
@@ -146,8 +148,8 @@ def test_what_comes_instead_and_moves_elsewhere() -> None:
     moves = (Move(product=DRY, portions=1, start=EVENING + dt.timedelta(days=4)),)
     products = (Portions(product=BEANS, portions=-2), Portions(product=DRY, portions=0))
     said = flat(loss_text(loss(products=products, moves=moves), "US"))
-    assert "As much is put by. Instead: 2 portions of snap bean, cut." in said
-    assert "Moves elsewhere: Sat 7 August: 1 portion of dry bean, sealed" in said
+    assert "As much is put by. Instead: 2 portions of snap beans, cut." in said
+    assert "Moves elsewhere: Sat 7 August: 1 portion of dry beans" in said
 
 
 def test_what_each_session_is_worth_the_dearest_first() -> None:

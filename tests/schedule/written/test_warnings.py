@@ -44,7 +44,7 @@ def test_one_warning_for_each_pot_that_is_slow_to_boil_again(problem: Problem) -
 
 
 def test_the_batch_it_names_is_back_in_a_minute(problem: Problem) -> None:
-    """To the three figures that are shown; a batch of whole pieces takes its heat up slowly."""
+    """To the ounce, and rather less; a batch of whole pieces takes its heat up slowly."""
     (advice,) = one_minute(problem, Plan.model_validate(demo_data()).sessions)
     named = re.findall(r"([a-z ]+, [a-z]+), about \d+ s \(a minute with ([^)]+)\)", advice.message)
     assert len(named) > 3
@@ -54,7 +54,7 @@ def test_the_batch_it_names_is_back_in_a_minute(problem: Problem) -> None:
         (blanching,) = (step for step in process.product.steps if step.step == "blanch")
         grams = read_quantity(amount, "mass", "US").value
         back = pot.return_seconds(grams, process.crop.water_share.value, blanching.piece)
-        assert back == pytest.approx(60, abs=1.5), name
+        assert 45 < back <= 60.5, name
 
 
 def test_none_where_all_potfuls_are_back_in_time(problem: Problem) -> None:

@@ -3,14 +3,32 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
 import re
 from collections.abc import Sequence
 
 from harvestplan.errors import steers
 from harvestplan.inputs.dates import DAYS, MONTHS, say
-from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures
+from harvestplan.words.food_words import crop_many, product_words, the_batch
+from harvestplan.words.kitchen_measures import (
+    about,
+    area,
+    at_least,
+    at_most,
+    ice_mass,
+    inches,
+    mass,
+    spooned,
+    temperature,
+    volume,
+)
+
+__all__ = [
+    "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",
+    "ice_mass", "inches", "joined", "mass", "money", "month", "one_line", "pack_name", "packs",
+    "packs_called", "plural", "product_words", "span", "spooned", "temperature", "the_batch",
+    "volume",
+]  # fmt: skip
 
 
 def clean(text: str) -> str:
@@ -84,71 +102,17 @@ def clock(time: dt.datetime, measures: Measures) -> str:
     return f"{(time.hour - 1) % 12 + 1}:{time.minute:02d} {'am' if time.hour < 12 else 'pm'}"
 
 
-def mass(grams: float, measures: Measures) -> str:
-    """Grams in the household's measures."""
-    return show(grams, "mass", measures)
+def food_name(product: str, limit: int | None = None) -> str:
+    """A product as people name it, on one line."""
+    return one_line(product_words(product), limit)
 
 
-def about(grams: float, measures: Measures) -> str:
-    """Like `mass`, to the two figures that a forecast is good for: "14 oz", "3.6 lb"."""
-    number, _, unit = mass(grams, measures).partition(" ")
-    value = float(number.replace(",", ""))
-    places = 1 - math.floor(math.log10(value)) if value else 0
-    return f"{round(value, places):g} {unit}"
-
-
-def portion_mass(grams: float, measures: Measures) -> str:
-    """What a portion is called: to the quarter ounce, so that 283 g is "10 oz"."""
-    if measures != "metric":
-        quarter = 28.349523125 / 4
-        grams = max(1, round(grams / quarter)) * quarter
-    return mass(grams, measures)
-
-
-def volume(millilitres: float, measures: Measures) -> str:
-    """Millilitres in the household's measures."""
-    return show(millilitres, "volume", measures)
-
-
-_SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
-    "US": (("cup", 236.5882365, 0.25), ("tbsp", 14.78676478, 2), ("tsp", 4.928921594, 0)),
-    "UK": (("pint", 568.26125, 0.25), ("tbsp", 15.0, 2), ("tsp", 5.0, 0)),
-}
-"""Measures with mL and the least of each that is told in it."""
-
-
-def spooned(grams: float, millilitres: float | None, measures: Measures) -> str:
-    """What is measured out in a kitchen: "1 1/2 cups", "3/4 tsp"; a mass for metric households, and
-    where the volume is unknown."""
-    if measures == "metric" or millilitres is None:
-        return mass(grams, measures)
-    rows, amount = _SPOONS[measures], millilitres
-    name, size, _ = next(row for row in rows if amount >= row[1] * (row[2] - 0.05))
-    quarters = round(4 * amount / size)
-    if not quarters:
-        return "a pinch"
-    whole, rest = divmod(quarters, 4)
-    number = " ".join(filter(None, (str(whole or ""), ("", "1/4", "1/2", "3/4")[rest])))
-    return f"{number} {name}{'s' if name in ('cup', 'pint') and quarters > 4 else ''}"
-
-
-def area(square_cm: float, measures: Measures) -> str:
-    """Square centimetres in the household's measures."""
-    return show(square_cm / 1e4, "area", measures)
-
-
-def inches(millimetres: float, measures: Measures) -> str:
-    """A short length: "1 1/2 in" to the quarter inch, or "38 mm" with metric measures."""
-    if measures == "metric":
-        return f"{millimetres:.0f} mm"
-    whole, quarters = divmod(round(millimetres / 6.35), 4)
-    parts = (str(whole) if whole or not quarters else "", ("", "1/4", "1/2", "3/4")[quarters])
-    return " ".join(part for part in (*parts, "in") if part)
-
-
-def temperature(celsius: float, measures: Measures) -> str:
-    """°C in the household's measures."""
-    return show(celsius, "temperature", measures).replace(" ", " °")
+def money(amount: float, currency: str) -> str:
+    """A price, with the household's currency: "$12.50", "12.50 EUR", or "12.50" alone."""
+    sign = one_line(currency, 8)
+    if not sign:
+        return f"{amount:.2f}"
+    return f"{amount:.2f} {sign}" if sign[-1].isalpha() else f"{sign}{amount:.2f}"
 
 
 def span(seconds: float) -> str:
