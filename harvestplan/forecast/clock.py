@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.ensemble import MOST_UNEXPLAINED, P90, UNEXPLAINED
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
 from harvestplan.inputs.crops import Crop, Growth, Picking
 from harvestplan.inputs.dates import anniversary, say
@@ -33,13 +35,15 @@ MOST_CREDIT = 0.3
 class Clock:
     """Thermal time counts from `start` (that day included); `needed` is None without weather.
 
-    `days` is the same way in calendar days, `basis` says in plain words what it rests on.
+    `days` is the same way in calendar days, `basis` says in plain words what it rests on. `spread`
+    is the SD of the logarithm of the need.
     """
 
     start: dt.date
     days: int
     needed: ThermalTime | None
     basis: str
+    spread: float = UNEXPLAINED
 
 
 def as_days(figure: Figure[float]) -> int:
@@ -72,7 +76,18 @@ def set_clock(planting: Planting, crop: Crop, season: Season, *, climate: Climat
     credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
     needed = whole.scaled(1 - credit / whole.amount)
     warmth = show_degree_days(needed.amount, season.household.measures)
-    return Clock(start, left, needed, basis=f"{warmth} from {say(start)}{basis}")
+    spread = need_spread(growth, planting.days_to_maturity)
+    return Clock(start, left, needed, basis=f"{warmth} from {say(start)}{basis}", spread=spread)
+
+
+def need_spread(growth: Growth, packet_days: int | None) -> float:
+    """SD of the logarithm of a crop's need: by the crop file's range, read as P10 to P90, within
+    bounds. The days on a packet are those of the variety, so that no range of varieties counts."""
+    book = growth.thermal_time or growth.days_to_maturity
+    if packet_days is not None or book.low is None or book.high is None:
+        return UNEXPLAINED
+    widest = math.log(book.high / book.low) / (2 * P90)
+    return min(max(widest, UNEXPLAINED), MOST_UNEXPLAINED)
 
 
 def _grown(crop: Crop) -> tuple[Growth, Picking]:

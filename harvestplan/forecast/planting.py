@@ -112,7 +112,7 @@ def forecast_planting(
     other pick would have been written down. Raises FilesNeedMending for a crop
     without a usable yield.
     """
-    first = _first_pick(case, seen)
+    first = _first_pick(case, seen, unpicked=False)
     ripening = _outlook(case, seen, first, begun=begun, watched=watched)
     ends = _ends(case, ripening)
     rhythm = _rhythm(case, ripening.origin, ends)
@@ -167,26 +167,52 @@ def expect(case: Case, seen: Seen) -> Expected:
     )
 
 
-def _first_pick(case: Case, seen: Seen) -> FirstPick:
-    """The first pick reckoned from the clock, from emergence where it was seen, and from flower."""
-    clock, climate, growth = case.clock, case.climate, case.crop.growth
+def _first_pick(case: Case, seen: Seen, *, unpicked: bool) -> FirstPick:
+    """The first pick reckoned from the clock, from emergence where it was seen, and from flower.
+
+    `unpicked` cuts off needs that are reached already.
+    """
+    clock, growth = case.clock, case.crop.growth
     assert growth is not None
-    if climate is None or clock.needed is None:
-        first = ensemble.days_without_weather(clock.days)
-    else:
-        first = ensemble.first_pick(climate, clock.start, clock.needed, as_of=case.as_of)
+    first = _by_warmth(case, clock, unpicked=unpicked)
     if seen.emerged is not None and growth.clock == "sown" and case.planting.sown is not None:
         shift = case.day(seen.emerged)
         again = stages.restart(clock, case.crop, seen.emerged)
-        if climate is None or again.needed is None:
+        if case.climate is None or again.needed is None:
             first = stages.counted_from_emergence(shift, again.days, clock.days)
         else:
-            later = ensemble.first_pick(climate, again.start, again.needed, as_of=case.as_of)
+            later = _by_warmth(case, again, unpicked=unpicked)
             first = replace(first, days=later.days + shift)
     if seen.flowering is not None and growth.days_after_flower is not None:
-        day = case.day(seen.flowering)
-        first = stages.narrowed_by_flower(first, day, growth.days_after_flower)
+        first = _in_light_of_flowers(case, first, seen.flowering, unpicked=unpicked)
     return first
+
+
+def _by_warmth(case: Case, clock: Clock, *, unpicked: bool) -> FirstPick:
+    """By thermal time from the clock's start, or in calendar days without weather."""
+    if case.climate is None or clock.needed is None:
+        return ensemble.days_without_weather(clock.days)
+    return ensemble.first_pick(
+        case.climate,
+        clock.start,
+        clock.needed,
+        as_of=case.as_of,
+        spread=clock.spread,
+        unpicked=unpicked,
+    )
+
+
+def _in_light_of_flowers(
+    case: Case, first: FirstPick, flowered: dt.date, *, unpicked: bool
+) -> FirstPick:
+    """The stretch from flower to pick has a need of its own, with its own spread."""
+    assert case.crop.growth is not None and case.crop.growth.days_after_flower is not None
+    after = case.crop.growth.days_after_flower
+    day = case.day(flowered)
+    if case.climate is None or case.clock.needed is None:
+        return stages.narrowed(first, day + stages.days_after_flower(after))
+    stretch = stages.from_flower(case.clock, after, flowered, case.climate)
+    return stages.narrowed(first, day + _by_warmth(case, stretch, unpicked=unpicked).days)
 
 
 def _outlook(
@@ -200,9 +226,11 @@ def _outlook(
     early, likely, late = first.quantiles()
     if not watched or case.today <= early or likely >= HORIZON:
         return Ripening((early, likely, late), likely, likely, state="ahead")
-    days = stages.not_before(first, case.today).quantiles()
+    left = stages.not_before(_first_pick(case, seen, unpicked=True), case.today)
+    days = left.quantiles()
     if case.today <= late:
-        return Ripening(days, days[1], days[1], state="due" if case.today > likely else "ahead")
+        origin = days[1]
+        return Ripening(days, origin, origin, state="due" if case.today > likely else "ahead")
     # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
     return Ripening(days, late, days[1], state="overdue")
 
