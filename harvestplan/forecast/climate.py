@@ -17,6 +17,9 @@ SMOOTHING = 15
 DAYS_FOR_NORMALS = 350
 """Distinct days of the year that must have been observed before normals mean anything."""
 
+SPRING = 183
+"""Days before the warmest of the year that are winter and spring."""
+
 Key = tuple[str, float, float | None]
 
 
@@ -87,6 +90,20 @@ class Climate:
         """Index of the last known day up to `as_of`, or None."""
         seen = np.flatnonzero(self.known[: max(self.index(as_of) + 1, 0)])
         return int(seen[-1]) if seen.size else None
+
+    def last_frost(self) -> int | None:
+        """Calendar day (0-365) of the median last frost of spring; None where fewer than half of
+        the years have one."""
+        warmest = self.warmest_day()
+        cold = np.flatnonzero(self.known & (self.tmin < 0))
+        ahead = (warmest - self.calendar_day[cold]) % 366
+        spring = (ahead > 0) & (ahead <= SPRING)
+        summers = np.round((cold + ahead)[spring] / 365.25).astype(np.int64)
+        years = np.unique(summers)
+        if len(years) < self.known.sum() / 730:
+            return None
+        last = [int(ahead[spring][summers == year].min()) for year in years]
+        return (warmest - round(float(np.median(last)))) % 366
 
     def warmest_day(self) -> int:
         """Calendar day (0-365) at which the year is normally warmest."""

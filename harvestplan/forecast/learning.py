@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from harvestplan.forecast.ensemble import UNEXPLAINED
 from harvestplan.forecast.thermal import ThermalTime
@@ -25,42 +25,46 @@ PLOT_SURE, YEAR_SURE = 3.0, 4.0
 """Seasons' worth of belief in how much plots, and years, differ; own judgement. A plot far from the
 book is then taken for what it is (as with a prior of heavy tails), not for a freak year."""
 
-FARTHEST = math.log(1.8)
+FARTHEST_RATIO = 1.8
+FARTHEST = math.log(FARTHEST_RATIO)
 """No season counts as farther from the book than this, either way: beyond it something else went on
 (a lost label, a sowing that failed); own judgement."""
 
 
 @dataclass(frozen=True)
 class PlotNeed:
-    """A planting's whole need and the SD of its logarithm, with the seasons behind it."""
+    """A planting's whole need (°C·d) and the SD of its logarithm."""
 
     amount: ThermalTime
-    spread: float
-    seasons: int = 0
-
-    @classmethod
-    def of_book(cls, amount: ThermalTime, spread: float = UNEXPLAINED) -> PlotNeed:
-        return cls(amount, spread)
+    spread: float = UNEXPLAINED
 
 
-def learned(book: PlotNeed, ratios: Sequence[float]) -> PlotNeed:
-    """The need in the light of seasons that took `ratios` times the book's warmth.
+@dataclass(frozen=True)
+class Lesson:
+    """A season took `ratio` times the warmth of the book; `weight` is the share of the way to the
+    first pick that was seen, 1 for a first pick."""
+
+    ratio: float
+    weight: float = 1.0
+
+
+def learned(book: PlotNeed, lessons: Sequence[Lesson]) -> PlotNeed:
+    """The need in the light of own seasons.
 
     Normal prior and normal seasons on the logarithm. The plot's prior variance is what the book's
     spread has beyond that of years; both variances are pooled with what the seasons show, as
     scaled inverse chi-squared priors are. The mean of n seasons then weighs
     n / (n + years' variance / plots'), and what is left of the plot's variance adds to a year's.
     """
-    if not ratios:
+    n = math.fsum(lesson.weight for lesson in lessons)
+    if n <= 0:
         return book
-    logs = [min(max(math.log(ratio), -FARTHEST), FARTHEST) for ratio in ratios]
-    n, mean = len(logs), math.fsum(logs) / len(logs)
-    apart = math.fsum((each - mean) ** 2 for each in logs)
-    year = (YEAR_SURE * YEAR_SD**2 + apart) / (YEAR_SURE + n - 1)
+    seen = [(min(max(math.log(each.ratio), -FARTHEST), FARTHEST), each.weight) for each in lessons]
+    mean = math.fsum(log * weight for log, weight in seen) / n
+    apart = math.fsum(weight * (log - mean) ** 2 for log, weight in seen)
+    year = (YEAR_SURE * YEAR_SD**2 + apart) / (YEAR_SURE + max(n - 1, 0.0))
     prior = max(book.spread**2 - YEAR_SD**2, LEAST_PLOT_SD**2)
-    plot = (PLOT_SURE * prior + mean**2) / (PLOT_SURE + 1)
+    plot = (PLOT_SURE * prior + min(n, 1.0) * mean**2) / (PLOT_SURE + min(n, 1.0))
     weight = n / (n + year / plot)
     spread = math.sqrt(plot * (1 - weight) + year)
-    return replace(
-        book, amount=book.amount.scaled(math.exp(weight * mean)), spread=spread, seasons=n
-    )
+    return PlotNeed(book.amount.scaled(math.exp(weight * mean)), spread)

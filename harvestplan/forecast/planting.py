@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,8 +11,9 @@ import numpy as np
 from harvestplan.forecast import ensemble, frost, reasons, stages
 from harvestplan.forecast.amounts import YieldSpread, picking_days, season_yield, weekly_warmth
 from harvestplan.forecast.climate import Climate
-from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock
+from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock, taught
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
+from harvestplan.forecast.learning import Lesson
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
 from harvestplan.forecast.thermal import Floats
@@ -98,9 +99,25 @@ def set_case(
 ) -> Case:
     """Raises FilesNeedMending if the crop cannot be grown."""
     clock = set_clock(planting, crop, season, climate=climate)
+    clock = taught(clock, lessons_before(season, crop), season.household.measures)
     return Case(
         planting, planting_id, crop, season=season, climate=climate, as_of=as_of, clock=clock
     )
+
+
+def lessons_before(season: Season, crop: Crop) -> list[Lesson]:
+    """What the first picks of earlier seasons took, as the season file has them."""
+    names = {name.lower() for name in (crop.name, *crop.also)}
+    told = [each.took for each in season.ripened if each.crop.lower() in names]
+    return [Lesson(ratio) for took in told for ratio in took]
+
+
+def taught_by(case: Case, lessons: Sequence[Lesson]) -> Case:
+    """The planting in the light of this season's other plantings of its crop."""
+    if not lessons:
+        return case
+    whole = [*lessons_before(case.season, case.crop), *lessons]
+    return replace(case, clock=taught(case.clock, whole, case.season.household.measures))
 
 
 def forecast_planting(

@@ -11,6 +11,7 @@ import pandas as pd
 from harvestplan.forecast.amounts import YieldSpread, together
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON
+from harvestplan.forecast.lessons import lesson_of
 from harvestplan.forecast.planting import (
     Case,
     ForecastPick,
@@ -18,6 +19,7 @@ from harvestplan.forecast.planting import (
     expect,
     forecast_planting,
     set_case,
+    taught_by,
 )
 from harvestplan.forecast.rough_climate import rough_climate
 from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
@@ -91,6 +93,7 @@ def make_forecast(
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
+    cases = _taught(cases, seen)
     return Forecast(
         as_of,
         tuple(
@@ -98,6 +101,41 @@ def make_forecast(
             for case in cases
         ),
     )
+
+
+def warmth_taken(
+    season: Season, library: Library, weather: pd.DataFrame | None, *, as_of: dt.date, diary: Diary
+) -> dict[str, list[float]]:
+    """By crop, what each first pick written down took over the book's warmth, for the years to
+    come; a planting each. Raises FilesNeedMending as `make_forecast` does."""
+    cases = cases_of(season, library, weather, as_of=as_of)
+    seen = _seen(cases, diary, as_of)
+    found: dict[str, list[float]] = {}
+    for case in cases:
+        lesson = lesson_of(case, seen.get(case.id, Seen()))
+        if lesson is not None and lesson.weight == 1:
+            found.setdefault(case.crop.name, []).append(lesson.ratio)
+    return found
+
+
+def _taught(cases: list[Case], seen: Mapping[str, Seen]) -> list[Case]:
+    """Every planting in the light of what was seen of the others of its crop."""
+    lessons = {
+        case.id: lesson
+        for case in cases
+        if case.id in seen and (lesson := lesson_of(case, seen[case.id])) is not None
+    }
+    return [
+        taught_by(
+            case,
+            [
+                lessons[other.id]
+                for other in cases
+                if other.id in lessons and other.id != case.id and other.crop == case.crop
+            ],
+        )
+        for case in cases
+    ]
 
 
 def seen_plantings(

@@ -38,6 +38,9 @@ from harvestplan.inputs.quantity_types import (
 ThermalMethod = Literal["mw1", "mw2", "sine"]
 Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
+AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
+"""Days from the last frost to the usual day of sowing or setting out; common practice, no
+source."""
 
 
 def _without_quotes(name: str) -> str:

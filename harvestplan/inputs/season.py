@@ -265,6 +265,16 @@ class Learned(SeasonTable):
     failed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 
 
+class Ripened(SeasonTable):
+    """How much warmth the first picks of earlier seasons took, each over what the book has: 1.08 is
+    8 % more. The book is the crop file, or the planting's `days_to_maturity`."""
+
+    crop: Name
+    took: Annotated[
+        tuple[Annotated[float, Field(ge=0.4, le=2.5)], ...], Field(min_length=1, max_length=50)
+    ]
+
+
 class Season(SeasonTable):
     """Everything the household wrote, merged."""
 
@@ -290,6 +300,7 @@ class Season(SeasonTable):
     fresh: tuple[Fresh, ...] = ()
     stored: tuple[Stored, ...] = ()
     learned: tuple[Learned, ...] = ()
+    ripened: tuple[Ripened, ...] = ()
 
     @property
     def machine(self) -> Sealer | None:

@@ -12,7 +12,7 @@ import zoneinfo
 from collections.abc import Sequence
 
 from harvestplan.errors import HarvestPlanError
-from harvestplan.inputs.crops import Crop, Library
+from harvestplan.inputs.crops import AFTER_FROST, Crop, Library
 from harvestplan.inputs.dates import DAYS, MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
@@ -28,9 +28,6 @@ WEEK = tuple(name.lower() for name in DAYS)
 UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
          "power": ("kW", "kW"), "bar": ("in", "cm")}  # fmt: skip
 """A usual unit for each key, with pints and with litres."""
-AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
-"""Days from the last frost to sowing or setting out, offered as a first guess (common practice,
-no source)."""
 
 
 class Unclear(HarvestPlanError):

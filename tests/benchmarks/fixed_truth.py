@@ -26,7 +26,7 @@ import pandas as pd
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON, first_pick
-from harvestplan.forecast.learning import PlotNeed, learned
+from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.stages import not_before
 from harvestplan.forecast.thermal import Floats, ThermalTime, degree_days
 
@@ -209,10 +209,10 @@ def _one_case(
         calendar = days[kept].mean()
         ratios = _ratios(climate, case, starts, days)
         for n in np.flatnonzero(kept):
-            own = [ratios[k] for k in range(n - truth.seasons, n) if k >= 0 and kept[k]]
+            own = [Lesson(ratios[k]) for k in range(n - truth.seasons, n) if k >= 0 and kept[k]]
             if len(own) < truth.seasons:
                 continue
-            need = learned(PlotNeed.of_book(case.needed), own)
+            need = learned(PlotNeed(case.needed), own)
             for lead in LEADS:
                 if lead is not None and lead >= days[n]:
                     continue

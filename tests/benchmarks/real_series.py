@@ -25,7 +25,7 @@ import pandas as pd
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON, first_pick
-from harvestplan.forecast.learning import PlotNeed, learned
+from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.stages import not_before
 from harvestplan.forecast.thermal import ThermalTime
 
@@ -67,8 +67,8 @@ def one_site(climate: Climate, seen: dict[int, dt.date], start: str) -> Iterator
         others = [y for y in years if y != year]
         base = min(BASES, key=lambda b: _miss(climate, b, sums[b], starts, days, others))
         mean = float(np.exp(np.mean([np.log(sums[base][y]) for y in others])))
-        book = PlotNeed.of_book(ThermalTime(mean, "mw1", base))
-        need = learned(book, [sums[base][y] / mean for y in others])
+        book = PlotNeed(ThermalTime(mean, "mw1", base))
+        need = learned(book, [Lesson(sums[base][y] / mean) for y in others])
         calendar = np.mean([days[y] for y in others]) - days[year]
         for lead in LEADS:
             yield lead, _row(climate, starts[year], days[year], need, lead, float(calendar))
@@ -165,7 +165,7 @@ def wheat(folder: Path, stage: str) -> list[tuple[int, Row]]:
     for n, (climate, start, truth, _) in enumerate(cases):
         others = [case for k, case in enumerate(cases) if k != n]
         mean = float(np.exp(np.mean([np.log(total) for *_, total in others])))
-        need = PlotNeed.of_book(unit.scaled(mean))
+        need = PlotNeed(unit.scaled(mean))
         calendar = float(np.mean([days for _, _, days, _ in others])) - truth
         rows += [(lead, _row(climate, start, truth, need, lead, calendar)) for lead in LEADS]
     return rows
