@@ -12,7 +12,7 @@ from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import MOST_UNEXPLAINED, P90, UNEXPLAINED
 from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
-from harvestplan.inputs.crops import AFTER_FROST, Crop, Growth, Picking
+from harvestplan.inputs.crops import Crop, Growth, Picking
 from harvestplan.inputs.dates import anniversary, say
 from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.season import Planting, Season
@@ -28,6 +28,10 @@ POT_DAYS = 21
 
 INDOORS = 18.0
 """Mean temperature (°C) where plants are raised; common practice, no source."""
+
+AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
+"""Days from the last frost to the usual day of sowing or setting out; common practice, no
+source."""
 
 OVER_WINTER = 200
 """A crop with more days to maturity stands over a winter, whenever that begins; own judgement."""

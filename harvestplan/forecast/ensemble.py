@@ -56,12 +56,15 @@ class FirstPick:
 
     `normal` is the day in a year with normal temperatures, `ahead` the degree-days (°C·d) by
     which this season is ahead of normal after `observed` days (at most until it is normally ripe).
+    `moved` tells the past year behind each: how many days its days lie from this season's; 0 where
+    none is behind it.
     """
 
     days: Floats
     normal: int
     ahead: float
     observed: int
+    moved: NDArray[np.int64] | None = None
 
     def quantiles(self) -> tuple[int, int, int]:
         """P10, P50 and P90 in whole days: the days whose start, middle and end lie nearest.
@@ -97,7 +100,8 @@ def first_pick(
     normal = _reach(np.cumsum(warmth.normal[first : first + HORIZON]), needed.amount)
     observed = observed_days(climate, start, as_of)
     told = told_days(climate, start, as_of)
-    sums = np.cumsum(warmth.daily[member_days(climate, start, told, needs=int(normal))], axis=1)
+    rows = member_days(climate, start, told, needs=int(normal))
+    sums = np.cumsum(warmth.daily[rows], axis=1)
     before = min(observed, (as_of - start).days)
     passed = float(sums[0, before - 1]) if unpicked and before > 0 else 0.0
     if len(sums) < FEW_YEARS:
@@ -106,7 +110,8 @@ def first_pick(
     days = np.concatenate([_moment(row, amounts) for row in sums])
     growing = slice(first, first + min(observed, int(normal) + 1))
     ahead = float((warmth.daily - warmth.normal)[growing].sum())
-    return FirstPick(days, int(normal), ahead, observed=observed)
+    moved = np.repeat(rows[:, -1] - first - HORIZON + 1, len(amounts))
+    return FirstPick(days, int(normal), ahead, observed=observed, moved=moved)
 
 
 def possible_needs(amount: float, spread: float, *, passed: float) -> Floats:

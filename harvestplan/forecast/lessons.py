@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 from harvestplan.forecast import stages
+from harvestplan.forecast.case import Case
 from harvestplan.forecast.learning import Lesson
-from harvestplan.forecast.planting import Case
 from harvestplan.forecast.seen import Seen
 
 NEARLY_ALL = 0.95

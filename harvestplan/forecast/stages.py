@@ -10,7 +10,6 @@ import numpy as np
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import DAY, Clock
 from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, P90, FirstPick, Z
-from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.figures import Figure
 
@@ -59,10 +58,10 @@ def counted_from_emergence(first_day: int, days: int, whole: int) -> FirstPick:
     return FirstPick(np.maximum(first_day + days + 0.5 + sd * Z, 1.0), whole, 0.0, observed=0)
 
 
-def days_after_flower(after: Figure[float]) -> Floats:
-    """Days from flower to first pick counted without weather, as a spread."""
-    days: Floats = after.value / DAY + 0.5 + _flower_sd(after) * Z
-    return days
+def counted_from_flower(after: Figure[float], day: int) -> FirstPick:
+    """First picks counted in days from flowers on `day`, where there is no weather."""
+    days = after.value / DAY + 0.5
+    return FirstPick(day + days + _flower_sd(after) * Z, day + int(days), 0.0, observed=0)
 
 
 def from_flower(clock: Clock, after: Figure[float], flowered: dt.date, climate: Climate) -> Clock:
@@ -85,22 +84,23 @@ def from_flower(clock: Clock, after: Figure[float], flowered: dt.date, climate: 
     )
 
 
-def narrowed(first: FirstPick, by_flower: Floats) -> FirstPick:
-    """The first pick in the light of flowers, after which it may be on the days `by_flower`.
+def narrowed(first: FirstPick, flower: FirstPick) -> FirstPick:
+    """The first pick in the light of flowers, after which it may be as `flower` says.
 
     The date reckoned so far and that from the flowers are combined by inverse variance; the shape
     of the spread stays that of the surer one.
     """
     low, middle, high = np.quantile(first.days, [0.1, 0.5, 0.9], method="hazen")
     if middle >= HORIZON:
-        return replace(first, days=by_flower)
-    ready = np.quantile(by_flower, [0.1, 0.5, 0.9], method="hazen")
+        return replace(first, days=flower.days, moved=flower.moved)
+    ready = np.quantile(flower.days, [0.1, 0.5, 0.9], method="hazen")
     sd, flower_sd = (max(float(d) / (2 * P90), 0.3) for d in (high - low, ready[2] - ready[0]))
     weight = flower_sd**2 / (sd**2 + flower_sd**2)
     centre = weight * middle + (1 - weight) * ready[1]
     if weight >= 0.5:
         return replace(first, days=centre + (first.days - middle) * weight**0.5)
-    return replace(first, days=centre + (by_flower - ready[1]) * (1 - weight) ** 0.5)
+    days = centre + (flower.days - ready[1]) * (1 - weight) ** 0.5
+    return replace(first, days=days, moved=flower.moved)
 
 
 def _flower_sd(after: Figure[float]) -> float:
@@ -112,7 +112,8 @@ def _flower_sd(after: Figure[float]) -> float:
 def not_before(first: FirstPick, day: int) -> FirstPick:
     """The first pick when none has been made before `day`: what of the spread is left, or, where
     hardly any is, the days from `day` on."""
-    left = first.days[first.days >= day]
-    if left.size < 0.1 * first.days.size:
-        left = day + OVERDUE_SD * np.abs(Z)
-    return replace(first, days=left)
+    later = first.days >= day
+    if later.sum() < 0.1 * first.days.size:
+        return replace(first, days=day + OVERDUE_SD * np.abs(Z), moved=None)
+    moved = None if first.moved is None else first.moved[later]
+    return replace(first, days=first.days[later], moved=moved)

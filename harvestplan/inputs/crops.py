@@ -38,9 +38,6 @@ from harvestplan.inputs.quantity_types import (
 ThermalMethod = Literal["mw1", "mw2", "sine"]
 Place = Literal["fridge", "cellar", "room"]
 DAY = 86400
-AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
-"""Days from the last frost to the usual day of sowing or setting out; common practice, no
-source."""
 
 
 def _without_quotes(name: str) -> str:
@@ -121,6 +118,8 @@ class Yields(CropTable):
     per_area: Figure[MassPerArea] | None = None
     spacing: Figure[Length] | None = None
     row_spacing: Figure[Length] | None = None
+    fails: Figure[Annotated[float, Field(ge=0, le=0.5)]] | None = None
+    """Share of plantings that bring nothing at all."""
 
 
 class Keeping(CropTable):

@@ -12,7 +12,7 @@ import zoneinfo
 from collections.abc import Sequence
 
 from harvestplan.errors import HarvestPlanError
-from harvestplan.inputs.crops import AFTER_FROST, Crop, Library
+from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.dates import DAYS, MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.quantities import Kind, QuantityError, read_quantity, show
@@ -296,6 +296,8 @@ def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
     """A first guess at the day of sowing or setting out; plants that stay were set out long ago."""
     if crop.growth is None or crop.growth.clock == "biofix":
         return last_frost.replace(year=last_frost.year - 3, day=min(last_frost.day, 28))
+    from harvestplan.forecast.clock import AFTER_FROST
+
     return last_frost + dt.timedelta(days=AFTER_FROST[crop.growth.frost.value])
 
 

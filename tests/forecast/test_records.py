@@ -14,7 +14,7 @@ from harvestplan.forecast.ensemble import HORIZON, FirstPick, days_without_weath
 from harvestplan.forecast.news import alerts, describe_change
 from harvestplan.forecast.picks import learn, rhythm_of
 from harvestplan.forecast.season_forecast import Forecast, PlantingForecast, make_forecast
-from harvestplan.forecast.stages import days_after_flower, narrowed, not_before, restart
+from harvestplan.forecast.stages import counted_from_flower, narrowed, not_before, restart
 from harvestplan.forecast.thermal import ThermalTime
 from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.figures import Figure
@@ -141,7 +141,7 @@ def test_flowers_and_clock_are_combined_by_inverse_variance() -> None:
     after = Figure[float].model_validate(
         {"value": 8 * 86400.0, "low": 7 * 86400.0, "high": 9 * 86400.0, "source": "T", "seen": True}
     )
-    found = narrowed(days_without_weather(55), 36 + days_after_flower(after))
+    found = narrowed(days_without_weather(55), counted_from_flower(after, 36))
     middle = float(np.median(found.days))
     early, late = np.quantile(found.days, [0.1, 0.9], method="hazen")
     spread = float(late - early) / 2.5631
@@ -158,7 +158,7 @@ def test_a_flower_says_when_where_the_clock_says_never() -> None:
     in the crop file the SD is a fifth of these; the last of 21 lies 1.981 SD out (normal table)."""
     never = FirstPick(np.full(21, float(HORIZON)), HORIZON, 0.0, observed=0)
     after = Figure[float].model_validate({"value": 8 * 86400.0, "source": "T", "seen": True})
-    found = narrowed(never, 36 + days_after_flower(after))
+    found = narrowed(never, counted_from_flower(after, 36))
     assert np.median(found.days) == pytest.approx(36 + 8 + 0.5)
     assert found.days[-1] - 44.5 == pytest.approx(1.6 * 1.981, rel=1e-3)
 
