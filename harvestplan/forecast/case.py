@@ -52,6 +52,8 @@ def set_case(
     as_of: dt.date,
 ) -> Case:
     """Raises FilesNeedMending if the crop cannot be grown."""
+    if climate is not None and planting.under is not None:
+        climate = climate.under(planting.under)
     clock = set_clock(planting, crop, season, climate=climate)
     clock = taught(clock, lessons_before(season, crop), season.household.measures)
     return Case(

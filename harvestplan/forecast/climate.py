@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,10 @@ DAYS_FOR_NORMALS = 350
 
 SPRING = 183
 """Days before the warmest of the year that are winter and spring."""
+
+WARMER = {"fleece": (2.0, 2.0), "tunnel": (2.0, 5.0)}
+"""K by which the lowest and the highest temperature of the day are above those outside under
+garden fleece and in an unheated tunnel that is aired; own judgement, no source."""
 
 Key = tuple[str, float, float | None]
 
@@ -49,6 +53,7 @@ class Climate:
     told_to: dt.date | None = None
     rough: bool = False
     _warmth: dict[Key, Warmth] = field(default_factory=dict)
+    _under: dict[str, Climate] = field(default_factory=dict)
 
     @classmethod
     def from_frame(cls, weather: pd.DataFrame, begin: dt.date, end: dt.date) -> Climate | None:
@@ -72,6 +77,15 @@ class Climate:
             for values in (frame[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
         ]
         return cls(span[0].date(), known, filled[0], filled[1], calendar_day)
+
+    def under(self, cover: str) -> Climate:
+        """The climate of what grows under fleece or in an unheated tunnel all season; made once."""
+        if cover not in self._under:
+            night, day = WARMER[cover]
+            self._under[cover] = replace(
+                self, tmin=self.tmin + night, tmax=self.tmax + day, _warmth={}, _under={}
+            )
+        return self._under[cover]
 
     def index(self, day: dt.date) -> int:
         return (day - self.first).days

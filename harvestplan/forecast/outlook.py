@@ -5,24 +5,33 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-from harvestplan.forecast import ensemble, reasons, stages
+import numpy as np
+from numpy.typing import NDArray
+
+from harvestplan.forecast import ensemble, frost, reasons, stages
 from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.seen import Seen
+
+MOST_RIPEN = 0.5
+"""Where frost comes first in more years than this, it comes before the crop is ripe."""
+NEVER = 10 * HORIZON
+"""The day on which frost ends the picking of what no frost ends."""
 
 
 @dataclass(frozen=True)
 class Ripening:
     """First pick at P10, P50 and P90, the day the ripening begins, and from which day on picks may
     still be made; `state` says what that rests on. `possible` are the first picks there may be,
-    None where it is made, or should have been."""
+    None where it is made, or should have been; in the share `frosted` of them frost comes first."""
 
     days: tuple[int, int, int]
     origin: int
     begin: int
     state: reasons.State
     possible: FirstPick | None = None
+    frosted: float = 0.0
 
 
 def reckoned(case: Case, seen: Seen, *, unpicked: bool) -> FirstPick:
@@ -84,13 +93,45 @@ def outlook(
         day = case.day(min(known) if known else begun or case.as_of)
         state: reasons.State = "picked" if known else "begun"
         return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
-    early, likely, late = first.quantiles()
+    ripe, frosted = _before_frost(case, first)
+    early, likely, late = ripe.quantiles()
     if not watched or case.today <= early or likely >= HORIZON:
-        return Ripening((early, likely, late), likely, likely, state="ahead", possible=first)
+        return Ripening(
+            (early, likely, late), likely, likely, state="ahead", possible=first, frosted=frosted
+        )
     left = stages.not_before(reckoned(case, seen, unpicked=True), case.today)
-    days = left.quantiles()
+    ripe, frosted = _before_frost(case, left)
+    days = ripe.quantiles()
     if case.today <= late:
         state = "due" if case.today > likely else "ahead"
-        return Ripening(days, days[1], days[1], state=state, possible=left)
+        return Ripening(days, days[1], days[1], state=state, possible=left, frosted=frosted)
     # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
     return Ripening(days, late, days[1], state="overdue")
+
+
+def frost_days(case: Case, moved: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The day at which frost ends the picking in each of the past years, `NEVER` for none."""
+    assert case.crop.growth is not None
+    climate, hardiness = case.climate, case.crop.growth.frost.value
+    own = case.season.weather.first_frost is not None
+    if climate is None or (climate.rough and own):
+        ends = frost.picking_ends(
+            hardiness, case.clock.start, 0, as_of=case.as_of, climate=climate, season=case.season
+        )
+        return np.full(moved.shape, NEVER if ends is None else ends, dtype=np.int64)
+    by_year = frost.ends_by_year(
+        hardiness, case.clock.start, moved, as_of=case.as_of, climate=climate
+    )
+    return np.where(by_year >= HORIZON, NEVER, by_year)
+
+
+def _before_frost(case: Case, first: FirstPick) -> tuple[FirstPick, float]:
+    """Those first picks that come before the frost of their year, and the share of the others; all
+    of them where most come too late."""
+    if first.moved is None:
+        return first, 0.0
+    ripe = first.days < frost_days(case, first.moved)
+    if ripe.all() or ripe.mean() < MOST_RIPEN:
+        return first, 0.0
+    left = replace(first, days=first.days[ripe], moved=first.moved[ripe])
+    return left, 1 - float(ripe.mean())

@@ -20,7 +20,7 @@ from harvestplan.forecast.amounts import (
 from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import DAY, as_days
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, told_days
-from harvestplan.forecast.outlook import Ripening, outlook, reckoned
+from harvestplan.forecast.outlook import Ripening, frost_days, outlook, reckoned
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
 from harvestplan.forecast.summers import (
@@ -37,8 +37,7 @@ from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.dates import say
 
 TENTHS = (0.1, 0.9)
-NEVER = 10 * HORIZON
-"""A day on which frost ends the picking of what no frost ends."""
+FROST_WORTH_SAYING = 0.05
 
 
 @dataclass(frozen=True)
@@ -182,7 +181,7 @@ def _summers(
     begun = picked or ripening.state in ("picked", "begun")
     luck = Chances(total, math.sqrt(1 - learnt.weight), 0.0 if begun else _fails(case))
     days = origin + day[:, None]
-    there = (days < _ends_by_year(case, moved)) & ((origin < HORIZON) | begun)
+    there = (days < frost_days(case, moved)) & ((origin < HORIZON) | begun)
     grams = shares * factors(luck, case.id) * (total.p50 * learnt.factor)
     return Summers(days, np.where(there, grams, 0.0))
 
@@ -216,22 +215,6 @@ def _ripe_by(case: Case, origin: Whole, moved: Whole) -> Floats:
     shares = weekly[:, None] * np.clip(warmth, *WARMTH_RANGE)
     ripe = np.cumsum(shares / shares.sum(axis=0), axis=0)
     return np.concatenate([np.zeros((1, SUMMERS)), ripe])
-
-
-def _ends_by_year(case: Case, moved: Whole) -> Whole:
-    """The day at which each summer's picking is cut off."""
-    assert case.crop.growth is not None
-    climate, hardiness = case.climate, case.crop.growth.frost.value
-    own = case.season.weather.first_frost is not None
-    if climate is None or (climate.rough and own):
-        ends = frost.picking_ends(
-            hardiness, case.clock.start, 0, as_of=case.as_of, climate=climate, season=case.season
-        )
-        return np.full(SUMMERS, NEVER if ends is None else ends, dtype=np.int64)
-    by_year = frost.ends_by_year(
-        hardiness, case.clock.start, moved, as_of=case.as_of, climate=climate
-    )
-    return np.where(by_year >= HORIZON, NEVER, by_year)
 
 
 def _ends(case: Case, ripening: Ripening) -> int | None:
@@ -289,7 +272,9 @@ def _reason(
         *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
     ]
-    if ends is not None and ends < ripening.origin:
+    if ripening.frosted >= FROST_WORTH_SAYING:
+        parts.append(f"in {10 * ripening.frosted:.0f} years of 10 frost comes before it is ripe")
+    elif ends is not None and ends < ripening.origin:
         parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
         cold = frost.early_frost(

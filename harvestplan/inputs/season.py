@@ -168,6 +168,8 @@ class Planting(SeasonTable):
     set_out: dt.date | None = None
     days_to_maturity: Annotated[int, Field(ge=10, le=400)] | None = None
     yield_: Mass | None = Field(default=None, alias="yield")
+    under: Literal["fleece", "tunnel"] | None = None
+    """What it grows under for the whole season."""
     fails: Annotated[float, Field(ge=0, le=0.5)] | None = None
     """Share of such plantings that bring nothing, where it is not what the crop file has."""
     first_pick: dt.date | None = None
