@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -16,6 +16,13 @@ SMOOTHING = 15
 
 DAYS_FOR_NORMALS = 350
 """Distinct days of the year that must have been observed before normals mean anything."""
+
+SPRING = 183
+"""Days before the warmest of the year that are winter and spring."""
+
+WARMER = {"fleece": (2.0, 2.0), "tunnel": (2.0, 5.0)}
+"""K by which the lowest and the highest temperature of the day are above those outside under
+garden fleece and in an unheated tunnel that is aired; own judgement, no source."""
 
 Key = tuple[str, float, float | None]
 
@@ -46,6 +53,7 @@ class Climate:
     told_to: dt.date | None = None
     rough: bool = False
     _warmth: dict[Key, Warmth] = field(default_factory=dict)
+    _under: dict[str, Climate] = field(default_factory=dict)
 
     @classmethod
     def from_frame(cls, weather: pd.DataFrame, begin: dt.date, end: dt.date) -> Climate | None:
@@ -70,6 +78,15 @@ class Climate:
         ]
         return cls(span[0].date(), known, filled[0], filled[1], calendar_day)
 
+    def under(self, cover: str) -> Climate:
+        """The climate of what grows under fleece or in an unheated tunnel all season; made once."""
+        if cover not in self._under:
+            night, day = WARMER[cover]
+            self._under[cover] = replace(
+                self, tmin=self.tmin + night, tmax=self.tmax + day, _warmth={}, _under={}
+            )
+        return self._under[cover]
+
     def index(self, day: dt.date) -> int:
         return (day - self.first).days
 
@@ -87,6 +104,20 @@ class Climate:
         """Index of the last known day up to `as_of`, or None."""
         seen = np.flatnonzero(self.known[: max(self.index(as_of) + 1, 0)])
         return int(seen[-1]) if seen.size else None
+
+    def last_frost(self) -> int | None:
+        """Calendar day (0-365) of the median last frost of spring; None where fewer than half of
+        the years have one."""
+        warmest = self.warmest_day()
+        cold = np.flatnonzero(self.known & (self.tmin < 0))
+        ahead = (warmest - self.calendar_day[cold]) % 366
+        spring = (ahead > 0) & (ahead <= SPRING)
+        summers = np.round((cold + ahead)[spring] / 365.25).astype(np.int64)
+        years = np.unique(summers)
+        if len(years) < self.known.sum() / 730:
+            return None
+        last = [int(ahead[spring][summers == year].min()) for year in years]
+        return (warmest - round(float(np.median(last)))) % 366
 
     def warmest_day(self) -> int:
         """Calendar day (0-365) at which the year is normally warmest."""

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.climate import Climate
+from harvestplan.forecast.ensemble import MOST_UNEXPLAINED, P90, UNEXPLAINED
+from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
 from harvestplan.inputs.crops import Crop, Growth, Picking
 from harvestplan.inputs.dates import anniversary, say
@@ -25,6 +29,16 @@ POT_DAYS = 21
 INDOORS = 18.0
 """Mean temperature (°C) where plants are raised; common practice, no source."""
 
+AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
+"""Days from the last frost to the usual day of sowing or setting out; common practice, no
+source."""
+
+OVER_WINTER = 200
+"""A crop with more days to maturity stands over a winter, whenever that begins; own judgement."""
+
+WORTH_SAYING = 0.02
+"""A need that own plants moved by a smaller share is not spoken of; own judgement."""
+
 MOST_CREDIT = 0.3
 """A plant that was set out has at most this share of its way behind it; own judgement."""
 
@@ -33,13 +47,16 @@ MOST_CREDIT = 0.3
 class Clock:
     """Thermal time counts from `start` (that day included); `needed` is None without weather.
 
-    `days` is the same way in calendar days, `basis` says in plain words what it rests on.
+    `days` is the same way in calendar days, `basis` says in plain words what it rests on. `spread`
+    is the SD of the logarithm of the need, and `book` the need before anything was learned of it.
     """
 
     start: dt.date
     days: int
     needed: ThermalTime | None
     basis: str
+    spread: float = UNEXPLAINED
+    book: PlotNeed | None = None
 
 
 def as_days(figure: Figure[float]) -> int:
@@ -72,7 +89,33 @@ def set_clock(planting: Planting, crop: Crop, season: Season, *, climate: Climat
     credit = min(pot_days * max(INDOORS - whole.base, 0.0), MOST_CREDIT * whole.amount)
     needed = whole.scaled(1 - credit / whole.amount)
     warmth = show_degree_days(needed.amount, season.household.measures)
-    return Clock(start, left, needed, basis=f"{warmth} from {say(start)}{basis}")
+    spread = need_spread(growth, planting.days_to_maturity)
+    book = PlotNeed(needed, spread)
+    basis = f"{warmth} from {say(start)}{basis}"
+    return Clock(start, left, needed, basis=basis, spread=spread, book=book)
+
+
+def taught(clock: Clock, lessons: Sequence[Lesson], measures: str) -> Clock:
+    """The clock with what own seasons teach of its need, told in its `basis`."""
+    if clock.book is None or not lessons:
+        return clock
+    need = learned(clock.book, lessons)
+    more = need.amount.amount / clock.book.amount.amount - 1
+    warmth = show_degree_days(need.amount.amount, measures)
+    side = "more" if more > 0 else "less"
+    own = f"{warmth} from {say(clock.start)}, by your own plants {abs(more) * 100:.0f} % {side} "
+    told = f"{own}than the book's {clock.basis}" if abs(more) >= WORTH_SAYING else clock.basis
+    return replace(clock, needed=need.amount, spread=need.spread, basis=told)
+
+
+def need_spread(growth: Growth, packet_days: int | None) -> float:
+    """SD of the logarithm of a crop's need: by the crop file's range, read as P10 to P90, within
+    bounds. The days on a packet are those of the variety, so that no range of varieties counts."""
+    book = growth.thermal_time or growth.days_to_maturity
+    if packet_days is not None or book.low is None or book.high is None:
+        return UNEXPLAINED
+    widest = math.log(book.high / book.low) / (2 * P90)
+    return min(max(widest, UNEXPLAINED), MOST_UNEXPLAINED)
 
 
 def _grown(crop: Crop) -> tuple[Growth, Picking]:
@@ -128,10 +171,24 @@ def _whole_need(
     unit = ThermalTime(1.0, growth.method, growth.base.value, upper=upper)
     if growth.thermal_time is not None and planting.days_to_maturity is None:
         return unit.scaled(growth.thermal_time.value), ""
-    first = climate.index(start)
+    usual = start if growth.clock == "biofix" else _usual_start(growth, start, days, climate)
+    first = max(climate.index(usual), 0)
     total = float(climate.warmth(unit).normal[first : first + days].sum())
     whose = "crop file" if planting.days_to_maturity is None else "packet"
-    return unit.scaled(max(total, 1.0)), f", the {whose}'s {days} days in a normal year here"
+    when = f" from {say(usual)}" if usual != start else ""
+    return unit.scaled(max(total, 1.0)), f", the {whose}'s {days} days{when} in a normal year here"
+
+
+def _usual_start(growth: Growth, start: dt.date, days: int, climate: Climate) -> dt.date:
+    """The day of sowing or setting out that days to maturity are told for, nearest to `start`: so
+    long after the last frost, or before. `start` itself for what grows over a winter, and where it
+    hardly ever freezes."""
+    last = climate.last_frost()
+    if last is None or days > OVER_WINTER:
+        return start
+    usual = last + AFTER_FROST[growth.frost.value]
+    off = (usual - int(climate.calendar_day[climate.index(start)])) % 366
+    return start + dt.timedelta(days=off if off <= 183 else off - 366)
 
 
 def next_month_day(month_day: str, after: dt.date) -> dt.date:

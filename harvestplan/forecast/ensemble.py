@@ -1,13 +1,15 @@
 """First-pick dates from the past: what if this season went on as each past year did?
 
 This season's observed temperatures count first, then each past year's continuation. What the
-weather does not explain (variety, soil, water) widens the spread by a share of the thermal time
-still to come.
+weather does not explain (variety, soil, water) belongs to the planting and stays with it: its whole
+need is uncertain, and does not become surer as the day comes near. What does tell is that nothing
+was picked yet: needs that are reached already are cut off.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -21,9 +23,15 @@ from harvestplan.inputs.dates import anniversary
 HORIZON = 400
 """Days after the clock's start that are looked at: garlic planted in autumn needs about 270."""
 
-UNEXPLAINED = 0.09
-"""SD as a share of the remaining thermal time: GRAY has 10 % for bush tomatoes (1352 ± 133
-units, seen); 8-10 % for other crops is own judgement."""
+UNEXPLAINED = 0.10
+"""SD of the logarithm of a planting's whole need, where nothing nearer is known: GRAY has 10 % for
+bush tomatoes (1352 ± 133 units, seen), of one crop and one method; trials of one variety at one
+place differ by 3 to 12 % from sowing to sowing (DSSAT_EX, seen)."""
+
+MOST_UNEXPLAINED = 0.15
+"""However far varieties lie apart in a crop file, a planting is one of them; own judgement."""
+
+P90 = NormalDist().inv_cdf(0.9)
 
 FEW_YEARS, FEW_YEARS_SHARE = 5, 0.06
 """With fewer past years than this their own spread says too little; years differ by 4 to 5 days
@@ -33,8 +41,12 @@ NO_WEATHER_SD = 8.5
 """SD in days of a date counted in calendar days; 7-9 days at sowing is own judgement, one
 gardener's first tomatoes had 10.1 (FLATBREAD, seen)."""
 
-Z = np.array([NormalDist().inv_cdf((k + 0.5) / 21) for k in range(21)])
+LEVELS = (np.arange(21) + 0.5) / 21
+Z = np.array([NormalDist().inv_cdf(level) for level in LEVELS])
 """Midpoint quantiles of the standard normal: a spread without random numbers."""
+
+MOST_PASSED = 0.98
+"""No more of the needs than this is cut off: what is later still is not reckoned but overdue."""
 
 
 @dataclass(frozen=True)
@@ -44,12 +56,15 @@ class FirstPick:
 
     `normal` is the day in a year with normal temperatures, `ahead` the degree-days (°C·d) by
     which this season is ahead of normal after `observed` days (at most until it is normally ripe).
+    `moved` tells the past year behind each: how many days its days lie from this season's; 0 where
+    none is behind it.
     """
 
     days: Floats
     normal: int
     ahead: float
     observed: int
+    moved: NDArray[np.int64] | None = None
 
     def quantiles(self) -> tuple[int, int, int]:
         """P10, P50 and P90 in whole days: the days whose start, middle and end lie nearest.
@@ -63,12 +78,20 @@ class FirstPick:
 
 
 def first_pick(
-    climate: Climate, start: dt.date, needed: ThermalTime, *, as_of: dt.date
+    climate: Climate,
+    start: dt.date,
+    needed: ThermalTime,
+    *,
+    as_of: dt.date,
+    spread: float = UNEXPLAINED,
+    unpicked: bool = True,
 ) -> FirstPick:
     """First picks of a planting whose clock started on `start`, as seen on `as_of`.
 
-    The first pick is on the first day at whose end the sum from `start` (included) reaches
-    `needed`. Raises ValueError if the climate does not cover the season.
+    The first pick is on the first day at whose end the sum from `start` (included) reaches the
+    need, which is log-normal around `needed` with `spread` (SD of its logarithm). Where it is known
+    that it is `unpicked`, needs that were reached before `as_of` are cut off. Raises ValueError if
+    the climate does not cover the season.
     """
     warmth = climate.warmth(needed)
     first = climate.index(start)
@@ -77,17 +100,29 @@ def first_pick(
     normal = _reach(np.cumsum(warmth.normal[first : first + HORIZON]), needed.amount)
     observed = observed_days(climate, start, as_of)
     told = told_days(climate, start, as_of)
-    sums = np.cumsum(warmth.daily[member_days(climate, start, told, needs=int(normal))], axis=1)
-    so_far = float(sums[0, observed - 1]) if observed else 0.0
-    years = len(sums)
-    share = UNEXPLAINED if years >= FEW_YEARS else float(np.hypot(UNEXPLAINED, FEW_YEARS_SHARE))
-    thresholds = so_far + (needed.amount - so_far) * (1 + share * Z)
-    if so_far >= needed.amount:
-        thresholds = np.array([needed.amount])
-    days = np.concatenate([_moment(row, thresholds) for row in sums])
+    rows = member_days(climate, start, told, needs=int(normal))
+    sums = np.cumsum(warmth.daily[rows], axis=1)
+    before = min(observed, (as_of - start).days)
+    passed = float(sums[0, before - 1]) if unpicked and before > 0 else 0.0
+    if len(sums) < FEW_YEARS:
+        spread = float(np.hypot(spread, FEW_YEARS_SHARE))
+    amounts = possible_needs(needed.amount, spread, passed=passed)
+    days = np.concatenate([_moment(row, amounts) for row in sums])
     growing = slice(first, first + min(observed, int(normal) + 1))
     ahead = float((warmth.daily - warmth.normal)[growing].sum())
-    return FirstPick(days, int(normal), ahead, observed=observed)
+    moved = np.repeat(rows[:, -1] - first - HORIZON + 1, len(amounts))
+    return FirstPick(days, int(normal), ahead, observed=observed, moved=moved)
+
+
+def possible_needs(amount: float, spread: float, *, passed: float) -> Floats:
+    """Midpoint quantiles of the needs that are left when `passed` (°C·d) did not do."""
+    if spread <= 0:
+        return np.array([amount])
+    least = 0.0
+    if passed > 0:
+        least = min(NormalDist(math.log(amount), spread).cdf(math.log(passed)), MOST_PASSED)
+    left = least + (1 - least) * LEVELS
+    return amount * np.exp(spread * np.array([NormalDist().inv_cdf(level) for level in left]))
 
 
 def days_without_weather(days: int) -> FirstPick:

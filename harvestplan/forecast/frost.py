@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import next_month_day
@@ -60,6 +61,25 @@ def picking_ends(
     first = np.where(freezing.any(axis=1), freezing.argmax(axis=1), HORIZON)
     middle = int(np.median(first))
     return None if middle >= HORIZON else middle
+
+
+def ends_by_year(
+    hardiness: str, start: dt.date, moved: NDArray[np.int64], *, as_of: dt.date, climate: Climate
+) -> NDArray[np.int64]:
+    """Days from `start` to each past year's killing frost after the warmest time of the year; a
+    frost that this season really had then counts as it is. `HORIZON` stands for none."""
+    if hardiness not in KILLS:
+        return np.full(moved.shape, HORIZON, dtype=np.int64)
+    observed = told_days(climate, start, as_of)
+    warmest = _warmest(climate, start)
+    years, which = np.unique(moved, return_inverse=True)
+    offsets = np.arange(HORIZON)
+    own = climate.index(start)
+    rows = np.where(offsets < observed, own, own + years[:, None]) + offsets
+    freezing = (climate.tmin[rows] < KILLS[hardiness]) & (offsets >= warmest)
+    first = np.where(freezing.any(axis=1), freezing.argmax(axis=1), HORIZON)
+    found: NDArray[np.int64] = first[which]
+    return found
 
 
 def early_frost(

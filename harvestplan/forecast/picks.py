@@ -43,19 +43,32 @@ class Rhythm:
 
     def taken(self, day: int, covered: int) -> float:
         """The share a pick on `day` brings when all that ripens before `covered` is picked."""
-        reach = max(covered, day - self.stands, 0)
-        return float(self.daily[reach : max(day + self.every, reach)].sum())
+        reach, stop = self._stretch(day, covered)
+        return float(self.daily[reach:stop].sum())
 
-    def coming(self, begin: int, covered: int) -> list[tuple[int, float]]:
-        """Picks from day `begin` on as (day, share)."""
+    def _stretch(self, day: int, covered: int) -> tuple[int, int]:
+        """The days whose food a pick on `day` takes: from the first to before the last."""
+        reach = max(covered, day - self.stands, 0)
+        return reach, max(day + self.every, reach)
+
+    def stretches(self, begin: int, covered: int) -> list[tuple[int, int, int]]:
+        """Picks from day `begin` on as (day, first day whose food it takes, day before which)."""
         last = len(self.daily)
         over = last if self.frost else last + self.stands
         found = []
         day = max(begin, covered)
         while day < over and covered < last:
-            found.append((day, self.taken(day, covered)))
+            found.append((day, *self._stretch(day, covered)))
             covered = day + self.every
             day = covered
+        return found
+
+    def coming(self, begin: int, covered: int) -> list[tuple[int, float]]:
+        """Picks from day `begin` on as (day, share)."""
+        found = [
+            (day, float(self.daily[reach:stop].sum()))
+            for day, reach, stop in self.stretches(begin, covered)
+        ]
         return [(day, share) for day, share in found if share > 0]
 
 

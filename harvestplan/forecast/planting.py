@@ -3,22 +3,41 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from harvestplan.forecast import ensemble, frost, reasons, stages
-from harvestplan.forecast.amounts import YieldSpread, picking_days, season_yield, weekly_warmth
-from harvestplan.forecast.climate import Climate
-from harvestplan.forecast.clock import DAY, Clock, as_days, set_clock
-from harvestplan.forecast.ensemble import HORIZON, FirstPick
+from harvestplan.forecast import frost, reasons
+from harvestplan.forecast.amounts import (
+    WARMTH_RANGE,
+    YieldSpread,
+    picking_days,
+    season_yield,
+    weekly_warmth,
+)
+from harvestplan.forecast.case import Case
+from harvestplan.forecast.clock import DAY, as_days
+from harvestplan.forecast.ensemble import HORIZON, FirstPick, told_days
+from harvestplan.forecast.outlook import Ripening, frost_days, outlook, reckoned
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
+from harvestplan.forecast.summers import (
+    FAILS,
+    SUMMERS,
+    Chances,
+    Summers,
+    Whole,
+    factors,
+    first_days,
+    share_by,
+)
 from harvestplan.forecast.thermal import Floats
-from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.dates import say
-from harvestplan.inputs.season import Planting, Season
+
+TENTHS = (0.1, 0.9)
+FROST_WORTH_SAYING = 0.05
 
 
 @dataclass(frozen=True)
@@ -34,7 +53,11 @@ class ForecastPick:
 
 @dataclass(frozen=True)
 class PlantingForecast:
-    """When a planting is first picked and how much it gives; `reason` says why, in plain words."""
+    """When a planting is first picked and how much it gives; `reason` says why, in plain words.
+
+    Picks and the likely total are those of the middle summer; their lows and highs, like those of
+    the total, are taken from all `summers`, whose days count from `start`.
+    """
 
     planting_id: str
     crop: str
@@ -46,61 +69,17 @@ class PlantingForecast:
     total_g_p90: float
     picks: tuple[ForecastPick, ...]
     reason: str
+    start: dt.date = field(default=dt.date.min, repr=False)
+    summers: Summers | None = field(default=None, compare=False, repr=False)
 
-
-@dataclass(frozen=True)
-class Case:
-    """A planting with all that is known of it beforehand. Days count from `clock.start`."""
-
-    planting: Planting
-    id: str
-    crop: Crop
-    season: Season
-    climate: Climate | None
-    as_of: dt.date
-    clock: Clock
-
-    @property
-    def today(self) -> int:
-        return self.day(self.as_of)
-
-    @property
-    def emerges(self) -> float:
-        """Days to the seedlings of a crop sown in place, as a rule."""
-        return stages.EMERGENCE_SHARE * self.clock.days
-
-    def day(self, date: dt.date) -> int:
-        return (date - self.clock.start).days
-
-    def date(self, day: int) -> dt.date:
-        return self.clock.start + dt.timedelta(days=day)
-
-
-@dataclass(frozen=True)
-class Ripening:
-    """First pick at P10, P50 and P90, the day the ripening begins, and from which day on picks may
-    still be made; `state` says what that rests on."""
-
-    days: tuple[int, int, int]
-    origin: int
-    begin: int
-    state: reasons.State
-
-
-def set_case(
-    planting: Planting,
-    planting_id: str,
-    crop: Crop,
-    *,
-    season: Season,
-    climate: Climate | None,
-    as_of: dt.date,
-) -> Case:
-    """Raises FilesNeedMending if the crop cannot be grown."""
-    clock = set_clock(planting, crop, season, climate=climate)
-    return Case(
-        planting, planting_id, crop, season=season, climate=climate, as_of=as_of, clock=clock
-    )
+    def weekly(self) -> dict[int, Floats]:
+        """Grams of each summer by week, as `Summers.weekly` has them, with the picks made."""
+        found = {} if self.summers is None else self.summers.weekly(self.start.toordinal())
+        for pick in self.picks:
+            if pick.made:
+                week = (pick.date.toordinal() - 1) // 7
+                found[week] = found.get(week, np.zeros(SUMMERS)) + pick.likely_g
+        return found
 
 
 def forecast_planting(
@@ -112,8 +91,8 @@ def forecast_planting(
     other pick would have been written down. Raises FilesNeedMending for a crop
     without a usable yield.
     """
-    first = _first_pick(case, seen)
-    ripening = _outlook(case, seen, first, begun=begun, watched=watched)
+    first = reckoned(case, seen, unpicked=False)
+    ripening = outlook(case, seen, first, begun=begun, watched=watched)
     ends = _ends(case, ripening)
     rhythm = _rhythm(case, ripening.origin, ends)
     total = season_yield(case.planting, case.crop)
@@ -123,19 +102,23 @@ def forecast_planting(
     if not coming and ripening.state == "overdue":
         ripening = replace(ripening, days=first.quantiles(), state="over")
     made = [ForecastPick(date, g, g, high_g=g, made=True) for date, g in sorted(seen.picks.items())]
+    summers = _summers(case, first, ripening, learnt=learnt, total=total, picked=bool(picked))
     picks = made + [
-        _pick(case.date(ripening.origin + day), learnt.rest(total, share)) for day, share in coming
+        _pick(case.date(ripening.origin + day), learnt.rest(total, share).p50, grams)
+        for (day, share), grams in zip(coming, summers.grams, strict=False)
     ]
     early, likely, late = (case.date(day) for day in ripening.days)
+    likely_g = sum(p.likely_g for p in picks)
+    low, high = np.quantile(summers.totals() + sum(p.likely_g for p in made), TENTHS)
     return PlantingForecast(
         case.id,
         case.crop.name,
         early,
         first_pick_p50=likely,
         first_pick_p90=late,
-        total_g_p10=sum(p.low_g for p in picks),
-        total_g_p50=sum(p.likely_g for p in picks),
-        total_g_p90=sum(p.high_g for p in picks),
+        total_g_p10=min(float(low), likely_g),
+        total_g_p50=likely_g,
+        total_g_p90=max(float(high), likely_g),
         picks=tuple(picks),
         reason=_reason(
             case,
@@ -145,6 +128,8 @@ def forecast_planting(
             ends=ends,
             learnt=learnt if coming else replace(learnt, factor=1),
         ),
+        start=case.clock.start,
+        summers=summers if coming else None,
     )
 
 
@@ -167,48 +152,69 @@ def expect(case: Case, seen: Seen) -> Expected:
     )
 
 
-def _first_pick(case: Case, seen: Seen) -> FirstPick:
-    """The first pick reckoned from the clock, from emergence where it was seen, and from flower."""
-    clock, climate, growth = case.clock, case.climate, case.crop.growth
-    assert growth is not None
-    if climate is None or clock.needed is None:
-        first = ensemble.days_without_weather(clock.days)
-    else:
-        first = ensemble.first_pick(climate, clock.start, clock.needed, as_of=case.as_of)
-    if seen.emerged is not None and growth.clock == "sown" and case.planting.sown is not None:
-        shift = case.day(seen.emerged)
-        again = stages.restart(clock, case.crop, seen.emerged)
-        if climate is None or again.needed is None:
-            first = stages.counted_from_emergence(shift, again.days, clock.days)
-        else:
-            later = ensemble.first_pick(climate, again.start, again.needed, as_of=case.as_of)
-            first = replace(first, days=later.days + shift)
-    if seen.flowering is not None and growth.days_after_flower is not None:
-        day = case.day(seen.flowering)
-        first = stages.narrowed_by_flower(first, day, growth.days_after_flower)
-    return first
+def _pick(date: dt.date, likely: float, grams: Floats) -> ForecastPick:
+    """A pick still to come: of the middle summer, with what the same pick brings in all."""
+    low, high = np.quantile(grams, TENTHS)
+    return ForecastPick(date, min(float(low), likely), likely, high_g=max(float(high), likely))
 
 
-def _outlook(
-    case: Case, seen: Seen, first: FirstPick, *, begun: dt.date | None, watched: bool
-) -> Ripening:
-    known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
-    if known or begun is not None:
-        day = case.day(min(known) if known else begun or case.as_of)
-        state: reasons.State = "picked" if known else "begun"
-        return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
-    early, likely, late = first.quantiles()
-    if not watched or case.today <= early or likely >= HORIZON:
-        return Ripening((early, likely, late), likely, likely, state="ahead")
-    days = stages.not_before(first, case.today).quantiles()
-    if case.today <= late:
-        return Ripening(days, days[1], days[1], state="due" if case.today > likely else "ahead")
-    # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
-    return Ripening(days, late, days[1], state="overdue")
+def _summers(
+    case: Case,
+    first: FirstPick,
+    ripening: Ripening,
+    *,
+    learnt: Learnt,
+    total: YieldSpread,
+    picked: bool,
+) -> Summers:
+    """What each of the summers brings from now on."""
+    origin, moved = first_days(ripening.possible or first, case.id)
+    if ripening.possible is None:
+        origin = np.full(SUMMERS, ripening.origin, dtype=np.int64)
+    rhythm = _rhythm(case, ripening.origin, None)
+    stretches = rhythm.stretches(ripening.begin - ripening.origin, learnt.covered)
+    if not stretches:
+        return Summers(np.zeros((0, SUMMERS), dtype=np.int64), np.zeros((0, SUMMERS)))
+    day, reach, stop = np.array(stretches, dtype=np.int64).T
+    ripe = _ripe_by(case, origin, moved)
+    shares = share_by(ripe, stop) - share_by(ripe, reach)
+    begun = picked or ripening.state in ("picked", "begun")
+    luck = Chances(total, math.sqrt(1 - learnt.weight), 0.0 if begun else _fails(case))
+    days = origin + day[:, None]
+    there = (days < frost_days(case, moved)) & ((origin < HORIZON) | begun)
+    grams = shares * factors(luck, case.id) * (total.p50 * learnt.factor)
+    return Summers(days, np.where(there, grams, 0.0))
 
 
-def _pick(date: dt.date, grams: YieldSpread) -> ForecastPick:
-    return ForecastPick(date, grams.p10, grams.p50, high_g=grams.p90)
+def _fails(case: Case) -> float:
+    if case.planting.fails is not None:
+        return case.planting.fails
+    told = None if case.crop.yields is None else case.crop.yields.fails
+    return FAILS if told is None else told.value
+
+
+def _ripe_by(case: Case, origin: Whole, moved: Whole) -> Floats:
+    """The share of each summer's yield that is ripe by the end of each week, (weeks + 1, SUMMERS):
+    its weeks as warm as those of its past year, or of this one as far as that is known."""
+    picking, climate, clock = case.crop.picking, case.climate, case.clock
+    assert picking is not None
+    weekly = np.array(picking.weekly.value)
+    warmth: Floats = np.ones((len(weekly), SUMMERS))
+    if climate is not None and clock.needed is not None:
+        heat = climate.warmth(clock.needed)
+        known = told_days(climate, clock.start, case.as_of)
+        ends = 7 * np.arange(1, len(weekly) + 1)[:, None] + origin
+        begin = climate.index(clock.start) + ends - 7 + np.where(ends <= known, 0, moved)
+        inside = (begin >= 0) & (begin + 7 < len(heat.daily))
+        begin = np.where(inside, begin, 0)
+        sums, usual = (
+            np.concatenate([[0.0], np.cumsum(days)]) for days in (heat.daily, heat.normal)
+        )
+        of_week, normal = sums[begin + 7] - sums[begin], usual[begin + 7] - usual[begin]
+        warmth = np.where(inside & (normal > 7.0), of_week / np.maximum(normal, 7.0), 1.0)
+    shares = weekly[:, None] * np.clip(warmth, *WARMTH_RANGE)
+    ripe = np.cumsum(shares / shares.sum(axis=0), axis=0)
+    return np.concatenate([np.zeros((1, SUMMERS)), ripe])
 
 
 def _ends(case: Case, ripening: Ripening) -> int | None:
@@ -266,7 +272,9 @@ def _reason(
         *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
     ]
-    if ends is not None and ends < ripening.origin:
+    if ripening.frosted >= FROST_WORTH_SAYING:
+        parts.append(f"in {10 * ripening.frosted:.0f} years of 10 frost comes before it is ripe")
+    elif ends is not None and ends < ripening.origin:
         parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
     if case.climate is not None:
         cold = frost.early_frost(

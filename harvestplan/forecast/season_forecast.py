@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
-from harvestplan.forecast.amounts import YieldSpread, together
+from harvestplan.forecast.case import Case, set_case, taught_by
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON
+from harvestplan.forecast.lessons import lesson_of
 from harvestplan.forecast.planting import (
-    Case,
     ForecastPick,
     PlantingForecast,
     expect,
     forecast_planting,
-    set_case,
 )
 from harvestplan.forecast.rough_climate import rough_climate
 from harvestplan.forecast.seen import Expected, Seen, seen_by_planting
+from harvestplan.forecast.summers import eight_in_ten
+from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.records.diary import Diary
@@ -51,15 +54,27 @@ class Forecast:
         return frame.astype({"date": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
 
     def weekly(self) -> pd.DataFrame:
-        """One row a week and crop, for charts: week (its Monday), crop, low_g, likely_g, high_g;
-        the spreads of a crop's plantings combined as `quantities.together` says."""
-        frame = self.frame()
-        monday = frame["date"] - pd.to_timedelta(frame["date"].dt.weekday, unit="D")
-        sums = frame.assign(week=monday).groupby(["week", "crop", "planting"])[COLUMNS[3:]].sum()
+        """One row a week and crop, for charts: week (its Monday), crop, low_g, likely_g, high_g.
+
+        Low and high hold what the crop's plantings bring together in eight summers of ten;
+        the likely grams are the picks as forecast.
+        """
+        likely: dict[tuple[int, str], float] = defaultdict(float)
+        summers: dict[tuple[int, str], Floats] = {}
+        for planting in self.plantings:
+            for pick in planting.picks:
+                likely[(pick.date.toordinal() - 1) // 7, planting.crop] += pick.likely_g
+            for week, grams in planting.weekly().items():
+                key = week, planting.crop
+                summers[key] = summers.get(key, 0.0) + grams
         rows = []
-        for (week, crop), part in sums.groupby(level=["week", "crop"]):
-            whole = together(YieldSpread(*grams) for grams in part.to_numpy().tolist())
-            rows.append((week, crop, whole.p10, whole.p50, whole.p90))
+        for key in sorted({*likely, *summers}):
+            middle = likely.get(key, 0.0)
+            low, high = eight_in_ten(summers.get(key, np.array([middle])))
+            if middle > 0 or high > 0:
+                monday = pd.Timestamp(dt.date.fromordinal(7 * key[0] + 1))
+                edges = min(low, middle), middle, max(high, middle)
+                rows.append((monday, key[1], *edges))
         found = pd.DataFrame(rows, columns=["week", "crop", *COLUMNS[3:]])
         return found.astype({"week": "datetime64[ns]"} | dict.fromkeys(COLUMNS[3:], "float64"))
 
@@ -91,6 +106,7 @@ def make_forecast(
     if diary is None:
         return Forecast(as_of, tuple(forecast_planting(case, Seen()) for case in cases))
     seen = _seen(cases, diary, as_of)
+    cases = _taught(cases, seen)
     return Forecast(
         as_of,
         tuple(
@@ -98,6 +114,41 @@ def make_forecast(
             for case in cases
         ),
     )
+
+
+def warmth_taken(
+    season: Season, library: Library, weather: pd.DataFrame | None, *, as_of: dt.date, diary: Diary
+) -> dict[str, list[float]]:
+    """By crop, what each first pick written down took over the book's warmth, for the years to
+    come; a planting each. Raises FilesNeedMending as `make_forecast` does."""
+    cases = cases_of(season, library, weather, as_of=as_of)
+    seen = _seen(cases, diary, as_of)
+    found: dict[str, list[float]] = {}
+    for case in cases:
+        lesson = lesson_of(case, seen.get(case.id, Seen()))
+        if lesson is not None and lesson.weight == 1:
+            found.setdefault(case.crop.name, []).append(lesson.ratio)
+    return found
+
+
+def _taught(cases: list[Case], seen: Mapping[str, Seen]) -> list[Case]:
+    """Every planting in the light of what was seen of the others of its crop."""
+    lessons = {
+        case.id: lesson
+        for case in cases
+        if case.id in seen and (lesson := lesson_of(case, seen[case.id])) is not None
+    }
+    return [
+        taught_by(
+            case,
+            [
+                lessons[other.id]
+                for other in cases
+                if other.id in lessons and other.id != case.id and other.crop == case.crop
+            ],
+        )
+        for case in cases
+    ]
 
 
 def seen_plantings(

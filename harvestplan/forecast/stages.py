@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from statistics import NormalDist
 
 import numpy as np
 
+from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.clock import DAY, Clock
-from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, FirstPick, Z
+from harvestplan.forecast.ensemble import HORIZON, NO_WEATHER_SD, P90, FirstPick, Z
 from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.figures import Figure
 
@@ -27,8 +27,6 @@ own judgement, near the middle of those with one (8 to 20 %)."""
 
 MOST_EMERGENCE = 0.3
 """No more of the way than this is taken as done at emergence; own judgement."""
-
-P90 = NormalDist().inv_cdf(0.9)
 
 FLOWER_SD_SHARE, FLOWER_SD_LEAST = 0.2, 1.5
 """SD of the days from flower to pick where the crop file gives no range, as a share of them, and
@@ -60,21 +58,49 @@ def counted_from_emergence(first_day: int, days: int, whole: int) -> FirstPick:
     return FirstPick(np.maximum(first_day + days + 0.5 + sd * Z, 1.0), whole, 0.0, observed=0)
 
 
-def narrowed_by_flower(first: FirstPick, flower_day: int, after: Figure[float]) -> FirstPick:
-    """The first pick in the light of flowers seen on `flower_day` (days after the clock's start).
+def counted_from_flower(after: Figure[float], day: int) -> FirstPick:
+    """First picks counted in days from flowers on `day`, where there is no weather."""
+    days = after.value / DAY + 0.5
+    return FirstPick(day + days + _flower_sd(after) * Z, day + int(days), 0.0, observed=0)
 
-    The date reckoned so far and the one from the days between flower and pick are combined by
-    inverse variance; the shape of the spread stays.
+
+def from_flower(clock: Clock, after: Figure[float], flowered: dt.date, climate: Climate) -> Clock:
+    """The stretch from flower to pick: the warmth that its days bring in a normal year here.
+
+    Fruit ripens by warmth too: a tomato takes 46 days at 22 °C and 95 at 14 °C (Adams, Cockshull &
+    Cave 2001, Annals of Botany 88:869, abstract seen). What remains is spread as the days are.
     """
-    by_flower = flower_day + after.value / DAY + 0.5
-    low, middle, high = np.quantile(first.days, [0.1, 0.5, 0.9])
-    flower_sd = _flower_sd(after)
+    assert clock.needed is not None
+    days = max(round(after.value / DAY), 1)
+    begin = climate.index(flowered)
+    usual = climate.warmth(clock.needed).normal[begin : begin + days]
+    amount = max(float(usual.sum()), 1.0)
+    return replace(
+        clock,
+        start=flowered,
+        days=days,
+        needed=replace(clock.needed, amount=amount),
+        spread=_flower_sd(after) * DAY / after.value,
+    )
+
+
+def narrowed(first: FirstPick, flower: FirstPick) -> FirstPick:
+    """The first pick in the light of flowers, after which it may be as `flower` says.
+
+    The date reckoned so far and that from the flowers are combined by inverse variance; the shape
+    of the spread stays that of the surer one.
+    """
+    low, middle, high = np.quantile(first.days, [0.1, 0.5, 0.9], method="hazen")
     if middle >= HORIZON:
-        return replace(first, days=by_flower + flower_sd * Z)
-    sd = max(float(high - low) / (2 * P90), 0.3)
+        return replace(first, days=flower.days, moved=flower.moved)
+    ready = np.quantile(flower.days, [0.1, 0.5, 0.9], method="hazen")
+    sd, flower_sd = (max(float(d) / (2 * P90), 0.3) for d in (high - low, ready[2] - ready[0]))
     weight = flower_sd**2 / (sd**2 + flower_sd**2)
-    centre = weight * middle + (1 - weight) * by_flower
-    return replace(first, days=centre + (first.days - middle) * weight**0.5)
+    centre = weight * middle + (1 - weight) * ready[1]
+    if weight >= 0.5:
+        return replace(first, days=centre + (first.days - middle) * weight**0.5)
+    days = centre + (flower.days - ready[1]) * (1 - weight) ** 0.5
+    return replace(first, days=days, moved=flower.moved)
 
 
 def _flower_sd(after: Figure[float]) -> float:
@@ -86,7 +112,8 @@ def _flower_sd(after: Figure[float]) -> float:
 def not_before(first: FirstPick, day: int) -> FirstPick:
     """The first pick when none has been made before `day`: what of the spread is left, or, where
     hardly any is, the days from `day` on."""
-    left = first.days[first.days >= day]
-    if left.size < 0.1 * first.days.size:
-        left = day + OVERDUE_SD * np.abs(Z)
-    return replace(first, days=left)
+    later = first.days >= day
+    if later.sum() < 0.1 * first.days.size:
+        return replace(first, days=day + OVERDUE_SD * np.abs(Z), moved=None)
+    moved = None if first.moved is None else first.moved[later]
+    return replace(first, days=first.days[later], moved=moved)

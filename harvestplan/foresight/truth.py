@@ -1,15 +1,16 @@
 """What a season might really bring: a past year's weather, and yields drawn from their spread.
 
 Assumptions. The season has the temperatures of one past year from `as_of` on. A planting ripens by
-its thermal time; what weather does not explain moves its need by a normal draw with the share of
-the forecast (`ensemble.UNEXPLAINED`). All its picks are one log-normal draw between the forecast's
-low and high, so that they share a good or poor year; plantings are independent of one another and
-of the weather, but that frost ends the picking when that year had it. Purchases come as written.
+its thermal time; what weather does not explain moves its need by a log-normal draw with the spread
+of the forecast (`Clock.spread`). All its picks are one log-normal draw between the forecast's low
+and high, so that they share a good or poor year; plantings are independent of one another and of
+the weather, but that frost ends the picking when that year had it. Purchases come as written.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 import zlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -17,10 +18,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from harvestplan.errors import FilesNeedMending, Flaw
-from harvestplan.forecast.ensemble import NO_WEATHER_SD, UNEXPLAINED
+from harvestplan.forecast.case import Case
+from harvestplan.forecast.ensemble import NO_WEATHER_SD
 from harvestplan.forecast.lots import lots_from
 from harvestplan.forecast.past_years import Temperatures, as_this_season
-from harvestplan.forecast.planting import Case, ForecastPick, PlantingForecast, forecast_planting
+from harvestplan.forecast.planting import ForecastPick, PlantingForecast, forecast_planting
 from harvestplan.forecast.season_forecast import Forecast, cases_of, seen_plantings
 from harvestplan.forecast.seen import Seen
 from harvestplan.household import Household
@@ -102,7 +104,7 @@ def _later(case: Case, late: float) -> Case:
     if clock.needed is None:
         days = max(1, clock.days + round(NO_WEATHER_SD * late))
         return replace(case, clock=replace(clock, days=days))
-    share = max(LEAST_NEED, 1 + UNEXPLAINED * late)
+    share = max(LEAST_NEED, math.exp(clock.spread * late))
     return replace(case, clock=replace(clock, needed=clock.needed.scaled(share)))
 
 

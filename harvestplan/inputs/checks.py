@@ -228,7 +228,7 @@ def _written(draft: Draft, keys: dict[str, str]) -> Iterator[tuple[int, str, str
 
 
 def _crops(draft: Draft) -> Iterator[Finding]:
-    keys = {"planting": "crop", "bought": "item", "fresh": "crop"}
+    keys = {"planting": "crop", "bought": "item", "fresh": "crop", "ripened": "crop"}
     for number, key, name in _written(draft, keys):
         crop = draft.library.find_crop(name)
         if crop is None and (answer := safety_answer(name)) is not None:

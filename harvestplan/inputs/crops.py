@@ -116,6 +116,8 @@ class Yields(CropTable):
     per_area: Figure[MassPerArea] | None = None
     spacing: Figure[Length] | None = None
     row_spacing: Figure[Length] | None = None
+    fails: Figure[Annotated[float, Field(ge=0, le=0.5)]] | None = None
+    """Share of plantings that bring nothing at all."""
 
 
 class Piece(CropTable):

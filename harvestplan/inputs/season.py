@@ -170,6 +170,10 @@ class Planting(SeasonTable):
     set_out: dt.date | None = None
     days_to_maturity: Annotated[int, Field(ge=10, le=400)] | None = None
     yield_: Mass | None = Field(default=None, alias="yield")
+    under: Literal["fleece", "tunnel"] | None = None
+    """What it grows under for the whole season."""
+    fails: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    """Share of such plantings that bring nothing, where it is not what the crop file has."""
     first_pick: dt.date | None = None
 
     @model_validator(mode="after")
@@ -267,6 +271,16 @@ class Learned(SeasonTable):
     failed: Annotated[int, Field(ge=0, le=1_000_000)] = 0
 
 
+class Ripened(SeasonTable):
+    """How much warmth the first picks of earlier seasons took, each over what the book has: 1.08 is
+    8 % more. The book is the crop file, or the planting's `days_to_maturity`."""
+
+    crop: Name
+    took: Annotated[
+        tuple[Annotated[float, Field(ge=0.4, le=2.5)], ...], Field(min_length=1, max_length=50)
+    ]
+
+
 class Season(SeasonTable):
     """Everything the household wrote, merged."""
 
@@ -292,6 +306,7 @@ class Season(SeasonTable):
     fresh: tuple[Fresh, ...] = ()
     stored: tuple[Stored, ...] = ()
     learned: tuple[Learned, ...] = ()
+    ripened: tuple[Ripened, ...] = ()
 
     @property
     def machine(self) -> Sealer | None:

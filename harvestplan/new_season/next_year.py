@@ -32,19 +32,20 @@ from harvestplan.words import day, mass, plural
 
 YEARS = 1
 DATED = {"season": ("start", "end"), "bought": ("on",), "want": ("from", "until")}
-DROPPED = ("stored", "learned")
+DROPPED = ("stored", "learned", "ripened")
 SILENCED = ("extra_window", "away")
 CHANGED = (*DATED, *DROPPED, *SILENCED, "sealer", "planting")
 LAST_YEARS = "Last year's; write this year's and take the # away:"
 LEARNED = "garden.toml"
+REMEMBERED_SEASONS = 20
 
 
 def next_year(old: Path, new: Path, today: dt.date) -> tuple[list[Path], tuple[str, ...]]:
     """Writes the folder `new` for the season after that of `old`; its files, and what to look at.
 
     Weather, busy calendars and own crop files are copied. Carried over are the own pace, failed
-    seals, pump-downs found, the machine's hours, days to maturity and yields seen, and what lies
-    in store `today`.
+    seals, pump-downs found, the machine's hours, what warmth first picks took (days to maturity
+    where no weather is known), yields seen, and what lies in store `today`.
 
     Raises
     ------
@@ -72,7 +73,7 @@ def _write_texts(back: Hindsight, old: Path, draft: Path) -> tuple[str, ...]:
             notes += _carry(block, back, grown)
         texts[path.name] = joined(parts)
     home = LEARNED if LEARNED in texts else paths[-1].name
-    texts[home] += "".join([*_stored(back), *_learned(back)])
+    texts[home] += "".join([*_stored(back), *_learned(back), *_ripened(back)])
     for path in paths:
         line_end = "\r\n" if b"\r\n" in path.read_bytes() else "\n"
         (draft / path.name).write_text(texts[path.name], encoding="utf-8", newline=line_end)
@@ -140,9 +141,14 @@ def _carry_planting(block: TableText, back: Hindsight, seen: PlantingSeen) -> It
     block.drop("first_pick")
     name = called(seen.expected.planting_id, seen.expected.crop)
     if seen.first is not None:
-        days = days_seen(seen)
-        block.put("days_to_maturity", str(days), f"first picked on {day(seen.first, year=True)}")
-        yield f"{name}: {days} days to maturity, as seen."
+        took = back.ripened.get(seen.crop.name)
+        if took:
+            yield f"{name}: {_warmth_words(took[-1])}, as seen."
+        else:
+            days = days_seen(seen)
+            first = f"first picked on {day(seen.first, year=True)}"
+            block.put("days_to_maturity", str(days), first)
+            yield f"{name}: {days} days to maturity, as seen."
     if seen.over and seen.picked and written_out(back, seen.crop.name):
         measures = back.season.household.measures
         grams = yield_seen(seen)
@@ -153,6 +159,18 @@ def _carry_planting(block: TableText, back: Hindsight, seen: PlantingSeen) -> It
             f"{picked} picked, {book} expected; mend it if you sow more or less",
         )
         yield f"{name}: a yield of {mass(grams, measures)}, halfway to what came."
+
+
+def _warmth_words(ratio: float) -> str:
+    more = round((ratio - 1) * 100)
+    return f"{abs(more)} % {'more' if more >= 0 else 'less'} warmth to the first pick than reckoned"
+
+
+def _ripened(back: Hindsight) -> Iterator[str]:
+    """A table for each crop whose first picks were seen under known weather."""
+    for crop, took in sorted(back.ripened.items()):
+        told = ", ".join(f"{ratio:.3f}" for ratio in took[-REMEMBERED_SEASONS:])
+        yield f"\n[[ripened]]\ncrop = {quoted(crop)}\ntook = [{told}]\n"
 
 
 def _stored(back: Hindsight) -> Iterator[str]:

@@ -34,9 +34,6 @@ UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
 """A usual unit for each key, with pints and with litres, for numbers that stand alone."""
 PLAUSIBLE = {"power": (300, 12e3), "altitude": (5, 5000), "bar": (0.1, 1.0)}
 """W and m that kitchens and gardens have: only to choose between readings (own judgement)."""
-AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
-"""Days from the last frost to sowing or setting out, offered as a first guess (common practice,
-no source)."""
 
 
 def words(said: str) -> tuple[str, str]:
@@ -237,6 +234,8 @@ def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
     """A first guess at the day of sowing or setting out; plants that stay were set out long ago."""
     if crop.growth is None or crop.growth.clock == "biofix":
         return last_frost.replace(year=last_frost.year - 3, day=min(last_frost.day, 28))
+    from harvestplan.forecast.clock import AFTER_FROST
+
     return last_frost + dt.timedelta(days=AFTER_FROST[crop.growth.frost.value])
 
 

@@ -7,12 +7,20 @@ weather known then: the plan in the out folder only ever holds the latest news.
 from __future__ import annotations
 
 import datetime as dt
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.errors import CannotBeMade
 from harvestplan.forecast.clock import MOST_CREDIT, POT_DAYS, as_days
-from harvestplan.forecast.season_forecast import PlantingForecast, make_forecast, seen_plantings
+from harvestplan.forecast.learning import FARTHEST_RATIO
+from harvestplan.forecast.season_forecast import (
+    PlantingForecast,
+    make_forecast,
+    seen_plantings,
+    warmth_taken,
+)
 from harvestplan.inputs.crops import Crop, Library
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Planting, Season
@@ -74,6 +82,7 @@ class Hindsight:
     shelves: tuple[StoredProduct, ...]
     experience: Experience
     timed: tuple[TimedSession, ...]
+    ripened: Mapping[str, Sequence[float]]
 
 
 def look_back(folder: Path, as_of: dt.date) -> Hindsight:
@@ -99,6 +108,7 @@ def look_back(folder: Path, as_of: dt.date) -> Hindsight:
         shelves=stock(season, library, diary, today=as_of, done=done),
         experience=experience_from(season, library, diary, as_of=as_of + DAY),
         timed=timed_sessions(season, library, frozen),
+        ripened=_ripened(folder, season, library, as_of=as_of, diary=diary),
     )
 
 
@@ -132,6 +142,23 @@ def _plantings(
             )
         )
     return tuple(found)
+
+
+def _ripened(
+    folder: Path, season: Season, library: Library, *, as_of: dt.date, diary: Diary
+) -> dict[str, list[float]]:
+    """What first picks took over the book's warmth, by crop: earlier seasons', then this one's.
+
+    The plantings of one season stand for it together, by their geometric mean.
+    """
+    record = season_weather(folder, season.weather)
+    weather = None if record is None else record.daily
+    found = {library.crop(each.crop).name: list(each.took) for each in season.ripened}
+    now = warmth_taken(season, library, weather, as_of=as_of, diary=diary)
+    for crop, ratios in now.items():
+        mean = math.exp(math.fsum(math.log(ratio) for ratio in ratios) / len(ratios))
+        found.setdefault(crop, []).append(min(max(mean, 1 / FARTHEST_RATIO), FARTHEST_RATIO))
+    return found
 
 
 def days_seen(seen: PlantingSeen) -> int:

@@ -8,9 +8,9 @@ temperatures up to so many days before the pick, and compared with counting cale
 mean of the other years).
 
 What the weather does not decide is not in these series. The true date is therefore the day on
-which the observed temperatures reach the thermal time plus a seeded noise of 9 % of what was still
-to come: the share that the forecast itself assumes (GRAY: 10 % for bush tomatoes). So coverage
-tests the weather part of the spread, not that share.
+which the observed temperatures reach a need drawn once, at sowing, around the thermal time (SD of
+10 %, GRAY), and forecasts are made for those that are not picked yet. `fixed_truth.py` draws truths
+of other kinds at other stations.
 
 Flowering: highbush blueberry, Harvard Forest, package pyPhenology 0.7.1 (tests/data/phenology).
 """
@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 
 from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import HORIZON, first_pick
+from harvestplan.forecast.stages import not_before
 from harvestplan.forecast.thermal import Floats, ThermalTime, degree_days
 
 DATA = Path(__file__).parents[1] / "data"
@@ -34,7 +35,7 @@ SITES = ("champion_nebraska_1982_2018", "suffolk_england_1991_2021")
 LEADS = (None, 60, 28, 14)
 """Days before the pick at which the forecast is made; None is on the eve of sowing."""
 
-NOISE = 0.09
+NOISE = 0.10
 DRAWS = 40
 
 
@@ -144,12 +145,13 @@ def _errors(
     """Rows of (error of thermal time, error of calendar days, inside P10-P90) for each draw."""
     as_of = start + dt.timedelta(days=-1 if lead is None else taken - lead)
     forecast = first_pick(climate, start, needed, as_of=as_of)
-    low, middle, high = forecast.quantiles()
+    day = (as_of - start).days
+    low, middle, high = not_before(forecast, max(day, 0)).quantiles()
     daily = climate.warmth(needed).daily
     first = climate.index(start)
-    so_far = float(daily[first : first + forecast.observed].sum())
-    rest = (needed.amount - so_far) * (1 + NOISE * rng.standard_normal(DRAWS))
-    truth = np.array([_taken(daily, first, so_far + amount) for amount in rest])
+    amounts = needed.amount * np.exp(NOISE * rng.standard_normal(DRAWS))
+    truth = np.array([_taken(daily, first, amount) for amount in amounts])
+    truth = truth[truth >= day]
     return np.column_stack([middle - truth, calendar - truth, (low <= truth) & (truth <= high)])
 
 

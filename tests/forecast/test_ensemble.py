@@ -2,6 +2,7 @@
 
 import csv
 import datetime as dt
+from statistics import NormalDist
 
 import numpy as np
 import pandas as pd
@@ -37,7 +38,7 @@ def test_champion_dates(row: dict[str, str]) -> None:
     assert row["method"] == "mw2"
     start, end = dt.date.fromisoformat(row["start"]), dt.date.fromisoformat(row["value"])
     climate = climate_of(champion())
-    found = first_pick(climate, start, needed, as_of=end).quantiles()
+    found = first_pick(climate, start, needed, as_of=end, spread=0).quantiles()
     assert [start + dt.timedelta(days=days) for days in found] == [end] * 3
     if "sum" in row["note"]:
         first = climate.index(start)
@@ -56,14 +57,27 @@ def test_the_spread_shrinks_as_the_season_goes_on() -> None:
 
 
 def test_without_weather_spread_only_the_unexplained_share_is_left() -> None:
-    """Every year alike: the spread is 9 % of the remaining thermal time (SD), P90 at 1.28 SD."""
+    """Every year alike: the logarithm of the need spreads by 10 % (SD), P90 at 1.28 SD."""
     flat = even_weather("2000-01-01", "2015-12-31", mean=20, swing=0)  # 10 °C·d a day, base 10
     climate = climate_of(flat)
     early = first_pick(climate, dt.date(2016, 4, 1), BEAN, as_of=dt.date(2015, 12, 31)).days
     low, middle, high = np.quantile(early, [0.1, 0.5, 0.9])
     assert middle == pytest.approx(55, abs=0.1)
-    assert high - middle == pytest.approx(55 * 0.09 * 1.2816, rel=0.08)
-    assert middle - low == pytest.approx(55 * 0.09 * 1.2816, rel=0.08)
+    assert high / middle == pytest.approx(np.exp(0.10 * 1.2816), rel=0.015)
+    assert middle / low == pytest.approx(np.exp(0.10 * 1.2816), rel=0.015)
+
+
+def test_the_need_of_a_plot_stays_unknown_until_it_is_picked() -> None:
+    """A flat climate of 10 °C·d a day, looked at on day 50 of 55: needs below 500 are gone. Of a
+    normal distribution cut off there, a median and P90 are left (by the normal table)."""
+    flat = even_weather("2000-01-01", "2016-12-31", mean=20, swing=0)
+    start = dt.date(2016, 4, 1)
+    days = first_pick(climate_of(flat), start, BEAN, as_of=start + dt.timedelta(50)).days
+    gone = NormalDist(np.log(550), 0.10).cdf(np.log(500))
+    for quantile in (0.1, 0.5, 0.9):
+        need = np.exp(NormalDist(np.log(550), 0.10).inv_cdf(gone + (1 - gone) * quantile))
+        assert np.quantile(days, quantile) == pytest.approx(need / 10, abs=0.7)
+    assert days.min() >= 50
 
 
 def test_a_warm_spring_brings_the_pick_forward() -> None:

@@ -1,0 +1,79 @@
+"""One crop in different places: warmth decides, and frost ends the season."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pandas as pd
+import pytest
+from forecast.garden import champion, figure, make_crop, make_library, make_season, read_weather
+
+from harvestplan.forecast.planting import PlantingForecast
+from harvestplan.forecast.season_forecast import make_forecast
+from harvestplan.inputs.crops import Crop
+from harvestplan.kitchen.crop_library import load_library
+
+LIBRARY = load_library()
+SUFFOLK = "suffolk_england_1991_2021"
+
+
+def bears(crop: str, weather: pd.DataFrame) -> dt.date:
+    season = make_season({"crop": crop, "set_out": dt.date(2015, 4, 1)})
+    found = make_forecast(season, LIBRARY, weather, as_of=dt.date(2019, 1, 15))
+    return found.plantings[0].first_pick_p50
+
+
+@pytest.mark.parametrize(
+    "crop", ["strawberry", "apple", "pear", "peach", "plum", "sour cherry", "raspberry"]
+)
+def test_fruit_ripens_by_warmth(crop: str) -> None:
+    """Days from a date were the same everywhere. Suffolk's summers are cooler than Nebraska's, and
+    a place 5 K warmer is weeks earlier."""
+    warm = champion() + 5.0
+    assert bears(crop, read_weather(SUFFOLK)) > bears(crop, champion()) + dt.timedelta(5)
+    assert bears(crop, warm) < bears(crop, champion()) - dt.timedelta(8)
+
+
+def test_strawberries_of_nebraska_ripen_around_the_first_of_june() -> None:
+    """Common practice, no source: late May to mid-June in eastern Nebraska."""
+    assert dt.date(2019, 5, 22) <= bears("strawberry", champion()) <= dt.date(2019, 6, 15)
+
+
+def peppers(set_out: dt.date, frost: str = "tender") -> PlantingForecast:
+    growth = {"clock": "set out", "thermal_time": figure(900), "frost": figure(frost)}
+    crop: Crop = make_crop("pepper", growth=growth)
+    season = make_season({"crop": "pepper", "set_out": set_out})
+    return make_forecast(
+        season, make_library(crop), champion(), as_of=dt.date(2019, 4, 1)
+    ).plantings[0]
+
+
+def test_no_first_pick_is_promised_after_the_frost_of_its_year() -> None:
+    """Set out so late that frost comes first in some years: the late date is one before frost, and
+    the share of years is told."""
+    found, hardy = peppers(dt.date(2019, 7, 5)), peppers(dt.date(2019, 7, 5), "hardy")
+    assert hardy.first_pick_p90 > found.first_pick_p90
+    assert found.first_pick_p90 < dt.date(2019, 10, 31)
+    assert "years of 10 frost comes before it is ripe" in found.reason
+    assert found.total_g_p10 == 0
+    early = peppers(dt.date(2019, 5, 25))
+    assert "frost" not in early.reason
+
+
+def beans(sown: dt.date, under: str | None) -> PlantingForecast:
+    season = make_season({"crop": "snap bean", "sown": sown, "under": under})
+    return make_forecast(
+        season, make_library(make_crop()), champion(), as_of=dt.date(2019, 4, 1)
+    ).plantings[0]
+
+
+def test_a_tunnel_is_warmer_than_fleece_and_both_put_off_the_frost() -> None:
+    """Own judgement, no source: 2 K at night; by day 2 K under fleece, 5 K in a tunnel."""
+    covers = (None, "fleece", "tunnel")
+    spring, summer = (
+        [beans(dt.date(2019, *day), cover) for cover in covers] for day in ((5, 1), (7, 20))
+    )
+    bare, fleece, tunnel = (found.first_pick_p50 for found in spring)
+    assert tunnel < fleece < bare
+    poor = [found.total_g_p10 for found in summer]
+    assert poor[2] >= poor[1] > poor[0]
