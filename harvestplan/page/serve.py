@@ -18,7 +18,7 @@ from harvestplan.page.site import OWN_ADDRESS, Site
 from harvestplan.page.work import Work
 
 USUAL_PORT = 8730
-"""So that a bookmark, and a phone that was paired, find it again; any free one where it is taken."""
+"""So that bookmarks and paired phones find it again; where it is taken, any free one does."""
 
 
 class CannotListen(HarvestPlanError):
