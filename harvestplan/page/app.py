@@ -12,7 +12,20 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.page import garden, now, planning, season_page, sheet, store
+from harvestplan.page import (
+    begin,
+    feeds,
+    files_page,
+    garden,
+    now,
+    phones,
+    planning,
+    printed,
+    season_page,
+    sheet,
+    store,
+    what_if,
+)
 from harvestplan.page.guard import App, Guard
 from harvestplan.page.rendering import stylesheet
 from harvestplan.page.site import Site
@@ -23,6 +36,12 @@ ROOMS: tuple[Callable[[Site], list[Route]], ...] = (
     garden.routes,
     store.routes,
     planning.routes,
+    begin.routes,
+    files_page.routes,
+    phones.routes,
+    feeds.routes,
+    printed.routes,
+    what_if.routes,
     sheet.routes,
 )
 KINDS = {"page.js": "text/javascript", "style.css": "text/css", "leaf.svg": "image/svg+xml"}

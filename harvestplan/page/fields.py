@@ -17,7 +17,7 @@ UNITS = {
     "metric": ("kg", "g", "L"),
 }
 """What food is weighed or measured in, the usual unit first."""
-_COMMA = re.compile(r"(\d),(\d)")
+COMMA = re.compile(r"(\d),(\d)")
 
 
 def text_sent(form: Mapping[str, str], name: str, *, longest: int = LONGEST) -> str:
@@ -77,7 +77,7 @@ def time_sent(form: Mapping[str, str], name: str) -> dt.time:
 def amount_sent(form: Mapping[str, str], name: str, measures: str) -> str:
     """An amount with its unit: a number beside a list of units, or both in one field; a decimal
     comma is as good as a point."""
-    said = _COMMA.sub(r"\1.\2", text_sent(form, name))
+    said = COMMA.sub(r"\1.\2", text_sent(form, name))
     unit = form.get(f"{name}_unit", "")
     if not said:
         raise Wrong("How much was it? Write a number.", name)

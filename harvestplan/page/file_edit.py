@@ -99,10 +99,12 @@ def save(folder: Path, name: str, text: str, *, seen: str) -> None:
         disk.write_atomic(path, mark + text.replace("\n", ends).encode("utf-8", "replace"))
 
 
-def with_table(text: str, table: str, values: Mapping[str, str]) -> str:
-    """The text with one more [[table]] at its end; values are written as TOML has them."""
-    lines = [f"[[{table}]]", *(f"{key} = {value}" for key, value in values.items())]
-    return f"{text.rstrip()}\n\n" + "\n".join(lines) + "\n"
+def with_table(text: str, table: str, values: Mapping[str, str], *, many: bool = True) -> str:
+    """The text with one more [[table]] at its end; values are written as TOML has them. The text as
+    it is where the same stands there already: a form that was sent twice."""
+    heading = f"[[{table}]]" if many else f"[{table}]"
+    block = "\n".join([heading, *(f"{key} = {value}" for key, value in values.items())])
+    return text if text.rstrip().endswith(block) else f"{text.rstrip()}\n\n{block}\n"
 
 
 def without_table(text: str, table: str, place: int) -> str:

@@ -76,9 +76,7 @@ def show_garden(site: Site, request: Request, wrong: Wrong | None = None) -> Res
         units=UNITS[reading.measures],
         today=today.isoformat(),
         seen=SEEN,
-        asks=[a for a in asks(reading, today) if a["to"].startswith("/garden")]
-        if reading.plan
-        else [],
+        asks={a["to"].partition("#")[2]: a["words"] for a in asks(reading, today)},
     )
 
 

@@ -55,7 +55,7 @@ def show_now(site: Site, request: Request, wrong: Wrong | None = None) -> Respon
         today=[lines for date, lines in week if date == today],
         later=[(day(date), lines) for date, lines in week if date != today],
         nothing=nothing_ahead(plan, today, reading.season) if plan and not week else "",
-        asks=list(asks(reading, today)) if plan else [],
+        asks=list(asks(reading, today)),
         no_plan=plan is None,
         age=_age(plan, today) if plan else "",
     )
@@ -89,7 +89,8 @@ def _week(
 def asks(reading: Reading, today: dt.date) -> Iterator[dict[str, str]]:
     """Questions on what the diary does not tell, where silence would count as an answer."""
     plan, diary = reading.plan, reading.diary
-    assert plan is not None
+    if plan is None:
+        return
     since = today - dt.timedelta(days=ASK_BACK)
     for session in sorted(plan.sessions, key=lambda s: s.start):
         off = any(

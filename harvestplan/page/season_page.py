@@ -158,9 +158,8 @@ def _append(site: Site, table: str, values: dict[str, str], field: str) -> None:
     name = file_edit.home_of(folder, table)
     text = file_edit.text_of(folder, name)
     after = file_edit.with_table(text, table, values)
-    written = "\n".join(f"{key} = {value}" for key, value in values.items())
-    if f"[[{table}]]\n{written}" in text:
-        return
+    if after == text:
+        return  # the form was sent twice
     flaws = file_edit.new_flaws(folder, {name: after})
     if flaws:
         raise Wrong(without_places(flaws[0].message, folder), field, "", flaws[0].hint)

@@ -26,7 +26,7 @@ from harvestplan.outputs.paper.runsheet import (
     stop_lines,
 )
 from harvestplan.outputs.paper.runsheet_html import Line, sheet_lines
-from harvestplan.outputs.session_names import products
+from harvestplan.outputs.session_names import products, sheet_names
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, time_sent
 from harvestplan.page.planning import begin_plan
@@ -48,6 +48,7 @@ def routes(site: Site) -> list[Route]:
     """A sheet, its taps, its end."""
     return [
         shows(site, "/sheet/{uid}", show_sheet),
+        shows(site, "/sheets/{name}", _by_name),
         takes(site, "/sheet/{uid}/set", _set, show_sheet),
         takes(site, "/sheet/{uid}/record", _record, show_sheet),
         takes(site, "/sheet/{uid}/again", _again, show_sheet),
@@ -109,6 +110,14 @@ def show_sheet(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
         clock_now=reading.now().strftime("%H:%M"),
         visit=session.is_visit,
     )
+
+
+def _by_name(site: Site, request: Request) -> Response:
+    """A sheet by the name of its file, as the book has it."""
+    reading = site.read()
+    name = request.path_params["name"].replace(".html", ".txt")
+    session = sheet_names(reading.plan).get(name) if reading.plan else None
+    return back_to(f"/sheet/{session.uid}" if session else "/season")
 
 
 def _plain(kind: str, lines: list[str], state: Shared) -> list[dict[str, Any]]:

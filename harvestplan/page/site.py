@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from markupsafe import Markup, escape
 from starlette.requests import Request
@@ -61,6 +62,8 @@ class Site:
     """Begins and ends listening in the home network; None where nobody can."""
     forecast: dict[str, Any] = field(default_factory=dict)
     """The last forecast, with what it was reckoned from."""
+    asked: list[Any] = field(default_factory=list)
+    """Answers to "what if" since the server began."""
     closing: bool = False
     """Whether it is about to end, so that nothing waits for it any more."""
     _readers: dict[Path, Reader] = field(default_factory=dict)
@@ -121,7 +124,7 @@ class Site:
     def hidden(self, request: Request, action: str, seen: str = "", group: str = "") -> Markup:
         """The hidden fields of a form for `action`; `group` tells it from others on the page."""
         code = new_code()
-        token = token_for(self._secret, device_of(request), action, code)
+        token = token_for(self._secret, device_of(request), unquote(action), code)
         fields = {"token": token, "code": code, "seen": seen}
         return hidden_fields(fields | ({"group": group} if group else {}))
 

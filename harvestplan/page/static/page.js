@@ -33,6 +33,14 @@
     button.addEventListener("click", () => window.print());
   }
 
+  for (const range of document.querySelectorAll("[data-shows]")) {
+    const shown = document.getElementById(range.dataset.shows);
+    range.addEventListener("input", () => { shown.textContent = range.value; });
+  }
+  for (const part of document.querySelectorAll("[data-again]")) {
+    setTimeout(() => { if (!document.querySelector("input:focus, select:focus")) location.reload(); }, Number(part.dataset.again));
+  }
+
   // Planning: how far it is, as the server tells.
   const follow = document.querySelector("[data-follow]");
   if (follow) {
