@@ -52,6 +52,7 @@ def make_app(site: Site) -> App:
     routes = [route for room in ROOMS for route in room(site)]
     routes.append(Route("/static/{name}", _static, methods=["GET"]))
     app = Starlette(routes=routes, exception_handlers={404: _no_such(site), 405: _no_such(site)})
+    app.router.redirect_slashes = False
     return Guard(app, site)
 
 

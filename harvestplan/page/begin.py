@@ -100,7 +100,7 @@ def show_begin(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
         "begin.html.j2",
         wrong=wrong,
         title=title,
-        number=number,
+        at=number,
         last=LAST,
         questions=_shown(PAGES[number - 1][1], a) if number <= len(PAGES) else [],
         grown=grown_suggestions(a) if number == GROWN else None,

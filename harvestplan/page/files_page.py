@@ -101,7 +101,7 @@ def _form(form: TableForm, tables: list[tuple[str, str, int, dict[str, Any]]]) -
             "group": f"{form.table}-{n}",
             "action": f"/files/{quote(name)}/{form.table}/{place}",
             "words": told(form, values) or "nothing said",
-            "values": {asked.key: shown(asked, values.get(asked.key)) for asked in form.fields},
+            "now": {asked.key: shown(asked, values.get(asked.key)) for asked in form.fields},
         }
         for n, (name, table, place, values) in enumerate(tables)
         if table == form.table
