@@ -22,6 +22,14 @@ def _open(
     port: Annotated[
         int | None, typer.Option("--port", min=1024, max=65535, help="Where on this computer.")
     ] = None,
+    home: Annotated[
+        str | None,
+        typer.Option(
+            "--home",
+            help="This computer's address in the home network, where it has several.",
+            metavar="ADDRESS",
+        ),
+    ] = None,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the browser as well.")
     ] = True,
@@ -32,7 +40,8 @@ def _open(
     from harvestplan.page.serve import serve
     from harvestplan.page.site import Site
 
-    site = Site(Keep(), as_of=None if as_of is None else read_day(as_of))
+    day = None if as_of is None else read_day(as_of)
+    site = Site(Keep(), as_of=day, home_address=home)
     if folder is None and any(Path(name).is_file() for name in ("household.toml", "season.toml")):
         folder = Path()
     if folder is not None:

@@ -51,6 +51,7 @@ def make_app(site: Site) -> App:
     """The household's page as an ASGI application."""
     routes = [route for room in ROOMS for route in room(site)]
     routes.append(Route("/static/{name}", _static, methods=["GET"]))
+    routes.append(Route("/favicon.ico", _icon, methods=["GET"]))
     app = Starlette(routes=routes, exception_handlers={404: _no_such(site), 405: _no_such(site)})
     app.router.redirect_slashes = False
     return Guard(app, site)
@@ -66,6 +67,12 @@ def _static(request: Request) -> Response:
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
     return Response(data, media_type=KINDS[name], headers=headers)
+
+
+def _icon(request: Request) -> Response:
+    """The icon, where browsers look for one unasked."""
+    data, _ = _static_file("leaf.svg")
+    return Response(data, media_type=KINDS["leaf.svg"])
 
 
 @cache

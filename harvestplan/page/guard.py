@@ -46,7 +46,7 @@ USUAL_HEADERS = {
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
     "cache-control": "no-store",
 }
-OPEN = ("/pair", "/static/", "/calendar/")
+OPEN = ("/pair", "/static/", "/calendar/", "/favicon.ico")
 """What a device may ask for that is not paired yet."""
 
 

@@ -120,7 +120,7 @@ def _only_here(request: Request) -> None:
 def _share(site: Site, request: Request) -> Response:
     """Begins to listen in the home network."""
     _only_here(request)
-    addresses = home_addresses()
+    addresses = [site.home_address] if site.home_address else home_addresses()
     if not addresses:
         raise Wrong("This computer is in no home network just now. Look at its Wi-Fi or cable.")
     site.sharing.begin(addresses[0])

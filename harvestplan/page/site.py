@@ -52,6 +52,8 @@ class Site:
     port: int = 0
     folder: Path | None = None
     as_of: dt.date | None = None
+    home_address: str | None = None
+    """This computer's address in the home network, where the household names it."""
     shared_address: str | None = None
     """The address in the home network at which it listens too, while it does."""
     work: Any = None

@@ -118,8 +118,9 @@ def test_ticks_and_timers_are_shared_and_survive_the_server(
 
 
 def test_a_pick_eight_days_after_sowing_is_asked_about_and_not_refused(
-    page: Page, folder: Path
+    working: Page, folder: Path
 ) -> None:
+    page = working
     form = page.get("/garden").form("/garden/picked", planting="beans-2")
     doubt = page.send(form, amount="2", amount_unit="lb", on="2027-06-16")
     assert doubt.status == 409 and "Is it so all the same?" in doubt.words
