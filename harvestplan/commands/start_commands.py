@@ -37,6 +37,7 @@ def _new(
 
     At a terminal it asks for what it needs; with --from it takes over last year's folder.
     """
+    from harvestplan.new_season.start_file import write_start_file
     from harvestplan.new_season.starter import refuse_where_files_are, write_starter
 
     today = read_day(as_of)
@@ -47,11 +48,12 @@ def _new(
         written, notes = next_year(old, folder, today)
     else:
         written, notes = write_starter(folder, _answers(folder, today, ask=not yes)), ()
-    for path in written:
+    for path in (*written, write_start_file(folder)):
         print(f"wrote {path}")
     for note in notes:
         print(note)
     print(f"Open them in a text editor, then: harvestplan forecast --in {folder}")
+    print(f"Or go on in the browser: harvestplan open {folder}")
 
 
 def _answers(folder: Path, today: dt.date, ask: bool) -> Answers:

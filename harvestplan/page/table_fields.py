@@ -31,6 +31,8 @@ class TableForm:
     title: str
     one: str
     fields: tuple[Asked, ...]
+    brief: tuple[str, ...] = ()
+    """The keys that tell it in a line, the first before a colon; all where none is named."""
     many: bool = True
     room: Literal["household", "kitchen", "garden"] = "household"
 
@@ -77,6 +79,7 @@ FORMS: tuple[TableForm, ...] = (
             ),
         ),
         many=False,
+        brief=("name", "measures", "timezone"),
     ),
     TableForm(
         "season",
@@ -102,6 +105,7 @@ FORMS: tuple[TableForm, ...] = (
             _q("smallest_batch", "For less raw food than this no pot is got out", "Like 2 lb."),
         ),
         many=False,
+        brief=("start", "end"),
     ),
     TableForm(
         "window",
@@ -142,6 +146,7 @@ FORMS: tuple[TableForm, ...] = (
             ),
         ),
         room="kitchen",
+        brief=("name", "volume", "power", "kind"),
     ),
     TableForm(
         "bath",
@@ -183,6 +188,7 @@ FORMS: tuple[TableForm, ...] = (
         ),
         many=False,
         room="kitchen",
+        brief=("kind", "bar"),
     ),
     TableForm(
         "pouch",
@@ -216,6 +222,7 @@ FORMS: tuple[TableForm, ...] = (
             Asked("price", "Price of a packet", "number"),
         ),
         room="kitchen",
+        brief=("name", "kind", "in_stock"),
     ),
     TableForm(
         "freezer",
@@ -251,6 +258,7 @@ FORMS: tuple[TableForm, ...] = (
             Asked("per_week", "Portions you eat a week", "number"),
         ),
         room="garden",
+        brief=("product", "portions", "portion"),
     ),
     TableForm(
         "planting",
@@ -267,6 +275,7 @@ FORMS: tuple[TableForm, ...] = (
             _q("yield", "What it gives in all", "Only where you know it: 20 lb."),
         ),
         room="garden",
+        brief=("crop", "id", "plants", "row", "area", "sown", "set_out"),
     ),
     TableForm(
         "bought",
@@ -300,5 +309,6 @@ FORMS: tuple[TableForm, ...] = (
             Asked("frozen_on", "Put by on", "date"),
         ),
         room="garden",
+        brief=("product", "portions", "portion"),
     ),
 )

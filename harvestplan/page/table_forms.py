@@ -13,6 +13,8 @@ from harvestplan.page.site import Wrong
 from harvestplan.page.table_fields import FORMS, Asked, TableForm
 
 BY_TABLE = {form.table: form for form in FORMS}
+COUNTED = ("want", "stored")
+"""Tables told as so many of a size."""
 WEEK = tuple(name.lower() for name in DAYS)
 
 
@@ -34,7 +36,8 @@ def shown(asked: Asked, value: Any) -> str:
 def told(form: TableForm, values: Mapping[str, Any]) -> str:
     """A table in a line."""
     parts = []
-    for asked in form.fields:
+    briefly = [asked for asked in form.fields if not form.brief or asked.key in form.brief]
+    for asked in briefly:
         value = values.get(asked.key)
         if value is None or value is False:
             continue
@@ -43,7 +46,9 @@ def told(form: TableForm, values: Mapping[str, Any]) -> str:
             continue
         words = next((w for key, w in asked.options if key == value), shown(asked, value))
         parts.append(words if asked.kind != "days" else words.replace(",", " "))
-    return ", ".join(parts)
+    if form.table in COUNTED and len(parts) > 2:
+        return f"{parts[0]}: {' of '.join(parts[1:])}"
+    return f"{parts[0]}: {', '.join(parts[1:])}" if form.brief and parts[1:] else ", ".join(parts)
 
 
 def written(form: TableForm, sent: Mapping[str, str]) -> dict[str, str | None]:

@@ -1,4 +1,4 @@
-"""The household's page in a real browser: from the first question to the freezer, on two devices."""
+"""The household's page in a real browser, from the first question to the freezer."""
 
 from __future__ import annotations
 
