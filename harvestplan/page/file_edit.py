@@ -3,6 +3,7 @@ order stay; judged before anything is written, and not over what was written mea
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import re
 import shutil
@@ -101,10 +102,16 @@ def save(folder: Path, name: str, text: str, *, seen: str) -> None:
 
 def with_table(text: str, table: str, values: Mapping[str, str], *, many: bool = True) -> str:
     """The text with one more [[table]] at its end; values are written as TOML has them. The text as
-    it is where the same stands there already: a form that was sent twice."""
+    it is where one that says the same stands there already: a form that was sent twice."""
     heading = f"[[{table}]]" if many else f"[{table}]"
     block = "\n".join([heading, *(f"{key} = {value}" for key, value in values.items())])
-    return text if text.rstrip().endswith(block) else f"{text.rstrip()}\n\n{block}\n"
+    with contextlib.suppress(tomllib.TOMLDecodeError):
+        there = tomllib.loads(text).get(table, [])
+        if tomllib.loads(block)[table] == there or (
+            isinstance(there, list) and tomllib.loads(block)[table][0] in there
+        ):
+            return text
+    return f"{text.rstrip()}\n\n{block}\n"
 
 
 def without_table(text: str, table: str, place: int) -> str:

@@ -19,6 +19,7 @@ from harvestplan.page.reading import Reading
 from harvestplan.page.site import Site, Wrong, back_to, sent, shown_flaw, without_places
 from harvestplan.page.table_fields import FORMS, TableForm
 from harvestplan.page.table_forms import BY_TABLE, WEEK, shown, told, written
+from harvestplan.records.names import singulars
 
 ROOMS = (
     ("garden", "Wants and garden"),
@@ -156,7 +157,7 @@ def _change(site: Site, request: Request) -> Response:
     name = request.path_params["name"]
     text = _seen_text(site, name)
     before = _values(text, form, place)
-    values = written(form, sent(request))
+    values = _named(site, form, sent(request))
     _refuse_changed(form, before, sent(request))
     changed = {
         key: value
@@ -166,6 +167,18 @@ def _change(site: Site, request: Request) -> Response:
     after = file_edit.with_values(text, form.table, place if form.many else None, changed)
     _save(site, name, text, after, form=form, place=place)
     return back_to("/files", at=form.table)
+
+
+def _named(site: Site, form: TableForm, said: dict[str, str]) -> dict[str, str | None]:
+    """What was sent as the file has it; of foods, "green beans" as the name known here."""
+    library = site.read().library
+    meant = dict(said)
+    for asked in form.fields:
+        if asked.known and library is not None:
+            find = library.find_product if asked.known == "products" else library.find_crop
+            names = singulars(said.get(asked.key, "").strip())
+            meant[asked.key] = next((each for each in names if find(each)), names[0])
+    return written(form, meant)
 
 
 def _values(text: str, form: TableForm, place: int) -> dict[str, Any]:
@@ -204,7 +217,7 @@ def _add(site: Site, request: Request) -> Response:
     assert site.folder is not None
     name = file_edit.home_of(site.folder, form.table)
     text = _seen_text(site, name)
-    values = {k: v for k, v in written(form, sent(request)).items() if v is not None}
+    values = {k: v for k, v in _named(site, form, sent(request)).items() if v is not None}
     after = file_edit.with_table(text, form.table, values, many=form.many)
     if after == text:
         return back_to("/files", at=form.table)  # the form was sent twice
