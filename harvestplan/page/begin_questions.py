@@ -36,6 +36,7 @@ def _metric(a: dict[str, str]) -> bool:
 
 
 def measures_of(a: dict[str, str]) -> str:
+    """How the household measures, as far as it said."""
     return a.get("measures") or "US"
 
 
@@ -71,6 +72,7 @@ def _day(said: str, a: dict[str, str]) -> str:
 
 
 def year_of(a: dict[str, str]) -> int:
+    """The year whose summer is ahead."""
     return Answers.example(dt.date.fromisoformat(a["today"])).start.year
 
 

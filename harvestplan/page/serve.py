@@ -13,9 +13,9 @@ import uvicorn
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.page.app import make_app
+from harvestplan.page.long_work import Work
 from harvestplan.page.sheet_state import Live
 from harvestplan.page.site import OWN_ADDRESS, Site
-from harvestplan.page.work import Work
 
 USUAL_PORT = 8730
 """So that bookmarks and paired phones find it again; where it is taken, any free one does."""

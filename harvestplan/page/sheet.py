@@ -29,7 +29,7 @@ from harvestplan.outputs.paper.runsheet_html import Line, sheet_lines
 from harvestplan.outputs.session_names import products, sheet_names
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, time_sent
-from harvestplan.page.planning import begin_plan
+from harvestplan.page.plan_page import begin_plan
 from harvestplan.page.reading import Reading
 from harvestplan.page.recording import record
 from harvestplan.page.sheet_state import SETTING, Shared

@@ -57,7 +57,7 @@ class Site:
     shared_address: str | None = None
     """The address in the home network at which it listens too, while it does."""
     work: Any = None
-    """Who runs long work in processes of its own (`work.Work`)."""
+    """Who runs long work in processes of its own (`long_work.Work`)."""
     live: Any = None
     """The ticks and timers that devices share (`sheet_state.Live`)."""
     sharing: Any = None

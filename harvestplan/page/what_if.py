@@ -13,10 +13,10 @@ from harvestplan.foresight.answers import Outlook
 from harvestplan.inputs.season import Season
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, one_of
+from harvestplan.page.long_work import Job
 from harvestplan.page.reading import Reading
 from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.page.table_forms import WEEK
-from harvestplan.page.work import Job
 from harvestplan.words import plural, span
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import urllib.error
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
@@ -189,7 +190,8 @@ def _subscribed(person: Person, address: str, uid: str) -> None:
     again = urllib.request.Request(found, headers={"If-None-Match": tag})
     with pytest.raises(urllib.error.HTTPError) as unchanged:
         urllib.request.urlopen(again)
-    assert unchanged.value.code == 304
+    with unchanged.value as told:
+        assert told.code == 304
 
 
 def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from page.served import Page, demo_season
 
-from harvestplan.page.work import Work
+from harvestplan.page.long_work import Work
 
 
 @pytest.fixture

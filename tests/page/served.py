@@ -17,9 +17,9 @@ from browser.saved_plan import demo_data, demo_folder, write_pages
 
 from harvestplan.page.app import make_app
 from harvestplan.page.kept_here import Keep
+from harvestplan.page.long_work import Job, Work
 from harvestplan.page.sheet_state import Live
 from harvestplan.page.site import OWN_ADDRESS, Site
-from harvestplan.page.work import Job, Work
 
 PORT = 8730
 SATURDAY = dt.date(2027, 8, 21)

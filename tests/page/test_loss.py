@@ -21,7 +21,7 @@ from harvestplan import disk
 from harvestplan.records.diary import all_events, read_diary
 
 pytestmark = pytest.mark.heavy
-KILLS = 60
+KILLS = 12
 """In a usual run; --slow has all 300."""
 
 

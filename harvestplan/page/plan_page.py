@@ -20,9 +20,9 @@ from harvestplan.outputs.session_names import counted, products
 from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.terminal.summary import session_words, sessions_ahead, short_lines
 from harvestplan.page.answering import shows, takes
+from harvestplan.page.long_work import Job
 from harvestplan.page.reading import Reading, season_files, stamp_of
 from harvestplan.page.site import Site, Wrong, back_to, without_places
-from harvestplan.page.work import Job
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
 from harvestplan.words import day, plural, span
