@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Annotated
+from urllib.parse import unquote, urlsplit
 
 import typer
 
@@ -45,9 +46,18 @@ def _open(
     if folder is None and any(Path(name).is_file() for name in ("household.toml", "season.toml")):
         folder = Path()
     if folder is not None:
+        folder = _folder_of(folder)
         if not any(folder.glob("*.toml")):
             hint = "Write the folder of your season, or leave it out and choose in the browser."
             message = "there is no season in this folder."
             raise FilesNeedMending([Flaw(str(folder), None, "", message=message, hint=hint)])
         site.choose(folder.resolve())
     serve(site, port=port, browse=browser, say=lambda text: print(text, flush=True))
+
+
+def _folder_of(named: Path) -> Path:
+    """The folder itself, or that of the file in it which was opened by a double click; some
+    desktops name that file by its URI."""
+    if str(named).startswith("file:"):
+        named = Path(unquote(urlsplit(str(named)).path))
+    return named.parent if named.is_file() else named

@@ -32,7 +32,7 @@ Type=Application
 Name=Open the season
 Comment=The household's page of this season, in the browser
 Terminal=true
-Exec={python} -m harvestplan open {folder}
+Exec={python} -m harvestplan open %k
 """
 
 
@@ -48,7 +48,8 @@ def write_start_file(folder: Path, system: str = sys.platform, python: str = "")
     elif kind == "darwin":
         text = MAC.format(python=shlex.quote(python))
     else:
-        text = LINUX.format(python=_exec(python), folder=_exec(str(folder.resolve())))
+        # %k is this file itself, wherever the folder is moved.
+        text = LINUX.format(python=_exec(python))
     write_atomic(path, text.encode("utf-8", "surrogateescape"))
     if kind != "win32":
         path.chmod(0o755)

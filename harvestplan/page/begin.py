@@ -16,6 +16,7 @@ from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season_kitchen import Freezer, Pot
 from harvestplan.new_season import read_answers as read
+from harvestplan.new_season.start_file import write_start_file
 from harvestplan.new_season.starter import Answers, quoted, refuse_where_files_are, write_starter
 from harvestplan.page import file_edit
 from harvestplan.page.answering import shows, takes
@@ -232,6 +233,8 @@ def _write(site: Site, form: dict[str, str]) -> Response:
             "There is a season of this name already. Choose another name.", "folder"
         ) from None
     write_starter(folder, answers)
+    _write_toil(folder, a.get("toil") or "")
+    write_start_file(folder)
     site.choose(folder)
     site.keep.drop(BEGUN)
     return back_to("/plan")

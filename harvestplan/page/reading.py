@@ -16,7 +16,7 @@ from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
 from harvestplan.plan.models import Plan
-from harvestplan.records.diary import NOTHING_WRITTEN, Diary, all_events, read_diary
+from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_whole
 from harvestplan.records.events import Event
 
 Stamp = tuple[tuple[str, int, int], ...]
@@ -77,8 +77,8 @@ class Reader:
         except FilesNeedMending as error:
             flaws += error.flaws
         try:
-            diary = read_diary(self.folder)
-            found = replace(found, diary=diary, lines=all_events(self.folder))
+            diary, lines = read_whole(self.folder)
+            found = replace(found, diary=diary, lines=lines)
         except FilesNeedMending as error:
             flaws += error.flaws
         try:

@@ -32,10 +32,9 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     out, sys.stdout = sys.stdout, sys.stderr
     job: dict[str, Any] = json.loads(sys.stdin.readline() or "{}")
-    threading.Thread(target=_listen, daemon=True).start()
-    task = TASKS[job.pop("kind")]
-    folder = Path(job.pop("folder"))
     try:
+        threading.Thread(target=_listen, daemon=True).start()
+        task, folder = TASKS[job.pop("kind")], Path(job.pop("folder"))
         _tell(out, result=task(folder, say=lambda text: _tell(out, say=text), **job))
     except HarvestPlanError as error:
         _tell(out, trouble=str(error))

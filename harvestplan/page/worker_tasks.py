@@ -137,11 +137,14 @@ def places(folder: Path, *, say: Say, as_of: str, uid: str, days: int) -> dict[s
     return {"places": found}
 
 
-def what_if(folder: Path, *, say: Say, as_of: str, changes: Sequence[str]) -> dict[str, Any]:
-    """Each change solved beside the season as it stands."""
+def what_if(
+    folder: Path, *, say: Say, as_of: str, changes: Sequence[str], words: str
+) -> dict[str, Any]:
+    """Each change solved beside the season as it stands; `words` are the question for people."""
     from harvestplan.foresight.changes import read_variant
     from harvestplan.foresight.compare import compare
 
+    say(words)
     variants = [read_variant(text) for text in changes]
     found = compare(folder, dt.date.fromisoformat(as_of), variants, say=say)
     return {"found": [each.model_dump(mode="json") for each in found]}

@@ -62,8 +62,14 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
     unless given. Raises FilesNeedMending with every line that cannot be read, and where the diary
     or a copy is a link.
     """
+    return read_whole(folder, names)[0]
+
+
+def read_whole(folder: Path, names: Names | None = None) -> tuple[Diary, tuple[Event, ...]]:
+    """The diary, and every event of its lines: undo lines and what they take back too, without what
+    only conflict copies have. Raises like `read_diary`."""
     if not _files(folder):
-        return Diary()
+        return Diary(), ()
     pages = _pages(folder, names or names_in(folder))
     flaws = [flaw for page in pages for flaw in page.flaws]
     if flaws:
@@ -72,7 +78,8 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
     events = [*pages[0].events, *(event for event, _ in extra)]
     lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
     notes = [note for page in pages for note in page.warnings]
-    return Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+    diary = Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+    return diary, tuple(pages[0].events)
 
 
 def append_event(
@@ -124,15 +131,6 @@ def _unplanted(event: Event, names: Names) -> Iterator[str]:
         names.plantings.values()
     ):
         yield f"There is no [[planting]] of {event.crop}, so the forecast does not use this."
-
-
-def all_events(folder: Path) -> tuple[Event, ...]:
-    """Every event of the diary in the order of its lines, undo lines and what they take back too.
-
-    Raises FilesNeedMending like `read_diary`; what only conflict copies have is left out.
-    """
-    pages = _pages(folder, names_in(folder))
-    return tuple(pages[0].events)
 
 
 def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:

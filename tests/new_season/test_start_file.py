@@ -33,7 +33,7 @@ def test_on_a_mac_it_is_a_script_that_a_shell_reads(tmp_path: Path) -> None:
 def test_on_linux_the_desktop_reads_it(tmp_path: Path) -> None:
     path = write_start_file(tmp_path, "linux", ODD)
     text = path.read_text(encoding="utf-8")
-    wanted = r'Exec="/opt/the %% best/py\\$thon \\"3\\" \\`x\\`" -m harvestplan open '
+    wanted = r'Exec="/opt/the %% best/py\\$thon \\"3\\" \\`x\\`" -m harvestplan open %k'
     assert wanted in text
     checker = shutil.which("desktop-file-validate")
     if checker is None:
