@@ -47,7 +47,10 @@ ROOMS = {
     "pandas": {"inputs", "forecast", "outputs"},
     "icalendar": {"inputs", "outputs"},
     "recurring_ical_events": {"inputs", "outputs"},
-    "jinja2": {"outputs"},
+    "jinja2": {"outputs", "page"},
+    "starlette": {"page"},
+    "uvicorn": {"page"},
+    "segno": {"page"},
     "defusedxml": {"outputs"},
     "typer": {"commands", "new_season"},
 }

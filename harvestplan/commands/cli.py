@@ -18,6 +18,7 @@ from harvestplan.commands.diary_commands import add_diary_commands
 from harvestplan.commands.endings import end_of
 from harvestplan.commands.foresight_commands import Seed, add_foresight_commands, explain_session
 from harvestplan.commands.help_sections import Sections
+from harvestplan.commands.open_command import add_open_command
 from harvestplan.commands.options import (
     HERE,
     AsJson,
@@ -276,6 +277,7 @@ def card(
 
 
 add_start_commands(app)
+add_open_command(app)
 add_diary_commands(app)
 add_caution_commands(app)
 add_weather_command(app)

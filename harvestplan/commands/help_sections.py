@@ -7,7 +7,7 @@ from typing import Any
 from typer.core import TyperGroup
 
 SECTIONS = {
-    "Plan": ("new", "forecast", "plan", "book", "publish"),
+    "Plan": ("new", "open", "forecast", "plan", "book", "publish"),
     "Through the season": (
         "picked", "flowering", "emerged", "bought", "froze", "timed", "ate", "gave", "lost",
         "count", "reading", "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock",

@@ -41,6 +41,7 @@ def _new(
 
     At a terminal it asks for what it needs; with --from it takes over last year's folder.
     """
+    from harvestplan.new_season.start_file import write_start_file
     from harvestplan.new_season.starter import refuse_where_files_are, write_starter
 
     today = read_day(as_of)
@@ -53,11 +54,12 @@ def _new(
         answers, forget = _answers(folder, today, ask=not yes)
         written, notes = write_starter(folder, answers), ()
         forget()
-    for path in written:
+    for path in (*written, write_start_file(folder)):
         print(f"wrote {path}")
     for note in notes:
         print(note)
     print(f"Look through them in a text editor. Then type: {typed('plan', folder)}")
+    print(f"Or go on in the browser: {typed('open', folder)}")
 
 
 def typed(command: str, folder: Path) -> str:

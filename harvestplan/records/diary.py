@@ -12,7 +12,7 @@ import os
 import re
 import secrets
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -71,9 +71,15 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
     unless given. Raises FilesNeedMending with every line that cannot be read, and where the diary
     or a copy is a link.
     """
+    return read_whole(folder, names)[0]
+
+
+def read_whole(folder: Path, names: Names | None = None) -> tuple[Diary, tuple[Event, ...]]:
+    """The diary, and every event of its lines: undo lines and what they take back too, without what
+    only conflict copies have. Raises like `read_diary`."""
     _ask_after_it(folder, begun=os.path.lexists(folder / LOCK))
     if not _files(folder):
-        return Diary()
+        return Diary(), ()
     pages = _pages(folder, names or names_in(folder))
     flaws = [flaw for page in pages for flaw in page.flaws]
     if flaws:
@@ -83,7 +89,8 @@ def read_diary(folder: Path, names: Names | None = None) -> Diary:
     notes = _unread(folder)
     lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
     notes += [note for page in pages for note in page.warnings]
-    return Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+    diary = Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+    return diary, tuple(pages[0].events)
 
 
 def append_event(
@@ -96,7 +103,13 @@ def append_event(
 
 
 def append_events(
-    folder: Path, verb: str, words: Sequence[str], *, on: dt.date
+    folder: Path,
+    verb: str,
+    words: Sequence[str],
+    *,
+    on: dt.date,
+    codes: Sequence[str] = (),
+    look: Callable[[Sequence[Event]], None] = lambda events: None,
 ) -> tuple[Recorded, ...]:
     """Add events of one kind to the diary, all or none; they are synced to disk when this returns.
 
@@ -104,6 +117,10 @@ def append_events(
     by hand get their codes, and what only conflict copies have is added, in passing. A flaw
     elsewhere in the diary is no reason to refuse an event; it becomes a warning. Raises
     Unclear for the words, FilesNeedMending where the folder cannot be read or written.
+
+    `codes`, one for each of `words`, are drawn beforehand by who may have to ask twice: what stands
+    in the diary under its code already is not written again. `look` is shown all events, undo
+    lines too, while nobody else can write, and may raise; then nothing is written.
     """
     names = names_in(folder)
     told = [read_event(verb, each, names, head=(on, LETTERS[:4], 1), strict=True) for each in words]
@@ -112,7 +129,10 @@ def append_events(
     begun = os.path.lexists(folder / LOCK)
     with _writing(folder):
         _ask_after_it(folder, begun)
-        done = _append(folder, _pages(folder, names), names, verb=verb, words=words, on=on)
+        pages = _pages(folder, names)
+        if not set(codes) & {event.code for event in pages[0].events}:
+            look(pages[0].events)
+        done = _append(folder, pages, names, verb=verb, words=words, on=on, codes=codes)
     return tuple(
         replace(each, warnings=(*each.warnings, *_unplanted(event, names)))
         for each, event in zip(done, told, strict=True)
@@ -322,21 +342,40 @@ def _mended(folder: Path, pages: list[Page], names: Names) -> list[Page]:
 
 
 def _append(
-    folder: Path, pages: list[Page], names: Names, *, verb: str, words: Sequence[str], on: dt.date
+    folder: Path,
+    pages: list[Page],
+    names: Names,
+    *,
+    verb: str,
+    words: Sequence[str],
+    on: dt.date,
+    codes: Sequence[str] = (),
 ) -> tuple[Recorded, ...]:
-    """Adds a line for each of `words`, in one write; what there is to tell goes with the first."""
+    """Adds a line for each of `words`, in one write; what there is to tell goes with the first.
+
+    What stands there already under its code of `codes` is given as it stands.
+    """
     warnings = [str(flaw) for page in pages for flaw in page.flaws]
     warnings += [note for page in pages for note in page.warnings]
     pages = _mended(folder, pages, names)
     own = pages[0]
     taken = {event.code for page in pages for event in page.events}
+    known = {event.code: event for event in own.events}
     done: list[Recorded] = []
-    for number, each in enumerate(words, start=len(own.lines) + 1):
-        event = read_event(verb, each, names, head=(on, _new_code(taken), number), strict=True)
-        done.append(Recorded(event, _line(event, names), tuple(warnings) if not done else ()))
-    ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
-    text = "".join(f"{each.line}\n" for each in done)
-    disk.append(folder / DIARY, text if ended else f"\n{text}")
+    fresh: list[str] = []
+    for number, each in enumerate(words):
+        code = codes[number] if codes else _new_code(taken)
+        event = known.get(code)
+        if event is None:
+            place = len(own.lines) + 1 + number
+            event = read_event(verb, each, names, head=(on, code, place), strict=True)
+            fresh.append(_line(event, names))
+        line = _line(event, names)
+        done.append(Recorded(event, line, tuple(warnings) if not done else ()))
+    if fresh:
+        ended = not own.lines or own.lines[-1].endswith(("\n", "\r"))
+        text = "".join(f"{line}\n" for line in fresh)
+        disk.append(folder / DIARY, text if ended else f"\n{text}")
     return tuple(done)
 
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
+from browser.household import served  # noqa: E402  (needs the paths above)
 from browser.saved_plan import demo_data, demo_folder, write_pages  # noqa: E402  (needs the paths above)
+from page.served import demo_season  # noqa: E402  (needs the paths above)
 from places import ROOT  # noqa: E402  (needs the paths above)
 
 from harvestplan.inputs.load import load_season  # noqa: E402
@@ -58,7 +61,22 @@ PICTURES = {
     "sheet.png": Picture(
         "sheet", "[data-step='4']", "[data-step='7']", most=760, ready=_in_the_midst
     ),
+    "today.png": Picture("/", "header", ".card >> nth=4", most=760),
+    "garden.png": Picture("/garden", "#beans-2", "#corn-1", most=900),
+    "begin.png": Picture("/begin/4", "h1", "form .field >> nth=2", most=900),
 }
+"""By their file: of what a plan writes, and by an address of the household's page."""
+SATURDAY = "2027-08-21"
+
+
+@contextlib.contextmanager
+def shown(place: Path) -> Iterator[dict[str, str]]:
+    """Addresses of the demo's pages, with the book as of a week in the midst of the season, and of
+    its household's page on a full evening."""
+    pages = {name: path.as_uri() for name, path in write_shown(place / "out").items()}
+    with served(place, demo_season(place), SATURDAY) as address:
+        served_pages = (p.page for p in PICTURES.values() if p.page.startswith("/"))
+        yield pages | {path: address + path for path in served_pages}
 
 
 def write_shown(out: Path) -> dict[str, Path]:
@@ -70,10 +88,10 @@ def write_shown(out: Path) -> dict[str, Path]:
     return pages
 
 
-def take(browser: Any, pages: dict[str, Path], picture: Picture) -> bytes:
+def take(browser: Any, pages: dict[str, str], picture: Picture) -> bytes:
     """A PNG of the picture, `WIDTH` px wide."""
-    page = browser.new_page(viewport={"width": WIDTH, "height": 900})
-    page.goto(pages[picture.page].as_uri())
+    page = browser.new_page(viewport={"width": WIDTH, "height": 900}, bypass_csp=True)
+    page.goto(pages[picture.page])
     picture.ready(page)
     # What sticks to the window's edge would lie across a picture of the whole page.
     page.add_style_tag(content=".bar { position: static; }")
@@ -93,8 +111,11 @@ def main() -> int:
     from playwright.sync_api import sync_playwright
 
     FOLDER.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
-        pages = write_shown(Path(folder))
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        shown(Path(folder)) as pages,
+        sync_playwright() as playwright,
+    ):
         browser = playwright.chromium.launch(
             executable_path=shutil.which("chromium"), args=["--no-sandbox"]
         )

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser.pictures import FOLDER, PICTURES, WIDTH, take, write_shown
+from browser.pictures import FOLDER, PICTURES, WIDTH, shown, take
 from places import ROOT
 
 README = ROOT / "README.md"
@@ -38,11 +38,11 @@ def test_a_picture_is_small_and_as_wide_as_the_text(name: str) -> None:
 
 def test_what_the_pictures_show_is_still_there(browser: Any, tmp_path: Path) -> None:
     """Letters differ between machines, so heights only nearly agree."""
-    pages = write_shown(tmp_path / "out")
-    for name, picture in PICTURES.items():
-        now = size(take(browser, pages, picture))
-        assert now[0] == WIDTH
-        assert now[1] == pytest.approx(size((FOLDER / name).read_bytes())[1], rel=0.15), name
+    with shown(tmp_path) as pages:
+        for name, picture in PICTURES.items():
+            now = size(take(browser, pages, picture))
+            assert now[0] == WIDTH
+            assert now[1] == pytest.approx(size((FOLDER / name).read_bytes())[1], rel=0.15), name
 
 
 def test_the_commands_it_names_exist() -> None:

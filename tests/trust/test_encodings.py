@@ -56,7 +56,7 @@ NEEDED = {
     "forecast": [[], ["--for-wants"], ["--as-of", "½ → 豆"]],
     "compare": [["want.dry bean, sealed.portions=+1"], ["--without", "2027-07-10"], ["--worth"]],
     "publish": [["--folder", "{}/shared – ½ 豆"]], "sowing": [["--tries", "1"]],
-    "book": [[], ["--labels", "a4-3x7"]],
+    "book": [[], ["--labels", "a4-3x7"]], "open": [["{}/no season ½"]],
     "plan": [[], ["--explain", "2027-07-10"], ["--now", "09:30"]],
 }  # fmt: skip
 """What a command is told; one that is not named here is run as it is."""

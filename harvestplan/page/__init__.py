@@ -1,0 +1,1 @@
+"""The household's page in the browser, over the same functions as the commands."""

@@ -1,0 +1,109 @@
+"""Tables of season files as forms show them, and forms as season files have them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from harvestplan.inputs.dates import DAYS
+from harvestplan.new_season.starter import quoted
+from harvestplan.page.fields import COMMA, text_sent
+from harvestplan.page.site import Wrong
+from harvestplan.page.table_fields import FORMS, Asked, TableForm
+
+BY_TABLE = {form.table: form for form in FORMS}
+COUNTED = ("want", "stored")
+"""Tables told as so many of a size."""
+WEEK = tuple(name.lower() for name in DAYS)
+
+
+def shown(asked: Asked, value: Any) -> str:
+    """A value of a file as a field shows it."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, dt.time):
+        return f"{value:%H:%M}"
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    if isinstance(value, list):
+        return ("," if asked.kind == "days" else ", ").join(map(str, value))
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def told(form: TableForm, values: Mapping[str, Any]) -> str:
+    """A table in a line."""
+    parts = []
+    briefly = [asked for asked in form.fields if not form.brief or asked.key in form.brief]
+    for asked in briefly:
+        value = values.get(asked.key)
+        if value is None or value is False:
+            continue
+        if value is True:
+            parts.append(asked.label.lower())
+            continue
+        words = next((w for key, w in asked.options if key == value), shown(asked, value))
+        parts.append(words if asked.kind != "days" else words.replace(",", " "))
+    if form.table in COUNTED and len(parts) > 2:
+        return f"{parts[0]}: {' of '.join(parts[1:])}"
+    return f"{parts[0]}: {', '.join(parts[1:])}" if form.brief and parts[1:] else ", ".join(parts)
+
+
+def written(form: TableForm, sent: Mapping[str, str]) -> dict[str, str | None]:
+    """What was sent as TOML has it, key by key; None for what was left empty. Raises Wrong."""
+    return {asked.key: _written(asked, sent) for asked in form.fields}
+
+
+def _written(asked: Asked, sent: Mapping[str, str]) -> str | None:
+    if asked.kind == "days":
+        days = [day for day in WEEK if sent.get(f"{asked.key}-{day}") == "yes"]
+        if not days:
+            raise Wrong("Choose at least one day.", asked.key)
+        return f"[{', '.join(map(quoted, days))}]"
+    said = text_sent(sent, asked.key)
+    if asked.kind == "yes":
+        return "true" if said == "yes" else None
+    if not said:
+        return None
+    if asked.kind == "names":
+        names = [name.strip() for name in said.split(",") if name.strip()]
+        return f"[{', '.join(map(quoted, names))}]"
+    return _one_value(asked, said)
+
+
+def _one_value(asked: Asked, said: str) -> str:
+    try:
+        match asked.kind:
+            case "whole":
+                if not said.isascii() or not said.isdigit() or len(said) > 9:
+                    raise ValueError
+                return str(int(said))
+            case "number":
+                value = float(said.replace(",", "."))
+                if not 0 <= value < 1e9:
+                    raise ValueError
+                return f"{value:.10g}"
+            case "date":
+                return dt.date.fromisoformat(said).isoformat()
+            case "time":
+                time = dt.time.fromisoformat(said if len(said) > 4 else f"0{said}")
+                if time.tzinfo is not None:
+                    raise ValueError
+                return f"{time:%H:%M}:00"
+            case "choice":
+                if said not in {key for key, _ in asked.options}:
+                    raise ValueError
+    except ValueError:
+        raise Wrong(WAYS[asked.kind], asked.key) from None
+    return quoted(COMMA.sub(r"\1.\2", said) if asked.kind == "amount" else said)
+
+
+WAYS = {
+    "whole": "Write a whole number.",
+    "number": "Write a number.",
+    "date": "There is no such day. Choose one, or write it like 2027-07-14.",
+    "time": "Write a time like 18:30.",
+    "choice": "Choose one of those that stand there.",
+}

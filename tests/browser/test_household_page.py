@@ -1,0 +1,260 @@
+"""The household's page in a real browser, from the first question to the freezer."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.error
+import urllib.request
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+from browser.household import HOME, Person, served
+from browser.measures import AXE, SIDEWAYS, SMALL_TEXT
+from page.served import demo_season
+
+from harvestplan.records.diary import read_diary
+from harvestplan.records.events import Froze, Moved
+
+pytestmark = pytest.mark.heavy
+
+CROPS = (
+    ("green beans", "30 ft"), ("tomatoes", "6 plants"), ("sweet corn", "40 ft"),
+    ("peas", "20 ft"), ("spinach", "10 ft"), ("carrots", "4x6 ft"),
+)  # fmt: skip
+PAGES = (
+    "/", "/season", "/garden", "/store", "/plan", "/diary", "/files", "/files/garden.toml/text",
+    "/phones", "/what-if", "/more", "/seasons", "/begin/1", "/begin/4", "/begin/5", "/begin/6",
+    "/begin/7", "/begin/8", "/pair",
+)  # fmt: skip
+SPRING = "2027-04-20"
+
+
+def _device(browser: Any, width: int, scheme: str = "light", **more: Any) -> Any:
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, color_scheme=scheme, **more
+    )
+    context.set_default_timeout(600_000)  # against hanging: planning takes a minute or two
+    page = context.new_page()
+    page.said = []
+    page.on("console", lambda message: _heard(page, message.text))
+    page.on("pageerror", lambda error: page.said.append(str(error)))
+    return page
+
+
+def _heard(page: Any, said: str) -> None:
+    """What a browser complains of, but for answers that are meant: a slip told at its field (422),
+    a device not paired yet (403), and the line that broke when the server was begun anew."""
+    meant = ("status of 422", "status of 403", "ERR_CONNECTION", "ERR_INCOMPLETE")
+    if not any(each in said for each in meant):
+        page.said.append(said)
+
+
+def _begin(person: Person, address: str) -> None:
+    """All questions, most of them left open."""
+    person.go(address)
+    person.tap("Begin a season", "link")
+    person.write("What is your household called?", "Three Elms")
+    person.write("Time zone, or a large city in it", "Chicago")
+    person.tap("Go on")
+    person.write(re.compile("Last frost"), "31 Junember")
+    person.tap("Go on")
+    person.page.locator("[aria-invalid=true]").wait_for()
+    person.write(re.compile("Last frost"), "10 May")
+    for _ in range(4):
+        person.tap("Go on")
+    for name, size in CROPS:
+        person.write("What do you grow?", name)
+        person.write("How much of it?", size)
+        person.tap("Add it to the list")
+    person.page.locator("main .rows li").nth(len(CROPS) - 1).wait_for()
+    person.tap("Go on", "link")
+    for _ in CROPS:
+        person.tap(re.compile("^Want "))
+    person.page.locator("main .rows li").nth(len(CROPS) - 1).wait_for()
+    person.tap("Go on", "link")
+    person.tap("Write the season’s files")
+
+
+def _plan(person: Person, button: str) -> None:
+    person.tap(button)
+    person.page.get_by_role("heading", name="The new plan").wait_for()
+
+
+@pytest.mark.parametrize(
+    ("width", "keyboard"), [(390, False), (1024, False), (1440, False), (1024, True)]
+)
+def test_from_the_first_question_to_the_freezer(
+    browser: Any, tmp_path: Path, width: int, keyboard: bool
+) -> None:
+    with served(tmp_path, None, SPRING) as address:
+        person = Person(_device(browser, width), keyboard)
+        _begin(person, address)
+        _plan(person, "Make a plan")
+        person.tap("Take the new one")
+        person.page.get_by_role("heading", name="The season", exact=True).wait_for()
+        assert not person.page.said
+    folder = tmp_path / "seasons" / "Putting by 2027"
+    plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
+    sessions = [s for s in plan["sessions"] if s["kind"] == "session"]
+    assert len(sessions) >= 2 and sum(want["planned"] for want in plan["wants"]) > 20
+    with served(tmp_path, folder, sessions[0]["start"][:10]) as address:
+        person.go(address)
+        phone = _paired(person, browser, address)
+        _tonight(person, phone)
+        frozen = [e for e in read_diary(folder).events if isinstance(e, Froze)]
+        assert sum(event.portions for event in frozen) > 0
+        person.go(f"{address}/plan")
+        _plan(person, "Plan again from today")
+        person.tap("Keep the old plan")
+        person.page.get_by_role("heading", name="Your plan").wait_for()
+        _moved(person, address, sessions[-1]["uid"])
+        assert len([e for e in read_diary(folder).events if isinstance(e, Moved)]) == 1
+        _subscribed(person, address, sessions[-1]["uid"])
+        person.go(f"{address}/book")
+        assert len(person.page.pdf()) > 20_000
+        assert not person.page.said + phone.said
+
+
+def _paired(person: Person, browser: Any, address: str) -> Any:
+    """A second device, let in by the six figures."""
+    person.go(f"{address}/phones")
+    person.tap("Use it on this home network")
+    person.tap("Show the figures for a new device")
+    figures = person.page.locator(".number").inner_text().replace(" ", "")
+    phone = _device(browser, 390)
+    home = address.replace("127.0.0.1", HOME)
+    phone.goto(f"{home}/")
+    assert "not paired" in phone.inner_text("main")
+    phone.get_by_role("link", name="Pair this device").click()
+    phone.get_by_label("The six figures").fill(figures)
+    phone.get_by_label("What this device is called").fill("Phone of Ben")
+    phone.get_by_role("button", name="Pair this device").click()
+    phone.get_by_role("link", name="Open the run sheet").wait_for()
+    return phone
+
+
+def _tonight(person: Person, phone: Any) -> None:
+    """The sheet, ticked on both devices, and what came of it."""
+    person.go(person.page.url.split("/phones")[0] + "/")
+    person.tap("Open the run sheet", "link")
+    phone.get_by_role("link", name="Open the run sheet").click()
+    person.page.locator("#s0-box").wait_for()
+    if person.keyboard:
+        person.reach(person.page.locator("#s0-box"))
+        person.page.keyboard.press("Enter")
+    else:
+        person.page.locator("#s0-box").click()
+    phone.locator("#s0.done").wait_for()
+    phone.locator("#s1-box").click()
+    person.page.locator("#s1.done").wait_for()
+    before = person.page.locator("#s3 .time").inner_text()
+    phone.get_by_role("button", name="We are 10 minutes late").click()
+    person.page.wait_for_function(
+        "before => document.querySelector('#s3 .time').textContent !== before", arg=before
+    )
+    timer = phone.locator(".timer").first
+    if timer.count():
+        key = timer.get_attribute("id")
+        timer.click()
+        person.page.locator(f"#{key}.running").wait_for()
+    person.tap("One more: Seals that failed")
+    person.tap("Write it down")
+    person.page.get_by_text("Written down: froze").wait_for()
+
+
+def _moved(person: Person, address: str, uid: str) -> None:
+    """The last session, moved to a time that can hold it."""
+    person.go(f"{address}/session/{uid}")
+    person.tap("Show the free times that can hold it")
+    person.page.get_by_role("button", name="Look again").wait_for()
+    assert person.page.get_by_label("To another free time").locator("option").count() > 0
+    person.tap("Move it there")
+    person.page.get_by_text("Asked of the next plan").wait_for()
+
+
+def _subscribed(person: Person, address: str, uid: str) -> None:
+    """The calendar, fetched as a calendar program does and read by one's parser."""
+    person.go(f"{address}/phones")
+    link = person.page.get_by_role("link", name="Subscribe on this device").first
+    found = (link.get_attribute("href") or "").replace("webcal://", "http://")
+    with urllib.request.urlopen(found) as answer:
+        calendar = icalendar.Calendar.from_ical(answer.read())
+        tag, kind = answer.headers["etag"], answer.headers["content-type"]
+    assert kind == "text/calendar; charset=utf-8"
+    urls = {str(e["uid"]): str(e.get("url", "")) for e in calendar.walk("VEVENT")}
+    assert urls[uid].endswith(f":{address.rsplit(':', 1)[1]}/sheet/{uid}")
+    again = urllib.request.Request(found, headers={"If-None-Match": tag})
+    with pytest.raises(urllib.error.HTTPError) as unchanged:
+        urllib.request.urlopen(again)
+    with unchanged.value as told:
+        assert told.code == 304
+
+
+def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
+    folder = demo_season(tmp_path)
+    with served(tmp_path, folder, "2027-08-21") as address:
+        page = _device(browser, 390, java_script_enabled=False)
+        person = Person(page)
+        person.go(address)
+        person.tap("Open the run sheet", "link")
+        page.locator("#s0-box").click()
+        page.locator("#s0.done").wait_for()
+        page.locator(".timer").first.click()
+        page.locator(".timer.running").first.wait_for()
+        person.tap("We are 10 minutes late")
+        person.tap("Write it down")
+        page.get_by_text("Written down: froze").wait_for()
+        person.tap("Take this back")
+        page.get_by_text("Taken back.").wait_for()
+        person.go(f"{address}/garden")
+        person.write("Picked", "3", page.locator("#tomato"))
+        page.locator("#tomato").get_by_role("button", name=re.compile("Write down")).click()
+        page.get_by_text("Written down: picked tomato 3 lb").wait_for()
+    assert len([e for e in read_diary(folder).events if isinstance(e, Froze)]) == 4
+
+
+def _pages(folder: Path) -> list[str]:
+    plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
+    uid = next(s["uid"] for s in plan["sessions"] if s["start"].startswith("2027-08-21"))
+    return [*PAGES, f"/sheet/{uid}", f"/session/{uid}"]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_is_accessible(browser: Any, tmp_path: Path, scheme: str) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    script = Path(axe.__file__).parent / "axe.min.js"
+    folder = demo_season(tmp_path)
+    with served(tmp_path, folder, "2027-08-21") as address:
+        page = _device(browser, 1024, scheme, bypass_csp=True)
+        wrong = {}
+        for path in _pages(folder):
+            page.goto(address + path)
+            page.add_script_tag(content=script.read_text(encoding="utf-8"))
+            found = page.evaluate(AXE)
+            assert found["passed"] > 10
+            if found["wrong"]:
+                wrong[path] = found["wrong"]
+        assert not wrong
+
+
+def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
+    browser: Any, tmp_path: Path
+) -> None:
+    folder = demo_season(tmp_path)
+    with served(tmp_path, folder, "2027-08-21") as address:
+        narrow, large = _device(browser, 320), _device(browser, 390)
+        measure: Callable[[Any], int] = lambda page: page.evaluate(SIDEWAYS)  # noqa: E731
+        wide, small = {}, {}
+        for path in _pages(folder):
+            narrow.goto(address + path)
+            wide[path] = measure(narrow)
+            small[path] = narrow.evaluate(SMALL_TEXT, 12)
+            large.goto(address + path)
+            large.evaluate("document.documentElement.style.fontSize = '200%'")
+            wide[f"{path} at 200 %"] = measure(large)
+        assert not {path: by for path, by in wide.items() if by > 0}
+        assert not {path: found for path, found in small.items() if found}

@@ -1,0 +1,107 @@
+"""A season begun in the browser: nothing is lost, nothing need be known, everything can change."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from page.served import Page
+
+from harvestplan.inputs.load import load_season
+from harvestplan.kitchen.crop_library import load_library
+
+SPRING = dt.date(2027, 4, 20)
+
+
+@pytest.fixture
+def begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Page:
+    (tmp_path / "seasons").mkdir()
+    monkeypatch.setenv("HARVESTPLAN_SEASONS", str(tmp_path / "seasons"))
+    return Page(None, tmp_path / "keeps", SPRING)
+
+
+def _add(page: Page, number: int, **typed: str) -> int:
+    form = next(
+        f for f in page.get(f"/begin/{number}").forms()
+        if f.action == f"/begin/{number}" and typed.keys() <= f.fields.keys() | {"what"}
+    )  # fmt: skip
+    return page.send(form, what="add", **typed).status
+
+
+def test_without_a_season_every_page_leads_to_the_choice(begun: Page) -> None:
+    for path in ("/", "/store", "/files", "/plan"):
+        told = begun.get(path)
+        assert told.status == 303 and told.headers["location"] == "/seasons"
+    assert "Begin a season" in begun.get("/seasons").words
+
+
+def test_answers_are_kept_before_the_next_and_by_the_next_server(
+    begun: Page, tmp_path: Path
+) -> None:
+    form = begun.get("/begin/1").form("/begin/1")
+    begun.send(form, name="Three Elms", zone="Wien oder so")
+    later = Page(None, tmp_path / "keeps", SPRING)
+    assert 'value="Three Elms"' in later.get("/begin/1").text
+    assert "Go on with the season you began" in later.get("/seasons").words
+
+
+def test_what_cannot_be_read_is_told_beside_its_question(begun: Page) -> None:
+    told = begun.send(begun.get("/begin/2").form("/begin/2"), last_frost="31 Junember")
+    assert told.status == 422
+    assert told.text.split('aria-invalid="true"')[0].rsplit("<input", 1)[1].count("last_frost")
+    assert begun.send(begun.get("/begin/2").form("/begin/2"), last_frost="10 May").status == 200
+
+
+def test_who_knows_nothing_gets_what_is_assumed(begun: Page, tmp_path: Path) -> None:
+    for number in range(1, 6):
+        page = begun.get(f"/begin/{number}")
+        assert "If you do not know" in page.words
+        assert begun.send(page.form(f"/begin/{number}")).status == 200
+    last = begun.get("/begin/8")
+    told = begun.send(last.form("/begin/8"))
+    assert told.status == 422 and "a plan would put nothing by" in told.words
+    assert begun.send(begun.get("/begin/8").form("/begin/8"), sure="yes").status == 200
+    folder = tmp_path / "seasons" / "Putting by 2027"
+    season = load_season(folder, load_library(folder)).season
+    assert season.machine is None and not season.want
+    assert any(path.name.startswith("Open the season") for path in folder.iterdir())
+
+
+def test_foods_by_any_name_with_amounts_that_fit(begun: Page, tmp_path: Path) -> None:
+    begun.send(begun.get("/begin/3").form("/begin/3"), eaters="3", toil="5")
+    for crop, size in (("courgettes", "4 plants"), ("green beans", "30 ft"), ("peaches", "1 tree")):
+        assert _add(begun, 6, crop=crop, size=size) == 200, crop
+    assert _add(begun, 6, crop="grean bean", size="3 ft") == 422
+    assert _add(begun, 6, crop="tomato", size="many") == 422
+    page = begun.get("/begin/7")
+    assert "summer squash" in page.words and "snap bean, cut" in page.words
+    suggested = [f for f in page.forms() if f.fields.get("product", "").startswith("snap bean")]
+    # 12 portions a head for three, and no more than 30 ft of beans give.
+    assert 1 <= int(suggested[0].fields["portions"]) <= 36
+    begun.send(suggested[0], what="add")
+    begun.send(suggested[0], what="add")
+    begun.send(begun.get("/begin/8").form("/begin/8"), folder="Our summer")
+    folder = tmp_path / "seasons" / "Our summer"
+    season = load_season(folder, load_library(folder)).season
+    assert [w.product for w in season.want] == ["snap bean, cut"]
+    assert len(season.planting) == 3 and season.season.evening_is_worth == 5.0
+
+
+@pytest.mark.parametrize(
+    "name", ["../x", "/tmp/x", "a/b", "..", ".hidden", "C:\\x", "x" * 70, "a\0"]
+)
+def test_a_folder_is_made_among_ones_own_files_alone(
+    begun: Page, tmp_path: Path, name: str
+) -> None:
+    form = begun.get("/begin/8").form("/begin/8")
+    assert begun.send(form, folder=name, sure="yes").status == 422
+    assert not list((tmp_path / "seasons").iterdir())
+
+
+def test_a_season_that_is_there_is_not_written_over(begun: Page, tmp_path: Path) -> None:
+    begun.send(begun.get("/begin/8").form("/begin/8"), folder="Here", sure="yes")
+    before = (tmp_path / "seasons" / "Here" / "garden.toml").read_bytes()
+    told = begun.send(begun.get("/begin/8").form("/begin/8"), folder="Here", sure="yes")
+    assert told.status == 422 and "this name already" in told.words
+    assert (tmp_path / "seasons" / "Here" / "garden.toml").read_bytes() == before

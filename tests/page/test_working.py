@@ -1,0 +1,100 @@
+"""Long work in processes of its own: planned, ended with the best so far, taken or put away."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+
+import pytest
+from page.served import Page
+
+from harvestplan.new_season.starter import Answers, write_starter
+from harvestplan.page.long_work import Work
+from harvestplan.page.plan_page import draft_place
+
+pytestmark = pytest.mark.heavy
+SPRING = dt.date(2027, 4, 20)
+
+
+@pytest.fixture
+def small(tmp_path: Path) -> Page:
+    """The example that `new --yes` writes: two plantings, a purchase, three wants."""
+    folder = tmp_path / "small"
+    write_starter(folder, Answers.example(SPRING))
+    return Page(folder, tmp_path / "keeps", SPRING, work=Work())
+
+
+def _planned(page: Page) -> None:
+    page.send(page.get("/plan").form("/plan/begin"))
+    job = page.site.work.job(f"plan-{page.site.key}")
+    assert job.over.wait(600)  # against hanging
+    assert job.state == "done", job.trouble
+
+
+def test_nothing_counts_before_it_is_taken(small: Page, tmp_path: Path) -> None:
+    written = tmp_path / "small" / "out" / "plan.json"
+    _planned(small)
+    assert not written.exists()
+    shown = small.get("/plan")
+    assert "The new plan" in shown.words and "portions of 38 wanted" in shown.words
+    small.send(shown.form("/plan/keep"))
+    assert not draft_place(small.site).exists() and not written.exists()
+    _planned(small)
+    small.send(small.get("/plan").form("/plan/take"))
+    assert json.loads(written.read_text(encoding="utf-8"))["as_of"] == "2027-04-20"
+    assert "18:00" in small.get("/season").words or "pm" in small.get("/season").words
+    # Taken twice, by two devices: the second finds it taken.
+    again = small.get("/plan").form("/plan/begin")
+    again.action = "/plan/take"
+    assert small.send(again).status == 403
+
+
+def test_another_plan_taken_meanwhile_is_not_written_over(small: Page, tmp_path: Path) -> None:
+    _planned(small)
+    written = tmp_path / "small" / "out" / "plan.json"
+    written.parent.mkdir(exist_ok=True)
+    draft = (draft_place(small.site) / "plan.json").read_bytes()
+    written.write_bytes(draft.replace(b'"made_at": "2', b'"made_at": "2', 1) + b"\n")
+    told = small.send(small.get("/plan").form("/plan/take"))
+    assert told.status == 422 and "Another plan was taken" in told.words
+    assert written.read_bytes() == draft + b"\n"
+
+
+def test_enough_ends_it_with_the_best_so_far(small: Page) -> None:
+    begun = small.send(small.get("/plan").form("/plan/begin"))
+    assert "Enough: keep the best so far" in begun.words
+    name = f"plan-{small.site.key}"
+    small.send(begun.form("/plan/enough"))
+    job = small.site.work.job(name)
+    assert job.over.wait(600)
+    # It may have come before there was anything to keep; either way it ends in words.
+    assert job.state == "done" or "stopped before there was anything" in job.trouble
+    assert small.get("/plan").status == 200
+
+
+def test_a_worker_ends_with_its_server(small: Page) -> None:
+    small.send(small.get("/plan").form("/plan/begin"))
+    process = small.site.work.job(f"plan-{small.site.key}").process
+    process.stdin.close()  # as the system does where the server was killed
+    assert process.wait(600) == 3
+
+
+def test_a_torn_file_is_told_where_planning_was_asked_for(small: Page, tmp_path: Path) -> None:
+    begin = small.get("/plan").form("/plan/begin")
+    (tmp_path / "small" / "garden.toml").write_text("[[want]\n", encoding="utf-8")
+    told = small.send(begin)
+    assert told.status in (200, 422)
+    assert "mended" in told.words and str(tmp_path) not in told.text
+
+
+def test_what_if_answers_in_portions_and_evenings(small: Page, tmp_path: Path) -> None:
+    before = {p: p.read_bytes() for p in (tmp_path / "small").glob("*.toml")}
+    form = next(f for f in small.get("/what-if").forms() if ("what", "want") in f.buttons)
+    small.send(form, what="want", product="snap bean, cut", share="50")
+    job = small.site.work.job(f"what-if-{small.site.key}")
+    assert job.over.wait(600) and job.state == "done", job.trouble
+    told = small.get("/what-if")
+    assert "10 of snap bean, cut wanted" in told.words and "instead of" in told.words
+    assert {p: p.read_bytes() for p in (tmp_path / "small").glob("*.toml")} == before
+    assert not (tmp_path / "small" / "out" / "plan.json").exists()
