@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from harvestplan.forecast import ensemble, frost, reasons, stages
+from harvestplan.forecast import ensemble, frost, hot_days, reasons, stages
 from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
@@ -110,7 +110,8 @@ def outlook(
 
 
 def frost_days(case: Case, moved: NDArray[np.int64]) -> NDArray[np.int64]:
-    """The day at which frost ends the picking in each of the past years, `NEVER` for none."""
+    """The day at which frost, or running to seed, ends the picking in each of the past years,
+    `NEVER` for neither."""
     assert case.crop.growth is not None
     climate, hardiness = case.climate, case.crop.growth.frost.value
     own = case.season.weather.first_frost is not None
@@ -122,6 +123,13 @@ def frost_days(case: Case, moved: NDArray[np.int64]) -> NDArray[np.int64]:
     by_year = frost.ends_by_year(
         hardiness, case.clock.start, moved, as_of=case.as_of, climate=climate
     )
+    bolts = case.crop.growth.bolts_above
+    if bolts is not None:
+        up = round(case.emerges)
+        begin = climate.index(case.clock.start) + moved + up
+        latitude = case.season.weather.latitude
+        runs = hot_days.bolting_day(climate, bolts.value, latitude, begin, days=HORIZON - up)
+        by_year = np.minimum(by_year, runs + up)
     return np.where(by_year >= HORIZON, NEVER, by_year)
 
 

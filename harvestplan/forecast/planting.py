@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from harvestplan.forecast import frost, reasons
+from harvestplan.forecast import frost, hot_days, reasons
 from harvestplan.forecast.amounts import (
     WARMTH_RANGE,
     YieldSpread,
@@ -20,7 +20,7 @@ from harvestplan.forecast.amounts import (
 from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import DAY, as_days
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, told_days
-from harvestplan.forecast.outlook import Ripening, frost_days, outlook, reckoned
+from harvestplan.forecast.outlook import NEVER, Ripening, frost_days, outlook, reckoned
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
 from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
 from harvestplan.forecast.summers import (
@@ -93,8 +93,9 @@ def forecast_planting(
     """
     first = reckoned(case, seen, unpicked=False)
     ripening = outlook(case, seen, first, begun=begun, watched=watched)
-    ends = _ends(case, ripening)
+    ends = _ends(case, first, ripening)
     rhythm = _rhythm(case, ripening.origin, ends)
+    rhythm = replace(rhythm, daily=rhythm.daily * _usually_set(case, first, ripening, rhythm))
     total = season_yield(case.planting, case.crop)
     picked = {case.day(date) - ripening.origin: g for date, g in seen.picks.items()}
     learnt = learn(rhythm, picked, total)
@@ -201,36 +202,62 @@ def _ripe_by(case: Case, origin: Whole, moved: Whole) -> Floats:
     weekly = np.array(picking.weekly.value)
     warmth: Floats = np.ones((len(weekly), SUMMERS))
     if climate is not None and clock.needed is not None:
-        heat = climate.warmth(clock.needed)
+        warm = climate.warmth(clock.needed)
         known = told_days(climate, clock.start, case.as_of)
         ends = 7 * np.arange(1, len(weekly) + 1)[:, None] + origin
         begin = climate.index(clock.start) + ends - 7 + np.where(ends <= known, 0, moved)
-        inside = (begin >= 0) & (begin + 7 < len(heat.daily))
+        inside = (begin >= 0) & (begin + 7 < len(warm.daily))
         begin = np.where(inside, begin, 0)
         sums, usual = (
-            np.concatenate([[0.0], np.cumsum(days)]) for days in (heat.daily, heat.normal)
+            np.concatenate([[0.0], np.cumsum(days)]) for days in (warm.daily, warm.normal)
         )
         of_week, normal = sums[begin + 7] - sums[begin], usual[begin + 7] - usual[begin]
         warmth = np.where(inside & (normal > 7.0), of_week / np.maximum(normal, 7.0), 1.0)
     shares = weekly[:, None] * np.clip(warmth, *WARMTH_RANGE)
-    ripe = np.cumsum(shares / shares.sum(axis=0), axis=0)
+    shares = shares / shares.sum(axis=0) * _set(case, origin, moved, len(weekly))
+    ripe = np.cumsum(shares, axis=0)
     return np.concatenate([np.zeros((1, SUMMERS)), ripe])
 
 
-def _ends(case: Case, ripening: Ripening) -> int | None:
+def _set(case: Case, origin: Whole, moved: Whole, weeks: int) -> Floats | float:
+    """The share of the flowers behind each week's picks that set."""
+    growth, climate = case.crop.growth, case.climate
+    if growth is None or climate is None or not (growth.hot_night and growth.days_after_flower):
+        return 1.0
+    flowered = 7 * np.arange(weeks)[:, None] + origin - as_days(growth.days_after_flower)
+    begin = climate.index(case.clock.start) + flowered + moved
+    return hot_days.setting(climate, growth.hot_night.value, begin)
+
+
+def _usually_set(case: Case, first: FirstPick, ripening: Ripening, rhythm: Rhythm) -> Floats:
+    """The share of the flowers that set behind each day's picks in the middle of the years."""
+    _, moved = first_days(first, case.id)
+    weeks = -(-len(rhythm.daily) // 7)
+    origin = np.full(SUMMERS, ripening.origin, dtype=np.int64)
+    found = np.broadcast_to(_set(case, origin, moved, weeks), (weeks, SUMMERS))
+    if not weeks:
+        return np.ones(0)
+    return np.repeat(np.median(found, axis=1), 7)[: len(rhythm.daily)]
+
+
+def _ends(case: Case, first: FirstPick, ripening: Ripening) -> int | None:
     """The day at which picking is cut off, or None; a crop that never ripens is not picked."""
     assert case.crop.growth is not None
     if ripening.origin >= HORIZON and ripening.state not in ("picked", "begun"):
         return ripening.origin
-    hardiness = case.crop.growth.frost.value
-    return frost.picking_ends(
-        hardiness,
+    ends = frost.picking_ends(
+        case.crop.growth.frost.value,
         case.clock.start,
         ripening.origin,
         as_of=case.as_of,
         climate=case.climate,
         season=case.season,
     )
+    if case.crop.growth.bolts_above is None or case.climate is None or first.moved is None:
+        return ends
+    seeds = int(np.median(frost_days(case, first.moved)))
+    found = min(seeds, NEVER if ends is None else ends)
+    return None if found >= NEVER else found
 
 
 def _rhythm(case: Case, origin: int, ends: int | None) -> Rhythm:
@@ -275,7 +302,10 @@ def _reason(
     if ripening.frosted >= FROST_WORTH_SAYING:
         parts.append(f"in {10 * ripening.frosted:.0f} years of 10 frost comes before it is ripe")
     elif ends is not None and ends < ripening.origin:
-        parts.append(f"frost, about {say(case.date(ends))}, comes before it is ripe")
+        what = "heat" if case.crop.growth.bolts_above else "frost"
+        parts.append(f"{what}, about {say(case.date(ends))}, comes before it is ripe")
+    elif ends is not None and case.crop.growth.bolts_above and ripening.days[1] < HORIZON:
+        parts.append(f"it runs to seed, or freezes, about {say(case.date(ends))}")
     if case.climate is not None:
         cold = frost.early_frost(
             case.crop.growth.frost.value,

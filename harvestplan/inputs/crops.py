@@ -83,6 +83,9 @@ class Growth(CropTable):
     thermal_time: Figure[Annotated[float, Field(gt=0)]] | None = None
     """°C·d from the clock's start to the first pick."""
     days_after_flower: Figure[Duration] | None = None
+    bolts_above: Figure[Temperature] | None = None
+    hot_night: Figure[Temperature] | None = None
+    """Mean of ten long days in which it runs to seed; night whose flowers set little."""
     frost: Figure[Literal["tender", "half-hardy", "hardy"]]
 
     @model_validator(mode="after")
@@ -116,8 +119,7 @@ class Yields(CropTable):
     per_area: Figure[MassPerArea] | None = None
     spacing: Figure[Length] | None = None
     row_spacing: Figure[Length] | None = None
-    fails: Figure[Annotated[float, Field(ge=0, le=0.5)]] | None = None
-    """Share of plantings that bring nothing at all."""
+    fails: Figure[Annotated[float, Field(ge=0, le=0.5)]] | None = None  # share bringing nothing
 
 
 class Piece(CropTable):
