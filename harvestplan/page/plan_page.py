@@ -123,7 +123,7 @@ def _progress(site: Site, job: Job) -> dict[str, Any]:
     usual = site.keep.read(f"took-{site.key}", 0.0)
     left = max(0.0, usual - job.seconds) if usual else 0.0
     return {
-        "lines": [without_places(line, site.folder) for line in job.lines[-4:]],
+        "lines": [without_places(line, site.folder) for line in job.lines[-1:]],
         "share": min(0.98, job.seconds / usual) if usual else None,
         "left": span(max(5, round(left / 5) * 5)) if left > 5 else "",
     }
@@ -202,8 +202,9 @@ def _take(site: Site, request: Request) -> Response:
     planned = site.work.job(_name(site))
     if planned is not None:
         site.keep.write(f"took-{site.key}", planned.seconds)
+    in_the_midst = json.loads((place / "about.json").read_bytes())["cut"]
     _forget(site)
-    return back_to("/season")
+    return back_to("/" if in_the_midst else "/season")
 
 
 def _keep(site: Site, request: Request) -> Response:
