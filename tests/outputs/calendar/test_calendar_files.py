@@ -132,7 +132,7 @@ def test_session_event() -> None:
     assert event.description.value.split("\n") == [
         "Raw food: 8 3/4 lb broccoli; 10 lb winter squash",
         "To pack in: 18 pouches 8x10, and a few spare",
-        "Ice to have ready: 16 lb",
+        "Ice to have ready: 17 lb",
         "winter squash purée: 10 bags of 12 oz",
         "broccoli florets: 8 bags of 12 oz",
         "Take care (the sheet says how): knives; bacteria in food that stands about; burns from "
