@@ -14,7 +14,7 @@ from harvestplan.outputs.calendar.to_get import to_get
 from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.plan.models import Plan, ShoppingLine
-from harvestplan.words import about, one_line, pack_name, plural
+from harvestplan.words import at_least, crop_many, ice_mass, one_line, pack_name, plural
 
 EVENING_BEFORE = dt.timedelta(hours=5)
 """Before midnight: at 19:00."""
@@ -43,9 +43,12 @@ def short_words(line: ShoppingLine, season: Season) -> str:
     """What it is, then how much: "ice 12 lb", "pouches 8x10, 1 pack of 50"."""
     if line.kind == "staple":
         return one_line(line.item)  # by spoon and cup, and mostly in the house: see its lines
+    measures = season.household.measures
+    if line.kind == "ice":
+        item = line.item.partition(" for the week")[0]
+        return one_line(f"{item} {ice_mass(line.buy, measures)}")
     if line.kind != "pouch":
-        item = line.item.partition(" for the week")[0] if line.kind == "ice" else line.item
-        return one_line(f"{item} {about(line.buy, season.household.measures)}")
+        return one_line(f"{crop_many(line.item)} {at_least(line.buy, measures)}")
     named = pack_name(2, pack_kind(line.item, season), line.item)
     if line.pack is None:
         return one_line(f"{named}, {line.buy}")

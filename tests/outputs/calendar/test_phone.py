@@ -23,6 +23,7 @@ from harvestplan.outputs.calendar.kinds import KINDS, USUAL_KINDS, UnknownKind, 
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
 from harvestplan.planning.read import read_household
+from harvestplan.words import crop_many
 
 SAVED = TESTS / "browser" / "willow_bend_plan.json.gz"
 FEW_A_WEEK = 3
@@ -68,7 +69,8 @@ def test_few_entries_a_week(files: dict[str, bytes]) -> None:
 
 
 def test_the_food_stands_in_the_first_twenty_letters(plan: Plan, files: dict[str, bytes]) -> None:
-    crops = {lot.crop for lot in plan.lots} | {line.item for line in plan.shopping}
+    crops = {crop_many(lot.crop) for lot in plan.lots}
+    crops |= {crop_many(line.item) for line in plan.shopping}
     words = {crop.split(",")[0].split(" ")[0].lower() for crop in crops} | {"ice", "pouches"}
     for event in [*usual(files), *events(files["garden.ics"])]:
         title = str(event["SUMMARY"])
