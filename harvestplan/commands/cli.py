@@ -101,6 +101,16 @@ def forecast(
     print(show(household.forecast, household.season, news))
 
 
+Explain = Annotated[
+    str | None,
+    typer.Option(
+        "--explain",
+        help="Plan nothing: say what is lost when this session (its date or uid) is skipped.",
+        metavar="SESSION",
+    ),
+]
+
+
 @app.command()
 def plan(
     folder: InDir = HERE,
@@ -110,14 +120,7 @@ def plan(
     move_firm: Annotated[
         bool, typer.Option("--move-firm", help="Let even the sessions of today and tomorrow move.")
     ] = False,
-    explain: Annotated[
-        str | None,
-        typer.Option(
-            "--explain",
-            help="Plan nothing: say what is lost when this session (its date or uid) is skipped.",
-            metavar="SESSION",
-        ),
-    ] = None,
+    explain: Explain = None,
     now: Now = None,
     until: Until = None,
     behind: Behind = None,
@@ -129,10 +132,6 @@ def plan(
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()
-    from harvestplan.outputs.terminal.cut_text import cut_text
-    from harvestplan.outputs.terminal.plan_changes import changes_text
-    from harvestplan.outputs.terminal.sturdy_text import sturdy_text
-    from harvestplan.outputs.terminal.summary import summary_text
     from harvestplan.plan.file import published_plan
     from harvestplan.plan.season_id import season_id
     from harvestplan.planning.lock import planning_alone
@@ -166,13 +165,23 @@ def plan(
     if as_json:
         print(made.model_dump_json())
         return
+    told = [*_told(made, earlier, household, cut=now is not None), f"{written} files are in {out}."]
+    print("\n\n".join(text.strip() for text in told if text))
+
+
+def _told(made: Plan, earlier: Plan | None, household: Household, *, cut: bool) -> list[str]:
+    """The plan in words, and what it changes of the one before."""
+    from harvestplan.outputs.terminal.cut_text import cut_text
+    from harvestplan.outputs.terminal.plan_changes import changes_text
+    from harvestplan.outputs.terminal.sturdy_text import sturdy_text
+    from harvestplan.outputs.terminal.summary import summary_text
+
     season, library = household.season, household.library
     told = [summary_text(made, season, library), sturdy_text(made, season)]
     if earlier is not None:
-        told += [cut_text(earlier, made, season, library=library)] if now is not None else []
+        told += [cut_text(earlier, made, season, library=library)] if cut else []
         told.append(changes_text(earlier, made, season.household.measures))
-    told.append(f"{written} files are in {out}.")
-    print("\n\n".join(text.strip() for text in told if text))
+    return told
 
 
 def _write(made: Plan, household: Household, out: Path) -> int:

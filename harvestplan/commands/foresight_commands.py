@@ -185,7 +185,7 @@ def _show_list(
 def _show_worth(
     folder: Path, as_of: str | None, as_json: bool, *, say: Callable[[str], None]
 ) -> None:
-    from harvestplan.foresight.worth import session_worth
+    from harvestplan.foresight.each_session import session_worth
     from harvestplan.foresight.worth_file import write_worth
     from harvestplan.inputs.load import load_season
     from harvestplan.kitchen.crop_library import load_library

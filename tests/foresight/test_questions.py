@@ -34,9 +34,9 @@ from harvestplan.foresight.answers import SAME, Outlook, Worth
 from harvestplan.foresight.changes import read_variant
 from harvestplan.foresight.compare import compare
 from harvestplan.foresight.curve import session_curve
+from harvestplan.foresight.each_session import session_worth
 from harvestplan.foresight.helps import one_more, what_helps
 from harvestplan.foresight.losses import NotThereError, loss_without_day, loss_without_session
-from harvestplan.foresight.worth import session_worth
 from harvestplan.foresight.worth_file import read_worth, worth_words, write_worth
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
