@@ -7,8 +7,8 @@ from pathlib import Path
 LITTLE_TOIL = """\
 evening_is_worth = "1/2 portion"
 visit_is_worth = "0.1 portions"
-food_started_is_worth = "0.2 portions"
-extra_hour_is_worth = "0.1 portions"
+food_is_worth = "0.2 portions"
+late_hour_is_worth = "0.1 portions"
 """
 """Lines of the season's table for a household that comes to the kitchen for a portion, but not on
 two evenings for what one can do. For tests that are about something else than toil."""

@@ -88,8 +88,8 @@ class SeasonSpan(SeasonTable):
     visits: VisitWords = USUAL_VISITS
     evening_is_worth: PortionsWorth = 2.0
     visit_is_worth: PortionsWorth = 0.5
-    food_started_is_worth: PortionsWorth = 0.7
-    extra_hour_is_worth: PortionsWorth = 1.0
+    food_is_worth: PortionsWorth = 0.7
+    late_hour_is_worth: PortionsWorth = 1.0
     """What toil is worth in portions (own judgement, as long as the household does not say): an
     evening in the kitchen, a visit, each food that is begun on an evening, and an hour of an extra
     window beside the evening."""

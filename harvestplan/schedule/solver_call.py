@@ -57,7 +57,7 @@ def _without_probing(solver: cp_model.CpSolver) -> None:
     solver.parameters.cp_model_probing_level = 0
 
 
-class Beside(Generic[Answer]):
+class SideBySide(Generic[Answer]):
     """Something that runs in a thread of its own from now on, so that Ctrl-C reaches Python, and
     other work can be done meanwhile. `stop` asks it to end soon."""
 
@@ -117,4 +117,4 @@ def until_stopped(run: Callable[[], Answer], stop: Callable[[], object]) -> Answ
 
     Raises KeyboardInterrupt after `stop` was called and the run has ended.
     """
-    return Beside(run, stop).answer()
+    return SideBySide(run, stop).answer()

@@ -60,7 +60,7 @@ def problem(seed: int, more: str = "", amount: int = 1) -> Problem:
             "end": FIRST + dt.timedelta(days=20),
             "max_sessions": draw.choice((1, 2, 2)) + (amount if more == "session" else 0),
             "evening_is_worth": "1/4 portion",
-            "food_started_is_worth": "0.1 portions",
+            "food_is_worth": "0.1 portions",
         },
         "pot": pots,
         "bath": [{"name": "sink", "volume": "5 gal"}],

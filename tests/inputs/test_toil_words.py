@@ -15,7 +15,7 @@ from harvestplan.inputs.toil_words import MOST, portions_worth
 from harvestplan.kitchen.crop_library import load_library
 
 LIBRARY = load_library()
-KEYS = ("evening_is_worth", "visit_is_worth", "food_started_is_worth", "extra_hour_is_worth")
+KEYS = ("evening_is_worth", "visit_is_worth", "food_is_worth", "late_hour_is_worth")
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ frozen_on = 2026-09-02
 
 NO_TOIL = (
     "end = 2027-08-31",
-    'end = 2027-08-31\nevening_is_worth = "0 portions"\nfood_started_is_worth = "0 portions"',
+    'end = 2027-08-31\nevening_is_worth = "0 portions"\nfood_is_worth = "0 portions"',
 )
 """A change of the season: the household comes to the kitchen for whatever is left to do."""
 

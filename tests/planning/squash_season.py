@@ -20,7 +20,7 @@ timezone = "America/Chicago"
 start = 2027-06-01
 end = 2027-11-30
 evening_is_worth = "0.1 portions"
-food_started_is_worth = "0 portions"
+food_is_worth = "0 portions"
 
 [[window]]
 days = ["tue"]

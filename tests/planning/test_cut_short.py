@@ -67,7 +67,7 @@ def cut(
 
 def mind_little(household: Path) -> None:
     """Toil is worth little here, so that the beans are put by on evenings, not on one Saturday."""
-    toil = 'evening_is_worth = "1 portion"\nfood_started_is_worth = "0.2 portions"\n'
+    toil = 'evening_is_worth = "1 portion"\nfood_is_worth = "0.2 portions"\n'
     text = household.read_text("utf-8")
     household.write_text(text.replace("[season]\n", f"[season]\n{toil}"), "utf-8")
 

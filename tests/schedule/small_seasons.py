@@ -10,9 +10,7 @@ from harvestplan.inputs.season import Season
 ZONE = "America/Denver"
 FIRST = dt.date(2027, 7, 5)
 """A Monday, on which the season begins."""
-NO_TOIL = {
-    f"{toil}_is_worth": "0 portions" for toil in ("evening", "visit", "food_started", "extra_hour")
-}
+NO_TOIL = {f"{toil}_is_worth": "0 portions" for toil in ("evening", "visit", "food", "late_hour")}
 """A household that would put by one portion at any price."""
 
 

@@ -69,7 +69,7 @@ def _toil(draw: random.Random) -> dict[str, str]:
     """What an evening and a food are worth, from nothing to what is usual."""
     return {
         "evening_is_worth": draw.choice(("0 portions", "1/2 portion", "2 portions")),
-        "food_started_is_worth": draw.choice(("0 portions", "0.7 portions")),
+        "food_is_worth": draw.choice(("0 portions", "0.7 portions")),
     }
 
 

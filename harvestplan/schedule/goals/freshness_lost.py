@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from harvestplan.kitchen.process import MILLI
 from harvestplan.kitchen.worth_lost import share_lost
-from harvestplan.schedule.goals.part import Part, in_micro
+from harvestplan.schedule.goals.part import GoalPart, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
 
-def freshness_lost(season: SeasonRows) -> Part:
+def freshness_lost(season: SeasonRows) -> GoalPart:
     """Each gram takes the share of its portion's worth that was lost while it waited."""
     problem = season.problem
     costs = {
@@ -19,7 +19,7 @@ def freshness_lost(season: SeasonRows) -> Part:
         for (o, lot), share in season.share.items()
         if (cost := cost_of_gram(problem, problem.options[o], lot))
     }
-    return Part("freshness", Sum(costs), lambda choice: _lost(problem, choice))
+    return GoalPart("freshness", Sum(costs), lambda choice: _lost(problem, choice))
 
 
 def _lost(problem: Problem, choice: Choice) -> int:

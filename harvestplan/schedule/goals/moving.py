@@ -9,7 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 
-from harvestplan.schedule.goals.part import Part, in_micro
+from harvestplan.schedule.goals.part import GoalPart, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice
@@ -29,13 +29,13 @@ the nearest evening to another (own judgement)."""
 RULE = "moving"
 
 
-def moving(season: SeasonRows) -> Part:
+def moving(season: SeasonRows) -> GoalPart:
     """What differs from the published plan, per window and product: what is taken away dearer the
     nearer it was, what is added the same whenever. Were it dearer soon, food in the house would
     spoil for the sake of what may come later. Nothing without a published plan."""
     problem = season.problem
     if problem.earlier is None:
-        return Part("moving", Sum({}), lambda choice: 0)
+        return GoalPart("moving", Sum({}), lambda choice: 0)
     terms: Counter[int] = Counter()
     constant = MOVED * _lost(problem)
     for (w, d), options in sorted(_first_sittings(problem).items()):
@@ -50,21 +50,21 @@ def moving(season: SeasonRows) -> Part:
             gone = season.new_variable(f"gone{w}.{d}", 0, was)
             season.add(RULE, f"window {w}", now + Counter([gone]), least=was)
             terms[gone] += MOVED * (1 + _window_weight(problem, w))
-    return Part("moving", Sum(terms, constant), lambda choice: _moved(problem, choice))
+    return GoalPart("moving", Sum(terms, constant), lambda choice: _moved(problem, choice))
 
 
-def left_to_spoil(season: SeasonRows) -> Part:
+def left_to_spoil(season: SeasonRows) -> GoalPart:
     """Food in the house that a poor year would want, and that is left to spoil."""
     problem = season.problem
     if problem.earlier is None:
-        return Part("left to spoil", Sum({}), lambda choice: 0)
+        return GoalPart("left to spoil", Sum({}), lambda choice: 0)
     terms: Counter[int] = Counter()
     for number, food in enumerate(needed_from_house(problem)):
         left = season.new_variable(f"left in the house{number}", 0, food.grams)
         used = Counter(share for (_, lot), share in season.share.items() if lot in food.lots)
         season.add(RULE, "food in the house", used + Counter([left]), least=food.grams)
         terms[left] += _spoiling(food)
-    return Part("left to spoil", Sum(terms), lambda choice: _spoiled(problem, choice))
+    return GoalPart("left to spoil", Sum(terms), lambda choice: _spoiled(problem, choice))
 
 
 def _moved(problem: Problem, choice: Choice) -> int:

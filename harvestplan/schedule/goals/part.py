@@ -22,7 +22,7 @@ def in_micro(portions: float) -> int:
 
 
 @dataclass(frozen=True)
-class Part:
+class GoalPart:
     """What it takes off the plan's worth, in millionths of a portion; below nought it adds.
 
     `total` is the sum as the solver sees it, `cost` the same of a choice, never trusting the

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections import Counter
 
-from harvestplan.schedule.goals.part import Part, in_micro
+from harvestplan.schedule.goals.part import GoalPart, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
 
 
-def portions_put_by(season: SeasonRows) -> Part:
+def portions_put_by(season: SeasonRows) -> GoalPart:
     """A portion of a want is worth its priority."""
     problem = season.problem
     made = {season.pouches[o.number]: -_worth(problem, o.demand) for o in problem.options}
-    return Part("portions", Sum(Counter(made)), lambda choice: -_put_by(problem, choice))
+    return GoalPart("portions", Sum(Counter(made)), lambda choice: -_put_by(problem, choice))
 
 
 def portions_short(problem: Problem, choice: Choice) -> float:

@@ -7,28 +7,28 @@ from collections.abc import Callable, Mapping
 
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.plan.models import PartName
-from harvestplan.schedule.goals.part import TIE, Part, in_micro
+from harvestplan.schedule.goals.part import TIE, GoalPart, in_micro
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice, windows_used
 from harvestplan.schedule.statement.problem import Option, Problem
 
 
-def evenings(season: SeasonRows) -> Part:
+def evenings(season: SeasonRows) -> GoalPart:
     """An evening in the kitchen."""
     worth = season.problem.season.season.evening_is_worth
     return _windows(season, "evenings", lambda window: 0 if window.is_visit else _toil(worth))
 
 
-def visits(season: SeasonRows) -> Part:
+def visits(season: SeasonRows) -> GoalPart:
     """A visit to the kitchen."""
     worth = season.problem.season.season.visit_is_worth
     return _windows(season, "visits", lambda window: _toil(worth) if window.is_visit else 0)
 
 
-def extra_hours(season: SeasonRows) -> Part:
+def extra_hours(season: SeasonRows) -> GoalPart:
     """Hours of extra windows, beside the evening that each is."""
-    worth = season.problem.season.season.extra_hour_is_worth
+    worth = season.problem.season.season.late_hour_is_worth
 
     def cost(window: FreeWindow) -> int:
         late = window.extra and not window.is_visit
@@ -37,11 +37,11 @@ def extra_hours(season: SeasonRows) -> Part:
     return _windows(season, "extra hours", cost)
 
 
-def foods_started(season: SeasonRows) -> Part:
+def foods_started(season: SeasonRows) -> GoalPart:
     """Each food begun on an evening: got out, washed, cleaned up after. Begun for less than its
     least worthwhile batch it costs as much again for each pouch that is missing."""
     problem = season.problem
-    toil = _toil(problem.season.season.food_started_is_worth)
+    toil = _toil(problem.season.season.food_is_worth)
     terms = Counter(dict.fromkeys(season.made, toil))
     for (demand, window, _), options in sorted(_begun(problem).items()):
         least = problem.demands[demand].worthwhile
@@ -51,7 +51,7 @@ def foods_started(season: SeasonRows) -> Part:
             row.update({season.made[o.number]: -least for o in options})
             season.add("small batch", f"window {window}", row, least=0)
             terms[missing] = toil
-    return Part("foods started", Sum(terms), lambda choice: toil * _started(problem, choice))
+    return GoalPart("foods started", Sum(terms), lambda choice: toil * _started(problem, choice))
 
 
 def _begun(problem: Problem) -> dict[tuple[int, int, bool], list[Option]]:
@@ -69,11 +69,11 @@ def _started(problem: Problem, choice: Choice) -> int:
     return sum(1 + max(0, least[o] - pouches) for o, pouches in choice.pouches.items())
 
 
-def _windows(season: SeasonRows, name: PartName, cost: Callable[[FreeWindow], int]) -> Part:
+def _windows(season: SeasonRows, name: PartName, cost: Callable[[FreeWindow], int]) -> GoalPart:
     problem = season.problem
     costs = {w: each for w, window in enumerate(problem.windows) if (each := cost(window))}
     terms = {season.used[w]: each for w, each in costs.items()}
-    return Part(name, Sum(terms), lambda choice: _used(problem, costs, choice))
+    return GoalPart(name, Sum(terms), lambda choice: _used(problem, costs, choice))
 
 
 def _used(problem: Problem, costs: Mapping[int, int], choice: Choice) -> int:

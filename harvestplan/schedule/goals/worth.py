@@ -1,6 +1,6 @@
 """What a plan is worth, in portions: what it puts by, less what it takes.
 
-A new part of it is a function that gives a `Part`, in a module beside this one, and a line here.
+A new part of it is a function that gives a `GoalPart`, in a module beside this one, and a line here.
 """
 
 from __future__ import annotations
@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 from harvestplan.schedule.goals.freshness_lost import freshness_lost
 from harvestplan.schedule.goals.moving import left_to_spoil, moving
-from harvestplan.schedule.goals.part import Part
+from harvestplan.schedule.goals.part import GoalPart
 from harvestplan.schedule.goals.portions_put_by import portions_put_by
 from harvestplan.schedule.goals.toil import evenings, extra_hours, foods_started, visits
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.statement.choice import Choice
 
-PARTS: tuple[Callable[[SeasonRows], Part], ...] = (
+PARTS: tuple[Callable[[SeasonRows], GoalPart], ...] = (
     portions_put_by,
     freshness_lost,
     evenings,
@@ -34,7 +34,7 @@ PARTS: tuple[Callable[[SeasonRows], Part], ...] = (
 class Goal:
     """The parts of a season's worth; all of them together are made least."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[GoalPart, ...]
 
     @property
     def total(self) -> Sum:

@@ -27,7 +27,7 @@ from harvestplan.schedule.search.linear import in_parts
 from harvestplan.schedule.search.neighbourhoods import KINDS, Around, kinds_for, touching
 from harvestplan.schedule.search.scip import Branching, Least
 from harvestplan.schedule.session.timed_sessions import TimedSessions
-from harvestplan.schedule.solver_call import Beside, one_worker, solve
+from harvestplan.schedule.solver_call import SideBySide, one_worker, solve
 from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 
 SMALL = 600
@@ -134,7 +134,7 @@ class SeasonSearch:
 
     def _round(self) -> None:
         branching = self._branching(self._effort.nodes_for(self.model.size))
-        beside = Beside(branching.run, branching.stop)
+        beside = SideBySide(branching.run, branching.stop)
         try:
             if not self._small:
                 self._nearby(self._effort.nearby)

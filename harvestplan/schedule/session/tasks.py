@@ -42,7 +42,7 @@ class SessionTasks:
 
     `fixed` are the times of tasks that stand already (by key); no other begins before `earliest`.
 
-    Beside its `tasks` a session may have some of the `fillings` of its pots, with which its
+    SideBySide its `tasks` a session may have some of the `fillings` of its pots, with which its
     `potfuls` (by key) are blanched, and the `sanitising` after raw meat. `runs` are as they come
     best one after the other.
     """

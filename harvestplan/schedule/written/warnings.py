@@ -91,13 +91,13 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
 def _hardly_worth_it(problem: Problem, demand: Demand, more: int) -> str:
     """Said where another evening would bring something, and not much more than it takes."""
     span = problem.season.season
-    toil = span.evening_is_worth + span.food_started_is_worth
+    toil = span.evening_is_worth + span.food_is_worth
     if not 0 < demand.priority * more <= HARDLY * toil:
         return ""
     brings = _counted(more, "portion")
     return (
         f"Another evening could bring {brings} at most; to you it is worth "
-        f"{span.evening_is_worth:g}, and to begin a food {span.food_started_is_worth:g}."
+        f"{span.evening_is_worth:g}, and to begin a food {span.food_is_worth:g}."
     )
 
 

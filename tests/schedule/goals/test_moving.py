@@ -29,7 +29,7 @@ from harvestplan.schedule.goals.moving import (
     moving,
     nearness,
 )
-from harvestplan.schedule.goals.part import Part
+from harvestplan.schedule.goals.part import GoalPart
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.search.conversion import grams_of
@@ -81,7 +81,9 @@ def test_what_is_taken_away_is_dearer_the_nearer_and_what_is_added_is_not(summer
 
 
 @pytest.mark.parametrize("part", [moving, left_to_spoil])
-def test_the_solver_counts_the_same(summer: Problem, part: Callable[[SeasonRows], Part]) -> None:
+def test_the_solver_counts_the_same(
+    summer: Problem, part: Callable[[SeasonRows], GoalPart]
+) -> None:
     choice = quick_choice(summer, {})
     assert choice.pouches
     model = SeasonModel(summer, ())

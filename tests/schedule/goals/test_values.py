@@ -45,8 +45,8 @@ def with_toil(**toil: float) -> Problem:
 
 TOIL: dict[str, Any] = {
     "evening_is_worth": 2.0,
-    "food_started_is_worth": 0.5,
-    "extra_hour_is_worth": 1.0,
+    "food_is_worth": 0.5,
+    "late_hour_is_worth": 1.0,
 }
 
 
@@ -78,7 +78,7 @@ def test_the_parts_of_a_choice() -> None:
 
 
 def test_toil_that_is_worth_nothing_breaks_ties_alone() -> None:
-    stated = with_toil(evening_is_worth=0.0, food_started_is_worth=0.0, extra_hour_is_worth=0.0)
+    stated = with_toil(evening_is_worth=0.0, food_is_worth=0.0, late_hour_is_worth=0.0)
     found = parts_of(stated, (1, 3))
     ties = {"evenings": 1, "foods started": 1, "extra hours": 2}
     assert {name: round(-found[name] * MICRO / TIE) for name in ties} == ties

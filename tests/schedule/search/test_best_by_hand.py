@@ -73,11 +73,11 @@ def test_extra_hours_are_used_only_where_the_usual_ones_do_not_do() -> None:
     """Two hours are worth a portion, and three portions of four wait a day for less."""
     usual, extra = window(1, 3), window(0, 2, extra=True)
     food = bean_lots(4 * RAW)
-    two = solved(with_toil(problem(food, [extra, usual], (BEANS, 4)), extra_hour_is_worth=0.5))
+    two = solved(with_toil(problem(food, [extra, usual], (BEANS, 4)), late_hour_is_worth=0.5))
     assert (two["evenings"], two["overtime"], two["wants"]) == (1, 0, 0)
-    only = solved(with_toil(problem(food, [extra], (BEANS, 4)), extra_hour_is_worth=0.5))
+    only = solved(with_toil(problem(food, [extra], (BEANS, 4)), late_hour_is_worth=0.5))
     assert only["overtime"] == 120
-    dear = solved(with_toil(problem(food, [extra], (BEANS, 4)), extra_hour_is_worth=2.5))
+    dear = solved(with_toil(problem(food, [extra], (BEANS, 4)), late_hour_is_worth=2.5))
     assert (dear["overtime"], dear["wants"]) == (0, 4)
 
 
@@ -101,10 +101,10 @@ def test_two_pouches_are_hardly_worth_beginning() -> None:
     """Two of six: begun for 0.7 portions, and for as much again since a third is missing."""
     for started, made in ((0.9, 2), (1.1, 0)):
         stated = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 6))
-        stated = with_toil(stated, food_started_is_worth=started)
+        stated = with_toil(stated, food_is_worth=started)
         assert 6 - solved(stated)["wants"] == made
     all_wanted = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 2))
-    assert solved(with_toil(all_wanted, food_started_is_worth=1.1))["wants"] == 0
+    assert solved(with_toil(all_wanted, food_is_worth=1.1))["wants"] == 0
 
 
 def test_shrimp_in_packs_to_the_last() -> None:

@@ -53,13 +53,13 @@ def _cost(problem: Problem, made: dict[int, int]) -> int:
     for o, n in made.items():
         demand = problem.demands[problem.options[o].demand]
         missing = max(0, min(demand.batch, demand.portions) - n)
-        total += max(TIE, MICRO * span.food_started_is_worth) * (1 + missing)
+        total += max(TIE, MICRO * span.food_is_worth) * (1 + missing)
         total -= MICRO * demand.priority * n
     for w in {w for o in made for w, _ in problem.options[o].sittings()}:
         window = problem.windows[w]
         total += max(TIE, MICRO * span.evening_is_worth)
         hours = (window.end - window.start).total_seconds() / 3600
-        total += max(TIE, MICRO * span.extra_hour_is_worth) * hours if window.extra else 0
+        total += max(TIE, MICRO * span.late_hour_is_worth) * hours if window.extra else 0
     return round(total)
 
 
