@@ -123,6 +123,8 @@ def append_events(
     lines too, while nobody else can write, and may raise; then nothing is written.
     """
     names = names_in(folder)
+    if not names.at_home:
+        raise FilesNeedMending([_no_household(folder)])
     told = [read_event(verb, each, names, head=(on, LETTERS[:4], 1), strict=True) for each in words]
     for event in told:
         _line(event, names)
@@ -137,6 +139,12 @@ def append_events(
         replace(each, warnings=(*each.warnings, *_unplanted(event, names)))
         for each, event in zip(done, told, strict=True)
     )
+
+
+def _no_household(folder: Path) -> Flaw:
+    message = "This is no season folder, for it has no [household]: nothing was written."
+    hint = "Go to your season's folder, or name it with --in."
+    return Flaw(str(folder.resolve()), None, "", message=message, hint=hint)
 
 
 def _unplanted(event: Event, names: Names) -> Iterator[str]:

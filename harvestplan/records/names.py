@@ -28,13 +28,15 @@ class Names:
     """What crops, products and plantings are called.
 
     `crops` and `products` lead from every name in use, folded, to the one used here; `plantings`
-    from id to crop; `measures` is the household's reading of pints and cups.
+    from id to crop; `measures` is the household's reading of pints and cups; `at_home` tells
+    whether the folder has a household at all.
     """
 
     crops: dict[str, str] = field(default_factory=dict)
     products: dict[str, str] = field(default_factory=dict)
     plantings: dict[str, str] = field(default_factory=dict)
     measures: str = "US"
+    at_home: bool = True
 
     @cached_property
     def foods(self) -> Foods:
@@ -66,7 +68,8 @@ def names_in(folder: Path) -> Names:
     grown = [crops.get(fold(str(p.get("crop"))), str(p.get("crop"))) for p in plantings]
     own = [str(p["id"]) if p.get("id") else None for p in plantings]
     ids = planting_ids(list(zip(grown, own, strict=True)))
-    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures=measures)
+    at_home = any(name == "household" for name, _ in tables)
+    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures, at_home)
 
 
 def crop_files(folder: Path) -> Iterator[Path]:

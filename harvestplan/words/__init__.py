@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from harvestplan.errors import steers
 from harvestplan.inputs.dates import DAYS, MONTHS, say
-from harvestplan.inputs.season import Measures
 from harvestplan.words.food_words import crop_many, product_words, the_batch
 from harvestplan.words.kitchen_measures import (
     about,
@@ -22,6 +22,9 @@ from harvestplan.words.kitchen_measures import (
     temperature,
     volume,
 )
+
+if TYPE_CHECKING:
+    from harvestplan.inputs.season import Measures
 
 __all__ = [
     "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",

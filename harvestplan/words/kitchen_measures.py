@@ -10,9 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from harvestplan.inputs.quantities import show
-from harvestplan.inputs.season import Measures
+
+if TYPE_CHECKING:
+    from harvestplan.inputs.season import Measures
 
 OUNCE, POUND = 28.349523125, 453.59237
 Rounded = Callable[[float], float]

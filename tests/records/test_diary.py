@@ -337,3 +337,10 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path) -> None:
     (folder / ".diary.lock").mkdir()
     with pytest.raises(FilesNeedMending, match="cannot be written"):
         append_event(folder, "picked", "tomato 2 lb", on=DAY)
+
+
+def test_nothing_is_written_into_a_folder_that_is_no_season(tmp_path: Path) -> None:
+    (tmp_path / "pyproject.toml").write_text('[project]\nname = "z"\n')
+    done = run(tmp_path, "picked", "tomato", "5 lb")
+    assert done.returncode == 3 and "no season folder" in done.stderr
+    assert not (tmp_path / "diary.txt").exists()

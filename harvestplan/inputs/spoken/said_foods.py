@@ -8,11 +8,14 @@ import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from harvestplan.inputs.crops import Library
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.spoken.said_numbers import WORDS
 from harvestplan.inputs.spoken.unclear import Unclear, which
+
+if TYPE_CHECKING:
+    from harvestplan.inputs.crops import Library
 
 OTHER_NAMES = {
     "snap bean": "runner bean, stick bean, pole bean, haricot vert, bobby bean, dwarf bean",

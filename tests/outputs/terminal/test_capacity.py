@@ -192,7 +192,7 @@ def test_the_command(tmp_path: Path) -> None:
     (tmp_path / "season.toml").write_text(season_text, encoding="utf-8")
     said = CliRunner().invoke(app, ["card", "--in", str(tmp_path)])
     assert said.exit_code == 0
-    assert "DRY BEANS, 8 oz each" in said.output
+    assert "dry beans: 68 pouches of 8 oz" in said.output
     everything = CliRunner().invoke(app, ["card", "--all", "--json", "--in", str(tmp_path)])
     data = json.loads(everything.output)
     assert len(data["products"]) + len(data["cannot_make"]) == len(LIBRARY.product_names())
