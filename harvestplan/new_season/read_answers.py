@@ -29,6 +29,10 @@ UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
          "power": ("kW", "kW"), "bar": ("in", "cm")}  # fmt: skip
 """A usual unit for each key, with pints and with litres."""
 
+AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
+"""Days from the last frost to sowing or setting out, offered as a first guess (common practice,
+no source)."""
+
 
 class Unclear(HarvestPlanError):
     """An answer that cannot be used; the message says why and how to write it."""
@@ -296,8 +300,6 @@ def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
     """A first guess at the day of sowing or setting out; plants that stay were set out long ago."""
     if crop.growth is None or crop.growth.clock == "biofix":
         return last_frost.replace(year=last_frost.year - 3, day=min(last_frost.day, 28))
-    from harvestplan.forecast.clock import AFTER_FROST
-
     return last_frost + dt.timedelta(days=AFTER_FROST[crop.growth.frost.value])
 
 
