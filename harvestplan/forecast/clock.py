@@ -29,9 +29,9 @@ POT_DAYS = 21
 INDOORS = 18.0
 """Mean temperature (°C) where plants are raised; common practice, no source."""
 
-AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
-"""Days from the last frost to the usual day of sowing or setting out; common practice, no
-source."""
+PACKET_START = {"tender": 7, "half-hardy": 0, "hardy": 0}
+"""Days from the last frost to the sowing or setting out that days to maturity are told for: the
+growing weather of late spring, also for what may go out earlier; own judgement."""
 
 OVER_WINTER = 200
 """A crop with more days to maturity stands over a winter, whenever that begins; own judgement."""
@@ -180,13 +180,13 @@ def _whole_need(
 
 
 def _usual_start(growth: Growth, start: dt.date, days: int, climate: Climate) -> dt.date:
-    """The day of sowing or setting out that days to maturity are told for, nearest to `start`: so
-    long after the last frost, or before. `start` itself for what grows over a winter, and where it
+    """The day of sowing or setting out that days to maturity are told for, nearest to `start`: the
+    last frost, or so long after it. `start` itself for what grows over a winter, and where it
     hardly ever freezes."""
     last = climate.last_frost()
     if last is None or days > OVER_WINTER:
         return start
-    usual = last + AFTER_FROST[growth.frost.value]
+    usual = last + PACKET_START[growth.frost.value]
     off = (usual - int(climate.calendar_day[climate.index(start)])) % 366
     return start + dt.timedelta(days=off if off <= 183 else off - 366)
 

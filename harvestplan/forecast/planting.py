@@ -299,11 +299,12 @@ def _reason(
         *reasons.of_picks(seen, learnt, measures),
         *_lost_since(case, seen),
     ]
+    enemy = "heat or frost" if case.crop.growth.bolts_above else "frost"
     if ripening.frosted >= FROST_WORTH_SAYING:
-        parts.append(f"in {10 * ripening.frosted:.0f} years of 10 frost comes before it is ripe")
+        years = max(round(10 * ripening.frosted), 1)
+        parts.append(f"in {years} of 10 years {enemy} comes before it is ripe")
     elif ends is not None and ends < ripening.origin:
-        what = "heat" if case.crop.growth.bolts_above else "frost"
-        parts.append(f"{what}, about {say(case.date(ends))}, comes before it is ripe")
+        parts.append(f"{enemy}, about {say(case.date(ends))}, comes before it is ripe")
     elif ends is not None and case.crop.growth.bolts_above and ripening.days[1] < HORIZON:
         parts.append(f"it runs to seed, or freezes, about {say(case.date(ends))}")
     if case.climate is not None:

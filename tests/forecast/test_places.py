@@ -54,7 +54,7 @@ def test_no_first_pick_is_promised_after_the_frost_of_its_year() -> None:
     found, hardy = peppers(dt.date(2019, 7, 5)), peppers(dt.date(2019, 7, 5), "hardy")
     assert hardy.first_pick_p90 > found.first_pick_p90
     assert found.first_pick_p90 < dt.date(2019, 10, 31)
-    assert "years of 10 frost comes before it is ripe" in found.reason
+    assert "of 10 years frost comes before it is ripe" in found.reason
     assert found.total_g_p10 == 0
     early = peppers(dt.date(2019, 5, 25))
     assert "frost" not in early.reason
