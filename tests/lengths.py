@@ -49,6 +49,7 @@ HEAVY = (
     "trust/test_bad_seasons.py",
     "trust/test_disorder.py",
     "trust/test_encodings.py",
+    "trust/hostile/",
     "trust/test_faults.py",
     "trust/test_fuzz.py",
     "trust/test_how_things_stand.py",
