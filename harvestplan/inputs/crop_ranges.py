@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from harvestplan.inputs.crops import (
     Crop,
+    Freshness,
     Growth,
     Picking,
     Piece,
@@ -60,6 +61,7 @@ _RANGES: dict[type[CropTable], dict[str, Range]] = {
         "row_spacing": _DISTANCE,
     },
     Keeping: {"fridge": _SHELF_LIFE, "cellar": _SHELF_LIFE, "room": _SHELF_LIFE},
+    Freshness: dict.fromkeys(("standing", "fridge", "cellar", "room"), (0, 1, "0 to 1")),
     Piece: {"size": (2e-4, 0.5, "0.2 mm to 50 cm")},
     Steam: {"time": (5, 6 * HOUR, "5 s to 6 h")},
     Step: {
