@@ -346,7 +346,8 @@ def best_made(
 ) -> tuple[Counter[str], int]:
     """Pouches by product, and packed weight in g, that a plan would keep which knew all the food
     from the first day on, and the evenings that were not to be."""
-    (folder / "diary.txt").unlink(missing_ok=True)
+    for name in ("diary.txt", ".diary.lock"):  # as if there had never been one
+        (folder / name).unlink(missing_ok=True)
     household = read_household(folder, first_plan)
     windows = keep_free(household.windows, [(day, None) for day in gardener.missed])
     problem = build_problem(replace(household, windows=tuple(windows)), gardener.lots, first_plan)
