@@ -232,6 +232,8 @@ def begun_by(crop: Crop) -> str:
 
 def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
     """A first guess at the day of sowing or setting out; plants that stay were set out long ago."""
+    from harvestplan.forecast.clock import AFTER_FROST  # with it come the heavy libraries
+
     if crop.growth is None or crop.growth.clock == "biofix":
         return last_frost.replace(year=last_frost.year - 3, day=min(last_frost.day, 28))
     return last_frost + dt.timedelta(days=AFTER_FROST[crop.growth.frost.value])

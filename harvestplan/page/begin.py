@@ -27,7 +27,7 @@ from harvestplan.page.begin_lists import (
     grown_suggestions,
     wanted_suggestions,
 )
-from harvestplan.page.begin_questions import PAGES, Question, measures_of, year_of
+from harvestplan.page.begin_questions import PAGES, PageQuestion, measures_of, year_of
 from harvestplan.page.fields import COMMA, text_sent
 from harvestplan.page.kept_here import known_seasons
 from harvestplan.page.site import Site, Wrong, back_to, sent
@@ -113,7 +113,7 @@ def show_begin(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
     )
 
 
-def _shown(questions: tuple[Question, ...], a: dict[str, Any]) -> list[dict[str, Any]]:
+def _shown(questions: tuple[PageQuestion, ...], a: dict[str, Any]) -> list[dict[str, Any]]:
     return [
         {
             "q": q,
@@ -156,7 +156,7 @@ def _answer(site: Site, request: Request) -> Response:
     return back_to(f"/begin/{number + 1}")
 
 
-def _take_answers(site: Site, questions: tuple[Question, ...], form: dict[str, str]) -> None:
+def _take_answers(site: Site, questions: tuple[PageQuestion, ...], form: dict[str, str]) -> None:
     """Keeps each answer that can be read; the first that cannot is told at its field."""
     a = answers_of(site)
     wrong: Wrong | None = None

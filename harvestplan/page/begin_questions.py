@@ -20,7 +20,7 @@ Reader = Callable[[str, dict[str, str]], str]
 
 
 @dataclass(frozen=True)
-class Question:
+class PageQuestion:
     """One question: what is assumed where nobody knows, and what was understood of an answer."""
 
     key: str
@@ -93,17 +93,17 @@ TOIL = (
     ("0.5", "We like doing it: small evenings are welcome"),
 )
 STOVES = (("electric", "electric"), ("gas", "gas"), ("induction", "induction"))
-PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
+PAGES: tuple[tuple[str, tuple[PageQuestion, ...]], ...] = (
     (
         "About you",
         (
-            Question(
+            PageQuestion(
                 "name",
                 "What is your household called?",
                 _plain("Our kitchen"),
                 _understood(read.words),
             ),
-            Question(
+            PageQuestion(
                 "measures",
                 "How do you measure?",
                 _plain("US"),
@@ -114,13 +114,13 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
                     ("metric", "kilograms and litres"),
                 ),
             ),
-            Question(
+            PageQuestion(
                 "zone",
                 "Time zone, or a large city in it",
                 lambda a: _own_zone() or "America/Chicago",
                 _understood(read.zone),
             ),
-            Question(
+            PageQuestion(
                 "practised",
                 "How practised are you at putting food by?",
                 _plain("some"),
@@ -132,56 +132,56 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
     (
         "Where your garden is",
         (
-            Question(
+            PageQuestion(
                 "place",
                 "Latitude and longitude, like 40.1 N 95.2 W",
                 _plain(""),
                 _understood(read.place),
                 hint="A map shows them. With them the forecast knows your climate roughly.",
             ),
-            Question(
+            PageQuestion(
                 "altitude",
                 "How high above the sea",
                 _by_measures("0 ft", "0 m"),
                 _amount("length", Home, "altitude"),
             ),
-            Question(
+            PageQuestion(
                 "last_frost",
                 "Last frost in spring, like 12 May",
                 _plain(""),
                 _understood(read.month_day),
             ),
-            Question(
+            PageQuestion(
                 "first_frost", "First frost in autumn", _plain(""), _understood(read.month_day)
             ),
-            Question("start", "The season begins on", lambda a: f"{year_of(a)}-05-01", _day),
-            Question("end", "and ends on", lambda a: f"{year_of(a)}-10-31", _day),
+            PageQuestion("start", "The season begins on", lambda a: f"{year_of(a)}-05-01", _day),
+            PageQuestion("end", "and ends on", lambda a: f"{year_of(a)}-10-31", _day),
         ),
     ),
     (
         "Your evenings",
         (
-            Question(
+            PageQuestion(
                 "windows",
                 "When could you be in the kitchen?",
                 _plain("tue thu 18:00-21:00, sat 9:00-12:30"),
                 _understood(read.windows),
                 hint="Days and hours, like tue thu 18:00-21:00, sat 9:00-12:30.",
             ),
-            Question(
+            PageQuestion(
                 "per_week",
                 "On how many of them a week, at most?",
                 _plain("2"),
                 _understood(partial(read.whole, low=1, high=21)),
             ),
-            Question(
+            PageQuestion(
                 "hands",
                 "How many people work in the kitchen then?",
                 _plain("1"),
                 _understood(partial(read.whole, low=1, high=8)),
             ),
-            Question("toil", "How much toil is it worth?", _plain("2"), _chosen, options=TOIL),
-            Question(
+            PageQuestion("toil", "How much toil is it worth?", _plain("2"), _chosen, options=TOIL),
+            PageQuestion(
                 "eaters",
                 "How many people eat of it?",
                 _plain("2"),
@@ -192,13 +192,13 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
     (
         "Stove and machine",
         (
-            Question(
+            PageQuestion(
                 "pot",
                 "How much does your largest cooking pot hold?",
                 _by_measures("8 qt", "8 L"),
                 _amount("volume", Pot, "volume"),
             ),
-            Question(
+            PageQuestion(
                 "power",
                 "Power of the burner it stands on",
                 _plain("1.8 kW"),
@@ -206,10 +206,10 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
                 hint="It stands on the stove’s plate, in W, kW or BTU/h.",
                 drawing="plate",
             ),
-            Question(
+            PageQuestion(
                 "kind", "What kind of stove is it?", _plain("electric"), _chosen, options=STOVES
             ),
-            Question(
+            PageQuestion(
                 "sealer",
                 "Which sealing machine have you?",
                 _plain("none"),
@@ -217,7 +217,7 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
                 options=YES_KINDS,
                 drawing="sealers",
             ),
-            Question(
+            PageQuestion(
                 "bar",
                 "Length of its sealing bar",
                 _by_measures("12 in", "30 cm"),
@@ -230,14 +230,14 @@ PAGES: tuple[tuple[str, tuple[Question, ...]], ...] = (
     (
         "Freezer and bags",
         (
-            Question(
+            PageQuestion(
                 "freezer",
                 "How much does your freezer hold?",
                 _by_measures("7 cu ft", "200 L"),
                 _amount("volume", Freezer, "volume"),
                 drawing="bags",
             ),
-            Question(
+            PageQuestion(
                 "used",
                 "How much of it is taken already?",
                 _by_measures("1 cu ft", "30 L"),

@@ -27,7 +27,7 @@ LONGEST = 300_000
 """Characters of a file that the page takes."""
 
 
-class ChangedMeanwhile(HarvestPlanError):
+class FileChanged(HarvestPlanError):
     """Somebody else changed the file since it was shown."""
 
 
@@ -85,13 +85,13 @@ def _flaws_of(folder: Path, texts: Mapping[str, str]) -> list[Flaw]:
 def save(folder: Path, name: str, text: str, *, seen: str) -> None:
     """Put the text in the file, where the file is still the one with the digest `seen`.
 
-    Raises ChangedMeanwhile, and OSError where the disk refuses; the file is then as it was.
+    Raises FileChanged, and OSError where the disk refuses; the file is then as it was.
     """
     path = path_of(folder, name)
     with disk.locked(folder / LOCK):
         raw = path.read_bytes()
         if digest(decode(raw, name)) != seen:
-            raise ChangedMeanwhile(
+            raise FileChanged(
                 f"{name} was changed on another device, or in an editor, since you opened it. "
                 "Nothing of yours was written. Look at it as it is now, and change it again."
             )

@@ -16,7 +16,7 @@ from harvestplan.errors import Flaw
 from harvestplan.inputs.spoken.said_foods import meant_crop, meant_product
 from harvestplan.page import file_edit
 from harvestplan.page.answering import shows, takes
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong, back_to, sent, shown_flaw, without_places
 from harvestplan.page.table_fields import FORMS, TableForm
 from harvestplan.page.table_forms import BY_TABLE, WEEK, shown, told, written
@@ -120,7 +120,7 @@ def _form(form: TableForm, tables: list[tuple[str, str, int, dict[str, Any]]]) -
     }
 
 
-def _lists(reading: Reading) -> dict[str, list[str]]:
+def _lists(reading: SeasonReading) -> dict[str, list[str]]:
     """Every name by which crops, goods and products are known here."""
     library = reading.library
     if library is None:

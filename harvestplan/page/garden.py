@@ -17,7 +17,7 @@ from harvestplan.inputs.season import Planting
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import UNITS, amount_sent, day_sent, one_of
 from harvestplan.page.now import asks
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.site import Site, Wrong, back_to, hidden_fields, sent, without_places
 from harvestplan.records.events import Emerged, Event, Flowering, Picked
@@ -40,7 +40,7 @@ def routes(site: Site) -> list[Route]:
     ]
 
 
-def forecast_of(site: Site, reading: Reading) -> tuple[dict[str, Any], str]:
+def forecast_of(site: Site, reading: SeasonReading) -> tuple[dict[str, Any], str]:
     """The forecast by planting, or why there is none; reckoned in a process of its own, once for
     each state of the folder."""
     today = site.today(reading)
@@ -80,7 +80,7 @@ def show_garden(site: Site, request: Request, wrong: Wrong | None = None) -> Res
     )
 
 
-def _by_planting(reading: Reading) -> dict[str, list[Event]]:
+def _by_planting(reading: SeasonReading) -> dict[str, list[Event]]:
     """What was seen of each planting; what names only the crop belongs to all of its plantings."""
     found: dict[str, list[Event]] = defaultdict(list)
     assert reading.season is not None
@@ -93,7 +93,10 @@ def _by_planting(reading: Reading) -> dict[str, list[Event]]:
 
 
 def _row(
-    planting: Planting, told: Mapping[str, Any], events: Mapping[str, list[Event]], reading: Reading
+    planting: Planting,
+    told: Mapping[str, Any],
+    events: Mapping[str, list[Event]],
+    reading: SeasonReading,
 ) -> dict[str, Any]:
     own = str(planting.id)
     begun = planting.sown or planting.set_out
@@ -109,7 +112,7 @@ def _row(
     }
 
 
-def _expected(told: Mapping[str, Any], reading: Reading) -> list[str]:
+def _expected(told: Mapping[str, Any], reading: SeasonReading) -> list[str]:
     """When and how much, with the spread that it has."""
     if not told:
         return []
@@ -122,7 +125,7 @@ def _expected(told: Mapping[str, Any], reading: Reading) -> list[str]:
     return [f"{when}{spread}.", f"About {middle} in all; from {low} in a poor year to {high}."]
 
 
-def _planting(reading: Reading, own: str) -> Planting:
+def _planting(reading: SeasonReading, own: str) -> Planting:
     plantings = reading.season.planting if reading.season else ()
     found = next((p for p in plantings if p.id == own), None)
     if found is None:
@@ -151,7 +154,7 @@ def _picked(site: Site, request: Request) -> Response:
     return back_to("/garden", done[0].event.code, at=str(planting.id))
 
 
-def _doubt(site: Site, reading: Reading, planting: Planting, amount: str, on: dt.date) -> str:
+def _doubt(site: Site, reading: SeasonReading, planting: Planting, amount: str, on: dt.date) -> str:
     """What is hardly believable of a pick; "" where it may well be so."""
     begun = planting.sown or planting.set_out
     name = called(str(planting.id), planting.crop)
@@ -180,7 +183,7 @@ def _doubt(site: Site, reading: Reading, planting: Planting, amount: str, on: dt
     return ""
 
 
-def _ask(site: Site, request: Request, reading: Reading, doubt: str) -> Response:
+def _ask(site: Site, request: Request, reading: SeasonReading, doubt: str) -> Response:
     """Asks whether it is so; it may be."""
     fields = {**sent(request), "sure": "yes"}
     return site.page(

@@ -19,7 +19,7 @@ MOST_LINES = 400
 
 
 @dataclass
-class Job:
+class LongJob:
     """One piece of work; `changed` counts up with everything that is new of it."""
 
     kind: str
@@ -40,25 +40,25 @@ class Job:
         return (self.ended or time.time()) - self.began
 
 
-class Work:
+class LongWork:
     """The jobs of a server; of each kind and name one at a time."""
 
     def __init__(self) -> None:
-        self._jobs: dict[str, Job] = {}
+        self._jobs: dict[str, LongJob] = {}
         self._lock = threading.Lock()
 
-    def begin(self, name: str, kind: str, asked: dict[str, Any]) -> Job:
+    def begin(self, name: str, kind: str, asked: dict[str, Any]) -> LongJob:
         """Begin a job under a name, or give the one that is running under it."""
         with self._lock:
             running = self._jobs.get(name)
             if running is not None and running.state == "running":
                 return running
-            job = Job(kind, asked, _process())
+            job = LongJob(kind, asked, _process())
             self._jobs[name] = job
         threading.Thread(target=_listen, args=(job,), daemon=True).start()
         return job
 
-    def job(self, name: str) -> Job | None:
+    def job(self, name: str) -> LongJob | None:
         """The last job under this name."""
         return self._jobs.get(name)
 
@@ -99,7 +99,7 @@ def _process() -> subprocess.Popen[str]:
     )
 
 
-def _listen(job: Job) -> None:
+def _listen(job: LongJob) -> None:
     process = job.process
     assert process.stdin is not None and process.stdout is not None
     try:
@@ -120,7 +120,7 @@ def _listen(job: Job) -> None:
             stream.close()
 
 
-def _heard(job: Job, told: dict[str, Any]) -> None:
+def _heard(job: LongJob, told: dict[str, Any]) -> None:
     if "say" in told:
         job.lines = [*job.lines, str(told["say"])][-MOST_LINES:]
     elif "result" in told:

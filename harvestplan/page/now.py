@@ -18,7 +18,7 @@ from harvestplan.outputs.terminal.summary import (
     week_ahead,
 )
 from harvestplan.page.answering import shows
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong
 from harvestplan.plan.models import Plan, Session
 from harvestplan.records.events import KeepFree, Picked
@@ -65,7 +65,7 @@ def _on(plan: Plan, today: dt.date) -> list[Session]:
     return [s for s in plan.sessions if s.live and s.start.date() == today]
 
 
-def _card(session: Session, reading: Reading) -> dict[str, str]:
+def _card(session: Session, reading: SeasonReading) -> dict[str, str]:
     measures = reading.measures
     hours = f"{clock(session.start, measures)} to {clock(session.end, measures)}"
     what = "Visit to pack" if session.is_visit else "In the kitchen"
@@ -74,7 +74,7 @@ def _card(session: Session, reading: Reading) -> dict[str, str]:
 
 
 def _week(
-    reading: Reading, plan: Plan, today: dt.date
+    reading: SeasonReading, plan: Plan, today: dt.date
 ) -> Iterator[tuple[dt.date, list[tuple[str, str]]]]:
     """Dates with their lines, each with the session whose sheet belongs to it."""
     uids = {
@@ -86,7 +86,7 @@ def _week(
         yield date, [(line, uids.get((date, line), "")) for line in lines]
 
 
-def asks(reading: Reading, today: dt.date) -> Iterator[dict[str, str]]:
+def asks(reading: SeasonReading, today: dt.date) -> Iterator[dict[str, str]]:
     """Questions on what the diary does not tell, where silence would count as an answer."""
     plan, diary = reading.plan, reading.diary
     if plan is None:
@@ -105,7 +105,7 @@ def asks(reading: Reading, today: dt.date) -> Iterator[dict[str, str]]:
 
 
 def _picks_asked(
-    plan: Plan, reading: Reading, since: dt.date, *, today: dt.date
+    plan: Plan, reading: SeasonReading, since: dt.date, *, today: dt.date
 ) -> Iterator[dict[str, str]]:
     """Plantings that were to be picked of which nothing is written."""
     written = {

@@ -20,8 +20,8 @@ from harvestplan.outputs.session_names import counted, food_names
 from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.terminal.summary import session_words, sessions_ahead, short_lines
 from harvestplan.page.answering import shows, takes
-from harvestplan.page.long_work import Job
-from harvestplan.page.reading import Reading, season_files, stamp_of
+from harvestplan.page.long_work import LongJob
+from harvestplan.page.reading import SeasonReading, season_files, stamp_of
 from harvestplan.page.site import Site, Wrong, back_to, without_places
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
@@ -58,7 +58,7 @@ def begin_plan(
     now: dt.time | None = None,
     until: dt.time | None = None,
     behind: int = 0,
-) -> Job:
+) -> LongJob:
     """Begin to plan, in a process of its own."""
     assert site.folder is not None
     shutil.rmtree(draft_place(site), ignore_errors=True)
@@ -70,7 +70,7 @@ def begin_plan(
     if now is not None:
         asked |= {"now": now.isoformat(), "behind": behind}
         asked |= {"until": until.isoformat()} if until else {}
-    job: Job = site.work.begin(_name(site), "plan", asked)
+    job: LongJob = site.work.begin(_name(site), "plan", asked)
     site.keep.write(f"stamp-{site.key}", [list(each) for each in _stamp(site)])
     return job
 
@@ -85,7 +85,7 @@ def show_plan(site: Site, request: Request, wrong: Wrong | None = None) -> Respo
     reading = site.read()
     if reading.season is None:
         return site.mend(request, reading)
-    job: Job | None = site.work.job(_name(site))
+    job: LongJob | None = site.work.job(_name(site))
     running = job is not None and job.state == "running"
     drafted = None if running else _drafted(site)
     return site.page(
@@ -107,7 +107,7 @@ def show_plan(site: Site, request: Request, wrong: Wrong | None = None) -> Respo
     )
 
 
-def _trouble(site: Site, job: Job | None) -> list[str]:
+def _trouble(site: Site, job: LongJob | None) -> list[str]:
     if job is None or job.state != "failed":
         return []
     return [without_places(line, site.folder) for line in job.trouble.split("\n") if line.strip()]
@@ -118,7 +118,7 @@ def _usual(site: Site) -> str:
     return span(max(10, round(seconds, -1))) if seconds else ""
 
 
-def _progress(site: Site, job: Job) -> dict[str, Any]:
+def _progress(site: Site, job: LongJob) -> dict[str, Any]:
     """What was said last, and the share of the usual time that is over."""
     usual = site.keep.read(f"took-{site.key}", 0.0)
     left = max(0.0, usual - job.seconds) if usual else 0.0
@@ -140,7 +140,7 @@ def _drafted(site: Site) -> Plan | None:
         return None
 
 
-def _compared(site: Site, reading: Reading, drafted: Plan) -> dict[str, Any]:
+def _compared(site: Site, reading: SeasonReading, drafted: Plan) -> dict[str, Any]:
     """The old plan and the new one side by side, and what changes."""
     before = reading.plan
     kept = site.keep.read(f"stamp-{site.key}", [])
@@ -155,7 +155,7 @@ def _compared(site: Site, reading: Reading, drafted: Plan) -> dict[str, Any]:
     }
 
 
-def _told(plan: Plan, reading: Reading, today: dt.date) -> dict[str, Any]:
+def _told(plan: Plan, reading: SeasonReading, today: dt.date) -> dict[str, Any]:
     """A plan in a few lines: portions, evenings, what falls short, the next session."""
     assert reading.library is not None
     ahead = [s for s in sessions_ahead(plan) if s.start.date() >= today]
@@ -195,7 +195,7 @@ def _take(site: Site, request: Request) -> Response:
     if not (place / "about.json").is_file():
         return back_to("/plan")  # it was taken, or put away, on another device
     asked = {"folder": str(site.folder), "draft": str(place)}
-    job: Job = site.work.begin(f"adopt-{site.key}", "adopt", asked)
+    job: LongJob = site.work.begin(f"adopt-{site.key}", "adopt", asked)
     job.over.wait()
     if job.state != "done":
         raise Wrong(without_places(job.trouble, site.folder))
@@ -224,7 +224,7 @@ def _changes(site: Site) -> Any:
     async def answer(request: Request) -> Response:
         async def told() -> AsyncIterator[str]:
             while not site.closing:
-                job: Job | None = site.work.job(_name(site))
+                job: LongJob | None = site.work.job(_name(site))
                 if job is None:
                     return
                 said = {

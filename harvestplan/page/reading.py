@@ -23,7 +23,7 @@ Stamp = tuple[tuple[str, int, int], ...]
 
 
 @dataclass(frozen=True)
-class Reading:
+class SeasonReading:
     """What the folder says; where files need mending, `flaws` say so and the rest is missing."""
 
     folder: Path
@@ -56,10 +56,10 @@ class Reader:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.Lock()
-        self._last: Reading | None = None
+        self._last: SeasonReading | None = None
         self._library: tuple[Stamp, Library] | None = None
 
-    def read(self) -> Reading:
+    def read(self) -> SeasonReading:
         """The folder as it stands now."""
         with self._lock:
             stamp = stamp_of(_all_files(self.folder))
@@ -67,8 +67,8 @@ class Reader:
                 self._last = self._anew(stamp)
             return self._last
 
-    def _anew(self, stamp: Stamp) -> Reading:
-        found = Reading(self.folder, stamp)
+    def _anew(self, stamp: Stamp) -> SeasonReading:
+        found = SeasonReading(self.folder, stamp)
         flaws: list[Flaw] = []
         try:
             library = self._crops()

@@ -16,7 +16,7 @@ from harvestplan.outputs.terminal.summary import session_words
 from harvestplan.page import file_edit
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import day_sent, one_of, time_sent
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.plan.models import Session
@@ -74,7 +74,7 @@ def show_season(site: Site, request: Request, wrong: Wrong | None = None) -> Res
     )
 
 
-def _weeks(sessions: list[Session], reading: Reading) -> Iterator[dict[str, Any]]:
+def _weeks(sessions: list[Session], reading: SeasonReading) -> Iterator[dict[str, Any]]:
     def monday(session: Session) -> dt.date:
         date = session.start.date()
         return date - dt.timedelta(days=date.weekday())
@@ -92,7 +92,7 @@ def _weeks(sessions: list[Session], reading: Reading) -> Iterator[dict[str, Any]
         yield {"monday": day(start), "rows": rows}
 
 
-def _wishes(reading: Reading) -> Iterator[dict[str, str]]:
+def _wishes(reading: SeasonReading) -> Iterator[dict[str, str]]:
     """What was asked of the next plan since the last one was made."""
     plan = reading.plan
     for event in reading.diary.events:
@@ -194,7 +194,7 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
     )
 
 
-def _of(reading: Reading, uid: str) -> Session | None:
+def _of(reading: SeasonReading, uid: str) -> Session | None:
     sessions = reading.plan.sessions if reading.plan else ()
     return next((s for s in sessions if s.uid == uid and s.live), None)
 
@@ -203,7 +203,7 @@ def _name(site: Site, session: Session) -> str:
     return f"places-{site.key}-{session.uid}"
 
 
-def _told_places(found: Any, session: Session, reading: Reading) -> list[dict[str, Any]]:
+def _told_places(found: Any, session: Session, reading: SeasonReading) -> list[dict[str, Any]]:
     planned = sum(run.pouches for run in session.runs)
     told = []
     for each in found:
@@ -220,7 +220,7 @@ def _told_places(found: Any, session: Session, reading: Reading) -> list[dict[st
     return told
 
 
-def _places(found: Any, session: Session, reading: Reading) -> list[tuple[str, str]]:
+def _places(found: Any, session: Session, reading: SeasonReading) -> list[tuple[str, str]]:
     return [
         (each["start"], f"{each['words']}: {each['cost']}")
         for each in sorted(_told_places(found, session, reading), key=lambda e: e["start"])

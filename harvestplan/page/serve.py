@@ -13,7 +13,7 @@ import uvicorn
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.page.app import make_app
-from harvestplan.page.long_work import Work
+from harvestplan.page.long_work import LongWork
 from harvestplan.page.sheet_state import Live
 from harvestplan.page.site import OWN_ADDRESS, Site
 
@@ -105,7 +105,7 @@ def serve(site: Site, *, port: int | None, browse: bool, say: Callable[[str], No
     """Serve the site until Ctrl-C; says the address once it answers."""
     door = free_door(port)
     site.port = door.getsockname()[1]
-    site.work, site.live = Work(), Live(site.keep)
+    site.work, site.live = LongWork(), Live(site.keep)
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(_served(site, door, browse=browse, say=say))
 

@@ -30,7 +30,7 @@ from harvestplan.outputs.session_names import food_names, sheet_names
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, time_sent
 from harvestplan.page.plan_page import begin_plan
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.sheet_state import SETTING, Shared
 from harvestplan.page.site import Site, Wrong, back_to, sent
@@ -56,7 +56,7 @@ def routes(site: Site) -> list[Route]:
     ]
 
 
-def _session(site: Site, request: Request) -> tuple[Reading, Session]:
+def _session(site: Site, request: Request) -> tuple[SeasonReading, Session]:
     reading = site.read()
     uid = request.path_params["uid"]
     found = reading.plan.sessions if reading.plan else ()

@@ -18,7 +18,7 @@ from harvestplan.errors import Flaw, printable
 from harvestplan.page.devices import Devices
 from harvestplan.page.guard import HERE
 from harvestplan.page.kept_here import Keep, remember_season, season_key
-from harvestplan.page.reading import Reader, Reading
+from harvestplan.page.reading import Reader, SeasonReading
 from harvestplan.page.rendering import rendered
 from harvestplan.page.tokens import new_code, token_for
 from harvestplan.records.tell import said
@@ -57,7 +57,7 @@ class Site:
     shared_address: str | None = None
     """The address in the home network at which it listens too, while it does."""
     work: Any = None
-    """Who runs long work in processes of its own (`long_work.Work`)."""
+    """Who runs long work in processes of its own (`long_work.LongWork`)."""
     live: Any = None
     """The ticks and timers that devices share (`sheet_state.Live`)."""
     sharing: Any = None
@@ -113,13 +113,13 @@ class Site:
         """The season's name among what is kept."""
         return season_key(self.folder) if self.folder else "none"
 
-    def read(self) -> Reading:
+    def read(self) -> SeasonReading:
         """The season folder as it stands; only where one was chosen."""
         assert self.folder is not None
         reader = self._readers.setdefault(self.folder, Reader(self.folder))
         return reader.read()
 
-    def today(self, reading: Reading) -> dt.date:
+    def today(self, reading: SeasonReading) -> dt.date:
         """Today by the household's clock, or the day that was asked for."""
         return self.as_of or reading.now().date()
 
@@ -136,7 +136,7 @@ class Site:
         template: str,
         *,
         status: int = 200,
-        reading: Reading | None = None,
+        reading: SeasonReading | None = None,
         **values: Any,
     ) -> HTMLResponse:
         """The page; its forms carry tokens for the device that asks."""
@@ -155,7 +155,7 @@ class Site:
         )
         return HTMLResponse(text, status)
 
-    def mend(self, request: Request, reading: Reading) -> HTMLResponse:
+    def mend(self, request: Request, reading: SeasonReading) -> HTMLResponse:
         """What has to be mended before there can be a page."""
         flaws = [shown_flaw(flaw, reading.folder) for flaw in reading.flaws]
         return self.page(
@@ -209,7 +209,7 @@ def without_places(text: str, folder: Path | None) -> str:
     return text
 
 
-def _notice(request: Request, reading: Reading | None) -> dict[str, str] | None:
+def _notice(request: Request, reading: SeasonReading | None) -> dict[str, str] | None:
     """What was just written, to be told at the top of the page."""
     code = request.query_params.get("done", "")
     if not code or reading is None:

@@ -13,7 +13,7 @@ from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.outputs.terminal.power_cut import cut_note, spoilt_words, standing_cut
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import day_sent, number_sent, one_of
-from harvestplan.page.reading import Reading
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.site import Site, Wrong, back_to, sent
 from harvestplan.records.diary import undo
@@ -39,7 +39,7 @@ def routes(site: Site) -> list[Route]:
     ]
 
 
-def shelves_of(reading: Reading, today: dt.date) -> tuple[StoredProduct, ...]:
+def shelves_of(reading: SeasonReading, today: dt.date) -> tuple[StoredProduct, ...]:
     """What lies in store, as the command `stock` reckons it."""
     assert reading.season is not None and reading.library is not None
     sessions = reading.plan.sessions if reading.plan else ()
@@ -85,7 +85,7 @@ def _use(use: Use, today: dt.date) -> dict[str, Any]:
     }
 
 
-def _shelf(number: int, shelf: StoredProduct, reading: Reading) -> dict[str, Any]:
+def _shelf(number: int, shelf: StoredProduct, reading: SeasonReading) -> dict[str, Any]:
     return {
         "id": f"p{number}",
         "product": shelf.product,

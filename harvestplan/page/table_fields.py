@@ -11,7 +11,7 @@ Kind = Literal[
 
 
 @dataclass(frozen=True)
-class Asked:
+class FormField:
     """One key of a table: how it is asked for; `options` are (value, words) of a choice, `known`
     the list that helps to write it."""
 
@@ -30,15 +30,15 @@ class TableForm:
     table: str
     title: str
     one: str
-    fields: tuple[Asked, ...]
+    fields: tuple[FormField, ...]
     brief: tuple[str, ...] = ()
     """The keys that tell it in a line, the first before a colon; all where none is named."""
     many: bool = True
     room: Literal["household", "kitchen", "garden"] = "household"
 
 
-def _q(key: str, label: str, hint: str = "") -> Asked:
-    return Asked(key, label, "amount", hint)
+def _q(key: str, label: str, hint: str = "") -> FormField:
+    return FormField(key, label, "amount", hint)
 
 
 MEASURES = (
@@ -52,22 +52,22 @@ FORMS: tuple[TableForm, ...] = (
         "Who you are",
         "your household",
         (
-            Asked("name", "Name of the household", "text"),
-            Asked("timezone", "Time zone", "text", "Like America/Chicago or Europe/Berlin."),
+            FormField("name", "Name of the household", "text"),
+            FormField("timezone", "Time zone", "text", "Like America/Chicago or Europe/Berlin."),
             _q(
                 "altitude",
                 "Height above the sea",
                 "Like 300 ft or 90 m. Water boils cooler high up.",
             ),
-            Asked("measures", "Measures", "choice", options=MEASURES),
-            Asked("hands", "People at work of an evening", "whole"),
-            Asked(
+            FormField("measures", "Measures", "choice", options=MEASURES),
+            FormField("hands", "People at work of an evening", "whole"),
+            FormField(
                 "cooks",
                 "Their names",
                 "names",
                 "With commas: Ada, Ben. The sheet then says whose hands.",
             ),
-            Asked(
+            FormField(
                 "practised",
                 "How practised",
                 "choice",
@@ -86,17 +86,17 @@ FORMS: tuple[TableForm, ...] = (
         "The season",
         "the season",
         (
-            Asked("start", "First day", "date"),
-            Asked("end", "Last day", "date"),
-            Asked("max_sessions_per_week", "Evenings a week, at most", "whole"),
-            Asked("max_sessions", "Evenings in all, at most", "whole"),
-            Asked(
+            FormField("start", "First day", "date"),
+            FormField("end", "Last day", "date"),
+            FormField("max_sessions_per_week", "Evenings a week, at most", "whole"),
+            FormField("max_sessions", "Evenings in all, at most", "whole"),
+            FormField(
                 "evening_is_worth",
                 "An evening must bring at least",
                 "text",
                 "Like 2 portions. More, and small evenings are left out.",
             ),
-            Asked(
+            FormField(
                 "visits",
                 "When somebody can look in for half an hour",
                 "text",
@@ -112,33 +112,37 @@ FORMS: tuple[TableForm, ...] = (
         "Free kitchen time, every week",
         "time in the week",
         (
-            Asked("days", "Days", "days"),
-            Asked("start", "From", "time"),
-            Asked("end", "To", "time"),
-            Asked("hands", "People then", "whole", "Leave it empty for the usual number."),
+            FormField("days", "Days", "days"),
+            FormField("start", "From", "time"),
+            FormField("end", "To", "time"),
+            FormField("hands", "People then", "whole", "Leave it empty for the usual number."),
         ),
     ),
     TableForm(
         "extra_window",
         "Evenings added",
         "evening",
-        (Asked("date", "Day", "date"), Asked("start", "From", "time"), Asked("end", "To", "time")),
+        (
+            FormField("date", "Day", "date"),
+            FormField("start", "From", "time"),
+            FormField("end", "To", "time"),
+        ),
     ),
     TableForm(
         "away",
         "Days away",
         "time away",
-        (Asked("start", "First day", "date"), Asked("end", "Last day", "date")),
+        (FormField("start", "First day", "date"), FormField("end", "Last day", "date")),
     ),
     TableForm(
         "pot",
         "Pots",
         "pot",
         (
-            Asked("name", "What you call it", "text"),
+            FormField("name", "What you call it", "text"),
             _q("volume", "How much it holds", "Like 8 US qt or 8 L."),
             _q("power", "Power of its burner", "Like 1.8 kW or 9000 BTU/h."),
-            Asked(
+            FormField(
                 "kind",
                 "Kind of stove",
                 "choice",
@@ -153,7 +157,7 @@ FORMS: tuple[TableForm, ...] = (
         "Basins",
         "basin",
         (
-            Asked("name", "What you call it", "text"),
+            FormField("name", "What you call it", "text"),
             _q("volume", "How much it holds", "Like 5 US gal."),
         ),
         room="kitchen",
@@ -163,8 +167,8 @@ FORMS: tuple[TableForm, ...] = (
         "Oven",
         "oven",
         (
-            Asked("name", "What you call it", "text"),
-            Asked("trays", "Trays", "whole"),
+            FormField("name", "What you call it", "text"),
+            FormField("trays", "Trays", "whole"),
             _q("tray_load", "Food on one tray", "Like 4 lb."),
         ),
         room="kitchen",
@@ -174,7 +178,7 @@ FORMS: tuple[TableForm, ...] = (
         "Sealing machine",
         "sealing machine",
         (
-            Asked(
+            FormField(
                 "kind",
                 "Kind",
                 "choice",
@@ -195,8 +199,8 @@ FORMS: tuple[TableForm, ...] = (
         "Pouches, bags and boxes",
         "size",
         (
-            Asked("name", "What you call it", "text"),
-            Asked(
+            FormField("name", "What you call it", "text"),
+            FormField(
                 "kind",
                 "Kind",
                 "choice",
@@ -210,16 +214,16 @@ FORMS: tuple[TableForm, ...] = (
             _q("length", "Length", "Of pouches and bags: 12 in."),
             _q("film", "Film", "Of pouches: 3 mil."),
             _q("volume", "Holds", "Of boxes, to the brim: 1 US pint."),
-            Asked(
+            FormField(
                 "mouth",
                 "Mouth",
                 "choice",
                 "Of boxes and jars.",
                 (("", "–"), ("wide", "wide"), ("narrow", "narrow")),
             ),
-            Asked("in_stock", "How many lie there", "whole"),
-            Asked("pack", "Pieces in a packet", "whole"),
-            Asked("price", "Price of a packet", "number"),
+            FormField("in_stock", "How many lie there", "whole"),
+            FormField("pack", "Pieces in a packet", "whole"),
+            FormField("price", "Price of a packet", "number"),
         ),
         room="kitchen",
         brief=("name", "kind", "in_stock"),
@@ -229,7 +233,7 @@ FORMS: tuple[TableForm, ...] = (
         "Freezers",
         "freezer",
         (
-            Asked("name", "What you call it", "text"),
+            FormField("name", "What you call it", "text"),
             _q("volume", "How much it holds", "Like 7 cu ft or 200 L."),
             _q("used", "Taken by other things", "Like 1 cu ft or 30 L."),
         ),
@@ -241,7 +245,7 @@ FORMS: tuple[TableForm, ...] = (
         "fridge and cellar",
         (
             _q("fridge", "Room in the fridge for food that waits", "Like 20 L."),
-            Asked("cellar", "There is a cool cellar", "yes"),
+            FormField("cellar", "There is a cool cellar", "yes"),
         ),
         many=False,
         room="kitchen",
@@ -251,11 +255,13 @@ FORMS: tuple[TableForm, ...] = (
         "What you want in store",
         "want",
         (
-            Asked("product", "What", "text", known="products"),
-            Asked("portions", "How many portions", "whole"),
+            FormField("product", "What", "text", known="products"),
+            FormField("portions", "How many portions", "whole"),
             _q("portion", "Size of one", "Like 12 oz, 350 g or 2 US cups."),
-            Asked("priority", "How dear it is to you", "number", "1 is usual, 2 twice as dear."),
-            Asked("per_week", "Portions you eat a week", "number"),
+            FormField(
+                "priority", "How dear it is to you", "number", "1 is usual, 2 twice as dear."
+            ),
+            FormField("per_week", "Portions you eat a week", "number"),
         ),
         room="garden",
         brief=("product", "portions", "portion"),
@@ -265,13 +271,13 @@ FORMS: tuple[TableForm, ...] = (
         "What grows",
         "planting",
         (
-            Asked("crop", "What", "text", known="crops"),
-            Asked("id", "What you call it", "text", "Only where there are several of it."),
-            Asked("plants", "Plants", "whole", "Plants, row or bed: one of the three."),
+            FormField("crop", "What", "text", known="crops"),
+            FormField("id", "What you call it", "text", "Only where there are several of it."),
+            FormField("plants", "Plants", "whole", "Plants, row or bed: one of the three."),
             _q("row", "Row", "Like 30 ft or 10 m."),
             _q("area", "Bed", "Like 4x10 ft or 2 m2."),
-            Asked("sown", "Sown on", "date", "Sown or set out: one of the two."),
-            Asked("set_out", "Set out on", "date"),
+            FormField("sown", "Sown on", "date", "Sown or set out: one of the two."),
+            FormField("set_out", "Set out on", "date"),
             _q("yield", "What it gives in all", "Only where you know it: 20 lb."),
         ),
         room="garden",
@@ -282,9 +288,9 @@ FORMS: tuple[TableForm, ...] = (
         "Bought in bulk",
         "purchase",
         (
-            Asked("item", "What", "text", known="goods"),
+            FormField("item", "What", "text", known="goods"),
             _q("amount", "How much", "Like 20 lb."),
-            Asked("on", "When", "date"),
+            FormField("on", "When", "date"),
         ),
         room="garden",
     ),
@@ -293,7 +299,7 @@ FORMS: tuple[TableForm, ...] = (
         "Eaten fresh every week",
         "fresh food",
         (
-            Asked("crop", "What", "text", known="crops"),
+            FormField("crop", "What", "text", known="crops"),
             _q("per_week", "How much a week", "Like 3 lb."),
         ),
         room="garden",
@@ -303,10 +309,10 @@ FORMS: tuple[TableForm, ...] = (
         "In store from last year",
         "stored food",
         (
-            Asked("product", "What", "text", known="products"),
-            Asked("portions", "How many portions", "whole"),
+            FormField("product", "What", "text", known="products"),
+            FormField("portions", "How many portions", "whole"),
             _q("portion", "Size of one", "Like 12 oz."),
-            Asked("frozen_on", "Put by on", "date"),
+            FormField("frozen_on", "Put by on", "date"),
         ),
         room="garden",
         brief=("product", "portions", "portion"),

@@ -10,7 +10,7 @@ from harvestplan.inputs.dates import DAYS
 from harvestplan.new_season.starter import quoted
 from harvestplan.page.fields import COMMA, text_sent
 from harvestplan.page.site import Wrong
-from harvestplan.page.table_fields import FORMS, Asked, TableForm
+from harvestplan.page.table_fields import FORMS, FormField, TableForm
 
 BY_TABLE = {form.table: form for form in FORMS}
 COUNTED = ("want", "stored")
@@ -18,7 +18,7 @@ COUNTED = ("want", "stored")
 WEEK = tuple(name.lower() for name in DAYS)
 
 
-def shown(asked: Asked, value: Any) -> str:
+def shown(asked: FormField, value: Any) -> str:
     """A value of a file as a field shows it."""
     if value is None:
         return ""
@@ -56,7 +56,7 @@ def written(form: TableForm, sent: Mapping[str, str]) -> dict[str, str | None]:
     return {asked.key: _written(asked, sent) for asked in form.fields}
 
 
-def _written(asked: Asked, sent: Mapping[str, str]) -> str | None:
+def _written(asked: FormField, sent: Mapping[str, str]) -> str | None:
     if asked.kind == "days":
         days = [day for day in WEEK if sent.get(f"{asked.key}-{day}") == "yes"]
         if not days:
@@ -73,7 +73,7 @@ def _written(asked: Asked, sent: Mapping[str, str]) -> str | None:
     return _one_value(asked, said)
 
 
-def _one_value(asked: Asked, said: str) -> str:
+def _one_value(asked: FormField, said: str) -> str:
     try:
         match asked.kind:
             case "whole":

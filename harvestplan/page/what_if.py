@@ -13,8 +13,8 @@ from harvestplan.foresight.answers import Outlook
 from harvestplan.inputs.season import Season
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, one_of
-from harvestplan.page.long_work import Job
-from harvestplan.page.reading import Reading
+from harvestplan.page.long_work import LongJob
+from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.page.table_forms import WEEK
 from harvestplan.words import plural, span
@@ -43,7 +43,7 @@ def show_what_if(site: Site, request: Request, wrong: Wrong | None = None) -> Re
     reading = site.read()
     if reading.season is None:
         return site.mend(request, reading)
-    job: Job | None = site.work.job(_name(site))
+    job: LongJob | None = site.work.job(_name(site))
     _take_in(site, job)
     season = reading.season
     return site.page(
@@ -70,7 +70,7 @@ def _days(season: Season) -> set[str]:
     return {day for window in season.window for day in window.days}
 
 
-def _take_in(site: Site, job: Job | None) -> None:
+def _take_in(site: Site, job: LongJob | None) -> None:
     """Puts a finished job's answer among those told."""
     if job is None or job.state != "done" or job.result.get("told"):
         return
@@ -132,7 +132,7 @@ def _stop(site: Site, request: Request) -> Response:
     return back_to("/what-if")
 
 
-def _change(form: dict[str, str], reading: Reading) -> tuple[str, str]:
+def _change(form: dict[str, str], reading: SeasonReading) -> tuple[str, str]:
     """The change as `compare` has it, and the question in words. Raises Wrong."""
     season = reading.season
     assert season is not None

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from page.served import Page, demo_season
 
-from harvestplan.page.long_work import Work
+from harvestplan.page.long_work import LongWork
 
 
 @pytest.fixture
@@ -26,6 +26,6 @@ def page(folder: Path, tmp_path: Path) -> Iterator[Page]:
 @pytest.fixture
 def working(folder: Path, tmp_path: Path) -> Iterator[Page]:
     """The same, where long work is really done."""
-    found = Page(folder, tmp_path / "keeps", work=Work())
+    found = Page(folder, tmp_path / "keeps", work=LongWork())
     yield found
     found.site.work.close()

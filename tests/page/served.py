@@ -17,7 +17,7 @@ from browser.saved_plan import demo_data, demo_folder, write_pages
 
 from harvestplan.page.app import make_app
 from harvestplan.page.kept_here import Keep
-from harvestplan.page.long_work import Job, Work
+from harvestplan.page.long_work import LongJob, LongWork
 from harvestplan.page.sheet_state import Live
 from harvestplan.page.site import OWN_ADDRESS, Site
 
@@ -34,11 +34,13 @@ def demo_season(place: Path) -> Path:
     return folder
 
 
-class IdleWork(Work):
-    """Work that is done at once, with nothing found: for tests that are not about what is found."""
+class IdleWork(LongWork):
+    """LongWork that is done at once, with nothing found: for tests that are not about what is found."""
 
-    def begin(self, name: str, kind: str, asked: dict[str, Any]) -> Job:
-        job = Job(kind, asked, process=None, state="done", result={"plantings": [], "places": []})
+    def begin(self, name: str, kind: str, asked: dict[str, Any]) -> LongJob:
+        job = LongJob(
+            kind, asked, process=None, state="done", result={"plantings": [], "places": []}
+        )
         job.over.set()
         return job
 
@@ -131,7 +133,7 @@ class Page:
         folder: Path | None,
         keeps: Path,
         today: dt.date | None = SATURDAY,
-        work: Work | None = None,
+        work: LongWork | None = None,
     ) -> None:
         self.site = Site(Keep(keeps), port=PORT, folder=folder, as_of=today)
         self.site.work, self.site.live = work or IdleWork(), Live(self.site.keep)

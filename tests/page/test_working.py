@@ -10,7 +10,7 @@ import pytest
 from page.served import Page
 
 from harvestplan.new_season.starter import Answers, write_starter
-from harvestplan.page.long_work import Work
+from harvestplan.page.long_work import LongWork
 from harvestplan.page.plan_page import draft_place
 
 pytestmark = pytest.mark.heavy
@@ -22,7 +22,7 @@ def small(tmp_path: Path) -> Page:
     """The example that `new --yes` writes: two plantings, a purchase, three wants."""
     folder = tmp_path / "small"
     write_starter(folder, Answers.example(SPRING))
-    return Page(folder, tmp_path / "keeps", SPRING, work=Work())
+    return Page(folder, tmp_path / "keeps", SPRING, work=LongWork())
 
 
 def _planned(page: Page) -> None:

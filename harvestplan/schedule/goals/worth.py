@@ -1,6 +1,7 @@
 """What a plan is worth, in portions: what it puts by, less what it takes.
 
-A new part of it is a function that gives a `GoalPart`, in a module beside this one, and a line here.
+A new part of it is a function that gives a `GoalPart`, in a module beside this one, and a line
+here.
 """
 
 from __future__ import annotations
