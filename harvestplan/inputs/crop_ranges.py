@@ -10,7 +10,6 @@ from collections.abc import Iterator
 
 from harvestplan.inputs.crops import (
     Crop,
-    Freshness,
     Growth,
     Picking,
     Piece,
@@ -22,7 +21,7 @@ from harvestplan.inputs.crops import (
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.ingredients import Ingredient, Staple
 from harvestplan.inputs.quantity_types import Rate
-from harvestplan.inputs.raw_food import Keeping
+from harvestplan.inputs.raw_food import Freshness, Keeping
 
 Place = tuple[str | int, ...]
 Range = tuple[float, float, str]

@@ -34,6 +34,9 @@ UNITS = {"altitude": ("ft", "m"), "volume": ("qt", "L"), "used": ("cu ft", "L"),
 """A usual unit for each key, with pints and with litres, for numbers that stand alone."""
 PLAUSIBLE = {"power": (300, 12e3), "altitude": (5, 5000), "bar": (0.1, 1.0)}
 """W and m that kitchens and gardens have: only to choose between readings (own judgement)."""
+AFTER_FROST = {"tender": 7, "half-hardy": -14, "hardy": -28}
+"""Days from the last frost to sowing or setting out, offered as a first guess (common practice,
+no source)."""
 
 
 def words(said: str) -> tuple[str, str]:
@@ -232,8 +235,6 @@ def begun_by(crop: Crop) -> str:
 
 def usual_start(crop: Crop, last_frost: dt.date) -> dt.date:
     """A first guess at the day of sowing or setting out; plants that stay were set out long ago."""
-    from harvestplan.forecast.clock import AFTER_FROST  # with it come the heavy libraries
-
     if crop.growth is None or crop.growth.clock == "biofix":
         return last_frost.replace(year=last_frost.year - 3, day=min(last_frost.day, 28))
     return last_frost + dt.timedelta(days=AFTER_FROST[crop.growth.frost.value])

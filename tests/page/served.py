@@ -35,7 +35,7 @@ def demo_season(place: Path) -> Path:
 
 
 class IdleWork(LongWork):
-    """LongWork that is done at once, with nothing found: for tests that are not about what is found."""
+    """Work that is done at once, with nothing found: for tests that are not about what is found."""
 
     def begin(self, name: str, kind: str, asked: dict[str, Any]) -> LongJob:
         job = LongJob(
