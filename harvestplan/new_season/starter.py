@@ -29,7 +29,7 @@ practised = {practised}   # "beginner", "some" or "practised"; your diary soon t
 start = {start}
 end = {end}
 max_sessions_per_week = {per_week}
-evening_is_worth = "2 portions"  # what brings less is not worth an evening to you
+# evening_is_worth = "2 portions"   # what brings less is not worth an evening to you
 # visits = "17:30-18:00"   # when somebody can look in for half an hour, to pack what froze on
                            # trays; "mon-fri 17:30-18:00, sat 10:00-10:45", or "none"
 
