@@ -86,10 +86,9 @@ def read_whole(folder: Path, names: Names | None = None) -> tuple[Diary, tuple[E
         raise FilesNeedMending(flaws)
     extra, warnings = _only_in_copies(pages)
     events = [*pages[0].events, *(event for event, _ in extra)]
-    notes = _unread(folder)
     lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
-    notes += [note for page in pages for note in page.warnings]
-    diary = Diary(tuple(live_events(events)), tuple(notes + warnings + lost))
+    notes = [*_unread(folder), *(note for page in pages for note in page.warnings)]
+    diary = Diary(tuple(live_events(events)), (*notes, *warnings, *lost))
     return diary, tuple(pages[0].events)
 
 
@@ -399,11 +398,10 @@ def _line(event: Event, names: Names) -> str:
 
 def _new_code(taken: set[str]) -> str:
     """A code nobody has; chance keeps two devices that write at once from choosing the same."""
-    while True:
-        code = "".join(secrets.choice(LETTERS) for _ in range(4))
-        if code not in taken:
-            taken.add(code)
-            return code
+    while (code := "".join(secrets.choice(LETTERS) for _ in range(4))) in taken:
+        pass
+    taken.add(code)
+    return code
 
 
 @contextlib.contextmanager
@@ -415,9 +413,8 @@ def _writing(folder: Path) -> Iterator[None]:
     except disk.Torn as error:
         message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
         hint = "Where this stands at its end, take it out in an editor."
-        raise FilesNeedMending(
-            [Flaw(DIARY, None, error.left, message=message, hint=hint)]
-        ) from None
+        flaw = Flaw(DIARY, None, error.left, message=message, hint=hint)
+        raise FilesNeedMending([flaw]) from None
     except OSError as error:
         message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."

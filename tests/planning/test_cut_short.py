@@ -21,6 +21,7 @@ from harvestplan.plan.models import Plan, Session
 from harvestplan.planning.make import cut_session, make_plan
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.effort import Effort
+from harvestplan.words import food_name
 
 DAY_AFTER = "\n[[extra_window]]\ndate = {}\nstart = 13:00:00\nend = 16:00:00\n"
 
@@ -123,8 +124,8 @@ def test_what_is_left_is_planned_again_and_told(spring: tuple[Path, Plan]) -> No
     told = cut_text(before, after, household.season, library=household.library)
     assert "Laid out again from 6:30 pm" in told
     session = next(s for s in after.sessions if s.uid == was.uid)
-    assert "dry bean, sealed: not begun" in told
-    assert "of dry bean are left" in told
+    assert "dry beans: not begun" in told
+    assert "of dry beans are left" in told
     sheet = runsheet_text(session, household.season, household.library)
     assert "Laid out again at 6:30 pm" in sheet
     done = sum(task.end <= clock(was, "18:30") for task in session.tasks)
@@ -151,7 +152,7 @@ def test_fewer_potfuls_where_not_all_is_cut(spring: tuple[Path, Plan]) -> None:
     assert all(lots[lot].keep_until >= max(kept) for lot in left)
     household = read_household(folder, was.start.date())
     told = cut_text(before, after, household.season, library=household.library)
-    assert "dry bean, sealed: not begun" in told
+    assert "dry beans: not begun" in told
 
 
 def test_begun_food_goes_to_the_cold_where_it_cannot_be_packed(spring: tuple[Path, Plan]) -> None:
@@ -361,7 +362,7 @@ def test_running_late_what_is_begun_ends_later_and_the_rest_fits_what_is_left(
     household = read_household(folder, was.start.date())
     told = cut_text(before, after, household.season, library=household.library)
     assert "Laid out again from 7:10 pm, 20 minutes late" in told
-    assert any(f"{r.product}: " in told for r in was.runs)
+    assert any(f"{food_name(r.product)}: " in told for r in was.runs)
 
 
 def test_later_still_the_same_evening(spring: tuple[Path, Plan]) -> None:
