@@ -392,8 +392,8 @@ def _line(event: Event, names: Names) -> str:
     page = read_page(line.encode("utf-8"), DIARY, names)
     if [replace(each, line=event.line) for each in page.events] == [event]:
         return line
-    message = f'"{event.text}" would not read back the same from {DIARY}; nothing was written.'
-    raise Unclear(message, "Leave out quotes, semicolons and # in it.")
+    told = f'"{event.text}" would not read back the same from {DIARY}; nothing was written.'
+    raise Unclear(told, "Leave out quotes, semicolons and # in it.")
 
 
 def _new_code(taken: set[str]) -> str:
@@ -413,8 +413,7 @@ def _writing(folder: Path) -> Iterator[None]:
     except disk.Torn as error:
         message = f"The diary cannot be written ({error.strerror}), nor what was begun taken out."
         hint = "Where this stands at its end, take it out in an editor."
-        flaw = Flaw(DIARY, None, error.left, message=message, hint=hint)
-        raise FilesNeedMending([flaw]) from None
+        raise FilesNeedMending([Flaw(DIARY, None, error.left, message, hint)]) from None
     except OSError as error:
         message = f"The diary cannot be written ({error.strerror}); nothing of this was written."
         hint = "See whether the disk is full and the folder may be written."
