@@ -158,6 +158,7 @@ def plan(
             effort=THOROUGH if thorough else Effort(),
             say=say,
             move_firm=move_firm,
+            anew=thorough,
             first=lambda plan: _write(plan, household, out),
         )
         written = _write(made, household, out)

@@ -392,6 +392,8 @@ class Plan(Record):
     wishes: tuple[Wish, ...] = ()
     sturdy: Sturdy | None = None
     too_much: tuple[TooMuch, ...] = ()
+    basis: str = ""
+    """A digest of what it was made from; empty in plans of old."""
 
     @field_validator("proof", mode="before")
     @classmethod

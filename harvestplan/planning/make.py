@@ -25,6 +25,7 @@ from harvestplan.plan.models import (
     Sturdy,
     WorthPart,
 )
+from harvestplan.planning.basis import basis_of, stands
 from harvestplan.planning.broken_promises import (
     refuse_changed,
     refuse_full,
@@ -68,10 +69,12 @@ def make_plan(
     effort: Effort,
     say: Callable[[str], None],
     move_firm: bool = False,
+    anew: bool = False,
     first: Callable[[Plan], object] = lambda plan: None,
 ) -> Plan:
     """The best plan found, judged valid; what is done stands, and what is firm unless `move_firm`.
 
+    The earlier plan stands where it was made from the very same, unless it is looked for `anew`.
     Where there is none yet, the `first` plan is handed on as soon as there is one: made by hand,
     judged as well, and soon to be bettered. `say` hears how far the search has come.
 
@@ -83,6 +86,9 @@ def make_plan(
     """
     if earlier is not None:
         earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    basis = basis_of(household, as_of, move_firm=move_firm)
+    if earlier is not None and stands(earlier, basis, household) and not anew:
+        return earlier
     household, problem, start = settle_moves(household, as_of, earlier, move_firm=move_firm)
     firm = [session for session in problem.history.sessions if session.status == "firm"]
     refuse_changed(firm, household.impossible)
@@ -92,10 +98,11 @@ def make_plan(
     kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
     standing = _standing(earlier, household, as_of, move_firm=move_firm) if earlier else None
 
-    def written(solved: Solved) -> Plan:
+    def written(solved: Solved, basis: str) -> Plan:
         plan = assemble_plan(household, problem, solved, timed=timed, earlier=earlier, as_of=as_of)
         if plan is not earlier:
-            plan = plan.model_copy(update={"too_much": to_keep(problem, (*kept, *solved.cuts))})
+            learned = to_keep(problem, (*kept, *solved.cuts))
+            plan = plan.model_copy(update={"too_much": learned, "basis": basis})
         _refuse_invalid(plan, household, standing)
         return plan
 
@@ -105,11 +112,11 @@ def make_plan(
         nonlocal waiting
         if waiting and solved.choice.pouches:
             waiting = False
-            first(written(solved))
+            first(written(solved, basis=""))  # whoever plans again goes on from it
         say(progress_words(problem, solved))
 
     known = Known(start=start, cuts=kept)
-    return written(solve_season(problem, timed, effort, heard=heard, known=known))
+    return written(solve_season(problem, timed, effort, heard=heard, known=known), basis)
 
 
 def cut_session(
@@ -314,7 +321,7 @@ def _story_aside(plan: Plan) -> Plan:
     """The plan without when it was made, how far it was proven and what was learned on the way."""
     advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
     made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
-    aside = {"made_at": made_at, "proof": None, "warnings": advice, "too_much": ()}
+    aside = {"made_at": made_at, "proof": None, "warnings": advice, "too_much": (), "basis": ""}
     return plan.model_copy(update=aside)
 
 
