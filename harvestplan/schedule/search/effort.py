@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 USUAL = 2000
 """Variables of a household's season. Nodes of a larger one take longer (measured, about with its
-size to the power of one and a half): it gets fewer."""
+size to the power of one and a half): it gets fewer. There is more to look into nearby, and less in
+a smaller one."""
 
 
 @dataclass(frozen=True)
@@ -25,8 +26,10 @@ class Effort:
         """Nodes of a round where the season has `size` variables."""
         return max(1, round(self.nodes / math.pow(max(1.0, size / USUAL), 1.5)))
 
+    def nearby_for(self, size: int) -> float:
+        """Deterministic seconds of looking nearby in a round, likewise."""
+        return self.nearby * size / USUAL
+
 
 THOROUGH = Effort(nodes=3000, nearby=40.0, rounds=6)
 """For who can wait some minutes."""
-FIRST = Effort(nodes=0, nearby=0.0, rounds=0)
-"""The plan made by hand alone."""

@@ -137,7 +137,7 @@ class SeasonSearch:
         beside = SideBySide(branching.run, branching.stop)
         try:
             if not self._small:
-                self._nearby(self._effort.nearby)
+                self._nearby(self._effort.nearby_for(self.model.size))
         except BaseException:
             beside.give_up()
             raise
