@@ -54,8 +54,8 @@ def _in_time(
     frozen = tray_seconds(step.piece, sitting.crop.water_share.value)
     packed = min(task.start for task in portioned)
     if sitting.kind == "whole":
-        # The step lasts until it is frozen, the laying out before that.
-        lain = (packed - max(task.start for task in trays)).total_seconds()
+        # The step lasts until it is frozen, the laying out before that; each batch by itself.
+        lain = min(_lain(trays, task) for task in portioned)
     else:
         lain = (packed - max(task.end for task in trays)).total_seconds()
         for task in trays:
@@ -74,6 +74,12 @@ def _in_time(
             f"{sitting.where}: what was laid on trays is packed at {facts.clock(packed)}; after "
             f"{facts.clock(until)} it has dried out."
         )
+
+
+def _lain(trays: list[Task], portioned: Task) -> float:
+    """Seconds that what is portioned lay on its trays: of its batch, or of all."""
+    own = [task for task in trays if portioned.batch in (None, task.batch)] or trays
+    return (portioned.start - max(task.start for task in own)).total_seconds()
 
 
 def _visits(facts: Facts) -> Iterator[str]:
