@@ -38,7 +38,11 @@ _PACKED_SHARE = (0.003, 20.0)
 """Mass packed per mass of raw food: spices dry to a tenth, stock is many times its bones."""
 
 _RANGES: dict[type[CropTable], dict[str, Range]] = {
-    Crop: {"water_share": (0.01, 0.99, "0.01 to 0.99"), "raw_density": _DENSITY},
+    Crop: {
+        "water_share": (0.01, 0.99, "0.01 to 0.99"),
+        "raw_density": _DENSITY,
+        "least_batch": (10, 20_000, "10 g to 20 kg"),
+    },
     Growth: {
         "raise_days": (DAY, 300 * DAY, "1 to 300 days"),
         "days_to_maturity": (5 * DAY, 1500 * DAY, "5 to 1500 days"),

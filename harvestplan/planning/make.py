@@ -138,7 +138,8 @@ def cut_session(
     refuse_changed([going_on(earlier, now, behind)], household.impossible)
     cut = cut_short(earlier, household, now, until=until, behind=behind)
     tomorrow = dt.datetime.combine(now.date() + dt.timedelta(days=1), dt.time(), zone)
-    return replace(household, begins=tomorrow), cut
+    # Its rows and wants are still those of before: it does not stand as it is.
+    return replace(household, begins=tomorrow), cut.model_copy(update={"basis": ""})
 
 
 def settle_moves(
