@@ -48,6 +48,8 @@ _RANGES: dict[type[CropTable], dict[str, Range]] = {
         "days_to_maturity": (5 * DAY, 1500 * DAY, "5 to 1500 days"),
         "base": (-5, 25, "-5 to 25 C"),
         "upper": (15, 50, "15 to 50 C"),
+        "bolts_above": (10, 45, "10 to 45 C"),
+        "hot_night": (10, 35, "10 to 35 C"),
         "thermal_time": (10, 10_000, "10 to 10000"),
         "days_after_flower": (DAY, 400 * DAY, "1 to 400 days"),
     },

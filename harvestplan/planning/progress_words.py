@@ -33,7 +33,7 @@ def _open(solved: Solved) -> str:
 
 def _left(solved: Solved) -> str:
     """By the clock, as the search has gone so far."""
-    if not 0 < solved.done < 1:
+    if solved.proven or not 0 < solved.done < 1:
         return ""
     seconds = solved.seconds * (1 - solved.done) / solved.done
     if seconds < SOON:

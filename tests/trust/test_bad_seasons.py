@@ -214,7 +214,7 @@ ADDED: list[tuple[str, str, str, int | None, tuple[str, ...]]] = [
      'first_frost = "05-02"\n', None, ()),
     ("an unknown table", HOUSE, "[wether]\ndaily = 1\n", 13, ("weather",)),
     ("an unknown key", HOUSE, "hand = 2\n", 13, ("hands",)),
-    ("an unknown crop", GARD, '[[planting]]\ncrop = "kail"\nplants = 1\nsown = 2027-06-01\n', 11,
+    ("an unknown crop", GARD, '[[planting]]\ncrop = "kalle"\nplants = 1\nsown = 2027-06-01\n', 11,
      ("kale",)),
 ]  # fmt: skip
 

@@ -154,6 +154,8 @@ def _numbers(text: str) -> _Found | None:
     if found is None:
         return None
     first, mark, second = int(found[1]), found[2], int(found[3])
+    if mark == "-" and found[4] and len(found[4]) == 2:
+        raise Unclear("It could begin with the year or with the day.", EXAMPLE)
     year = int(found[4]) + (2000 if len(found[4]) == 2 else 0) if found[4] else None
     ways = {".": [(second, first)], "/": [(second, first), (first, second)]}
     iso = mark == "-" and year is None and len(found[1]) == len(found[3]) == 2

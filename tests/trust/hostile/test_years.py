@@ -12,7 +12,7 @@ from trust.small_folder import GARDEN, HOUSEHOLD, write_small
 
 YEARS = ("0001", "1066", "1582", "1899", "1969", "2101", "2207", "9999")
 """The first and last that Python knows, the change to our calendar, and slips of the hand."""
-NO_DAYS = ("2027-02-29", "2027-13-01", "2027-00-10", "27-06-01", "2027-6-1", "tomorrow", "", "½")
+NO_DAYS = ("2027-02-29", "2027-13-01", "2027-00-10", "27-06-01", "", "½")
 SEASON = {
     "start": HOUSEHOLD.replace("2027-06-01", "{}-06-01"),
     "end": HOUSEHOLD.replace("2027-08-31", "{}-08-31"),
