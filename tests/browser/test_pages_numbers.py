@@ -7,11 +7,14 @@ import json
 import re
 from collections import defaultdict
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
 from browser.measures import OPEN_ALL, TABLE
+
+from harvestplan.words import crop_many, food_name
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]
@@ -51,10 +54,12 @@ def rows(book: Any, where: str) -> list[list[str]]:
 
 
 def grams(words: str) -> float:
-    number, unit = words.split()
-    return float(number) * {"lb": POUND, "oz": OUNCE}[unit]
+    """Like "10 1/2 lb" or "3 lb"."""
+    *number, unit = words.removeprefix("about ").split()
+    return float(sum(map(Fraction, number))) * {"lb": POUND, "oz": OUNCE}[unit]
 
 
+COUNTS = ("wanted", "stored", "planned", "short")
 CONTENTS = (
     "This week", "The season at a glance", "What to expect of the harvest",
     "How full the freezer gets", "What was wanted, what is planned", "The sessions one by one",
@@ -78,7 +83,10 @@ def test_every_link_leads_to_a_file_that_is_there(book: Any, pages: Pages) -> No
 def test_wants(book: Any, plan: dict[str, Any]) -> None:
     wants = plan["wants"]
     assert rows(book, "#wants") == [
-        [w["product"], *(str(w[key]) for key in ("wanted", "stored", "planned", "short"))]
+        [
+            food_name(w["product"]),
+            *(str(w[key]) for key in ("wanted", "stored", "planned", "short")),
+        ]
         for w in wants
     ]
     fields = book.locator("#wants .field").all()
@@ -94,7 +102,7 @@ def test_wants(book: Any, plan: dict[str, Any]) -> None:
 
 def test_why_each_want_falls_short(book: Any, plan: dict[str, Any]) -> None:
     told = book.locator("#wants ul:not(.keys) li").all_inner_texts()
-    short = [want["product"] for want in plan["wants"] if want["short"]]
+    short = [food_name(want["product"]) for want in plan["wants"] if want["short"]]
     assert sorted(line.partition(":")[0] for line in told) == sorted(short)
     assert all(line.partition("short. ")[2] for line in told)
 
@@ -139,13 +147,14 @@ def test_the_harvest_by_week(book: Any, plan: dict[str, Any]) -> None:
     likely: dict[str, float] = defaultdict(float)
     for lot in plan["lots"]:
         if lot["planting"]:
-            likely[lot["crop"].capitalize()] += lot["grams"]
+            likely[crop_many(lot["crop"]).capitalize()] += lot["grams"]
     charts = book.locator("#harvest .chart").all()
     assert {chart.locator("h3").inner_text() for chart in charts} == set(likely)
     for chart in charts:
         found = chart.locator("table").evaluate(TABLE)
         total = sum(grams(row[2]) for row in found)
-        assert total == pytest.approx(likely[chart.locator("h3").inner_text()], rel=0.01)
+        steps = POUND / 8 * len(found)  # each week to a quarter of a pound
+        assert total == pytest.approx(likely[chart.locator("h3").inner_text()], abs=steps)
         for _, low, middle, high in found:
             assert grams(low) <= grams(middle) <= grams(high)
 
@@ -162,11 +171,11 @@ def test_what_to_give_away(book: Any, plan: dict[str, Any]) -> None:
     surplus = sum(each["surplus_grams"] for each in plan["balance"])
     shown = sum(grams(row[2]) for row in rows(book, "#give"))
     trifles = 100 * len(plan["lots"])
-    assert surplus - trifles <= shown <= surplus * 1.01
-    last = {lot["crop"]: set() for lot in plan["lots"]}
+    assert surplus - trifles <= shown <= surplus * 1.05
+    last = {crop_many(lot["crop"]): set() for lot in plan["lots"]}
     for lot in plan["lots"]:
         keep = dt.date.fromisoformat(lot["keep_until"])
-        last[lot["crop"]].add(f"{keep.day} {keep:%B}")
+        last[crop_many(lot["crop"])].add(f"{keep.day} {keep:%B}")
     for date, crop, _ in rows(book, "#give"):
         assert date.partition(" ")[2] in last[crop]
 
@@ -198,7 +207,7 @@ def test_labels_and_tally_have_a_place_for_each_pouch(
     pouches: dict[str, int] = defaultdict(int)
     for session in plan["sessions"]:
         for run in session["runs"]:
-            pouches[run["product"]] += run["pouches"]
+            pouches[food_name(run["product"])] += run["pouches"]
     labels = show(pages["labels"], width=1280).locator(".label").all_inner_texts()
     assert len(labels) == sum(pouches.values())
     codes = [code for text in labels for code in re.findall(r"^[A-Z0-9]+-\d+$", text, re.M)]
