@@ -8,17 +8,10 @@ from __future__ import annotations
 import datetime as dt
 from typing import Literal
 
-from harvestplan.plan.models import Count, Record
+from harvestplan.plan.models import Count, Portions, Record
 
 SAME = 0.01
 """Worth in portions by which two plans are as good as each other."""
-
-
-class Portions(Record):
-    """Portions of a product."""
-
-    product: str
-    portions: int
 
 
 class Fullest(Record):

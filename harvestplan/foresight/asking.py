@@ -10,15 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.errors import FilesNeedMending, Flaw, NoValidPlan
-from harvestplan.foresight.answers import Fullest, Outlook, Portions
+from harvestplan.foresight.answers import Fullest, Outlook
 from harvestplan.foresight.apply import change_of
 from harvestplan.foresight.changes import Variant
-from harvestplan.foresight.starts import choice_from, runs_of, ways
 from harvestplan.household import Household
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
-from harvestplan.plan.models import FreezerDay, Plan, fullest
+from harvestplan.plan.models import FreezerDay, Plan, Portions, fullest
 from harvestplan.planning.make import assemble_plan, state_problem
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.effort import Effort
@@ -31,6 +30,7 @@ from harvestplan.schedule.session.timed_sessions import (
     WindowRun,
     session_tasks,
 )
+from harvestplan.schedule.statement.carried_over import choice_from, runs_of, ways
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 

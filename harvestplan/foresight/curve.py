@@ -20,18 +20,18 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
-from harvestplan.foresight.starts import (
+from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.schedule.goals.worth import Goal, worth_of_season
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known
+from harvestplan.schedule.statement.carried_over import (
     choice_from,
     runs_of,
     used_evenings,
     with_most_sessions,
     without_runs_in,
 )
-from harvestplan.foresight.worker_processes import in_parallel
-from harvestplan.schedule.goals.worth import Goal, worth_of_season
-from harvestplan.schedule.rules.all_rules import state_rules
-from harvestplan.schedule.search.effort import Effort
-from harvestplan.schedule.search.solve_season import Known
 from harvestplan.schedule.statement.choice import Choice, Cut
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 

@@ -24,7 +24,6 @@ from harvestplan.foresight.losses import (
     weighed,
     windows_of,
 )
-from harvestplan.foresight.starts import choice_from
 from harvestplan.foresight.worker_processes import in_parallel
 from harvestplan.foresight.worth_file import plan_digest
 from harvestplan.plan.models import Plan, Session
@@ -32,6 +31,7 @@ from harvestplan.schedule.goals.worth import worth_of_season
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.solve_season import Solved, solved_as
+from harvestplan.schedule.statement.carried_over import choice_from
 
 WORTH_EFFORT = Effort(nodes=30, nearby=0.0, rounds=1)
 """For each session."""

@@ -8,7 +8,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from harvestplan.errors import HarvestPlanError
-from harvestplan.foresight.answers import Loss, Move, Portions
+from harvestplan.foresight.answers import Loss, Move
 from harvestplan.foresight.asking import (
     EFFORT,
     Base,
@@ -19,10 +19,10 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
-from harvestplan.foresight.starts import choice_from, runs_of, without_windows
-from harvestplan.plan.models import Session
+from harvestplan.plan.models import Portions, Session
 from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.solve_season import Known, Solved
+from harvestplan.schedule.statement.carried_over import choice_from, runs_of, without_windows
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 

@@ -289,6 +289,23 @@ class Advice(Record):
     message: str
 
 
+class Portions(Record):
+    """Portions of a product."""
+
+    product: str
+    portions: int
+
+
+class Remedy(Record):
+    """A small change that would help where something falls short: what is changed, in words, and
+    what the season solved with it brings beside the plan. `worth` is what it is worth in portions,
+    its toil taken off."""
+
+    change: str
+    brings: tuple[Portions, ...]
+    worth: float
+
+
 class Wish(Record):
     """A session that the household itself moved, as its diary says.
 
@@ -392,6 +409,8 @@ class Plan(Record):
     wishes: tuple[Wish, ...] = ()
     sturdy: Sturdy | None = None
     too_much: tuple[TooMuch, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+    """What would help where something falls short, the most worth first."""
     basis: str = ""
     """A digest of what it was made from; empty in plans of old."""
 

@@ -32,6 +32,7 @@ from harvestplan.planning.broken_promises import (
 )
 from harvestplan.planning.cut_short import cut_short, going_on
 from harvestplan.planning.progress_words import progress_words
+from harvestplan.planning.remedies import remedies
 from harvestplan.planning.reserved_times import pouches_ahead, still_held
 from harvestplan.planning.shopping import shopping_lines
 from harvestplan.records.held_sessions import finished
@@ -116,7 +117,16 @@ def make_plan(
         say(progress_words(problem, solved))
 
     known = Known(start=start, cuts=kept)
-    return written(solve_season(problem, timed, effort, heard=heard, known=known), basis)
+    solved = solve_season(problem, timed, effort, heard=heard, known=known)
+    plan = written(solved, basis)
+    if plan is earlier or solved.stopped:
+        return plan
+
+    def state(changed: Household) -> Problem:
+        return state_problem(changed, as_of, earlier, move_firm=move_firm)
+
+    found = remedies(household, problem, solved, timed=timed, state=state, say=say)
+    return plan.model_copy(update={"remedies": found})
 
 
 def cut_session(
@@ -323,7 +333,7 @@ def _story_aside(plan: Plan) -> Plan:
     advice = tuple(advice for advice in plan.warnings if advice.code not in STORY)
     made_at = dt.datetime.min.replace(tzinfo=dt.UTC)
     aside = {"made_at": made_at, "proof": None, "warnings": advice, "too_much": (), "basis": ""}
-    return plan.model_copy(update=aside)
+    return plan.model_copy(update={**aside, "remedies": ()})
 
 
 def known_store(plan: Plan, household: Household) -> dict[tuple[str, str], int] | None:

@@ -18,13 +18,6 @@ import pytest
 from each_case import each
 
 from harvestplan.foresight.curve import one_less, one_more
-from harvestplan.foresight.starts import (
-    choice_from,
-    runs_of,
-    used_evenings,
-    with_most_sessions,
-    without_windows,
-)
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
@@ -36,6 +29,13 @@ from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.solve_season import Known, solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.build_problem import build_problem
+from harvestplan.schedule.statement.carried_over import (
+    choice_from,
+    runs_of,
+    used_evenings,
+    with_most_sessions,
+    without_windows,
+)
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 ZONE = ZoneInfo("America/Denver")

@@ -23,6 +23,7 @@ from harvestplan.outputs.paper.runsheet import food_cautions
 from harvestplan.outputs.paper.shapes import Numbers, Strips
 from harvestplan.outputs.paper.shopping_list import pouch_note
 from harvestplan.outputs.paper.timeline import timeline_chart
+from harvestplan.outputs.remedy_words import remedy_lines
 from harvestplan.outputs.session_names import counted, food_names, sheet_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead
@@ -89,6 +90,7 @@ def book_bytes(
         freezers=freezer_charts(plan, measures),
         wants=wants_chart(plan),
         shorts=short_lines(plan, library),
+        remedies=remedy_lines(plan),
         evenings=_evenings(plan, season, worths),
         kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
         gifts=gift_lines(plan, season, library, today=today),

@@ -9,6 +9,7 @@ from collections import defaultdict
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.food_notes import eat_or_freeze
+from harvestplan.outputs.remedy_words import remedy_lines
 from harvestplan.outputs.session_names import counted, food_names
 from harvestplan.outputs.shopping_words import buy_words
 from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
@@ -42,6 +43,7 @@ def summary_text(plan: Plan, season: Season, library: Library) -> str:
     sections = (
         ("Put by", _wants(plan)),
         ("Falls short", short_lines(plan, library)),
+        ("What would help", remedy_lines(plan)),
         ("Sessions", _weeks(plan, measures)),
         ("Freezer", _freezers(plan, measures)),
         ("To give away", gift_lines(plan, season, library, today=plan.as_of)),

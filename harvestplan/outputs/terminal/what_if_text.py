@@ -11,13 +11,13 @@ from harvestplan.foresight.answers import (
     Fullest,
     Loss,
     Outlook,
-    Portions,
     WhatHelps,
     Worth,
 )
 from harvestplan.foresight.worth_file import worth_words
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import columns, wrapped
+from harvestplan.plan.models import Portions
 from harvestplan.words import clock, day, food_name, joined, one_line, plural
 
 BAR = 40

@@ -1,0 +1,272 @@
+"""What would help where something falls short: the smallest changes, each solved near where it
+bites, beside the finished plan."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+from harvestplan.household import Household
+from harvestplan.inputs.season import Season
+from harvestplan.inputs.windows import FreeWindow
+from harvestplan.plan.models import Portions, Remedy
+from harvestplan.schedule.goals.part import MICRO
+from harvestplan.schedule.goals.worth import worth_of_season
+from harvestplan.schedule.rules.all_rules import state_rules
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
+from harvestplan.schedule.session.timed_sessions import TimedSessions
+from harvestplan.schedule.statement.carried_over import choice_from, runs_of
+from harvestplan.schedule.statement.choice import Choice, windows_used
+from harvestplan.schedule.statement.history import FIRM_DAYS
+from harvestplan.schedule.statement.problem import Problem
+from harvestplan.words import volume
+
+WEEKS, WEEKDAYS = 3, 2
+"""Of one more evening and of longer ones, so many are tried where most is left over."""
+PLACES = 2
+"""Windows around which a change is looked at."""
+HALF_AN_HOUR = dt.timedelta(minutes=30)
+LATEST = dt.time(23, 30)
+"""No window is made longer that ends later."""
+ROOM = 50_000.0
+"""Of a freezer that is full, mL more that are tried (own judgement: a shelf)."""
+LEAST_GAIN = 0.5
+"""Portions of worth below which a change is no help."""
+SIDE_BY_SIDE = 2
+"""Trials at once, in threads: the solver computes outside of Python."""
+NEARBY_ONLY = Effort(nodes=0, nearby=0.0, rounds=0)
+DAY_NAMES = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+EASIEST_DAYS = (2, 0, 4, 1, 3, 6, 5)
+"""Days of the week in the order in which one more evening is asked of a household (common practice,
+no source)."""
+
+
+@dataclass(frozen=True)
+class Idea:
+    """A change in words, the household with it, and the starts of the windows where it bites."""
+
+    words: str
+    household: Household
+    near: tuple[dt.datetime, ...]
+
+
+def remedies(
+    household: Household,
+    problem: Problem,
+    solved: Solved,
+    *,
+    timed: TimedSessions,
+    state: Callable[[Household], Problem],
+    say: Callable[[str], None],
+) -> tuple[Remedy, ...]:
+    """What each small change would bring, the most worth first; nothing where nothing is short for
+    want of time or room. `state` gives the problem of a changed household. Ctrl-C ends the trials
+    with what is known by then.
+    """
+    short = _short_for_time(problem, solved.choice)
+    if not short:
+        return ()
+    ideas = list(_ideas(household, problem, solved.choice, short))
+    found: list[Remedy] = []
+    pool = ThreadPoolExecutor(SIDE_BY_SIDE)
+    try:
+        tries = [
+            pool.submit(_tried, idea, problem, solved, timed=timed, state=state) for idea in ideas
+        ]
+        for number, (idea, trial) in enumerate(zip(ideas, tries, strict=True), start=1):
+            say(f"What would help: {number} of {len(ideas)}, {idea.words}.")
+            found += trial.result()
+    except KeyboardInterrupt:
+        say("Stopped; what was tried by then is kept.")
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return tuple(sorted(found, key=lambda each: (-each.worth, each.change)))
+
+
+def _short_for_time(problem: Problem, choice: Choice) -> dict[int, int]:
+    """By demand, the portions that are short and for which there is food left over."""
+    left = _left_over(problem, choice)
+    made = _made(problem, choice)
+    short = {}
+    for number, demand in enumerate(problem.demands):
+        crop = demand.process.crop.name
+        food = sum(left[i] for i, lot in enumerate(problem.lots) if lot.crop == crop)
+        missing = min(demand.portions - made[number], demand.process.pouches_of(food))
+        if missing > 0:
+            short[number] = missing
+    return short
+
+
+def _left_over(problem: Problem, choice: Choice) -> list[int]:
+    """Grams of each lot that the choice takes nothing of."""
+    left = list(problem.free)
+    for shares in choice.shares.values():
+        for lot, grams in shares.items():
+            left[lot] -= grams
+    return left
+
+
+def _made(problem: Problem, choice: Choice) -> Counter[int]:
+    made: Counter[int] = Counter()
+    for number, pouches in choice.pouches.items():
+        made[problem.options[number].demand] += pouches
+    return made
+
+
+def _ideas(
+    household: Household, problem: Problem, choice: Choice, short: Mapping[int, int]
+) -> Iterator[Idea]:
+    """What a household may change most easily, where food of what is short is left over."""
+    over = _by_day(problem, choice, short)
+    yield from _longer(household, problem, choice, over)
+    yield from _another_evening(household, problem, over)
+    yield from _more_room(household, problem, over)
+
+
+def _by_day(problem: Problem, choice: Choice, short: Mapping[int, int]) -> dict[dt.date, float]:
+    """Portions, by priority, for which food is left over on each day on which it keeps."""
+    left = _left_over(problem, choice)
+    over: dict[dt.date, float] = defaultdict(float)
+    for number, missing in short.items():
+        demand = problem.demands[number]
+        for i, lot in enumerate(problem.lots):
+            if lot.crop != demand.process.crop.name or left[i] <= 0:
+                continue
+            portions = demand.priority * min(missing, demand.process.pouches_of(left[i]))
+            for days in range((lot.keep_until - lot.ready).days + 1):
+                over[lot.ready + dt.timedelta(days=days)] += portions
+    return over
+
+
+def _longer(
+    household: Household, problem: Problem, choice: Choice, over: Mapping[dt.date, float]
+) -> Iterator[Idea]:
+    """Half an hour more on a day of the week on which sessions are."""
+    used = windows_used(problem, choice)
+    starts = {problem.windows[w].start for w in used if not problem.windows[w].is_visit}
+    by_day: dict[int, list[FreeWindow]] = defaultdict(list)
+    for window in household.windows:
+        if window.end.time() <= LATEST and over.get(window.start.date(), 0.0) > 0:
+            by_day[window.start.weekday()].append(window)
+
+    def waiting(weekday: int) -> float:
+        return sum(over[w.start.date()] for w in by_day[weekday] if w.start in starts)
+
+    best = sorted(by_day, key=lambda weekday: (-waiting(weekday), weekday))
+    for weekday in [day for day in best if waiting(day) > 0][:WEEKDAYS]:
+        windows = tuple(
+            replace(w, end=w.end + HALF_AN_HOUR)
+            if w.start.weekday() == weekday and w.end.time() <= LATEST
+            else w
+            for w in household.windows
+        )
+        most = sorted(by_day[weekday], key=lambda w: (-over[w.start.date()], w.start))
+        near = tuple(w.start for w in most[:PLACES])
+        words = f"30 minutes more on {DAY_NAMES[weekday]}"
+        yield Idea(words, replace(household, windows=windows), near)
+
+
+def _another_evening(
+    household: Household, problem: Problem, over: Mapping[dt.date, float]
+) -> Iterator[Idea]:
+    """One more evening in a week in which most is left over, on a day that has none."""
+    soon = problem.as_of + dt.timedelta(days=FIRM_DAYS)
+    weeks: dict[dt.date, float] = defaultdict(float)
+    for day, portions in over.items():
+        monday = day - dt.timedelta(days=day.weekday())
+        weeks[monday] = max(weeks[monday], portions)
+    for monday in sorted(weeks, key=lambda week: (-weeks[week], week))[:WEEKS]:
+        days = [monday + dt.timedelta(days=number) for number in EASIEST_DAYS]
+        free = [day for day in days if day >= soon and _at_home(household, day)]
+        best = max(free, key=lambda day: over.get(day, 0.0), default=None)
+        if best is None or over.get(best, 0.0) <= 0:
+            continue
+        window = _usual_evening(household, best)
+        windows = sorted((*household.windows, window), key=lambda each: each.start)
+        words = f"one more evening in the week of {monday.day} {monday:%B}"
+        more = replace(household, windows=tuple(windows), season=_one_more_session(household))
+        yield Idea(words, more, (window.start,))
+
+
+def _at_home(household: Household, day: dt.date) -> bool:
+    """Whether the day lies in the season, at home, and has no kitchen time yet."""
+    span = household.season.season
+    away = any(each.start <= day <= each.end for each in household.season.away)
+    taken = any(window.start.date() == day for window in household.windows)
+    return span.start <= day <= span.end and not away and not taken
+
+
+def _usual_evening(household: Household, day: dt.date) -> FreeWindow:
+    """The day's hours like those of the longest usual window."""
+    like = max(household.windows, key=lambda window: (window.end - window.start, window.start))
+    start, end = (
+        dt.datetime.combine(day, moment.time(), moment.tzinfo) for moment in (like.start, like.end)
+    )
+    return FreeWindow(start, end, hands=like.hands, extra=False)
+
+
+def _one_more_session(household: Household) -> Season:
+    """The season with one session more, where it has a limit of them."""
+    span = household.season.season
+    limits = ("max_sessions", "max_sessions_per_week")
+    update = {key: getattr(span, key) + 1 for key in limits if getattr(span, key) is not None}
+    return household.season.model_copy(update={"season": span.model_copy(update=update)})
+
+
+def _more_room(
+    household: Household, problem: Problem, over: Mapping[dt.date, float]
+) -> Iterator[Idea]:
+    """A shelf more in the largest freezer."""
+    freezers = household.season.freezer
+    if not freezers:
+        return
+    largest = max(freezers, key=lambda freezer: freezer.volume)
+    roomier = largest.model_copy(update={"volume": largest.volume + ROOM})
+    season = household.season.model_copy(
+        update={"freezer": tuple(roomier if each is largest else each for each in freezers)}
+    )
+    amount = volume(ROOM, household.season.household.measures)
+    most = sorted(problem.evenings, key=lambda w: (-over.get(w.start.date(), 0.0), w.start))
+    near = tuple(w.start for w in most[:PLACES])
+    yield Idea(f"{amount} more of {largest.name}", replace(household, season=season), near)
+
+
+def _tried(
+    idea: Idea,
+    problem: Problem,
+    solved: Solved,
+    *,
+    timed: TimedSessions,
+    state: Callable[[Household], Problem],
+) -> list[Remedy]:
+    """What the idea brings beside the plan; nothing where that is too little to be told."""
+    changed = state(idea.household)
+    begin = choice_from(changed, runs_of(problem, solved.choice))
+    changed = replace(changed, earlier=None)
+    near = [w for w, window in enumerate(changed.windows) if window.start in idea.near]
+    known = Known(start=begin, cuts=tuple(solved.cuts), near=tuple(near))
+    # Answers of their own: what one trial learns must not depend on how far another is.
+    own = TimedSessions(changed, timed.seed, dict(timed.answers))
+    found = solve_season(changed, own, NEARBY_ONLY, known=known)
+    goal = worth_of_season(state_rules(changed))
+    gain = (goal.worth(found.choice) - goal.worth(begin)) / MICRO
+    more = _made(changed, found.choice)
+    more.subtract(_made(changed, begin))
+    brings = _portions(changed, more)
+    if gain < LEAST_GAIN or not any(each.portions > 0 for each in brings):
+        return []
+    return [Remedy(change=idea.words, brings=brings, worth=round(gain, 4))]
+
+
+def _portions(problem: Problem, more: Mapping[int, int]) -> tuple[Portions, ...]:
+    """Portions more or fewer of each product, most first."""
+    order: Sequence[int] = sorted(more, key=lambda number: (-more[number], number))
+    return tuple(
+        Portions(product=problem.demands[number].process.name, portions=more[number])
+        for number in order
+        if more[number]
+    )
