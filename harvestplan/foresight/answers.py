@@ -8,7 +8,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Literal
 
-from harvestplan.plan.models import Count, Portions, Record
+from harvestplan.plan.immutable import Count, Record
+from harvestplan.plan.remedy import Portions
 
 SAME = 0.01
 """Worth in portions by which two plans are as good as each other."""

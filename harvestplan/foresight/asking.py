@@ -17,7 +17,8 @@ from harvestplan.household import Household
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
-from harvestplan.plan.models import FreezerDay, Plan, Portions, fullest
+from harvestplan.plan.models import FreezerDay, Plan, fullest
+from harvestplan.plan.remedy import Portions
 from harvestplan.planning.make import assemble_plan, state_problem
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.search.effort import Effort

@@ -19,7 +19,8 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
-from harvestplan.plan.models import Portions, Session
+from harvestplan.plan.models import Session
+from harvestplan.plan.remedy import Portions
 from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.solve_season import Known, Solved
 from harvestplan.schedule.statement.carried_over import choice_from, runs_of, without_windows

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from harvestplan.plan.models import Plan, Remedy
+from harvestplan.plan.models import Plan
+from harvestplan.plan.remedy import Remedy
 from harvestplan.words import joined, one_line, plural, product_words
 
 

@@ -9,20 +9,14 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import Field, field_validator
 
+from harvestplan.plan.immutable import Count, Grams, Record
+from harvestplan.plan.remedy import Remedy
 from harvestplan.plan.spans import overlap
 
-Grams = Annotated[int, Field(ge=0)]
-Count = Annotated[int, Field(ge=0)]
 OwnMinutes = Annotated[float, Field(ge=0.1, le=10)]
 """A household's minutes of hand work per minute of the crop file."""
-
-
-class Record(BaseModel):
-    """A part of the plan: nothing unknown, nothing changed after making."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class SeasonHead(Record):
@@ -89,7 +83,7 @@ class Run(Record):
     portion_grams: Grams
     second_sitting_of: str | None = None
     pace: OwnMinutes = 1.0
-    step_paces: dict[str, OwnMinutes] = {}
+    step_paces: dict[str, OwnMinutes] = Field(default_factory=dict)
     cuts: tuple[BeforeCut, ...] = ()
 
 
@@ -114,7 +108,7 @@ class Task(Record):
     start: dt.datetime
     end: dt.datetime
     grams: Grams
-    settings: dict[str, Any] = {}
+    settings: dict[str, Any] = Field(default_factory=dict)
     cooks: tuple[str, ...] = ()
     ingredients: tuple[AddedItem, ...] = ()
 
@@ -287,23 +281,6 @@ class Advice(Record):
 
     code: str
     message: str
-
-
-class Portions(Record):
-    """Portions of a product."""
-
-    product: str
-    portions: int
-
-
-class Remedy(Record):
-    """A small change that would help where something falls short: what is changed, in words, and
-    what the season solved with it brings beside the plan. `worth` is what it is worth in portions,
-    its toil taken off."""
-
-    change: str
-    brings: tuple[Portions, ...]
-    worth: float
 
 
 class Wish(Record):

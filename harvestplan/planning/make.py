@@ -9,6 +9,7 @@ import datetime as dt
 import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from harvestplan.check import check_plan
@@ -85,18 +86,17 @@ def make_plan(
         Where there is no free window, the freezers cannot hold what is in them, or the files forbid
         to finish what is begun.
     """
-    if earlier is not None:
-        earlier = on_the_rules_of(earlier, household.season.household.timezone)
+    earlier = earlier and on_the_rules_of(earlier, household.season.household.timezone)
     basis = basis_of(household, as_of, move_firm=move_firm)
-    if earlier is not None and stands(earlier, basis, household) and not anew:
+    if earlier and stands(earlier, basis, household) and not anew:
         return earlier
     household, problem, start = settle_moves(household, as_of, earlier, move_firm=move_firm)
-    firm = [session for session in problem.history.sessions if session.status == "firm"]
-    refuse_changed(firm, household.impossible)
-    standing_rows = _freezer_rows(problem, problem.history.sessions, household.season, as_of=as_of)
-    refuse_full(standing_rows, household.season.household.measures)
+    promised = problem.history.sessions
+    refuse_changed([s for s in promised if s.status == "firm"], household.impossible)
+    rows = _freezer_rows(problem, promised, household.season, as_of=as_of)
+    refuse_full(rows, household.season.household.measures)
     timed = TimedSessions(problem, effort.seed)
-    kept = tuple(cuts_from(problem, earlier.too_much)) if earlier else ()
+    kept = tuple(cuts_from(problem, earlier.too_much if earlier else ()))
     standing = _standing(earlier, household, as_of, move_firm=move_firm) if earlier else None
 
     def written(solved: Solved, basis: str) -> Plan:
@@ -118,13 +118,9 @@ def make_plan(
 
     known = Known(start=start, cuts=kept)
     solved = solve_season(problem, timed, effort, heard=heard, known=known)
-    plan = written(solved, basis)
-    if plan is earlier or solved.stopped:
+    if (plan := written(solved, basis)) is earlier or solved.stopped:
         return plan
-
-    def state(changed: Household) -> Problem:
-        return state_problem(changed, as_of, earlier, move_firm=move_firm)
-
+    state = partial(state_problem, as_of=as_of, earlier=earlier, move_firm=move_firm)
     found = remedies(household, problem, solved, timed=timed, state=state, say=say)
     return plan.model_copy(update={"remedies": found})
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
 from harvestplan.inputs.windows import FreeWindow
-from harvestplan.plan.models import Portions, Remedy
+from harvestplan.plan.remedy import Portions, Remedy
 from harvestplan.schedule.goals.part import MICRO
 from harvestplan.schedule.goals.worth import worth_of_season
 from harvestplan.schedule.rules.all_rules import state_rules

@@ -17,7 +17,7 @@ from harvestplan.foresight.answers import (
 from harvestplan.foresight.worth_file import worth_words
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import columns, wrapped
-from harvestplan.plan.models import Portions
+from harvestplan.plan.remedy import Portions
 from harvestplan.words import clock, day, food_name, joined, one_line, plural
 
 BAR = 40

@@ -42,7 +42,7 @@ from harvestplan.outputs.terminal.what_if_text import (
     loss_text,
     worth_text,
 )
-from harvestplan.plan.models import Portions
+from harvestplan.plan.remedy import Portions
 
 EVENING = dt.datetime(2027, 8, 3, 18, 0, tzinfo=dt.UTC)
 BEANS, DRY = "snap bean, cut", "dry bean, sealed"
