@@ -52,6 +52,7 @@ ROOMS = {
     "uvicorn": {"page"},
     "segno": {"page"},
     "defusedxml": {"outputs"},
+    "distributed": {"foresight"},
     "typer": {"commands", "new_season"},
 }
 """Where each heavy library may be used."""

@@ -26,6 +26,7 @@ from harvestplan.commands.options import (
     Behind,
     InDir,
     Now,
+    On,
     Quiet,
     Until,
     progress,
@@ -126,6 +127,7 @@ def plan(
     behind: Behind = None,
     sturdy: Share = None,
     seed: Seed = 1,
+    on: On = None,
     thorough: Annotated[
         bool, typer.Option("--thorough", help="Search on for some minutes, for a better proof.")
     ] = False,
@@ -162,7 +164,7 @@ def plan(
             first=lambda plan: _write(plan, household, out),
         )
         written = _write(made, household, out)
-        made = with_evenings_held(folder, made, household, share=sturdy, seed=seed, say=say)
+        made = with_evenings_held(folder, made, household, share=sturdy, seed=seed, say=say, on=on)
     if as_json:
         print(made.model_dump_json())
         return

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, Quiet, progress, read_day
+from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, On, Quiet, progress, read_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from pydantic import BaseModel
+
+    from harvestplan.foresight.changes import Variant
 
 HELP = """\
 Solve the season with changes and show them side by side with the season as it stands.
@@ -94,6 +96,7 @@ def _compare(
             "--worth", help="What each planned session is worth; told in book and calendar."
         ),
     ] = False,
+    on: On = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
@@ -107,29 +110,34 @@ def _compare(
     if without is not None:
         _show_loss(folder, as_of, without, as_json=as_json, say=say)
     elif worth:
-        _show_worth(folder, as_of, as_json, say=say)
+        _show_worth(folder, as_of, as_json, say=say, on=on)
     elif what_helps or evenings:
-        _show_list(folder, as_of, what_helps, as_json=as_json, say=say)
+        _show_list(folder, as_of, what_helps, as_json=as_json, say=say, on=on)
     else:
-        _show_variants(folder, as_of, changes or [], patches=patch or [], as_json=as_json, say=say)
+        variants = _variants(changes or [], patch or [])
+        _show_variants(folder, as_of, variants, as_json=as_json, say=say, on=on)
+
+
+def _variants(changes: Sequence[str], patches: Sequence[Path]) -> list[Variant]:
+    from harvestplan.foresight.changes import Variant, read_variant
+
+    variants = [Variant(str(path), patch=path) for path in patches]
+    return [*variants, *(read_variant(text) for text in changes)]
 
 
 def _show_variants(
     folder: Path,
     as_of: str | None,
-    changes: Sequence[str],
+    variants: Sequence[Variant],
     *,
-    patches: Sequence[Path],
     as_json: bool,
     say: Callable[[str], None],
+    on: str | None,
 ) -> None:
-    from harvestplan.foresight.changes import Variant, read_variant
     from harvestplan.foresight.compare import compare
     from harvestplan.outputs.terminal.what_if_text import compare_text
 
-    variants = [Variant(str(path), patch=path) for path in patches]
-    variants += [read_variant(text) for text in changes]
-    found = compare(folder, read_day(as_of), variants, say=say)
+    found = compare(folder, read_day(as_of), variants, say=say, on=on)
     if as_json:
         _print_json({"variants": [_plain(each) for each in found]})
     else:
@@ -164,17 +172,23 @@ def explain_session(
 
 
 def _show_list(
-    folder: Path, as_of: str | None, helps: bool, *, as_json: bool, say: Callable[[str], None]
+    folder: Path,
+    as_of: str | None,
+    helps: bool,
+    *,
+    as_json: bool,
+    say: Callable[[str], None],
+    on: str | None,
 ) -> None:
     from harvestplan.foresight.curve import session_curve
     from harvestplan.foresight.helps import what_helps
     from harvestplan.outputs.terminal.what_if_text import curve_text, helps_text
 
     if helps:
-        found = what_helps(folder, read_day(as_of), say)
+        found = what_helps(folder, read_day(as_of), say, on=on)
         shown = "" if as_json else helps_text(found)
     else:
-        curve = session_curve(folder, read_day(as_of), say)
+        curve = session_curve(folder, read_day(as_of), say, on=on)
         shown = "" if as_json else curve_text(curve)
     if as_json:
         _print_json(_plain(found if helps else curve))
@@ -183,7 +197,12 @@ def _show_list(
 
 
 def _show_worth(
-    folder: Path, as_of: str | None, as_json: bool, *, say: Callable[[str], None]
+    folder: Path,
+    as_of: str | None,
+    as_json: bool,
+    *,
+    say: Callable[[str], None],
+    on: str | None,
 ) -> None:
     from harvestplan.foresight.each_session import session_worth
     from harvestplan.foresight.worth_file import write_worth
@@ -196,7 +215,7 @@ def _show_worth(
 
     out = folder / "out"
     with planning_alone(folder, say):
-        worth = session_worth(folder, read_day(as_of), say)
+        worth = session_worth(folder, read_day(as_of), say, on=on)
         library = load_library(folder)
         season = load_season(folder, library).season
         write_worth(worth, out)
@@ -208,21 +227,31 @@ def _show_worth(
 
 
 def _risk(
-    folder: InDir = HERE,
+    folders: Annotated[
+        list[Path] | None,
+        typer.Option("--in", help="The season folder; may be given for several.", metavar="DIR"),
+    ] = None,
     as_of: AsOf = None,
     seed: Seed = 1,
     *,
+    on: On = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
     from harvestplan.foresight.risk import risk
     from harvestplan.outputs.terminal.risk_text import risk_text
 
-    found = risk(folder, read_day(as_of), seed, say=progress(quiet))
-    if as_json:
-        _print_json(_plain(found))
+    places = folders or [HERE]
+    found = risk(places, read_day(as_of), seed, say=progress(quiet), on=on)
+    known = [(place, each) for place, each in zip(places, found, strict=True) if each is not None]
+    if as_json and len(places) > 1:
+        _print_json({"seasons": [{"in": str(place), **_plain(each)} for place, each in known]})
+    elif as_json:
+        _print_json(_plain(known[0][1]))
     else:
-        print(risk_text(found, _measures(folder)))
+        heads = [f"{place}\n" if len(places) > 1 else "" for place, _ in known]
+        told = [risk_text(each, _measures(place)) for place, each in known]
+        print("\n\n".join(head + text for head, text in zip(heads, told, strict=True)))
 
 
 def _sowing(
@@ -233,13 +262,14 @@ def _sowing(
     tries: Annotated[
         int, typer.Option("--tries", min=1, max=2000, help="Sowings to try.", metavar="NUMBER")
     ] = 45,
+    on: On = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
     from harvestplan.foresight.sowing import sowing
     from harvestplan.outputs.terminal.sowing_text import sowing_text
 
-    found = sowing(folder, read_day(as_of), seed, tries=tries, say=progress(quiet))
+    found = sowing(folder, read_day(as_of), seed, tries=tries, say=progress(quiet), on=on)
     if as_json:
         _print_json(_plain(found))
     else:

@@ -52,6 +52,14 @@ Behind = Annotated[
     ),
 ]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress lines.")]
+On = Annotated[
+    str | None,
+    typer.Option(
+        "--on",
+        help="Compute on a cluster, whose scheduler has this address (tcp://HOST:8786).",
+        metavar="ADDRESS",
+    ),
+]
 HERE = Path()
 
 

@@ -53,6 +53,7 @@ def with_evenings_held(
     share: float | None,
     seed: int,
     say: Callable[[str], None],
+    on: str | None,
 ) -> Plan:
     """The plan, written already, with evenings held and written anew; as it is without `share`."""
     from harvestplan.foresight.sturdy import sturdy
@@ -61,7 +62,7 @@ def with_evenings_held(
 
     if not share:
         return made
-    found = sturdy(folder, made, share, seed=seed, say=say)
+    found = sturdy(folder, made, share, seed=seed, say=say, on=on)
     if found is None:
         say("No evenings were chosen yet, so the plan stays as it was.")
         return made

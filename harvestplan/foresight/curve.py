@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from dataclasses import dataclass
 from pathlib import Path
 
 from harvestplan.foresight.answers import Curve, CurvePoint
@@ -20,7 +21,8 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
-from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.foresight.crew import crew
+from harvestplan.foresight.patience import Patience, how_long
 from harvestplan.schedule.goals.worth import Goal, worth_of_season
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.effort import Effort
@@ -37,73 +39,125 @@ from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 POINT_EFFORT = Effort(nodes=25, nearby=0.3, rounds=1)
 """For each number of evenings."""
+SECONDS = 10.0
+"""To solve a household's season for one number of evenings, about."""
 
 
-def session_curve(folder: Path, as_of: dt.date, say: Say) -> Curve:
-    """The trade for the sessions that can still be decided; kept ones count in every point."""
+def session_curve(folder: Path, as_of: dt.date, say: Say, *, on: str | None = None) -> Curve:
+    """The trade for the sessions that can still be decided; kept ones count in every point. After
+    Ctrl-C only the points solved by then."""
     question = state(folder, as_of)
     solved, base = solve_base(question, say)
     problem = question.problem
     most = len(used_evenings(problem, solved.choice))
-    middle = most // 2
-    say(f"The season is solved for 0 to {most} evenings.")
-    ends = [(0, middle), *([(most - 1, middle)] if most - 1 > middle else [])]
-    tasks = [(folder, as_of, base, first, middle) for first, middle in ends if most]
-    up, *down = in_parallel(_half, tasks) or [[]]
+    long = how_long(most, SECONDS, len(problem.options))
+    say(f"The season is solved for 0 to {most} evenings.{long}")
     top = CurvePoint(
         evenings=most,
         portions=sum(solved.choice.pouches.values()),
         worth=round(solved.worth, 4),
         bound=round(solved.bound, 4),
     )
+    points = [*_points(question, folder, base, most, say=say, on=on), top]
     kept = len(problem.history.evenings), sum(problem.history.pouches.values())
-    points = _monotone([*up, *reversed(down[0] if down else []), top])
     wanted = sum(want.wanted for want in problem.wants)
-    return Curve(wanted=wanted, points=tuple(_beside(point, *kept) for point in points))
+    return Curve(wanted=wanted, points=tuple(_beside(p, *kept) for p in _monotone(points)))
 
 
-def _half(folder: Path, as_of: dt.date, base: Base, first: int, middle: int) -> list[CurvePoint]:
-    """The points from `first` to the middle (which belongs to the lower half)."""
-    question = state(folder, as_of)
-    if first <= middle:
-        return _upwards(question, base, range(first, middle + 1))
-    return _downwards(question, base, range(first, middle, -1))
-
-
-def _upwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
-    points: list[CurvePoint] = []
-    runs: tuple[EarlierRun, ...] = ()
-    cuts = base.cuts
+def _points(
+    question: Question, folder: Path, base: Base, most: int, *, say: Say, on: str | None
+) -> list[CurvePoint]:
+    """The points below `most`, by evenings: both halves at once."""
     goal = worth_of_season(state_rules(question.problem))
-    for most in numbers:
-        start = one_more(question.problem, goal, runs, base.runs) if most else ()
-        point, found, cuts = _point(question, most, start, cuts=cuts, ceiling=base.most)
-        if not points or point.worth > points[-1].worth:
-            runs = found
-        points.append(point)
-    return points
+    middle = most // 2
+    halves: list[Upwards | Downwards] = []
+    if most:
+        halves.append(Upwards(question, goal, base, range(0, middle + 1)))
+    if most - 1 > middle:
+        halves.append(Downwards(question, goal, base, range(most - 1, middle, -1)))
+    hear = Patience(most, "{done} of {all} numbers of evenings are solved", say)
+    try:
+        with crew(on) as team:
+            tasks = [(lambda last, half=half: half.go_on(folder, last)) for half in halves]
+            for _ in team.chains(solve_point, tasks):
+                hear()
+    except KeyboardInterrupt:
+        say("Stopped; what follows holds for what was solved by then.")
+    found = [point for half in halves for point in half.points]
+    return sorted(found, key=lambda point: point.evenings)
 
 
-def _downwards(question: Question, base: Base, numbers: range) -> list[CurvePoint]:
-    points, runs, cuts, ceiling = [], base.runs, base.cuts, base.most
-    goal = worth_of_season(state_rules(question.problem))
-    for most in numbers:
-        runs = one_less(question.problem, goal, runs)
-        point, runs, cuts = _point(question, most, runs, cuts=cuts, ceiling=ceiling)
-        ceiling = min(ceiling, point.bound)
-        points.append(point)
-    return points
+@dataclass(frozen=True)
+class Point:
+    """A point solved: its runs, and what was learned not to fit."""
+
+    point: CurvePoint
+    runs: tuple[EarlierRun, ...]
+    cuts: tuple[Cut, ...]
 
 
-def _point(
-    question: Question,
+PointTask = tuple[Path, dt.date, int, tuple[EarlierRun, ...], tuple[Cut, ...], float]
+"""Folder, day, the most evenings, where to begin, known cuts, and what no plan is worth more
+than."""
+
+
+class Upwards:
+    """Points one after the other, each with one evening more; the next begins from the best."""
+
+    def __init__(self, question: Question, goal: Goal, base: Base, numbers: range) -> None:
+        self.points: list[CurvePoint] = []
+        self._question, self._goal, self._base = question, goal, base
+        self._left = list(numbers)
+        self._runs: tuple[EarlierRun, ...] = ()
+        self._cuts = base.cuts
+
+    def go_on(self, folder: Path, last: Point | None) -> PointTask | None:
+        """Takes up the last point; the task of the next, None at the end."""
+        if last is not None:
+            if not self.points or last.point.worth > self.points[-1].worth:
+                self._runs = last.runs
+            self.points.append(last.point)
+            self._cuts = last.cuts
+        if not self._left:
+            return None
+        most = self._left.pop(0)
+        problem, base = self._question.problem, self._base
+        start = one_more(problem, self._goal, self._runs, base.runs) if most else ()
+        return (folder, self._question.as_of, most, start, self._cuts, base.most)
+
+
+class Downwards:
+    """Points one after the other, each with one evening less, which costs least to leave out."""
+
+    def __init__(self, question: Question, goal: Goal, base: Base, numbers: range) -> None:
+        self.points: list[CurvePoint] = []
+        self._question, self._goal = question, goal
+        self._left = list(numbers)
+        self._runs, self._cuts, self._ceiling = base.runs, base.cuts, base.most
+
+    def go_on(self, folder: Path, last: Point | None) -> PointTask | None:
+        """Takes up the last point; the task of the next, None at the end."""
+        if last is not None:
+            self._runs, self._cuts = last.runs, last.cuts
+            self._ceiling = min(self._ceiling, last.point.bound)
+            self.points.append(last.point)
+        if not self._left:
+            return None
+        start = one_less(self._question.problem, self._goal, self._runs)
+        most = self._left.pop(0)
+        return (folder, self._question.as_of, most, start, self._cuts, self._ceiling)
+
+
+def solve_point(
+    folder: Path,
+    as_of: dt.date,
     most: int,
     runs: tuple[EarlierRun, ...],
-    *,
     cuts: tuple[Cut, ...],
     ceiling: float,
-) -> tuple[CurvePoint, tuple[EarlierRun, ...], tuple[Cut, ...]]:
-    """The best with at most so many evenings, its runs, and what was learned not to fit."""
+) -> Point:
+    """The best with at most so many evenings, in whatever process."""
+    question = state(folder, as_of)
     problem = with_most_sessions(question.problem, most)
     timed = question.timed.about(problem)
     known = Known(choice_from(problem, runs), cuts, ceiling, near=())
@@ -114,7 +168,7 @@ def _point(
         worth=round(solved.worth, 4),
         bound=round(solved.bound, 4),
     )
-    return point, runs_of(problem, solved.choice), tuple(dict.fromkeys(solved.cuts))
+    return Point(point, runs_of(problem, solved.choice), tuple(dict.fromkeys(solved.cuts)))
 
 
 def one_more(

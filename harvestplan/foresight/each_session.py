@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-from collections.abc import Sequence
 from pathlib import Path
 
 from harvestplan.foresight.answers import EveningWorth, Worth
@@ -17,6 +16,7 @@ from harvestplan.foresight.asking import (
     solve_base,
     state,
 )
+from harvestplan.foresight.crew import crew
 from harvestplan.foresight.losses import (
     NotThereError,
     products_lost,
@@ -24,7 +24,7 @@ from harvestplan.foresight.losses import (
     weighed,
     windows_of,
 )
-from harvestplan.foresight.worker_processes import in_parallel
+from harvestplan.foresight.patience import Patience, how_long
 from harvestplan.foresight.worth_file import plan_digest
 from harvestplan.plan.models import Plan, Session
 from harvestplan.schedule.goals.worth import worth_of_season
@@ -35,12 +35,12 @@ from harvestplan.schedule.statement.carried_over import choice_from
 
 WORTH_EFFORT = Effort(nodes=30, nearby=0.0, rounds=1)
 """For each session."""
-SHARES = 2
-"""Parts the sessions are dealt into, whatever the machine has, so that answers repeat."""
+SECONDS = 3.0
+"""To solve a household's season without one of its sessions, about."""
 
 
-def session_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
-    """What every session still to come is worth.
+def session_worth(folder: Path, as_of: dt.date, say: Say, *, on: str | None = None) -> Worth:
+    """What every session still to come is worth; after Ctrl-C those solved by then.
 
     Raises NotThereError where there is no plan, or where it no longer holds.
     """
@@ -51,10 +51,15 @@ def session_worth(folder: Path, as_of: dt.date, say: Say) -> Worth:
     stands.bound = max(solved.bound, stands.worth)
     base = dataclasses.replace(base, runs=base_of(question.problem, stands).runs)
     ahead = _ahead(plan, question)
-    say(f"{len(ahead)} sessions are left out one by one.")
-    tasks = [(folder, as_of, base, stands, tuple(ahead[n::SHARES])) for n in range(SHARES)]
-    found = [each for part in in_parallel(_worth_of, tasks) for each in part]
-    found.sort(key=lambda each: (each.start, each.uid))
+    long = how_long(len(ahead), SECONDS, len(question.problem.options))
+    say(f"{len(ahead)} sessions are left out one by one.{long}")
+    hear = Patience(len(ahead), "{done} of {all} sessions are left out", say)
+    with crew(on) as team:
+        tasks = [(folder, as_of, base, stands, session) for session in ahead]
+        answers = team.until_stopped(_worth_of, tasks, hear)
+    if team.stopped:
+        say("Stopped; what follows holds for the sessions left out by then.")
+    found = sorted(filter(None, answers), key=lambda each: (each.start, each.uid))
     return Worth(plan=plan_digest(plan), sessions=tuple(found))
 
 
@@ -75,24 +80,18 @@ def _ahead(plan: Plan, question: Question) -> list[Session]:
 
 
 def _worth_of(
-    folder: Path, as_of: dt.date, base: Base, stands: Solved, sessions: Sequence[Session]
-) -> list[EveningWorth]:
-    """The worth of some sessions; what does not fit is remembered from one to the next."""
+    folder: Path, as_of: dt.date, base: Base, stands: Solved, session: Session
+) -> EveningWorth:
+    """The worth of one session, in whatever process."""
     question = state(folder, as_of, move_firm=True)
     made = made_by_product(question.problem, choice_from(question.problem, base.runs))
-    found = []
-    for session in sessions:
-        windows = windows_of(question.problem, session)
-        problem, less = solve_without(question, base, windows, effort=WORTH_EFFORT)
-        base = dataclasses.replace(base, cuts=tuple(dict.fromkeys(less.cuts)))
-        told = weighed(stands, less)
-        found.append(
-            EveningWorth(
-                uid=session.uid,
-                start=session.start,
-                lost=told["lost"],
-                least=min(told["least"], told["lost"]),
-                portions=products_lost(made, made_by_product(problem, less.choice)),
-            )
-        )
-    return found
+    windows = windows_of(question.problem, session)
+    problem, less = solve_without(question, base, windows, effort=WORTH_EFFORT)
+    told = weighed(stands, less)
+    return EveningWorth(
+        uid=session.uid,
+        start=session.start,
+        lost=told["lost"],
+        least=min(told["least"], told["lost"]),
+        portions=products_lost(made, made_by_product(problem, less.choice)),
+    )

@@ -10,7 +10,7 @@ from pathlib import Path
 from harvestplan.foresight.answers import Help, Outlook, WhatHelps
 from harvestplan.foresight.asking import Say
 from harvestplan.foresight.changes import read_variant
-from harvestplan.foresight.compare import compare
+from harvestplan.foresight.compare import solve_each
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season, Window
 from harvestplan.inputs.windows import WEEKDAYS
@@ -34,17 +34,20 @@ class OneMore:
     change: str
 
 
-def what_helps(folder: Path, as_of: dt.date, say: Say) -> WhatHelps:
-    """The standard list solved against the season as it stands, best first.
+def what_helps(folder: Path, as_of: dt.date, say: Say, *, on: str | None = None) -> WhatHelps:
+    """The standard list solved against the season as it stands, best first; after Ctrl-C what of it
+    was solved by then.
 
     Pouches and ice are bought as needed and never limit a plan, so they are not on the list.
-    Raises what `compare` raises.
+    Raises what `solve_each` raises.
     """
     season = load_season(folder, load_library(folder)).season
     ideas = list(one_more(season))
     variants = [read_variant(idea.change) for idea in ideas]
-    base, *found = compare(folder, as_of, variants, say=say)
-    helps = [_help(idea, base, each) for idea, each in zip(ideas, found, strict=True)]
+    base, found = solve_each(folder, as_of, variants, say=say, on=on)
+    helps = [
+        _help(idea, base, each) for idea, each in zip(ideas, found, strict=True) if each is not None
+    ]
     helps.sort(key=lambda each: (-each.gain, -each.most, each.unit))
     return WhatHelps(base=base, helps=tuple(helps))
 

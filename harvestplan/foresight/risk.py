@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+import itertools
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -22,9 +23,10 @@ from harvestplan.foresight.answers import (
     WantChance,
     WeekRisk,
 )
+from harvestplan.foresight.crew import crew
+from harvestplan.foresight.patience import Patience, how_long
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.foresight.worker_processes import as_they_come
 from harvestplan.household import Household
 from harvestplan.plan.file import published_plan
 from harvestplan.planning.make import state_problem
@@ -33,13 +35,18 @@ from harvestplan.schedule.statement.problem import Problem
 
 KILO = 1000
 TENTHS = (0.1, 0.5, 0.9)
+SECONDS = 4.0
+"""To replay a year of a household's season, about."""
 Say = Callable[[str], None]
 
 
-def risk(folder: Path, as_of: dt.date, seed: int, *, say: Say) -> Risk:
-    """The chances of the season from `as_of` on, replayed in each past year on all processes.
+def risk(
+    folders: Sequence[Path], as_of: dt.date, seed: int, *, say: Say, on: str | None = None
+) -> list[Risk | None]:
+    """The chances of each season from `as_of` on, replayed in each past year, by the cluster `on`
+    such an address or by all processors here.
 
-    Ctrl-C ends it early, with the years replayed until then.
+    Ctrl-C ends it early, with the years replayed until then; None for a season without any.
 
     Raises
     ------
@@ -47,19 +54,41 @@ def risk(folder: Path, as_of: dt.date, seed: int, *, say: Say) -> Risk:
         Where the files cannot be used, or there is no weather file.
     NoValidPlan
         Where no free window is left, or no past year covers the season.
+    ClusterError
+        Where the cluster does not answer.
     KeyboardInterrupt
         Where no year was finished yet.
     """
+    bases, tasks = [], []
+    for folder in folders:
+        base, years = _to_replay(folder, as_of)
+        bases.append((base, len(years)))
+        tasks += [(folder, as_of, year, seed) for year in years]
+    long = how_long(len(tasks), SECONDS, max(len(base.options) for base, _ in bases))
+    what = "The season is" if len(folders) == 1 else f"{len(folders)} seasons are"
+    say(f"{what} replayed in {len(tasks)} past years.{long}")
+    hear = Patience(len(tasks), "{done} of {all} years are replayed", say)
+    with crew(on) as team:
+        answers = team.until_stopped(replay_year, tasks, hear)
+    if team.stopped:
+        say("Stopped; what follows holds for what was done by then.")
+    found, left = [], iter(answers)
+    for base, asked in bases:
+        replays = [each for each in itertools.islice(left, asked) if each is not None]
+        told = summed_up(base, replays, asked, as_of=as_of, seed=seed) if replays else None
+        found.append(told)
+    return found
+
+
+def _to_replay(folder: Path, as_of: dt.date) -> tuple[Problem, Sequence[int]]:
+    """The season stated, and the past years to replay it in."""
     household, base = stated(folder, as_of)
     years = past_years(weather_of(household), household.season)
     if not base.windows:
-        raise NoValidPlan("There is no free time left to plan with.")
+        raise NoValidPlan(f"There is no free time left to plan with in {folder}.")
     if not years:
-        raise NoValidPlan("No past year in the weather file covers the season from end to end.")
-    tasks = [(folder, as_of, year, seed) for year in years]
-    say(f"The season is replayed in {len(years)} past years.")
-    found = as_they_come(replay_year, tasks, say, told="{done} of {all} years are replayed.")
-    return summed_up(base, found, len(years), as_of=as_of, seed=seed)
+        raise NoValidPlan(f"No past year in the weather of {folder} covers the season.")
+    return base, years
 
 
 @functools.lru_cache(maxsize=2)

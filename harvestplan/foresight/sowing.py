@@ -25,15 +25,16 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.frost import KILLS
 from harvestplan.forecast.past_years import by_warmth, safe_from_frost
 from harvestplan.foresight.answers import Elsewhere, Replay, Sowing, SowingScore, Sown
+from harvestplan.foresight.crew import crew
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.truth import Year, imagined, true_year, weather_of
-from harvestplan.foresight.worker_processes import crew
 from harvestplan.household import Household
 from harvestplan.inputs.dates import anniversary
 from harvestplan.inputs.season import Planting, Season
 from harvestplan.planning.make import state_problem
 from harvestplan.planning.read import read_household
 from harvestplan.schedule.statement.problem import Problem
+from harvestplan.words import time_left
 
 Say = Callable[[str], None]
 Judged = tuple[SowingScore, frozenset[str]]
@@ -60,6 +61,8 @@ ROUNDS = 3
 MOST_SECONDS = 120
 """No trial begins later than this after the first: a command should not take longer than three
 minutes."""
+MINUTES = 3
+"""What a search takes in all, about."""
 EVERY = 3
 """Weeks between two plans of a season in a trial: many are tried; own judgement."""
 OTHERS = 9
@@ -78,7 +81,9 @@ class SowingChange:
 AS_WRITTEN = SowingChange()
 
 
-def sowing(folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say) -> Sowing:
+def sowing(
+    folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say, on: str | None = None
+) -> Sowing:
     """The best sowing found with so many trials, beside that of the season file.
 
     Ctrl-C ends the search with the best so far, as does the end of its time. The same seed and
@@ -97,7 +102,9 @@ def sowing(folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say) -> 
     best: dict[str, SowingChange] = {}
     elsewhere: Elsewhere | None = None
     done, began = 0, time.monotonic()
-    with crew() as ask:
+    say(f"This may take some {MINUTES} minutes; Ctrl-C ends it with the best found by then.")
+    with crew(on) as team:
+        ask = team.each
         before, short = ask(_judge, [(folder, seed, {})])[0]
         now = before
         try:
@@ -115,7 +122,8 @@ def sowing(folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say) -> 
                 for trial, (score, lacking) in zip(trials, answers, strict=True):
                     if _worth(score) < _worth(now) - LEAST_GAIN:
                         best, now, short = trial, score, lacking
-                say(f"{min(done, tries)} of {tries} trials; {_told(now)}.")
+                left = _left(done, tries, began)
+                say(f"{min(done, tries)} of {tries} trials; {_told(now)}{left}.")
         except KeyboardInterrupt:
             say("Stopped; this is the best so far.")
         else:
@@ -133,6 +141,13 @@ def sowing(folder: Path, as_of: dt.date, seed: int, *, tries: int, say: Say) -> 
         plantings=plantings,
         elsewhere=elsewhere,
     )
+
+
+def _left(done: int, tries: int, began: float) -> str:
+    """About how long the search goes on: until its trials or its time are used up."""
+    passed = time.monotonic() - began
+    left = time_left(min(passed * (tries - done) / done, MOST_SECONDS - passed))
+    return f"; {left}" if left else ""
 
 
 @functools.lru_cache(maxsize=1)

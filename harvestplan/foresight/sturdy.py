@@ -23,10 +23,11 @@ import numpy as np
 from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.past_years import past_years
 from harvestplan.foresight.answers import Replay
-from harvestplan.foresight.risk import stated
+from harvestplan.foresight.crew import crew
+from harvestplan.foresight.patience import how_long
+from harvestplan.foresight.risk import SECONDS, stated
 from harvestplan.foresight.trials import Evenings, Say, Trials, replay_with
 from harvestplan.foresight.truth import weather_of
-from harvestplan.foresight.worker_processes import crew
 from harvestplan.household import Household
 from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Sturdy
 from harvestplan.plan.spans import overlap
@@ -63,8 +64,11 @@ def years_to_try(household: Household) -> tuple[int, ...]:
     return years
 
 
-def sturdy(folder: Path, plan: Plan, share: float, *, seed: int, say: Say) -> Sturdy | None:
-    """The evenings to hold beside those of `plan`, which is written in the folder.
+def sturdy(
+    folder: Path, plan: Plan, share: float, *, seed: int, say: Say, on: str | None = None
+) -> Sturdy | None:
+    """The evenings to hold beside those of `plan`, which is written in the folder; replayed by the
+    cluster `on` such an address or here.
 
     Held by all past years, judged on halves of them chosen by the other half. Ctrl-C ends it with
     what is known by then; None where that is nothing. Raises as `years_to_try` does.
@@ -75,17 +79,22 @@ def sturdy(folder: Path, plan: Plan, share: float, *, seed: int, say: Say) -> St
     weights = [want.priority for want in household.season.want]
     search = ReserveSearch(base, asked)
     times = f"about {TIMES * len(asked.years)} times in all"
-    say(f"The season is replayed in {len(asked.years)} past years on various evenings, {times}.")
+    long = how_long(TIMES * len(asked.years), SECONDS, len(base.options))
+    say(
+        f"The season is replayed in {len(asked.years)} past years on various evenings, "
+        f"{times}.{long}"
+    )
     try:
-        with crew() as ask:
+        with crew(on) as team:
 
             def replayed(
                 years: Sequence[int], evenings: Evenings, hear: Callable[[Replay], None]
             ) -> Any:
                 tasks = [(folder, plan.as_of, year, seed, evenings) for year in years]
-                return ask(replay_with, tasks, hear)
+                return team.each(replay_with, tasks, hear)
 
-            search.run(Trials(replayed, weights, every, say=say))
+            about_all = TIMES * len(asked.years)
+            search.run(Trials(replayed, weights, every, about=about_all, say=say))
     except KeyboardInterrupt:
         say("Stopped; what follows holds for what was done by then.")
     return search.answer(plan.as_of)

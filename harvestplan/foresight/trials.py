@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.risk import stated
 from harvestplan.foresight.truth import true_year, weather_of
+from harvestplan.words import time_left
 
 Evenings = frozenset[dt.datetime]
 """Starts of the windows that may be used."""
@@ -33,6 +35,7 @@ class Trials:
     """Replays by year and evenings, each made once; `weights` are the wants' priorities.
 
     `every` is every evening there is: what is put by with it is as far as any plan could go.
+    `about` so many replays it takes in all.
     """
 
     def __init__(
@@ -41,9 +44,11 @@ class Trials:
         weights: Sequence[float],
         every: Evenings,
         *,
+        about: int,
         say: Say,
     ) -> None:
         self.replayed, self.weights, self.every, self.say = replayed, weights, every, say
+        self.about, self.began = about, time.monotonic()
         self.known: dict[tuple[int, Evenings], Replay] = {}
 
     def of(self, years: Sequence[int], evenings: Evenings) -> list[Replay]:
@@ -53,11 +58,17 @@ class Trials:
         def hear(found: Replay) -> None:
             self.known[found.year, evenings] = found
             if len(self.known) % TOLD_EVERY == 0:
-                self.say(f"{len(self.known)} replays are done.")
+                self.say(self._told(len(self.known)))
 
         if new:
             self.replayed(new, evenings, hear)
         return [self.known[year, evenings] for year in years]
+
+    def _told(self, done: int) -> str:
+        """How many replays are done, and about how long the others take."""
+        passed = time.monotonic() - self.began
+        left = time_left(passed * max(0, self.about - done) / done)
+        return f"{done} replays are done; {left}." if left else f"{done} replays are done."
 
     def fared(self, years: Sequence[int], evenings: Evenings) -> list[Replay]:
         """How the years go on these evenings: as on every evening where none but these were used

@@ -7,10 +7,7 @@ import math
 from harvestplan.schedule.search.solve_season import Solved
 from harvestplan.schedule.statement.choice import windows_used
 from harvestplan.schedule.statement.problem import Problem
-from harvestplan.words import joined, plural
-
-SOON = 2.0
-"""Seconds left of which nobody needs to hear."""
+from harvestplan.words import joined, plural, time_left
 
 
 def progress_words(problem: Problem, solved: Solved) -> str:
@@ -35,7 +32,5 @@ def _left(solved: Solved) -> str:
     """By the clock, as the search has gone so far."""
     if solved.proven or not 0 < solved.done < 1:
         return ""
-    seconds = solved.seconds * (1 - solved.done) / solved.done
-    if seconds < SOON:
-        return ""
-    return f"; about {seconds:.0f} s to go" if seconds < 90 else f"; {seconds / 60:.0f} min to go"
+    left = time_left(solved.seconds * (1 - solved.done) / solved.done)
+    return f"; {left}" if left else ""

@@ -30,7 +30,7 @@ __all__ = [
     "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",
     "ice_mass", "inches", "joined", "mass", "money", "month", "one_line", "pack_name", "packs",
     "packs_called", "plural", "product_words", "span", "spooned", "temperature", "the_batch",
-    "volume",
+    "time_left", "volume",
 ]  # fmt: skip
 
 
@@ -116,6 +116,17 @@ def money(amount: float, currency: str) -> str:
     if not sign:
         return f"{amount:.2f}"
     return f"{amount:.2f} {sign}" if sign[-1].isalpha() else f"{sign}{amount:.2f}"
+
+
+SOON, LONG = 2.0, 90.0
+"""Seconds left of which nobody needs to hear, and from which on minutes are told."""
+
+
+def time_left(seconds: float) -> str:
+    """Like "about 40 s to go", "3 min to go"; nothing where it is soon."""
+    if seconds < SOON:
+        return ""
+    return f"about {seconds:.0f} s to go" if seconds < LONG else f"{seconds / 60:.0f} min to go"
 
 
 def span(seconds: float) -> str:

@@ -22,11 +22,10 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.past_years import as_this_season, past_years
 from harvestplan.foresight import replay as replaying
 from harvestplan.foresight import truth
-from harvestplan.foresight.answers import Replay, SpoiledFood
+from harvestplan.foresight.answers import Replay, Risk, SpoiledFood
 from harvestplan.foresight.replay import NO_EVENING, SESSIONS, replay
 from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.foresight.worker_processes import as_they_come
 from harvestplan.outputs.terminal.risk_text import risk_text
 from harvestplan.schedule.rules.freezing import REASON as FREEZING
 from harvestplan.schedule.rules.space import REASON as SPACE
@@ -227,15 +226,13 @@ def nothing_foreseen(*_: object, **__: object) -> object:
 
 def test_the_same_seed_says_the_same(folder: Path) -> None:
     said: list[str] = []
-    found = risk(folder, AS_OF, 1, say=said.append)
+    [found] = risk([folder], AS_OF, 1, say=said.append)
     assert said[0] == "The season is replayed in 5 past years."
     assert "5 of 5 years are replayed." in said
     again = [replayed(folder, year) for year in WARMER]
     _, base = stated(folder, AS_OF)
     alone = summed_up(base, again, 5, as_of=AS_OF, seed=1)
-    assert alone.model_copy(update={"cpu_seconds": 0.0}) == found.model_copy(
-        update={"cpu_seconds": 0.0}
-    )
+    assert timeless(alone) == timeless(found)
     other = [replayed(folder, year, seed=2) for year in WARMER]
     assert [each.given for each in other] != [each.given for each in again]
 
@@ -261,24 +258,41 @@ def test_replays_are_summed_up(folder: Path) -> None:
     assert "hands and freezer space" in text
 
 
-def test_ctrl_c_gives_what_is_done() -> None:
+def test_ctrl_c_gives_the_years_that_are_done(folder: Path) -> None:
+    said: list[str] = []
+
     def stop(text: str) -> None:
+        said.append(text)
         if text.startswith("1 of"):
             raise KeyboardInterrupt
 
-    assert as_they_come(abs, [(-3,), (-3,), (-3,)], stop, told="{done} of {all}") == [3]
-    with pytest.raises(KeyboardInterrupt):
-        as_they_come(interrupted, [(1,)], silent, told="{done} of {all}")
+    [found] = risk([folder], AS_OF, 1, say=stop)
+    assert found is not None
+    assert 1 <= len(found.years) < found.asked == len(WARMER)
+    assert "stopped after" in risk_text(found, "metric")
+    assert said[-1] == "Stopped; what follows holds for what was done by then."
 
 
-def interrupted(number: int) -> int:
-    raise KeyboardInterrupt
+def test_several_seasons_are_asked_at_once(folder: Path, tmp_path: Path) -> None:
+    """Each gets the answer that it gets alone."""
+    other = write_risk_folder(tmp_path / "other", ("portions = 8", "portions = 4"))
+    both = risk([folder, other], AS_OF, 1, say=silent)
+    alone = [risk([each], AS_OF, 1, say=silent)[0] for each in (folder, other)]
+    assert [timeless(each) for each in both] == [timeless(each) for each in alone]
+    assert both[0] is not None and both[1] is not None
+    assert both[0].wants[BEANS].wanted == 2 * both[1].wants[BEANS].wanted
+
+
+def timeless(found: Risk | None) -> Risk:
+    """The answer without the seconds that it took."""
+    assert found is not None
+    return found.model_copy(update={"cpu_seconds": 0.0})
 
 
 def test_without_weather_there_is_nothing_to_replay(tmp_path: Path) -> None:
     folder = write_risk_folder(tmp_path, ('[weather]\ndaily = "weather.csv"\n', ""))
     with pytest.raises(FilesNeedMending, match="past years"):
-        risk(folder, AS_OF, 1, say=silent)
+        risk([folder], AS_OF, 1, say=silent)
 
 
 def test_the_command_prints_json(
@@ -301,7 +315,8 @@ def test_the_example_season_is_replayed_with_a_plan_a_week_at_most(tmp_path: Pat
     demo = DEMO
     folder = tmp_path / "willow-bend"
     shutil.copytree(demo, folder, ignore=shutil.ignore_patterns("out"))
-    found = risk(folder, dt.date(2027, 3, 15), 1, say=silent)
+    [found] = risk([folder], dt.date(2027, 3, 15), 1, say=silent)
+    assert found is not None
     assert len(found.years) == 37
     assert 0 < found.replans <= 37 * 53  # so the work is bounded, on any machine
     assert found.evenings.p50 > 20
