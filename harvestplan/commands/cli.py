@@ -161,7 +161,7 @@ def plan(
             say=say,
             move_firm=move_firm,
             anew=thorough,
-            first=lambda plan: _write(plan, household, out),
+            first=lambda plan: _write(plan, household, out, draft=True),
         )
         written = _write(made, household, out)
         made = with_evenings_held(folder, made, household, share=sturdy, seed=seed, say=say, on=on)
@@ -187,16 +187,18 @@ def _told(made: Plan, earlier: Plan | None, household: Household, *, cut: bool) 
     return told
 
 
-def _write(made: Plan, household: Household, out: Path) -> int:
+def _write(made: Plan, household: Household, out: Path, *, draft: bool = False) -> int:
     """Write all of out/ and the forecast that the plan rests on; returns the number of files."""
     from harvestplan.outputs.terminal.forecast_text import FORECAST, forecast_json
     from harvestplan.outputs.write_all import write_outputs
 
     season, library = household.season, household.library
     basis = forecast_json(household.forecast, season).encode("utf-8", "replace")
-    return len(
-        write_outputs(made, season, library, out=out, besides={FORECAST: basis}, own=household.own)
+    besides = {FORECAST: basis}
+    written = write_outputs(
+        made, season, library, out=out, besides=besides, own=household.own, draft=draft
     )
+    return len(written)
 
 
 @app.command()

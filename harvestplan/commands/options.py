@@ -97,8 +97,7 @@ def _said_day(text: str, option: str, toward: Literal["past", "near"]) -> dt.dat
     try:
         day = read_date(text, dt.date.today(), toward)
     except Unclear as error:
-        message = f'"{text}" is no date; {error}' if not error.choices else str(error)
-        raise typer.BadParameter(message, param_hint=option) from None
+        raise typer.BadParameter(str(error), param_hint=option) from None
     print(f"{option} {text}: {day:%Y-%m-%d}", file=sys.stderr)
     return day
 

@@ -42,7 +42,10 @@ def ready_to_hold(
         from harvestplan.foresight.sturdy import years_to_try
 
         years_to_try(household)
-    return earlier if share or earlier is None else earlier.model_copy(update={"sturdy": None})
+    if share or earlier is None:
+        return earlier
+    # Its shopping still has pouches for what was held: it does not stand as it is.
+    return earlier.model_copy(update={"sturdy": None, "basis": ""})
 
 
 def with_evenings_held(

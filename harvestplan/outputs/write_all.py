@@ -46,6 +46,7 @@ from harvestplan.plan.file_names import (
 from harvestplan.plan.models import Plan
 from harvestplan.plan.season_id import SeasonId
 
+CALENDARS = (SESSIONS, GARDEN, TO_BUY, TASKS)
 MAKING = ".making-"
 YOUNG = 60.0
 """Seconds after which a half-written file is nobody's any more: writing one takes far less."""
@@ -64,10 +65,12 @@ def write_outputs(
     out: Path,
     besides: Mapping[str, bytes] = MappingProxyType({}),
     own: SeasonId | None = None,
+    draft: bool = False,
 ) -> list[Path]:
     """Write everything into `out`, made if missing, and return the paths written.
 
-    `besides` holds further files by name, `own` is the season's id. All is made first in a folder
+    `besides` holds further files by name, `own` is the season's id. Of a `draft`, soon to be
+    bettered, no calendar is written: nothing in it is promised. All is made first in a folder
     inside `out` and then moved file by file, plan.json last, once every place was tried: a failure
     leaves the old files, or puts them back, and what a killed command left half made the next one
     clears away. Run
@@ -79,6 +82,8 @@ def write_outputs(
     for folder in (out, *(out / name for name in folders)):
         must_be_folder(folder)
     contents = {**besides, **output_bytes(plan, season, library, out=out, own=own)}
+    if draft:
+        contents = {name: data for name, data in contents.items() if name not in CALENDARS}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
     _try_places(out, contents)
@@ -139,7 +144,7 @@ def output_bytes(
         plan,
         season,
         library,
-        previous=_previous(out, (SESSIONS, GARDEN, TO_BUY, TASKS)),
+        previous=_previous(out, CALENDARS),
         worths=worths,
         seed=seed,
         ticked=read_record(out).ticked,

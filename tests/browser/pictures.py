@@ -15,7 +15,7 @@ from typing import Any
 sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
 from browser.household import served  # noqa: E402  (needs the paths above)
-from browser.saved_plan import demo_data, demo_folder, write_pages  # noqa: E402  (needs the paths above)
+from browser.saved_plan import FULLEST, demo_data, demo_folder, write_pages  # noqa: E402  (needs the paths above)
 from page.served import demo_season  # noqa: E402  (needs the paths above)
 from places import ROOT  # noqa: E402  (needs the paths above)
 
@@ -53,7 +53,7 @@ def _in_the_midst(page: Any) -> None:
     page.wait_for_timeout(1200)
 
 
-EVENING = "article:has(a[href$='2027-08-21.html'])"
+EVENING = f"article:has(a[href$='{FULLEST}.html'])"
 PICTURES = {
     "week.png": Picture("book", "#week", ".week > div:nth-child(3)", most=800),
     "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", most=1200),
@@ -66,7 +66,6 @@ PICTURES = {
     "begin.png": Picture("/begin/4", "h1", "form .field >> nth=2", most=900),
 }
 """By their file: of what a plan writes, and by an address of the household's page."""
-SATURDAY = "2027-08-21"
 
 
 @contextlib.contextmanager
@@ -74,7 +73,7 @@ def shown(place: Path) -> Iterator[dict[str, str]]:
     """Addresses of the demo's pages, with the book as of a week in the midst of the season, and of
     its household's page on a full evening."""
     pages = {name: path.as_uri() for name, path in write_shown(place / "out").items()}
-    with served(place, demo_season(place), SATURDAY) as address:
+    with served(place, demo_season(place), FULLEST) as address:
         served_pages = (p.page for p in PICTURES.values() if p.page.startswith("/"))
         yield pages | {path: address + path for path in served_pages}
 

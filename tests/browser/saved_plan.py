@@ -26,8 +26,9 @@ from harvestplan.plan.models import Plan  # noqa: E402
 
 HERE = Path(__file__).resolve().parent
 SAVED = HERE / "willow_bend_plan.json.gz"
-SHEET = "runsheets/2027-08-21.html"
-"""The fullest evening: five foods, two pairs of hands, every kind of step."""
+FULLEST = "2027-08-28"
+"""The fullest evening: four foods, two pairs of hands, nearly every kind of step."""
+SHEET = f"runsheets/{FULLEST}.html"
 
 NASTY = {
     "snap bean": "<script>window.hit = 1</script>",

@@ -14,6 +14,7 @@ import icalendar
 import pytest
 from browser.household import HOME, Person, served
 from browser.measures import AXE, SIDEWAYS, SMALL_TEXT
+from browser.saved_plan import FULLEST
 from page.served import demo_season
 
 from harvestplan.records.diary import read_diary
@@ -196,7 +197,7 @@ def _subscribed(person: Person, address: str, uid: str) -> None:
 
 def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
     folder = demo_season(tmp_path)
-    with served(tmp_path, folder, "2027-08-21") as address:
+    with served(tmp_path, folder, FULLEST) as address:
         page = _device(browser, 390, java_script_enabled=False)
         person = Person(page)
         person.go(address)
@@ -219,7 +220,7 @@ def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
 
 def _pages(folder: Path) -> list[str]:
     plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
-    uid = next(s["uid"] for s in plan["sessions"] if s["start"].startswith("2027-08-21"))
+    uid = next(s["uid"] for s in plan["sessions"] if s["start"].startswith(FULLEST))
     return [*PAGES, f"/sheet/{uid}", f"/session/{uid}"]
 
 
@@ -228,7 +229,7 @@ def test_every_page_is_accessible(browser: Any, tmp_path: Path, scheme: str) -> 
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
     script = Path(axe.__file__).parent / "axe.min.js"
     folder = demo_season(tmp_path)
-    with served(tmp_path, folder, "2027-08-21") as address:
+    with served(tmp_path, folder, FULLEST) as address:
         page = _device(browser, 1024, scheme, bypass_csp=True)
         wrong = {}
         for path in _pages(folder):
@@ -245,7 +246,7 @@ def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
     browser: Any, tmp_path: Path
 ) -> None:
     folder = demo_season(tmp_path)
-    with served(tmp_path, folder, "2027-08-21") as address:
+    with served(tmp_path, folder, FULLEST) as address:
         narrow, large = _device(browser, 320), _device(browser, 390)
         measure: Callable[[Any], int] = lambda page: page.evaluate(SIDEWAYS)  # noqa: E731
         wide, small = {}, {}

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser.saved_plan import demo_data, demo_folder, write_pages
+from browser.saved_plan import FULLEST, demo_data, demo_folder, write_pages
 
 Show = Callable[..., Any]
 Pages = dict[str, Path]
@@ -39,32 +39,32 @@ def stop_the_clock(page: Any) -> None:
 
 
 def test_every_step_of_the_plan_is_there_in_order(sheet: Any) -> None:
-    session = next(s for s in demo_data()["sessions"] if s["start"].startswith("2027-08-21"))
+    session = next(s for s in demo_data()["sessions"] if s["start"].startswith(FULLEST))
     tasks = sorted(session["tasks"], key=lambda task: (task["start"], task["end"], task["id"]))
     starts = [dt.datetime.fromisoformat(task["start"]) for task in tasks]
     assert [minutes(time) for time in times(sheet)] == [60 * s.hour + s.minute for s in starts]
     cycles = sum(task["settings"].get("cycles", 0) for task in tasks)
     assert cycles > 5
-    told = [text for text in sheet.locator(".words").all_inner_texts() if text.startswith("Seal")]
+    told = [text for text in sheet.locator(".told").all_inner_texts() if text.startswith("Seal")]
     assert sum(int(text.partition(" cycle")[0].split()[-1]) for text in told) == cycles
 
 
 def test_a_timer_counts_down_and_outlives_a_reload(sheet: Any) -> None:
     stop_the_clock(sheet)
-    timer = sheet.locator(".timer[data-seconds='240']").first
-    assert timer.inner_text() == "Start 4 min"
+    timer = sheet.locator(".timer[data-seconds='120']").first
+    assert timer.inner_text() == "Start 2 min"
     timer.click()
-    sheet.clock.fast_forward("01:00")
-    assert timer.inner_text().startswith("3:00")
+    sheet.clock.fast_forward("00:30")
+    assert timer.inner_text().startswith("1:30")
     sheet.reload()
     sheet.clock.fast_forward("00:30")
-    assert timer.inner_text().startswith("2:30")
-    sheet.clock.fast_forward("02:45")
+    assert timer.inner_text().startswith("1:00")
+    sheet.clock.fast_forward("01:15")
     assert timer.inner_text().startswith("Over 0:15")
     assert "Time is up: Blanch" in sheet.locator("#said").inner_text()
     timer.click()
     sheet.reload()
-    assert timer.inner_text() == "Start 4 min"
+    assert timer.inner_text() == "Start 2 min"
 
 
 def test_two_timers_run_side_by_side(sheet: Any) -> None:
@@ -149,14 +149,15 @@ def test_it_can_be_worked_with_the_keyboard_alone(sheet: Any) -> None:
 
 
 def test_it_ends_with_what_to_record(sheet: Any) -> None:
-    session = next(s for s in demo_data()["sessions"] if s["start"].startswith("2027-08-21"))
+    session = next(s for s in demo_data()["sessions"] if s["start"].startswith(FULLEST))
     wanted = [
-        f'harvestplan froze "{run["product"]}" {run["pouches"]} --on 2027-08-21'
+        f'harvestplan froze "{run["product"]}" {run["pouches"]} --on {FULLEST}'
         for run in session["runs"]
+        if run["pouches"]
     ]
     chilled = {task["run"] for task in session["tasks"] if task["step"] == "chill"}
     wanted += [
-        f'harvestplan reading "{run["product"]}" 41 F --on 2027-08-21'
+        f'harvestplan reading "{run["product"]}" 41 F --on {FULLEST}'
         for run in session["runs"]
         if run["id"] in chilled
     ]
@@ -169,7 +170,7 @@ def test_a_sheet_laid_out_again_begins_with_what_was_over_ticked(
     show: Show, tmp_path: Path
 ) -> None:
     data = demo_data()
-    session = next(s for s in data["sessions"] if s["start"].startswith("2027-08-21"))
+    session = next(s for s in data["sessions"] if s["start"].startswith(FULLEST))
     ends = sorted((task["end"] for task in session["tasks"]), key=dt.datetime.fromisoformat)
     session["cut_at"] = ends[4]
     over = sum(end <= ends[4] for end in ends)

@@ -167,7 +167,8 @@ def test_what_is_no_date_is_named_with_its_option(
 ) -> None:
     code, out, err = run(folder, *words)
     assert (code, out) == (2, "")
-    assert f'{option}: "June" is no date; write it like 2027-07-14' in err
+    told = f'{option}: I cannot read "june" as a date. Write it like 15 May, or 2027-05-15.'
+    assert told in " ".join(err.split())
 
 
 def test_the_day_it_is_asked_as_of_counts(run: Run, folder: Path) -> None:

@@ -345,7 +345,7 @@ def test_the_command_writes_worth_and_lists_what_helps(
     [
         ((), 2, "one thing at a time"),
         (("--evenings", "--worth"), 2, "one thing at a time"),
-        (("--without", "some day"), 2, "is no date"),
+        (("--without", "some day"), 2, "as a date"),
         (("--without", "2027-06-04"), 2, "no kitchen time"),
         (("frezer.volume=1 L",), 3, 'Did you mean "freezer"'),
         (("--patch", "nowhere.toml"), 3, "nowhere.toml"),

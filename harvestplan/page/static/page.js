@@ -141,7 +141,7 @@
       if (left <= 0 && !rung.has(id + end)) {
         rung.add(id + end);
         if (left > -5) {
-          tell("Time is up: " + timer.closest("li").querySelector(".words").firstChild.textContent.trim());
+          tell("Time is up: " + timer.closest("li").querySelector(".told").textContent.trim());
           chime();
         }
       }

@@ -98,8 +98,8 @@
       }
       const left = Math.ceil(Number(timer.dataset.seconds) - (Date.now() - start) / 1000);
       if (left <= 0 && !timer.classList.contains("over")) {
-        said.textContent = "Time is up: " + timer.closest("li").querySelector(".words")
-          .firstChild.textContent.trim();
+        said.textContent = "Time is up: " + timer.closest("li").querySelector(".told")
+          .textContent.trim();
         chime();
       }
       timer.classList.toggle("running", left > 0);
