@@ -178,7 +178,7 @@ def test_what_stands_on_a_label() -> None:
     page = read_page(labels_html(found, usual_grid("US")))
     shown = page.all("div", "label")
     assert len(shown) == 30
-    assert shown[12].text == "broccoli florets BR-01 12 oz Frozen 9 Nov 2027 Best before Sep 2028"
+    assert shown[12].text == "broccoli florets 12 oz BR-01 Frozen 9 Nov 2027 Best before Sep 2028"
     assert found[11].amount == "10 1/2 oz" and labels(measures="metric")[11].amount == "300 g"
 
 
