@@ -68,6 +68,8 @@ class SessionPage:
     """The session's own; by it the run sheet finds its way back."""
     soon: bool = False
     """Whether its timeline is shown at once; others open at a tap, and on paper."""
+    labels: bool = False
+    """Whether it packs anything."""
     worth: str = ""
     """What would be lost without it, where that is known."""
 
@@ -170,6 +172,7 @@ def _evenings(plan: Plan, season: Season, worths: Worths, *, today: dt.date) -> 
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
             uid=session.uid,
+            labels=any(run.pouches for run in session.runs),
             soon=dt.timedelta(0) <= session.start.date() - today < SOON,
             worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
         )

@@ -17,7 +17,7 @@ from harvestplan.inputs.dates import MONTHS
 WEEK = dt.timedelta(days=7)
 MOST_TICKS = 8
 """As many words as stand side by side under a chart on a phone."""
-TICK_ROOM, LETTER_ROOM = 10.0, 3.0
+TICK_ROOM, LETTER_ROOM = 10.0, 3.4
 """Percent of a chart's width, on a phone or in a column of the printed book, that a word under it
 takes at least, and each letter."""
 
