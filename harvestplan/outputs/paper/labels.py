@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.best_before import keeps_for
+from harvestplan.outputs.as_asked import packed_words
 from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.models import Plan, Run
-from harvestplan.words import day, food_name, mass, one_line, plural
+from harvestplan.words import day, food_name, one_line, plural
 
 SMALL = 30.0
 """mm: lower labels get smaller letters."""
@@ -98,7 +99,7 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                     Label(
                         code=f"{codes[name]}-{made[name]:02d}",
                         product=name,
-                        amount=mass(grams, season.household.measures),
+                        amount=packed_words(run.product, grams, season, library),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
                         best=best_on_label(found[1], date, keeps) if found and keeps else "",
