@@ -54,6 +54,9 @@ halves, and judges each trial in three past years, played through with a new pla
 Prints the [[planting]] tables to copy. Before the season's first sowing they are for this season.
 Nothing is written.
 """
+Every = Annotated[
+    bool, typer.Option("--all", help="The whole answer, and not what a screen holds.")
+]
 Seed = Annotated[
     int,
     typer.Option("--seed", min=0, help="Draw other yields with another seed.", metavar="NUMBER"),
@@ -94,6 +97,7 @@ def _compare(
             "--worth", help="What each planned session is worth; told in book and calendar."
         ),
     ] = False,
+    every: Every = False,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
@@ -105,21 +109,22 @@ def _compare(
         )
     say = progress(quiet)
     if without is not None:
-        _show_loss(folder, as_of, without, as_json=as_json, say=say)
+        _show_loss(folder, as_of, without, every=every, as_json=as_json, say=say)
     elif worth:
-        _show_worth(folder, as_of, as_json, say=say)
+        _show_worth(folder, as_of, as_json, every=every, say=say)
     elif what_helps or evenings:
-        _show_list(folder, as_of, what_helps, as_json=as_json, say=say)
+        _show_list(folder, as_of, what_helps, every=every, as_json=as_json, say=say)
     else:
-        _show_variants(folder, as_of, changes or [], patches=patch or [], as_json=as_json, say=say)
+        variants: list[Path | str] = [*(patch or []), *(changes or [])]
+        _show_variants(folder, as_of, variants, every=every, as_json=as_json, say=say)
 
 
 def _show_variants(
     folder: Path,
     as_of: str | None,
-    changes: Sequence[str],
+    asked: Sequence[Path | str],
     *,
-    patches: Sequence[Path],
+    every: bool,
     as_json: bool,
     say: Callable[[str], None],
 ) -> None:
@@ -127,17 +132,25 @@ def _show_variants(
     from harvestplan.foresight.compare import compare
     from harvestplan.outputs.terminal.what_if_text import compare_text
 
-    variants = [Variant(str(path), patch=path) for path in patches]
-    variants += [read_variant(text) for text in changes]
+    variants = [
+        Variant(str(each), patch=each) if isinstance(each, Path) else read_variant(each)
+        for each in asked
+    ]
     found = compare(folder, read_day(as_of), variants, say=say)
     if as_json:
         _print_json({"variants": [_plain(each) for each in found]})
     else:
-        print(compare_text(found))
+        print(compare_text(found, every))
 
 
 def _show_loss(
-    folder: Path, as_of: str | None, without: str, *, as_json: bool, say: Callable[[str], None]
+    folder: Path,
+    as_of: str | None,
+    without: str,
+    *,
+    every: bool,
+    as_json: bool,
+    say: Callable[[str], None],
 ) -> None:
     from harvestplan.foresight.losses import loss_without_day
     from harvestplan.outputs.terminal.what_if_text import loss_text
@@ -146,7 +159,7 @@ def _show_loss(
     if as_json:
         _print_json(_plain(loss))
     else:
-        print(loss_text(loss, _measures(folder)))
+        print(loss_text(loss, _measures(folder), every))
 
 
 def explain_session(
@@ -164,7 +177,13 @@ def explain_session(
 
 
 def _show_list(
-    folder: Path, as_of: str | None, helps: bool, *, as_json: bool, say: Callable[[str], None]
+    folder: Path,
+    as_of: str | None,
+    helps: bool,
+    *,
+    every: bool,
+    as_json: bool,
+    say: Callable[[str], None],
 ) -> None:
     from harvestplan.foresight.curve import session_curve
     from harvestplan.foresight.helps import what_helps
@@ -172,10 +191,10 @@ def _show_list(
 
     if helps:
         found = what_helps(folder, read_day(as_of), say)
-        shown = "" if as_json else helps_text(found)
+        shown = "" if as_json else helps_text(found, every)
     else:
         curve = session_curve(folder, read_day(as_of), say)
-        shown = "" if as_json else curve_text(curve)
+        shown = "" if as_json else curve_text(curve, every)
     if as_json:
         _print_json(_plain(found if helps else curve))
     else:
@@ -183,7 +202,7 @@ def _show_list(
 
 
 def _show_worth(
-    folder: Path, as_of: str | None, as_json: bool, *, say: Callable[[str], None]
+    folder: Path, as_of: str | None, as_json: bool, *, every: bool, say: Callable[[str], None]
 ) -> None:
     from harvestplan.foresight.each_session import session_worth
     from harvestplan.foresight.worth_file import write_worth
@@ -204,7 +223,7 @@ def _show_worth(
     if as_json:
         _print_json(_plain(worth))
     else:
-        print(worth_text(worth, season.household.measures))
+        print(worth_text(worth, season.household.measures, every))
 
 
 def _risk(
