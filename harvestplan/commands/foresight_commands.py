@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,8 +14,6 @@ import typer
 from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, On, Quiet, progress, read_day
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from pydantic import BaseModel
 
     from harvestplan.foresight.changes import Variant
@@ -56,6 +57,9 @@ halves, and judges each trial in three past years, played through with a new pla
 Prints the [[planting]] tables to copy. Before the season's first sowing they are for this season.
 Nothing is written.
 """
+Every = Annotated[
+    bool, typer.Option("--all", help="The whole answer, and not what a screen holds.")
+]
 Seed = Annotated[
     int,
     typer.Option("--seed", min=0, help="Draw other yields with another seed.", metavar="NUMBER"),
@@ -97,6 +101,7 @@ def _compare(
         ),
     ] = False,
     on: On = None,
+    every: Every = False,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> None:
@@ -106,16 +111,36 @@ def _compare(
             "ask one thing at a time: CHANGE... (or --patch), --without, --what-helps, "
             "--evenings or --worth; see --help"
         )
-    say = progress(quiet)
+    how = How(every, as_json, progress(quiet), on)
+    day = read_day(as_of)
     if without is not None:
-        _show_loss(folder, as_of, without, as_json=as_json, say=say)
+        _show_loss(folder, day, read_day(without, "--without"), how)
     elif worth:
-        _show_worth(folder, as_of, as_json, say=say, on=on)
-    elif what_helps or evenings:
-        _show_list(folder, as_of, what_helps, as_json=as_json, say=say, on=on)
+        _show_worth(folder, day, how)
+    elif what_helps:
+        _show_helps(folder, day, how)
+    elif evenings:
+        _show_curve(folder, day, how)
     else:
-        variants = _variants(changes or [], patch or [])
-        _show_variants(folder, as_of, variants, as_json=as_json, say=say, on=on)
+        _show_variants(folder, day, _variants(changes or [], patch or []), how)
+
+
+@dataclass(frozen=True)
+class How:
+    """How an answer is found and told: all of it or what fits a screen, for people or programs, to
+    whom progress is said, and on which cluster it is computed."""
+
+    every: bool
+    as_json: bool
+    say: Callable[[str], None]
+    on: str | None = None
+
+    def tell(self, plain: Callable[[], Any], text: Callable[[], str]) -> None:
+        """Prints the answer as JSON or in words."""
+        if self.as_json:
+            _print_json(plain())
+        else:
+            print(text())
 
 
 def _variants(changes: Sequence[str], patches: Sequence[Path]) -> list[Variant]:
@@ -125,36 +150,23 @@ def _variants(changes: Sequence[str], patches: Sequence[Path]) -> list[Variant]:
     return [*variants, *(read_variant(text) for text in changes)]
 
 
-def _show_variants(
-    folder: Path,
-    as_of: str | None,
-    variants: Sequence[Variant],
-    *,
-    as_json: bool,
-    say: Callable[[str], None],
-    on: str | None,
-) -> None:
+def _show_variants(folder: Path, day: dt.date, variants: Sequence[Variant], how: How) -> None:
     from harvestplan.foresight.compare import compare
     from harvestplan.outputs.terminal.what_if_text import compare_text
 
-    found = compare(folder, read_day(as_of), variants, say=say, on=on)
-    if as_json:
-        _print_json({"variants": [_plain(each) for each in found]})
-    else:
-        print(compare_text(found))
+    found = compare(folder, day, variants, say=how.say, on=how.on)
+    how.tell(
+        lambda: {"variants": [_plain(each) for each in found]},
+        lambda: compare_text(found, how.every),
+    )
 
 
-def _show_loss(
-    folder: Path, as_of: str | None, without: str, *, as_json: bool, say: Callable[[str], None]
-) -> None:
+def _show_loss(folder: Path, day: dt.date, without: dt.date, how: How) -> None:
     from harvestplan.foresight.losses import loss_without_day
     from harvestplan.outputs.terminal.what_if_text import loss_text
 
-    loss = loss_without_day(folder, read_day(as_of), read_day(without, "--without"), say=say)
-    if as_json:
-        _print_json(_plain(loss))
-    else:
-        print(loss_text(loss, _measures(folder)))
+    loss = loss_without_day(folder, day, without, say=how.say)
+    how.tell(lambda: _plain(loss), lambda: loss_text(loss, _measures(folder), how.every))
 
 
 def explain_session(
@@ -165,45 +177,28 @@ def explain_session(
     from harvestplan.outputs.terminal.what_if_text import loss_text
 
     loss = loss_without_session(folder, read_day(as_of), session, say=say)
-    if as_json:
-        _print_json(_plain(loss))
-    else:
-        print(loss_text(loss, _measures(folder)))
+    How(every=False, as_json=as_json, say=say).tell(
+        lambda: _plain(loss), lambda: loss_text(loss, _measures(folder))
+    )
 
 
-def _show_list(
-    folder: Path,
-    as_of: str | None,
-    helps: bool,
-    *,
-    as_json: bool,
-    say: Callable[[str], None],
-    on: str | None,
-) -> None:
-    from harvestplan.foresight.curve import session_curve
+def _show_helps(folder: Path, day: dt.date, how: How) -> None:
     from harvestplan.foresight.helps import what_helps
-    from harvestplan.outputs.terminal.what_if_text import curve_text, helps_text
+    from harvestplan.outputs.terminal.what_if_text import helps_text
 
-    if helps:
-        found = what_helps(folder, read_day(as_of), say, on=on)
-        shown = "" if as_json else helps_text(found)
-    else:
-        curve = session_curve(folder, read_day(as_of), say, on=on)
-        shown = "" if as_json else curve_text(curve)
-    if as_json:
-        _print_json(_plain(found if helps else curve))
-    else:
-        print(shown)
+    found = what_helps(folder, day, how.say, on=how.on)
+    how.tell(lambda: _plain(found), lambda: helps_text(found, how.every))
 
 
-def _show_worth(
-    folder: Path,
-    as_of: str | None,
-    as_json: bool,
-    *,
-    say: Callable[[str], None],
-    on: str | None,
-) -> None:
+def _show_curve(folder: Path, day: dt.date, how: How) -> None:
+    from harvestplan.foresight.curve import session_curve
+    from harvestplan.outputs.terminal.what_if_text import curve_text
+
+    curve = session_curve(folder, day, how.say, on=how.on)
+    how.tell(lambda: _plain(curve), lambda: curve_text(curve, how.every))
+
+
+def _show_worth(folder: Path, day: dt.date, how: How) -> None:
     from harvestplan.foresight.each_session import session_worth
     from harvestplan.foresight.worth_file import write_worth
     from harvestplan.inputs.load import load_season
@@ -214,16 +209,14 @@ def _show_worth(
     from harvestplan.planning.lock import planning_alone
 
     out = folder / "out"
-    with planning_alone(folder, say):
-        worth = session_worth(folder, read_day(as_of), say, on=on)
+    with planning_alone(folder, how.say):
+        worth = session_worth(folder, day, how.say, on=how.on)
         library = load_library(folder)
         season = load_season(folder, library).season
         write_worth(worth, out)
         write_outputs(read_plan(out / "plan.json"), season, library, out=out)
-    if as_json:
-        _print_json(_plain(worth))
-    else:
-        print(worth_text(worth, season.household.measures))
+    measures = season.household.measures
+    how.tell(lambda: _plain(worth), lambda: worth_text(worth, measures, how.every))
 
 
 def _risk(

@@ -94,12 +94,25 @@ def _answers(folder: Path, today: dt.date, ask: bool) -> tuple[Answers, Callable
     return answers, interview.done
 
 
-def _review(folder: InDir = HERE, as_of: AsOf = None, as_json: AsJson = False) -> None:
+def _review(
+    folder: InDir = HERE,
+    as_of: AsOf = None,
+    *,
+    every: Annotated[
+        bool, typer.Option("--all", help="By planting and by product, and every sentence.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
     """Look back on the season: what was expected, what came, and what to do otherwise."""
     from harvestplan.outputs.terminal.review import review_season
-    from harvestplan.outputs.terminal.review_text import review_json, review_text
+    from harvestplan.outputs.terminal.review_text import review_json, review_short, review_text
     from harvestplan.planning.look_back import look_back
 
     back = look_back(folder, read_day(as_of))
     review = review_season(back)
-    print(review_json(review) if as_json else review_text(review, back.season.household.measures))
+    if as_json:
+        print(review_json(review))
+    elif every:
+        print(review_text(review, back.season.household.measures))
+    else:
+        print(review_short(review))

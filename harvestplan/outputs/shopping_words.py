@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from harvestplan.inputs.season import Season
+from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.pack_words import pack_kind
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import by_date
@@ -13,6 +13,7 @@ from harvestplan.words import (
     at_least,
     crop_many,
     ice_mass,
+    liquid,
     one_line,
     packs_called,
     plural,
@@ -30,6 +31,13 @@ def numbered(lines: Sequence[ShoppingLine]) -> list[tuple[str, ShoppingLine]]:
     return keyed
 
 
+def food_amount(line: ShoppingLine, measures: Measures) -> str:
+    """How much of a food to buy: never less than is needed, by volume where it was written so."""
+    if line.volume_ml is not None:
+        return liquid(line.volume_ml, measures)
+    return at_least(line.buy, measures)
+
+
 def buy_words(line: ShoppingLine, season: Season) -> str:
     """Like "2 packs of 50 pouches 8x12", "5 1/2 lb pears", "4 tsp salt, if not in the house"."""
     measures = season.household.measures
@@ -39,7 +47,7 @@ def buy_words(line: ShoppingLine, season: Season) -> str:
     if line.kind == "ice":
         return one_line(f"{ice_mass(line.buy, measures)} {line.item}")
     if line.kind != "pouch":
-        return one_line(f"{at_least(line.buy, measures)} {crop_many(line.item)}")
+        return one_line(f"{food_amount(line, measures)} {crop_many(line.item)}")
     kind = pack_kind(line.item, season)
     if line.pack is None:
         return one_line(packs_called(line.buy, kind, line.item))

@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Sequence
 
 WIDTH = 78
+SCREEN = 23
+"""Lines of a terminal's screen, less the one of the prompt."""
 _TIE = "\N{NO-BREAK SPACE}"
 
 
@@ -22,6 +24,26 @@ def wrapped(text: str, hang: int = 2) -> list[str]:
         tied, WIDTH, subsequent_indent=" " * deep, break_on_hyphens=False, break_long_words=False
     )
     return [line.replace(_TIE, " ") for line in lines]
+
+
+def screenful(entries: Sequence[Sequence[str]], rest: str, last: Sequence[str] = ()) -> list[str]:
+    """The entries, each one or several lines, that a screen holds before the `last` lines; where
+    they are more than it holds, `rest` says where to read the others.
+
+    No entry is cut in two.
+    """
+    whole = [line for entry in entries for line in entry]
+    if len(whole) + len(last) <= SCREEN:
+        return [*whole, *last]
+    told = [*last, *wrapped(rest, hang=0)]
+    lines: list[str] = []
+    for entry in entries:
+        if len(lines) + len(entry) + len(told) + 1 > SCREEN:
+            break
+        lines += entry
+    while lines and not lines[-1]:
+        lines.pop()
+    return [*lines, "", *told]
 
 
 def columns(rows: Sequence[Sequence[str]], left: Sequence[int] = (0,)) -> list[str]:

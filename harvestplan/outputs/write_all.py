@@ -21,7 +21,13 @@ from harvestplan.outputs.calendar.calendar_files import calendar_files
 from harvestplan.outputs.calendar.record import read_record
 from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.outputs.paper.label_grids import usual_grid
-from harvestplan.outputs.paper.labels import bags_text, labels_html, make_labels, tally_html
+from harvestplan.outputs.paper.labels import (
+    bags_text,
+    by_session,
+    labels_html,
+    make_labels,
+    tally_html,
+)
 from harvestplan.outputs.paper.runsheet import runsheet_text
 from harvestplan.outputs.paper.runsheet_html import runsheet_html
 from harvestplan.outputs.paper.shopping_list import shopping_csv, shopping_md
@@ -73,10 +79,10 @@ def write_outputs(
     bettered, no calendar is written: nothing in it is promised. All is made first in a folder
     inside `out` and then moved file by file, plan.json last, once every place was tried: a failure
     leaves the old files, or puts them back, and what a killed command left half made the next one
-    clears away. Run
-    sheets of sessions that are gone are removed; nothing else in `out` is touched, and nothing
-    outside it. Raises FilesNeedMending where `out` or a folder of its own is a link, not a folder
-    or not to be written, or a file's place is taken by a folder; OSError where the disk refuses.
+    clears away. Run sheets and labels of sessions that are gone are removed; nothing else in `out`
+    is touched, and nothing outside it. Raises FilesNeedMending where `out` or a folder of its own
+    is a link, not a folder or not to be written, or a file's place is taken by a folder; OSError
+    where the disk refuses.
     """
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
@@ -98,7 +104,8 @@ def write_outputs(
     finally:
         shutil.rmtree(making)
     so_far.note_folder(out.absolute())
-    _drop_old_sheets(out / RUNSHEETS, contents)
+    for name in folders:
+        _drop_old_sheets(out / name, contents)
     return [out / name for name in contents]
 
 
@@ -159,9 +166,11 @@ def output_bytes(
         contents[f"{RUNSHEETS}/{name}"] = text.encode("utf-8", "replace")
         page = name.removesuffix(".txt") + ".html"
         contents[f"{RUNSHEETS}/{page}"] = runsheet_html(session, season, library)
-    labels = make_labels(plan, season, library)
+    labels, grid = make_labels(plan, season, library), usual_grid(season.household.measures)
+    for sheet, found in by_session(labels).items():
+        contents[f"{LABELS}/{sheet}.html"] = labels_html(found, grid)
     return contents | {
-        f"{LABELS}/labels.html": labels_html(labels, usual_grid(season.household.measures)),
+        f"{LABELS}/labels.html": labels_html(labels, grid),
         f"{LABELS}/bags.txt": bags_text(labels, season).encode("utf-8", "replace"),
         f"{LABELS}/tally.html": tally_html(labels, plan, season),
         BOOK: book_bytes(plan, season, library, today=plan.as_of, worths=worths),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -12,7 +14,11 @@ from harvestplan.page.guard import PRINTED_CSP
 from harvestplan.page.site import Site, Wrong
 from harvestplan.plan.file_names import LABELS
 
-PAPERS = {"labels.html": "Labels", "tally.html": "Tally sheet for the freezer door"}
+PAPERS = {
+    "labels.html": "All labels of the season",
+    "tally.html": "Tally sheet for the freezer door",
+}
+OF_A_SESSION = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.html", re.ASCII)
 LARGEST = 30_000_000
 
 
@@ -59,11 +65,13 @@ def _paper(site: Site, request: Request) -> Response:
     assert site.folder is not None
     name = request.path_params["name"]
     path = site.folder / "out" / LABELS / name
-    there = name in PAPERS and path.is_file() and not path.is_symlink()
+    known = name in PAPERS or OF_A_SESSION.fullmatch(name)
+    there = known and path.is_file() and not path.is_symlink()
     if not there or path.stat().st_size > LARGEST:
         lines = ["This is written with the next plan."]
         return site.page(request, "told.html.j2", status=404, lines=lines, title="Not there yet")
-    return _printed(path.read_text(encoding="utf-8", errors="replace"))
+    text = path.read_text(encoding="utf-8", errors="replace")
+    return _printed(text.replace('href="../book.html', 'href="/book'))
 
 
 def _printed(text: str) -> Response:

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.outputs.session_names import food_names
+from harvestplan.outputs.session_names import food_names, sheet_names
 from harvestplan.outputs.terminal.summary import session_words
 from harvestplan.page import file_edit
 from harvestplan.page.answering import shows, takes
@@ -185,6 +185,7 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
         uid=session.uid,
         words=session_words(session, reading.measures),
         foods=food_names(session),
+        labels=_labels_of(session, reading),
         movable=session.status in ("planned", "firm") and session.cut_at is None,
         looked=fresh and job is not None and job.state == "done",
         trouble=without_places(job.trouble, site.folder) if fresh and job is not None else "",
@@ -197,6 +198,14 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
 def _of(reading: SeasonReading, uid: str) -> Session | None:
     sessions = reading.plan.sessions if reading.plan else ()
     return next((s for s in sessions if s.uid == uid and s.live), None)
+
+
+def _labels_of(session: Session, reading: SeasonReading) -> str:
+    """The name of the page of its labels without ending, empty where it packs nothing."""
+    if reading.plan is None or not any(run.pouches for run in session.runs):
+        return ""
+    names = (name for name, each in sheet_names(reading.plan).items() if each.uid == session.uid)
+    return next(names, "").removesuffix(".txt")
 
 
 def _name(site: Site, session: Session) -> str:

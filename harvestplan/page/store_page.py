@@ -10,6 +10,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from harvestplan.inputs.spoken.unclear import Unclear
+from harvestplan.outputs.as_asked import packed_words
 from harvestplan.outputs.terminal.power_cut import cut_note, spoilt_words, standing_cut
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import day_sent, number_sent, one_of
@@ -21,7 +22,7 @@ from harvestplan.records.events import Event, LostAll
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.stock import StoredProduct, stock
 from harvestplan.records.use_up import Use, use_up
-from harvestplan.words import day, mass, month, plural
+from harvestplan.words import day, month, plural
 
 GONE = {"ate": "Eaten", "gave": "Given away", "lost": "Thrown out"}
 SHOWN_LINES = 60
@@ -94,7 +95,7 @@ def _shelf(number: int, shelf: StoredProduct, reading: SeasonReading) -> dict[st
         "batches": [
             {
                 "count": batch.portions,
-                "size": mass(batch.grams, reading.measures) if batch.grams else "",
+                "size": _size(shelf.product, batch.grams, reading),
                 "where": batch.freezer or "on the shelf",
                 "since": day(batch.put_by, year=True),
                 "best": month(batch.best_before),
@@ -102,6 +103,12 @@ def _shelf(number: int, shelf: StoredProduct, reading: SeasonReading) -> dict[st
             for batch in shelf.batches
         ],
     }
+
+
+def _size(product: str, grams: int | None, reading: SeasonReading) -> str:
+    if not grams or reading.season is None or reading.library is None:
+        return ""
+    return packed_words(product, grams, reading.season, reading.library)
 
 
 def _gone(site: Site, request: Request) -> Response:

@@ -219,7 +219,7 @@ class WantLine(Record):
 
 class ShoppingLine(Record):
     """Something to buy. `packs` of `pack` pieces each cover `buy`; `price` is for all packs.
-    `volume_ml` is what `buy` takes up, of what is measured with spoon and cup."""
+    `volume_ml` is what `buy` takes up, of what is measured with spoon and cup or bought so."""
 
     item: str
     kind: str

@@ -159,7 +159,10 @@ def _food_line(bought: Purchase, library: Library) -> ShoppingLine:
     crop = library.find_crop(bought.item.partition(",")[0])
     # A volume of food weighs what its crop file says; water's density stands in for an unknown.
     grams = bought.amount.grams(crop.raw_density.value if crop else 1.0)
-    return _loose(bought.item, "food", round(grams), order_by=bought.on)
+    line = _loose(bought.item, "food", round(grams), order_by=bought.on)
+    if bought.amount.kind != "volume":
+        return line
+    return line.model_copy(update={"volume_ml": round(bought.amount.value)})
 
 
 def _staple_lines(ahead: list[Session], library: Library, as_of: dt.date) -> list[ShoppingLine]:

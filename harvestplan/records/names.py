@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from harvestplan.bounded import read_bounded
 from harvestplan.disk import lies_in
@@ -18,6 +18,9 @@ from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.spoken.said_foods import Foods, name_crop
 from harvestplan.inputs.toml_file import LARGEST, LONGEST, read_toml
 from harvestplan.unseen import unseen
+
+if TYPE_CHECKING:
+    from harvestplan.inputs.season import Measures
 
 _NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
 """The lines of a crop file that name the crop and its products, and the headings around them."""
@@ -35,7 +38,7 @@ class Names:
     crops: dict[str, str] = field(default_factory=dict)
     products: dict[str, str] = field(default_factory=dict)
     plantings: dict[str, str] = field(default_factory=dict)
-    measures: str = "US"
+    measures: Measures = "US"
     at_home: bool = True
 
     @cached_property
@@ -56,7 +59,7 @@ def names_in(folder: Path) -> Names:
         if isinstance(head.get("name"), str):
             _add_crop(head, crops, products)
     tables = list(season_tables(folder))
-    measures = next(
+    measures: Measures = next(
         (
             t["measures"]
             for name, t in tables

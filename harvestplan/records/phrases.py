@@ -13,7 +13,7 @@ from harvestplan.inputs.ids import fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
 from harvestplan.inputs.spoken.said_amounts import read_amount
 from harvestplan.inputs.spoken.said_numbers import figures
-from harvestplan.inputs.spoken.unclear import Unclear
+from harvestplan.inputs.spoken.unclear import Unclear, which
 from harvestplan.records.events import (
     Ate,
     Bought,
@@ -40,6 +40,8 @@ from harvestplan.records.phrases_at_home import (
     read_serviced,
     read_undo,
 )
+from harvestplan.words import mass
+from harvestplan.words.pieces import PIECES, counted
 
 
 def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool = False) -> Event:
@@ -64,7 +66,7 @@ def _picked(rest: str, names: Names, head: Head) -> Picked:
     crop, rest, planting = _crop(rest, names)
     if not rest:
         raise Unclear(f"How much {crop} was it?", f"Write: picked {crop} 2 lb")
-    amount, written = _amount(rest, names)
+    amount, written = _amount(rest, names, crop)
     return Picked(
         *head, f"picked {_words(crop, written, planting, names=names)}", crop, amount, planting
     )
@@ -74,7 +76,7 @@ def _bought(rest: str, names: Names, head: Head) -> Bought:
     crop, rest = known_name(rest, names, "food")
     if not rest:
         raise Unclear(f"How much {crop} was it?", f'Write: bought "{crop}" 20 lb')
-    amount, written = _amount(rest, names)
+    amount, written = _amount(rest, names, crop)
     return Bought(*head, f'bought "{crop}" {written}', crop, amount)
 
 
@@ -301,12 +303,23 @@ def _gone(rest: str, names: Names, verb: str) -> tuple[str, int | None, Quantity
     crop, after = known_name(rest, names, "crop")
     if not after:
         raise Unclear(f"How much {crop} was it?", f"Write: {verb} {crop} 2 lb")
-    amount, written = _amount(after, names)
+    amount, written = _amount(after, names, crop)
     return crop, None, amount, f"{verb} {_words(crop, written, None, names=names)}"
 
 
-def _amount(text: str, names: Names) -> tuple[Quantity, str]:
-    """The amount, and how it is written plainly."""
+def _amount(text: str, names: Names, crop: str = "") -> tuple[Quantity, str]:
+    """The amount, and how it is written plainly; pieces of a crop by what a medium one weighs.
+
+    A number alone may mean pieces, or lack its unit: it is asked which.
+    """
+    if told := counted(figures(text), crop):
+        grams, named = told
+        written = mass(grams, names.measures)
+        if not named:
+            count, unit = figures(text), "kg" if names.measures == "metric" else "lb"
+            pieces = f"{count} {PIECES[crop].named(2, names.measures)}"
+            raise which(text, [pieces, f"{count} {unit}"])
+        return read_quantity(written, "mass", names.measures), written
     amount, written = read_amount(text, ("mass", "volume"), names.measures)
     if amount.value <= 0:
         raise Unclear(f'"{text}" is nothing.', "Write what there was, or no line.")

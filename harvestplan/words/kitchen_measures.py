@@ -55,6 +55,10 @@ _VOLUME: dict[Measures, _Rows] = {
         (0, "fl oz", 28.4130625, 0.5),
     ),
 }  # fmt: skip
+_LIQUID: dict[Measures, _Rows] = {
+    **_VOLUME, "US": ((3_700, "gal", 3785.411784, 0.25), *_VOLUME["US"][1:]),
+}  # fmt: skip
+"""Of what is bought by the jug."""
 _AREA: dict[Measures, _Rows] = {
     "metric": ((0.995, "m2", 1, 0.1), (0, "cm2", 1e-4, 50)),
     "US": ((0.0929, "sq ft", 0.09290304, 0.5), (0, "sq in", 0.00064516, 5)),
@@ -135,6 +139,11 @@ def about(grams: float, measures: Measures) -> str:
 def volume(millilitres: float, measures: Measures) -> str:
     """Millilitres as a jug tells them: "1 1/2 cups", "4 qt", "475 mL"."""
     return _measured(millilitres, _VOLUME[measures], _nearest)
+
+
+def liquid(millilitres: float, measures: Measures) -> str:
+    """Millilitres as cider and the like are bought: "2 gal", "7.5 L"."""
+    return _measured(millilitres, _LIQUID[measures], _nearest)
 
 
 def area(square_cm: float, measures: Measures) -> str:

@@ -53,11 +53,16 @@ def _in_the_midst(page: Any) -> None:
     page.wait_for_timeout(1200)
 
 
+def _opened(page: Any) -> None:
+    """The book with every session's timeline."""
+    page.evaluate("document.querySelectorAll('.timeline').forEach(each => { each.open = true; })")
+
+
 EVENING = f"article:has(a[href$='{FULLEST}.html'])"
 PICTURES = {
     "week.png": Picture("book", "#week", ".week > div:nth-child(3)", most=800),
     "season.png": Picture("book", "#season .chart:last-child", "#season .keys >> nth=1", most=1200),
-    "evening.png": Picture("book", EVENING, f"{EVENING} .keys", most=800),
+    "evening.png": Picture("book", EVENING, f"{EVENING} .keys", most=800, ready=_opened),
     "sheet.png": Picture(
         "sheet", "[data-step='4']", "[data-step='7']", most=760, ready=_in_the_midst
     ),

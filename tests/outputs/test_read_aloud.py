@@ -31,7 +31,8 @@ WRONG = {
     "a decimal where a kitchen has halves and quarters": rf"\d\.\d+ {IN_PARTS}\b",
     "more than three figures": r"(?<![\d.])(?:\d{2,3}\.\d{2,}|\d\.\d{3,}) (?:kg|g|L|mL|lb|oz|m2)\b"
     r"|(?<![\d.])\d{2,}\.\d+ (?:oz|sq in|mL|g)\b",
-    "a singular for a plural": rf"\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)",
+    "a singular for a plural": rf"(?<!/)\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)"
+    rf"|\d \d/\d (?:{THINGS})\b(?!-| of \d)",
     "a plural for a singular": rf"(?<![\d./])(?<!\d )\b1 (?:{THINGS})(?:s|es)\b",
     "a word of the trade's files": r"portioned|chicken piece\b|\bleaf\b|, kernel\b|, cob\b",
 }

@@ -22,6 +22,8 @@ from harvestplan.plan.file import read_plan
 NAMES = [
     "book.html",
     "garden.ics",
+    "labels/2027-10-28.html",
+    "labels/2027-11-09.html",
     "labels/bags.txt",
     "labels/labels.html",
     "labels/tally.html",
@@ -81,6 +83,7 @@ def test_stale_sheets_go_and_all_else_stays(tmp_path: Path) -> None:
     assert "runsheets/2027-11-09.txt" not in left
     assert "runsheets/2027-11-09.html" not in left
     assert "runsheets/2027-11-09-2.txt" not in left
+    assert "labels/2027-11-09.html" not in left
     assert {"runsheets/notes.txt", "labels/mine.txt", "runsheets/2027-10-28.txt"} <= left
     assert (tmp_path / "garden.toml").read_text() == "mine"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["garden.toml", "out"]

@@ -179,3 +179,31 @@ def test_a_stocktake_is_cut_after_each_number(counted: str) -> None:
         ["snap bean, cut", *counted.split()],
         ["sweet corn, kernel", "9", "boxes"],
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "text", "grams"),
+    [
+        ("picked sweet corn a dozen ears", "picked sweet corn 7 lb", 12 * 265),
+        ("picked a dozen ears of sweet corn", "picked sweet corn 7 lb", 12 * 265),
+        ("picked summer squash 2 courgettes", "picked summer squash 14 oz", 2 * 196),
+        ("picked courgettes 2 pieces", "picked summer squash 14 oz", 2 * 196),
+        ("picked tomatoes two tomatoes", "picked tomato 8 1/2 oz", 2 * 123),
+    ],
+)
+def test_pieces_are_written_as_what_they_weigh(
+    line: str, text: str, grams: float, names: Names
+) -> None:
+    """To the step of a kitchen scale, so that the line reads back as the same amount."""
+    event = read(line, names)
+    assert isinstance(event, events.Picked) and event.text == text
+    assert event.amount.value == pytest.approx(grams, rel=0.03)
+
+
+def test_a_number_alone_is_asked_about_where_it_may_be_pieces(names: Names) -> None:
+    with pytest.raises(Unclear) as asked:
+        read("picked courgettes 4", names)
+    assert asked.value.choices == ("4 zucchini", "4 lb")
+    with pytest.raises(Unclear) as asked:
+        read("picked snap bean 4", names)
+    assert not asked.value.choices

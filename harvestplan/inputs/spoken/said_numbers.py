@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 _ONES = (
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen "
@@ -15,6 +16,7 @@ WORDS = {word: number for number, word in enumerate(_ONES.split(), 1)} | {
 """Numbers as words; "twenty-four" is the sum of two."""
 _WORD = "|".join(sorted(WORDS, key=len, reverse=True))
 _FIGURES = r"\d+(?:[.,]\d+)?"
+_DOZENS = re.compile(r"(?<![\d/.,])(\d{1,4}(?: [13]/[24])?|[13]/[24]) dozen\b")
 _VAGUE = re.compile(r"^(?:about|around|approximately|approx\.?|roughly|some|ca\.?|circa|~|≈)\s*")
 
 
@@ -33,7 +35,7 @@ def figures(said: str) -> str:
     text = re.sub(r"\b(\d+) (?:and )?a half\b", r"\1 1/2", text)
     text = re.sub(rf"\b({_FIGURES}) ([a-z]+) and a half\b", r"\1 1/2 \2", text)
     text = re.sub(r"\b(?:a )?half(?: of)?(?: an?)? (?=[a-z])", "1/2 ", text)
-    text = re.sub(r"\b(\d+) dozen\b", lambda found: str(12 * int(found[1])), text)
+    text = _DOZENS.sub(lambda found: f"{float(12 * sum(map(Fraction, found[1].split()))):g}", text)
     text = re.sub(r"\b(?:a )?dozen\b", "12", text)
     text = re.sub(r"\b(?:a )?couple(?: of)?\b", "2", text)
     text = re.sub(r"^an? (?!few|lot|bit)(?=[a-z])", "1 ", text)

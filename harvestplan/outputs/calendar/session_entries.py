@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from harvestplan.foresight.worth_file import NO_WORTHS, Worths, worth_words
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.as_asked import packed_words, raw_food
 from harvestplan.outputs.calendar.entry import (
     MOST_LINES,
     Entry,
@@ -36,7 +37,6 @@ from harvestplan.words import (
     food_name,
     ice_mass,
     joined,
-    mass,
     one_line,
     packs_called,
     plural,
@@ -117,14 +117,14 @@ def _lines(
     session: Session, season: Season, library: Library, *, worths: Worths, sheet: str
 ) -> list[str]:
     worth = [one_line(worth_words(worths[session.uid]))] if session.uid in worths else []
-    first = [*worth, *_to_have(session, season)]
+    first = [*worth, *_to_have(session, season, library)]
     last = [*_stops(session, season), *_cautions(session, season, library)]
     last += [_where(season, sheet), NOTES]
-    runs = [_run_words(run, session, season) for run in _runs_in_order(session)]
+    runs = [_run_words(run, season, library) for run in _runs_in_order(session)]
     return [*first, *shortened(runs, max(1, MOST_LINES - len(first) - len(last))), *last]
 
 
-def _to_have(session: Session, season: Season) -> list[str]:
+def _to_have(session: Session, season: Season, library: Library) -> list[str]:
     """What must be in the house: food, pouches, ice, a line for each kind."""
     measures = season.household.measures
     raw: dict[str, int] = defaultdict(int)
@@ -133,11 +133,7 @@ def _to_have(session: Session, season: Season) -> list[str]:
         raw[run.crop] += run.grams_in if run.lots else 0
         if run.pouch and run.pouches:
             pouches[run.pouch] += run.pouches
-    food = [
-        f"{mass(grams, measures)} {crop_many(crop)}"
-        for crop, grams in raw.items()
-        if grams >= OUNCE
-    ]
+    food = [raw_food(crop, grams, season, library) for crop, grams in raw.items() if grams >= OUNCE]
     cold = [food_name(run.product) for run in session.runs if run.second_sitting_of]
     bags = [packs_called(count, pack_kind(name, season), name) for name, count in pouches.items()]
     lines = [f"Raw food: {'; '.join(food)}"] if food else []
@@ -155,10 +151,10 @@ def _runs_in_order(session: Session) -> list[Run]:
     return sorted(session.runs, key=lambda run: (first.get(run.id, session.end), run.id))
 
 
-def _run_words(run: Run, session: Session, season: Season) -> str:
+def _run_words(run: Run, season: Season, library: Library) -> str:
     if not run.pouches:
         return one_line(f"{food_name(run.product)}: first sitting, packed another day")
-    portion = mass(run.portion_grams, season.household.measures)
+    portion = packed_words(run.product, run.portion_grams, season, library)
     return one_line(f"{food_name(run.product)}: {plural(run.pouches, 'bag')} of {portion}")
 
 

@@ -12,9 +12,9 @@ from harvestplan.outputs.calendar.entry import Entry, Ring, all_day, entry_uid, 
 from harvestplan.outputs.calendar.record import Ticked
 from harvestplan.outputs.calendar.to_get import to_get
 from harvestplan.outputs.pack_words import pack_kind
-from harvestplan.outputs.shopping_words import buy_words
+from harvestplan.outputs.shopping_words import buy_words, food_amount
 from harvestplan.plan.models import Plan, ShoppingLine
-from harvestplan.words import at_least, crop_many, ice_mass, one_line, pack_name, plural
+from harvestplan.words import crop_many, ice_mass, one_line, pack_name, plural
 
 EVENING_BEFORE = dt.timedelta(hours=5)
 """Before midnight: at 19:00."""
@@ -48,7 +48,7 @@ def short_words(line: ShoppingLine, season: Season) -> str:
         item = line.item.partition(" for the week")[0]
         return one_line(f"{item} {ice_mass(line.buy, measures)}")
     if line.kind != "pouch":
-        return one_line(f"{crop_many(line.item)} {at_least(line.buy, measures)}")
+        return one_line(f"{crop_many(line.item)} {food_amount(line, measures)}")
     named = pack_name(2, pack_kind(line.item, season), line.item)
     if line.pack is None:
         return one_line(f"{named}, {line.buy}")

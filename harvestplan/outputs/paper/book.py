@@ -65,6 +65,12 @@ class SessionPage:
     foods: str
     chart: Strips
     sheet: str
+    uid: str = ""
+    """The session's own; by it the run sheet finds its way back."""
+    soon: bool = False
+    """Whether its timeline is shown at once; others open at a tap, and on paper."""
+    labels: bool = False
+    """Whether it packs anything."""
     worth: str = ""
     """What would be lost without it, where that is known."""
 
@@ -84,14 +90,14 @@ def book_bytes(
         glance=glance_lines(plan, season, library, today=today),
         week=_week(plan, measures, week),
         nothing=nothing_ahead(plan, today, season),
-        sessions=sessions_chart(plan),
-        coming=coming_chart(plan),
-        harvest=harvest_charts(plan, measures),
-        freezers=freezer_charts(plan, measures),
+        sessions=sessions_chart(plan, today),
+        coming=coming_chart(plan, today),
+        harvest=harvest_charts(plan, measures, today),
+        freezers=freezer_charts(plan, measures, today),
         wants=wants_chart(plan),
         shorts=short_lines(plan, library),
         remedies=remedy_lines(plan),
-        evenings=_evenings(plan, season, worths),
+        evenings=_evenings(plan, season, worths, today=today),
         kept_free=kept_free_lines(plan, measures) if plan.kept_free else [],
         gifts=gift_lines(plan, season, library, today=today),
         gift_table=_gift_table(plan, season, library, today=today),
@@ -107,6 +113,8 @@ def book_bytes(
 
 OLD = dt.timedelta(days=7)
 """From this age on a book says how old its plan is."""
+SOON = dt.timedelta(days=7)
+"""Sessions of so many days are shown with their timelines open."""
 
 
 def _aged(plan: Plan, today: dt.date) -> str:
@@ -157,7 +165,7 @@ def _week(
     ]
 
 
-def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
+def _evenings(plan: Plan, season: Season, worths: Worths, *, today: dt.date) -> list[SessionPage]:
     return [
         SessionPage(
             heading=_when(session, season.household.measures),
@@ -165,6 +173,9 @@ def _evenings(plan: Plan, season: Season, worths: Worths) -> list[SessionPage]:
             foods="; ".join(_portions(session, name, season) for name in food_names(session)),
             chart=timeline_chart(session, season),
             sheet=name.removesuffix(".txt"),
+            uid=session.uid,
+            labels=any(run.pouches for run in session.runs),
+            soon=dt.timedelta(0) <= session.start.date() - today < SOON,
             worth=one_line(worth_words(worths[session.uid])) if session.uid in worths else "",
         )
         for name, session in sheet_names(plan).items()

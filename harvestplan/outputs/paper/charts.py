@@ -7,6 +7,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 
 from harvestplan.forecast.amounts import YieldSpread, together
 from harvestplan.inputs.season import Measures
@@ -36,7 +37,7 @@ def season_span(plan: Plan) -> Span:
     return Span(monday_of(min(dates)), monday_of(max(dates)) + WEEK)
 
 
-def sessions_chart(plan: Plan) -> Plot:
+def sessions_chart(plan: Plan, today: dt.date) -> Plot:
     """Hours in the kitchen of each week."""
     span = season_span(plan)
     weeks: dict[dt.date, list[Session]] = {monday: [] for monday in span.mondays()}
@@ -61,7 +62,10 @@ def sessions_chart(plan: Plan) -> Plot:
         if found
     )
     numbers = Numbers(("Week of", "Sessions", "Hours"), rows)
-    keys = (Key("c1", "hours in the week; the figure is the number of sessions"),)
+    keys = (
+        Key("c1", "hours in the week; the figure is the number of sessions"),
+        *_today_key(span, today),
+    )
     up = _heights(top, lambda value: f"{value:g} h")
     return Plot(
         "Sessions by week",
@@ -72,10 +76,15 @@ def sessions_chart(plan: Plan) -> Plot:
         across=span.months(),
         up=up,
         keys=keys,
+        now=span.now(today),
     )
 
 
-def coming_chart(plan: Plan) -> Strips:
+def _today_key(span: Span, today: dt.date) -> tuple[Key, ...]:
+    return () if span.now(today) is None else (Key("now", f"today, {day(today)}"),)
+
+
+def coming_chart(plan: Plan, today: dt.date) -> Strips:
     """When each crop comes in, and the sessions that put it by."""
     span = season_span(plan)
     lots = lots_by_crop(plan.lots)
@@ -96,7 +105,7 @@ def coming_chart(plan: Plan) -> Strips:
             f"to {crop_many(last_lot.crop)} on {day(last_lot.ready)}."
         )
     numbers = Numbers(("Food", "First", "Last", "Sessions"), tuple(rows))
-    keys = (Key("c3", "comes in"), Key("ink", "a session puts it by"))
+    keys = (Key("c3", "comes in"), Key("ink", "a session puts it by"), *_today_key(span, today))
     return Strips(
         "What comes in when",
         one_line(sentence),
@@ -104,15 +113,17 @@ def coming_chart(plan: Plan) -> Strips:
         strips=tuple(strips),
         across=span.months(),
         keys=keys,
+        now=span.now(today),
     )
 
 
-def harvest_charts(plan: Plan, measures: Measures) -> list[Plot]:
+def harvest_charts(plan: Plan, measures: Measures, today: dt.date) -> list[Plot]:
     """Each planted crop's harvest by week, low, likely and high, in order of the first pick."""
     span = season_span(plan)
     lots = lots_by_crop([lot for lot in plan.lots if lot.planting is not None])
     ordered = sorted(lots, key=lambda crop: (lots[crop][0].ready, crop))
-    return [_harvest_chart(crop, lots[crop], span, measures=measures) for crop in ordered]
+    charts = [_harvest_chart(crop, lots[crop], span, measures=measures) for crop in ordered]
+    return [replace(chart, now=span.now(today)) for chart in charts]
 
 
 def _harvest_chart(crop: str, lots: Sequence[Lot], span: Span, *, measures: Measures) -> Plot:
@@ -168,14 +179,16 @@ def _harvest(lots: Iterable[Lot]) -> YieldSpread:
     return together(plantings.values())
 
 
-def freezer_charts(plan: Plan, measures: Measures) -> list[Plot]:
+def freezer_charts(plan: Plan, measures: Measures, today: dt.date) -> list[Plot]:
     """How full each freezer is on each date, against what it holds."""
     names = dict.fromkeys(row.name for row in plan.freezer)
     by_name = {name: [row for row in plan.freezer if row.name == name] for name in names}
-    return [_freezer_chart(name, rows, measures) for name, rows in by_name.items()]
+    return [_freezer_chart(name, rows, measures, today=today) for name, rows in by_name.items()]
 
 
-def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -> Plot:
+def _freezer_chart(
+    name: str, found: Sequence[FreezerDay], measures: Measures, *, today: dt.date
+) -> Plot:
     rows = sorted(found, key=lambda row: row.date)
     span = Span(rows[0].date, rows[-1].date + dt.timedelta(days=1))
     capacity = max(row.capacity_ml for row in rows)
@@ -206,11 +219,22 @@ def _freezer_chart(name: str, found: Sequence[FreezerDay], measures: Measures) -
         ("limit", f"M0 {line:g}L100 {line:g}"),
         ("ink", f"M{span.at(fullest.date):g} {round(100 - 100 * fullest.used_ml / top, 2):g}V100"),
     )
-    keys = (Key("c6", "filled"), Key("limit", "what it holds"), Key("ink", "fullest day"))
+    keys = (
+        *(Key("c6", "filled"), Key("limit", "what it holds"), Key("ink", "fullest day")),
+        *_today_key(span, today),
+    )
     up = (Tick(line, volume(capacity, measures)), Tick(100.0, "0"))
     numbers = Numbers(("Week of", "Fullest in the week", "It holds"), table)
     return Plot(
-        title, sentence, numbers, bars=(), lines=lines, across=span.months(), up=up, keys=keys
+        title,
+        sentence,
+        numbers,
+        bars=(),
+        lines=lines,
+        across=span.months(),
+        up=up,
+        keys=keys,
+        now=span.now(today),
     )
 
 

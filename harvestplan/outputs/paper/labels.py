@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.kitchen.best_before import keeps_for
+from harvestplan.outputs.as_asked import packed_words
 from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
 from harvestplan.plan.models import Plan, Run
-from harvestplan.words import day, food_name, mass, one_line, plural
+from harvestplan.words import day, food_name, one_line, plural
 
 SMALL = 30.0
 """mm: lower labels get smaller letters."""
@@ -34,6 +35,10 @@ class Label:
     best_by: dt.date | None
     notes: tuple[str, ...] = ()
     """Allergens, and what is to be done for safety before it is eaten."""
+    sheet: str = ""
+    """The session's run sheet without ending; its labels are printed under the same name."""
+    done: bool = False
+    """Whether its session is over: the label was printed, and the pouch lies in store."""
 
     @property
     def food(self) -> str:
@@ -81,7 +86,7 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
     codes = product_codes(plan, season)
     made: Counter[str] = Counter()
     labels = []
-    for session in sheet_names(plan).values():
+    for sheet, session in sheet_names(plan).items():
         date = session.start.date()
         for run in session.runs:
             found = library.find_product(run.product)
@@ -94,12 +99,14 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                     Label(
                         code=f"{codes[name]}-{made[name]:02d}",
                         product=name,
-                        amount=mass(grams, season.household.measures),
+                        amount=packed_words(run.product, grams, season, library),
                         date=date,
                         frozen=found is None or found[1].storage == "freezer",
                         best=best_on_label(found[1], date, keeps) if found and keeps else "",
                         best_by=date + keeps if keeps else None,
                         notes=tuple(label_notes(*found)) if found else (),
+                        sheet=sheet.removesuffix(".txt"),
+                        done=session.status == "done",
                     )
                 )
     return labels
@@ -143,6 +150,15 @@ def _candidates(name: str) -> Iterator[str]:
     yield from (f"{first}{number}" for number in range(2, 10_000))
 
 
+def by_session(labels: Iterable[Label]) -> dict[str, list[Label]]:
+    """The labels of each session by the name of its run sheet: what is printed on its day has its
+    date, wherever the session moved before."""
+    found: dict[str, list[Label]] = {}
+    for label in labels:
+        found.setdefault(label.sheet, []).append(label)
+    return found
+
+
 def labels_html(
     labels: list[Label], grid: Grid, empty: int = 0, *, shift: tuple[float, float] = (0.0, 0.0)
 ) -> bytes:
@@ -158,6 +174,7 @@ def labels_html(
         small=grid.height < SMALL,
         low=_low(grid),
         count=len(labels),
+        days=[day(date, year=True) for date in sorted({label.date for label in labels})],
     )
 
 
@@ -230,7 +247,8 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
 def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tally:
     old = sum(s.portions for s in season.stored if food_name(s.product) == name)
     mine = [label for label in labels if label.product == name]
-    boxes = [("old", True)] * old + [(label.code.removeprefix(code + "-"), False) for label in mine]
+    boxes = [("old", True)] * old
+    boxes += [(label.code.removeprefix(code + "-"), label.done) for label in mine]
     first = min((label for label in mine if label.best_by), key=_best_by, default=None)
     count = len(boxes)
     note = plural(count, "pouch", "pouches") if season.machine else plural(count, "pack")

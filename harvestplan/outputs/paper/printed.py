@@ -61,7 +61,8 @@ def write_labels(plan: Plan, season: Season, library: Library, *, out: Path, she
     folder = out / LABELS
     must_be_folder(folder)
     folder.mkdir(exist_ok=True)
-    path = folder / ("test-page.html" if sheet.test_page else "labels.html")
+    name = "test-page" if sheet.test_page else sheet.day.isoformat() if sheet.day else "labels"
+    path = folder / f"{name}.html"
     page = (
         outlines_html(grid, shift)
         if sheet.test_page

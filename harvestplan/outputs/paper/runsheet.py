@@ -16,6 +16,7 @@ from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.kitchen.steps.settings import freezer_of
 from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.kitchen.steps.tray_freeze import TrayFreeze
+from harvestplan.outputs.as_asked import packed_words, raw_food
 from harvestplan.outputs.cautions import FOAMS
 from harvestplan.outputs.food_notes import best_words, label_notes, sheet_notes
 from harvestplan.outputs.pack_words import pack_kind, packs_of, together
@@ -168,7 +169,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
     lines = [*soaked_lines(session, measures), *_allergen_lines(session, library)]
     for run in session.runs:
         if run.lots:
-            lines.append(f"Raw food: {mass(run.grams_in, measures)} {crop_many(run.crop)}")
+            lines.append(f"Raw food: {raw_food(run.crop, run.grams_in, season, library)}")
         if run.second_sitting_of:
             place = _waits_in(run, session, library)
             lines.append(
@@ -242,7 +243,9 @@ def label_lines(session: Session, season: Season, library: Library) -> list[str]
 
 def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     found = library.find_product(run.product)
-    amount = mass(run.portion_grams, season.household.measures)
+    amount = packed_words(run.product, run.portion_grams, season, library)
+    weight = mass(run.portion_grams, season.household.measures)
+    amount += f" ({weight})" if amount != weight else ""
     words = f"{food_name(run.product)}, {amount}, {date.day} {month(date)}"
     if found:
         pouch = next((each for each in season.pouch if each.name == run.pouch), None)
@@ -252,7 +255,7 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     words += f" ({packs_of(run, season)}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:
-        words += f", the last with {mass(last, season.household.measures)}"
+        words += f", the last with {packed_words(run.product, last, season, library)}"
     return words + ")"
 
 

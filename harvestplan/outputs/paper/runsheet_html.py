@@ -67,6 +67,7 @@ def runsheet_html(session: Session, season: Season, library: Library) -> bytes:
     return page_bytes(
         "runsheet.html.j2",
         key=f"{session.uid}/{session.sequence}",
+        uid=session.uid,
         date=day(date, year=True),
         visit=heading(session) if session.is_visit else "",
         hours=f"{clock(session.start, measures)} to {clock(session.end, measures)}",

@@ -17,8 +17,9 @@ from harvestplan.inputs.dates import MONTHS
 WEEK = dt.timedelta(days=7)
 MOST_TICKS = 8
 """As many words as stand side by side under a chart on a phone."""
-TICK_ROOM, LETTER_ROOM = 10.0, 2.3
-"""Percent of a chart's width on a phone that a word under it takes at least, and each letter."""
+TICK_ROOM, LETTER_ROOM = 10.0, 3.4
+"""Percent of a chart's width, on a phone or in a column of the printed book, that a word under it
+takes at least, and each letter."""
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,8 @@ class Plot:
     up: tuple[Tick, ...]
     keys: tuple[Key, ...] = ()
     kind: str = "plot"
+    now: float | None = None
+    """Where today stands, in percent; None where it is outside."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,8 @@ class Strips:
     across: tuple[Tick, ...]
     keys: tuple[Key, ...] = ()
     kind: str = "strips"
+    now: float | None = None
+    """Where today stands, in percent; None where it is outside."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +109,10 @@ class Span:
     def at(self, date: dt.date) -> float:
         """Where a date stands, in percent."""
         return percent((date - self.start).days, (self.end - self.start).days)
+
+    def now(self, today: dt.date) -> float | None:
+        """Where today stands, None before the span and after it."""
+        return self.at(today) if self.start <= today < self.end else None
 
     def months(self) -> tuple[Tick, ...]:
         """A tick at the first of the months, of every second or third month in a long span."""

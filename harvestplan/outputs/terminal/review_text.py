@@ -11,10 +11,12 @@ from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.terminal.review import PlantingReview, ProductReview, Review
-from harvestplan.outputs.text_page import columns, wrapped
-from harvestplan.words import day, mass, plural
+from harvestplan.outputs.text_page import columns, screenful, wrapped
+from harvestplan.words import day, food_name, mass, one_line, plural
 
 NO_NEWS = "Nothing stands out: do it again."
+LESS = 300
+"""Letters in which a screen tells what came short."""
 NOTHING_WRITTEN = (
     "The diary is still empty: write down what you pick and freeze, and there is something to "
     "learn from."
@@ -44,6 +46,28 @@ def review_text(review: Review, measures: Measures) -> str:
         lines += wrapped(f"- {sentence}")
     lines += ["", "A new folder with all of it: harvestplan new NEXT --from THIS"]
     return "\n".join(lines)
+
+
+def review_short(review: Review) -> str:
+    """What was put by, what fell short, and what to do otherwise next year, within a screen."""
+    put, wanted = sum(p.put_by for p in review.products), sum(p.wanted for p in review.products)
+    entries = [[_head(review), ""]]
+    entries.append(wrapped(f"Put by: {put} of {plural(wanted, 'portion')} wanted.", hang=0))
+    less = [p for p in review.products if p.put_by < p.wanted]
+    less.sort(key=lambda p: (p.put_by - p.wanted, p.product))
+    told = [f"{food_name(p.product)} {p.put_by} of {p.wanted}" for p in less]
+    if told and review.begun:
+        entries.append(wrapped(one_line(f"Less than wanted: {'; '.join(told)}.", LESS)))
+    failed = sum(p.failed for p in review.products)
+    if failed:
+        entries.append([f"{plural(failed, 'seal')} failed."])
+    if review.evenings_planned:
+        entries.append(wrapped(_evenings(review), hang=0))
+    said = review.next_year or (NO_NEWS if review.written else NOTHING_WRITTEN,)
+    entries.append(["", "For next year:"])
+    entries += [wrapped(f"- {sentence}") for sentence in said]
+    last = ["", "By planting and by product: harvestplan review --all"]
+    return "\n".join(screenful(entries, "There is more to learn.", last))
 
 
 def _head(review: Review) -> str:
@@ -82,7 +106,7 @@ def _product_rows(products: Sequence[ProductReview]) -> Iterator[tuple[str, ...]
     yield "Product", "Wanted", "Put by", "Used", "Left", "Failed", "Min.", "Book"
     for p in products:
         yield (
-            p.product,
+            food_name(p.product),
             str(p.wanted),
             str(p.put_by),
             str(p.eaten + p.given),

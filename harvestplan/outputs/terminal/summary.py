@@ -25,6 +25,7 @@ from harvestplan.words import (
     food_name,
     joined,
     one_line,
+    pieces,
     plural,
     product_words,
     volume,
@@ -88,7 +89,9 @@ def week_ahead(
     measures = season.household.measures if season else "US"
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for (date, crop), grams in _picked(plan).items():
-        by_date[date].append(f"Pick about {about(grams, measures)} {crop_many(crop)}")
+        count = pieces(grams, crop, measures)
+        words = f"Pick about {about(grams, measures)} {crop_many(crop)}"
+        by_date[date].append(words + (f", {count}" if count else ""))
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item

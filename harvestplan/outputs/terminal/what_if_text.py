@@ -16,34 +16,43 @@ from harvestplan.foresight.answers import (
 )
 from harvestplan.foresight.worth_file import worth_words
 from harvestplan.inputs.season import Measures
-from harvestplan.outputs.text_page import columns, wrapped
+from harvestplan.outputs.text_page import columns, screenful, wrapped
 from harvestplan.plan.remedy import Portions
 from harvestplan.words import clock, day, food_name, joined, one_line, plural
 
 BAR = 40
 """Columns of the longest bar."""
 HEADS = ("", "portions", "worth", "evenings", "freezer", "cost", "work")
+REST = "There is more to it; the whole answer: the same with --all"
+Entries = list[list[str]]
+"""What is told, each in one or several lines."""
 WORTH = (
     "Worth is what the plan puts by, by your priorities, less the toil and what waiting takes, in "
     "portions; ≤ is the most that may be possible."
 )
 
 
-def compare_text(found: Sequence[Outlook]) -> str:
-    """Variants under letters, side by side with the season as it stands; then each in words."""
+def _page(entries: Entries, every: bool) -> str:
+    lines = [line for entry in entries for line in entry] if every else screenful(entries, REST)
+    return "\n".join(lines)
+
+
+def compare_text(found: Sequence[Outlook], every: bool = True) -> str:
+    """Variants under letters, side by side with the season as it stands; then each in words.
+
+    Here as below, not `every` line is told, but what a screen holds.
+    """
     base, *others = found
     rows = [HEADS, _row("as it stands", base)]
     letters = [_letter(number) for number in range(len(others))]
     rows += [_row(letter, each) for letter, each in zip(letters, others, strict=True)]
-    lines = columns(rows)
-    lines += [
-        "",
-        *wrapped(f"Wanted: {plural(base.wanted, 'portion')}. {WORTH}"),
-    ]
+    entries = [[row] for row in columns(rows)]
+    entries += [["", *wrapped(f"Wanted: {plural(base.wanted, 'portion')}. {WORTH}")]]
     for letter, each in zip(letters, others, strict=True):
-        lines += ["", *wrapped(f"{letter}  {one_line(each.name)}")]
-        lines += [part for line in _told(base, each) for part in wrapped(f"   {line}")]
-    return "\n".join(lines)
+        first, *more = _told(base, each)
+        entries.append(["", *wrapped(f"{letter}  {one_line(each.name)}"), *wrapped(f"   {first}")])
+        entries += [wrapped(f"   {line}") for line in more]
+    return _page(entries, every)
 
 
 def _letter(number: int) -> str:
@@ -97,7 +106,7 @@ def _apart(base: Outlook, each: Outlook) -> bool:
     return each.worth > base.bound + SAME or base.worth > each.bound + SAME
 
 
-def loss_text(loss: Loss, measures: Measures) -> str:
+def loss_text(loss: Loss, measures: Measures, every: bool = True) -> str:
     """What is lost without some kitchen time, and what moves elsewhere."""
     lines = [f"Without {joined([_when(start, measures) for start in loss.starts])}"]
     lost = [p for p in loss.products if p.portions > 0]
@@ -120,7 +129,7 @@ def loss_text(loss: Loss, measures: Measures) -> str:
     if not loss.current:
         lines.append("  The written plan is not what this starts from: the files have changed, or")
         lines.append("  a better plan was found. Plan again.")
-    return "\n".join(part for line in lines for part in wrapped(line))
+    return _page([wrapped(line) for line in lines], every)
 
 
 def _when(start: dt.datetime, measures: Measures) -> str:
@@ -132,13 +141,14 @@ def _portions(found: Sequence[Portions]) -> str:
     return joined(words)
 
 
-def helps_text(found: WhatHelps) -> str:
+def helps_text(found: WhatHelps, every: bool = True) -> str:
     """The list of what would help, best first."""
     base = found.base
-    lines = wrapped(
+    head = (
         f"As it stands {base.planned} of {base.wanted} portions are put by, and the plan is worth "
         f"{_worth(base.worth, base.bound)} portions. One thing more of each would bring:"
     )
+    entries = [wrapped(head)]
     rows: list[tuple[str, ...]] = [("portions", "worth", "proven", "", "")]
     for each in found.helps:
         if each.trouble is None:
@@ -146,47 +156,41 @@ def helps_text(found: WhatHelps) -> str:
             proven = "yes" if sure else f"{each.least:.1f} to {each.most:.1f}"
             rows.append((f"{each.portions:+d}", f"{each.gain:+.1f}", proven, each.unit, ""))
     table = columns([row[:4] for row in rows], left=(3,))
-    lines += ["", *table]
+    entries += [["", table[0]], *([row] for row in table[1:])]
     unsure = [h for h in found.helps if h.trouble is None and not h.sure and h.most > SAME]
     if unsure:
         names = joined([each.unit for each in unsure])
-        lines += ["", *wrapped(f"Within what is not proven, so it may help or not: {names}.")]
+        entries += [["", *wrapped(f"Within what is not proven, so it may help or not: {names}.")]]
     none = [h for h in found.helps if h.trouble is None and h.most <= SAME]
     if none:
-        lines += ["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]
-    lines += [
-        "",
-        *wrapped(
-            "Pouches and ice are bought as needed and limit nothing. To see one "
-            "in full: harvestplan compare CHANGE, with one of these:"
-        ),
-    ]
-    lines += [f'  {h.unit}: "{one_line(h.change)}"' for h in found.helps]
-    return "\n".join(lines)
+        entries += [["", *wrapped(f"Proven not to help: {joined([h.unit for h in none])}.")]]
+    how = (
+        "Pouches and ice are bought as needed and limit nothing. To see one "
+        "in full: harvestplan compare CHANGE, with one of these:"
+    )
+    entries += [["", *wrapped(how)]]
+    entries += [[f'  {h.unit}: "{one_line(h.change)}"'] for h in found.helps]
+    return _page(entries, every)
 
 
-def curve_text(curve: Curve) -> str:
+def curve_text(curve: Curve, every: bool = True) -> str:
     """What a plan is worth against its evenings, with bars."""
     most = max((point.worth for point in curve.points), default=0.0)
     least = min((point.worth for point in curve.points), default=0.0)
-    lines = ["evenings  portions  worth"]
+    entries = [["evenings  portions  worth"]]
     for point in curve.points:
         bar = "█" * round(BAR * (point.worth - least) / (most - least)) if most > least else ""
         worth = _worth(point.worth, point.bound)
-        lines.append(f"{point.evenings:8d}  {point.portions:8d}  {worth:<16}  {bar}".rstrip())
-    lines += [
-        "",
-        *wrapped(
-            f"Wanted: {plural(curve.wanted, 'portion')}. At most so many evenings: fewer are used "
-            f"where more are not worth it. {WORTH}"
-        ),
-    ]
-    return "\n".join(lines)
+        entries.append([f"{point.evenings:8d}  {point.portions:8d}  {worth:<16}  {bar}".rstrip()])
+    words = (
+        f"Wanted: {plural(curve.wanted, 'portion')}. At most so many evenings: fewer are used "
+        f"where more are not worth it. {WORTH}"
+    )
+    return _page([*entries, ["", *wrapped(words)]], every)
 
 
-def worth_text(worth: Worth, measures: Measures) -> str:
+def worth_text(worth: Worth, measures: Measures, every: bool = True) -> str:
     """Each session and what would be lost without it, the dearest first."""
-    lines = []
-    for each in sorted(worth.sessions, key=lambda w: (-w.lost, w.start)):
-        lines += wrapped(f"{_when(each.start, measures)}: {worth_words(each)}")
-    return "\n".join(lines) if lines else "No session lies ahead."
+    dearest = sorted(worth.sessions, key=lambda w: (-w.lost, w.start))
+    entries = [wrapped(f"{_when(w.start, measures)}: {worth_words(w)}") for w in dearest]
+    return _page(entries, every) if entries else "No session lies ahead."

@@ -169,6 +169,38 @@ def test_when_a_freezer_is_full() -> None:
     assert told.endswith("it is full on Tue 9 November 2027.")
 
 
+@pytest.mark.parametrize("name", ["season", "harvest", "freezer"])
+def test_today_is_marked_in_the_charts_of_the_season_and_only_within_it(name: str) -> None:
+    charts = part(name, today=dt.date(2027, 10, 30)).all("section", "chart")
+    assert charts and all(chart.all("i", "now") for chart in charts)
+    told = "today, Sat 30 October" in part(name, today=dt.date(2027, 10, 30)).text
+    assert told == (name != "harvest")  # small charts have no key
+    assert part(name, today=dt.date(2029, 1, 1)).all("i", "now") == []
+
+
+def test_today_stands_where_its_day_is() -> None:
+    """The charts run over four whole weeks from Monday 18 October."""
+    chart = part("season", today=dt.date(2027, 10, 30)).all("section", "chart")[0]
+    at = float(re.findall(r"left:([\d.]+)%", chart.all("i", "now")[0].attributes["style"] or "")[0])
+    assert at == pytest.approx(100 * 12 / 28, abs=0.01)
+
+
+def test_a_long_chart_has_its_months_above_as_well() -> None:
+    data = plan_data()
+    data["lots"] += [data["lots"][0] | {"id": f"l{n}", "crop": f"crop {n}"} for n in range(8)]
+    (coming,) = [c for c in part("season", data).all("section", "chart") if c.all("div", "strips")]
+    assert len(coming.all("div", "across")) == 2
+    assert len(coming.all("div", "heads")) == 1
+
+
+def test_sessions_soon_show_their_timelines_and_the_others_at_a_tap() -> None:
+    shown = [
+        "open" in article.all("details", "timeline")[0].attributes
+        for article in part("evenings").all("article")
+    ]
+    assert shown == [True, False]
+
+
 def test_sessions_by_week() -> None:
     season = part("season")
     assert "2 sessions with 5.0 hours in all" in season.text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from harvestplan.outputs.paper.label_grids import (
 )
 from harvestplan.outputs.paper.labels import (
     bags_text,
+    by_session,
     labels_html,
     make_labels,
     outlines_html,
@@ -94,7 +96,7 @@ def test_the_paper_is_fixed_and_what_to_print_is_said() -> None:
     style = read_page(page).all("style")[0].text
     assert "@page { size: 215.9mm 279.4mm; margin: 0; }" in style
     assert "Print at 100%, not fit to page" in read_page(page).text
-    assert outside_references(page) == []
+    assert outside_references(page) == ["../book.html#evenings"]  # beside it, in out/
 
 
 def test_the_test_page_has_outlines_and_rulers_but_no_labels() -> None:
@@ -178,7 +180,7 @@ def test_what_stands_on_a_label() -> None:
     page = read_page(labels_html(found, usual_grid("US")))
     shown = page.all("div", "label")
     assert len(shown) == 30
-    assert shown[12].text == "broccoli florets BR-01 12 oz Frozen 9 Nov 2027 Best before Sep 2028"
+    assert shown[12].text == "broccoli florets 12 oz BR-01 Frozen 9 Nov 2027 Best before Sep 2028"
     assert found[11].amount == "10 1/2 oz" and labels(measures="metric")[11].amount == "300 g"
 
 
@@ -225,7 +227,7 @@ def test_the_tally_has_a_box_for_each_pouch_and_those_already_there() -> None:
     ]
     season = make_season(stored=stored)
     data = tally_html(labels(), make_plan(), season)
-    assert outside_references(data) == []
+    assert outside_references(data) == ["../book.html#buy"]  # beside it, in out/
     sections = {each.all("h2")[0].text: each for each in read_page(data).all("section")}
     assert {name: len(each.all("li")) for name, each in sections.items()} == {
         "snap beans, cut (SB)": 15,
@@ -233,6 +235,41 @@ def test_the_tally_has_a_box_for_each_pouch_and_those_already_there() -> None:
         "winter squash purée (WS)": 10,
     }
     assert len(sections["snap beans, cut (SB)"].all("li", "there")) == 3
+
+
+def test_a_session_that_moves_takes_its_dates_along_and_keeps_its_codes() -> None:
+    """Each session's labels by the name of its sheet; the other session's stay as they were."""
+    before = by_session(labels())
+    data = plan_data()
+    first = data["sessions"][0]
+    for key in ("start", "end", "window_start", "window_end"):
+        first[key] = first[key].replace("2027-10-28", "2027-10-30")
+    after = by_session(labels(data))
+    assert list(before) == ["2027-10-28", "2027-11-09"]
+    assert list(after) == ["2027-10-30", "2027-11-09"]
+    assert after["2027-11-09"] == before["2027-11-09"]
+    moved = after["2027-10-30"]
+    assert {label.dated for label in moved} == {"Frozen 30 Oct 2027"}
+    assert [label.code for label in moved] == [label.code for label in before["2027-10-28"]]
+    assert moved[0].best_by == before["2027-10-28"][0].best_by + dt.timedelta(days=2)
+
+
+def test_the_tally_knows_which_labels_are_on_pouches_in_store() -> None:
+    """Those of sessions that are done have the double frame."""
+    data = plan_data()
+    data["sessions"][0]["status"] = "done"
+    page = read_page(tally_html(labels(data), make_plan(data=data), make_season()))
+    there = {each.all("h2")[0].text: len(each.all("li", "there")) for each in page.all("section")}
+    assert there["snap beans, cut (SB)"] == 12
+    assert there["winter squash purée (WS)"] == 0
+
+
+def test_labels_of_many_days_say_why_each_is_better_printed_on_its_own() -> None:
+    grid = usual_grid("US")
+    assert "A session that moves has other dates" in read_page(labels_html(labels(), grid)).text
+    (first, *_) = by_session(labels()).values()
+    page = read_page(labels_html(first, grid)).text
+    assert "12 labels for Thu 28 October 2027" in page and "moves" not in page
 
 
 def test_names_are_text_and_nothing_else() -> None:
@@ -251,7 +288,7 @@ def test_written_again_on_its_own(tmp_path: Path) -> None:
     plan, season, library = make_plan(), make_season(), make_library()
     wish = Sheet(grid="a4-3x7", start=7, shift="1 mm,0", day=plan.sessions[0].start.date())
     path = write_labels(plan, season, library, out=tmp_path, sheet=wish)
-    assert path == tmp_path / "labels" / "labels.html"
+    assert path == tmp_path / "labels" / "2027-10-28.html"
     assert [len(sheet) for sheet in places(path.read_bytes())] == [12]
     assert places(path.read_bytes())[0][0] == pytest.approx((8.25, 15.15 + 2 * 38.1), abs=0.01)
     test = write_labels(plan, season, library, out=tmp_path, sheet=Sheet(test_page=True))

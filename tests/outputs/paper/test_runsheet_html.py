@@ -27,7 +27,9 @@ def without_script(page: bytes) -> str:
 
 
 def test_it_asks_nothing_of_the_outside_and_is_the_same_each_time() -> None:
-    assert outside_references(sheet()) == ["../book.html#evenings"]  # beside it, in out/
+    assert outside_references(sheet()) == [
+        f"../book.html#s-{make_plan().sessions[0].uid}"
+    ]  # beside it, in out/
     assert sheet() == sheet()
 
 

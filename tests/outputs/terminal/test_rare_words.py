@@ -108,6 +108,10 @@ def test_which_is_better_is_said_to_be_open_where_it_is(
 def test_a_variant_without_a_plan_and_more_than_the_alphabet() -> None:
     lame = variant(trouble="No window\nholds it.")
     said = compare_text([BASE, *[variant()] * 26, lame])
+    short = compare_text([BASE, *[variant()] * 26, lame], False).splitlines()
+    assert len(short) <= 23 and max(map(len, short)) < 80
+    assert short[-1].endswith("the same with --all")
+    assert short[: len(short) - 2] == said.splitlines()[: len(short) - 2]
     assert [line[:2] for line in said.splitlines()[2:5]] == ["A ", "B ", "C "]
     row = next(line for line in said.splitlines() if line.startswith("27"))
     assert set(row[2:]) == {" ", "–"} and row.count("–") == 6

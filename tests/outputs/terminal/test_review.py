@@ -13,8 +13,9 @@ import pytest
 from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.new_season.starter import Answers, files_for
 from harvestplan.outputs.terminal.review import Review, review_season
-from harvestplan.outputs.terminal.review_text import review_json, review_text
+from harvestplan.outputs.terminal.review_text import review_json, review_short, review_text
 from harvestplan.planning.look_back import days_seen, look_back, raw_put_by, written_out, yield_seen
+from harvestplan.words import product_words
 
 POUND = 453.59237
 BEANS, TOMATO = "snap bean, cut", "tomato, purée"
@@ -153,7 +154,9 @@ def test_what_was_eaten_and_given_away_is_used(tmp_path: Path) -> None:
     found = review(season_folder(tmp_path / "s", DIARY + f'2027-10-12 gave "{BEANS}" 2\n'))
     rows = [re.split(" {2,}", line) for line in review_text(found, "US").splitlines()]
     head = next(row for row in rows if row[0] == "Product")
-    beans = dict(zip(head, next(row for row in rows if row[0] == BEANS), strict=True))
+    beans = dict(
+        zip(head, next(row for row in rows if row[0] == product_words(BEANS)), strict=True)
+    )
     assert (beans["Put by"], beans["Used"], beans["Left"]) == ("12", "5", "6")
 
 
@@ -168,3 +171,22 @@ def test_text_keeps_to_the_page_and_json_holds_the_same(folder: Path) -> None:
     assert data["products"][0]["failed_seals"] == 4
     assert data["next_year"] == list(found.next_year)
     assert data["evenings"] == {"planned": 0, "written": 0}
+
+
+def test_a_screen_holds_the_short_review_and_what_to_do_comes_whole(folder: Path) -> None:
+    found = review(folder)
+    lines = review_short(found).splitlines()
+    assert len(lines) <= 23 and max(map(len, lines)) < 80
+    assert lines[-1] == "By planting and by product: harvestplan review --all"
+    assert "Put by: 22 of 38 portions wanted." in lines
+    assert "snap beans, cut 12 of 20" in " ".join(lines)
+    many = dataclasses.replace(found, next_year=tuple(f"Sentence {n}. " * 9 for n in range(30)))
+    said = review_short(many).splitlines()
+    assert len(said) <= 23 and "There is more to learn." in said
+    first, *_, last = [line for line in said if "Sentence" in line]
+    assert first.startswith("- Sentence 0.") and last.endswith(".")
+
+
+def test_a_review_of_nothing_is_short_as_well(folder: Path) -> None:
+    none = dataclasses.replace(review(folder), products=(), plantings=(), next_year=())
+    assert "Put by: 0 of 0 portions wanted." in review_short(none)
