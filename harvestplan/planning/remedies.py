@@ -201,12 +201,12 @@ def _at_home(household: Household, day: dt.date) -> bool:
 
 
 def _usual_evening(household: Household, day: dt.date) -> FreeWindow:
-    """The day's hours like those of the longest usual window."""
+    """The day's hours like those of the longest usual window; its hours count as extra ones."""
     like = max(household.windows, key=lambda window: (window.end - window.start, window.start))
     start, end = (
         dt.datetime.combine(day, moment.time(), moment.tzinfo) for moment in (like.start, like.end)
     )
-    return FreeWindow(start, end, hands=like.hands, extra=False)
+    return FreeWindow(start, end, hands=like.hands, extra=True)
 
 
 def _one_more_session(household: Household) -> Season:

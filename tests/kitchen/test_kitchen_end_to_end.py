@@ -27,6 +27,9 @@ hands = 2
 [season]
 start = 2027-04-01
 end = 2027-11-30
+evening_is_worth = "1/2 portion"
+food_is_worth = "0.2 portions"
+late_hour_is_worth = "0 portions"
 [[extra_window]]
 date = 2027-07-06
 start = 17:00:00
@@ -176,7 +179,7 @@ def test_run_sheet_and_card_speak_of_steam(planned: Path) -> None:
     sheets = " ".join(
         " ".join(path.read_text("utf-8").split()) for path in (planned / "out").rglob("*.txt")
     )
-    assert "Steam batch 1 of broccoli" in sheets
+    assert "Steam the first batch of broccoli" in sheets
     assert "of water boiling below the basket: 6 min from lid on" in sheets
     assert "in the basket, one layer" in sheets
     code, card = run("card", "--all", "--in", str(planned))

@@ -165,6 +165,13 @@ COUNTED = ("plural", "_counted", "_at_most")
 ELSEWHERE = {
     ("outputs/paper/charts.py", "empty"): "a bar with nothing in it",
     ("inputs/explain.py", "portion"): "a want's key",
+    ("page/begin.py", "portion"): "a want's key",
+    ("page/begin_lists.py", "portion"): "a want's key",
+    ("page/what_if.py", "portion"): "a word for the answer",
+    ("page/table_fields.py", "portion"): "a want's key",
+    ("page/table_forms.py", "portion"): "a want's key",
+    ("page/files_page.py", "empty"): "a form without answers",
+    ("page/plan_page.py", "empty"): "a plan of nothing",
     ("inputs/ranges.py", "portion"): "a want's key",
     ("records/phrases.py", "portion"): "a group of the pattern for what is written",
 }

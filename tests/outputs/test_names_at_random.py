@@ -9,6 +9,7 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -176,6 +177,7 @@ def events(
 def comes_back(folder: Path, names: Names, crop: str, form: str, planting: str | None) -> None:
     """Every kind of event that names something is written, and the diary says the same."""
     folder.mkdir()
+    (folder / "season.toml").write_text('[household]\nname = "A"\n', encoding="utf-8")
     written = []
     for verb, words, where, name in events(crop, form, planting):
         done = diary.append_event(folder, verb, words, on=DAY, planting=where)
@@ -275,7 +277,7 @@ def test_every_name_is_refused_or_comes_back(
         for n, each in enumerate(ids)
     )
     (world / "season.toml").write_text("".join(tables), encoding="utf-8")
-    names = names_in(world)
+    names = replace(names_in(world), at_home=True)
     load_library(world)
     monkeypatch.setattr(diary, "names_in", lambda folder: names)
     unplanted = [crop for crop in crops if crop not in names.plantings.values()]

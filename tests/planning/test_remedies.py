@@ -44,8 +44,8 @@ def made(plan: Plan) -> int:
 
 
 def test_one_more_evening_brings_what_the_season_with_it_brings(tmp_path: Path) -> None:
-    """Only Saturdays are free, when the meat of Monday is gone: nothing is put by of it. A window
-    on one day of that week, as long as a Saturday's, puts by as much as is told."""
+    """Only Saturdays are free, when the meat of Monday is gone: nothing is put by of it. An extra
+    window in that week, as long as a Saturday's, puts by as much as is told."""
     text = house("2027-06-01", "2027-06-30", "sat") + kitchen() + MEAT
     plan = planned(tmp_path, text)
     assert made(plan) == 0
@@ -53,8 +53,8 @@ def test_one_more_evening_brings_what_the_season_with_it_brings(tmp_path: Path) 
     assert remedy.change == "one more evening in the week of 14 June"
     [brings] = remedy.brings
     assert brings.product == "minced meat, portioned"
-    extra = "[[window]]\ndays = ['{}']\nstart = 09:00:00\nend = 12:00:00\n"
-    with_it = planned(tmp_path, text + extra.format("wed"))
+    extra = "[[extra_window]]\ndate = 2027-06-16\nstart = 09:00:00\nend = 12:00:00\n"
+    with_it = planned(tmp_path, text + extra)
     assert made(with_it) == brings.portions > 0
     assert with_it.proof is not None and plan.proof is not None
     assert with_it.proof.worth - plan.proof.worth == pytest.approx(remedy.worth, abs=0.02)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from harvestplan.inputs.season import Season
@@ -16,6 +16,9 @@ from harvestplan.outputs.shopping_words import buy_words, food_amount
 from harvestplan.plan.models import Plan, ShoppingLine
 from harvestplan.words import crop_many, ice_mass, one_line, pack_name, plural
 
+LASTS = ("pouch", "staple")
+"""What may as well be bought earlier."""
+AHEAD = dt.timedelta(days=7)
 EVENING_BEFORE = dt.timedelta(hours=5)
 """Before midnight: at 19:00."""
 
@@ -23,20 +26,34 @@ EVENING_BEFORE = dt.timedelta(hours=5)
 def shopping_entries(
     plan: Plan, season: Season, ticked: Mapping[str, Ticked], *, seed: str | None = None
 ) -> list[Entry]:
-    """One entry for each day by which something is to be bought or ordered; what was ticked is
-    left out."""
+    """One entry for each day by which something is to be bought or ordered, what lasts together
+    with what is bought in the days before; what was ticked is left out."""
     uid = partial(entry_uid, plan, seed)
     by_date: dict[dt.date, list[tuple[str, ShoppingLine]]] = defaultdict(list)
-    for key, _, line in to_get(plan, seed, ticked):
-        by_date[line.order_by].append((key, line))
+    things = [(key, line) for key, _, line in to_get(plan, seed, ticked)]
+    for key, line in things:
+        if line.kind not in LASTS:
+            by_date[line.order_by].append((key, line))
+    errands = sorted(by_date)
+    for key, line in things:
+        if line.kind in LASTS:
+            by_date[_errand_before(line.order_by, errands)].append((key, line))
     found = []
-    for date, things in by_date.items():
+    for date, things in sorted(by_date.items()):
         title = food_first([short_words(line, season) for _, line in things], ": buy")
         rings = (Ring(EVENING_BEFORE, title),) if season.calendars.remind else ()
         lines = [buy_words(line, season) for _, line in things]
-        key = uid(f"order|{min(key for key, _ in things)}")
+        # What lasts may go with another errand tomorrow: the entry is named by the rest.
+        named = [key for key, line in things if line.kind not in LASTS]
+        key = uid(f"order|{min(named or [key for key, _ in things])}")
         found.append(all_day(key, date, summary=title, lines=lines, rings=rings))
     return found
+
+
+def _errand_before(day: dt.date, errands: Sequence[dt.date]) -> dt.date:
+    """The last of the errands in the week up to the day; the day itself where there is none."""
+    near = [errand for errand in errands if day - AHEAD <= errand <= day]
+    return max(near, default=day)
 
 
 def short_words(line: ShoppingLine, season: Season) -> str:

@@ -213,7 +213,7 @@ def test_a_an_emptied_calendar_takes_no_evening(house: Household) -> None:
     assert len(done.created) == len(done.put_back) > 2 and not done.unread
     assert house.there().keys() >= {FIRST, SECOND}
     house.phone.sync()
-    assert "Snap bean, 12 bags" in house.phone.shows("2027-10-28")
+    assert "Snap beans, 12 bags" in house.phone.shows("2027-10-28")
 
 
 def test_c_a_copy_of_a_session_stays(house: Household) -> None:

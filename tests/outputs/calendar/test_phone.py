@@ -62,15 +62,17 @@ def usual(files: dict[str, bytes]) -> list[Any]:
 
 
 def test_few_entries_a_week(files: dict[str, bytes]) -> None:
+    """Three at most outside August, but in weeks of two sessions with visits to pack after them."""
     weeks = a_week(usual(files))
-    assert sum(weeks.values()) < 60
+    assert sum(weeks.values()) < 50
+    visits = a_week([e for e in events(files["sessions.ics"]) if ": pack" in e["SUMMARY"]])
     too_full = {week: n for week, n in weeks.items() if n > FEW_A_WEEK and week.month != 8}
-    assert not too_full and max(weeks.values()) <= FEW_A_WEEK + 1
+    assert too_full.keys() <= visits.keys() and max(weeks.values()) <= FEW_A_WEEK + 2
 
 
 def test_the_food_stands_in_the_first_twenty_letters(plan: Plan, files: dict[str, bytes]) -> None:
     crops = {crop_many(lot.crop) for lot in plan.lots}
-    crops |= {crop_many(line.item) for line in plan.shopping}
+    crops |= {crop_many(line.item) for line in plan.shopping} | {"salt"}
     words = {crop.split(",")[0].split(" ")[0].lower() for crop in crops} | {"ice", "pouches"}
     for event in [*usual(files), *events(files["garden.ics"])]:
         title = str(event["SUMMARY"])

@@ -16,6 +16,7 @@ import pytest
 import vobject
 from outputs.calendar.dav_server import USER, ask, calendar_server
 from outputs.written_plans import make_library, make_plan, make_season, plan_data
+from season_tables import house, write_season
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
@@ -243,7 +244,7 @@ def test_a_day_that_the_household_deleted_stays_away(tmp_path: Path, address: st
     """Until the plan has it on another day; nothing is to be answered."""
     write(tmp_path)
     put(tmp_path, address)
-    (pick,) = (u for u, e in written(tmp_path).items() if e.summary.value.startswith("Broccoli 8"))
+    (pick,) = (u for u, e in written(tmp_path).items() if e.summary.value.startswith("Broccoli 9"))
     assert ask(address, "DELETE", f"{pick}.ics")[0] == 200
     for _ in range(2):
         done = put(tmp_path, address)
@@ -284,6 +285,7 @@ def test_the_command(
     tmp_path: Path, address: str, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     caplog.set_level(logging.DEBUG)
+    write_season(tmp_path, house("2027-05-01", "2027-11-30"))
     write(tmp_path / "out")
     monkeypatch.setenv(USER_NAME, USER)
     monkeypatch.setenv(PASSWORD, "tea-spoon-secret")

@@ -109,7 +109,7 @@ def diary(season: Path) -> str:
     return path.read_text(encoding="utf-8") if path.exists() else ""
 
 
-ICE, POUCHES = "Ice 9.5 lb: buy", "Pouches 8x10, 1 pack of 50: buy"
+ICE, POUCHES = "Ice 10 lb: buy", "Pouches 8x10, 1 pack of 50: buy"
 
 
 def test_put_and_again(season: Path, address: str) -> None:
@@ -131,9 +131,9 @@ def test_ticked_is_never_sent_again(season: Path, address: str) -> None:
     more = [line("8x10", "pouch", 52, in_stock=10, packs=1, pack=50),
             line("ice for the week of Mon 25 October", "ice", 4600)]  # fmt: skip
     write(season, more)
-    assert in_file(season) == ["Ice 10 lb: buy"] == in_file(season, "shopping.ics")
+    assert in_file(season) == ["Ice 11 lb: buy"] == in_file(season, "shopping.ics")
     done = put(season, address)
-    assert done.updated == ["Ice 10 lb: buy"] and not (done.created or done.deleted or done.ticked)
+    assert done.updated == ["Ice 11 lb: buy"] and not (done.created or done.deleted or done.ticked)
     assert there(address)[POUCHES].status.value == "COMPLETED"
     uid = there(address)[POUCHES].uid.value
     assert ask(address, "DELETE", f"{uid}.ics")[0] in (200, 204)
@@ -158,10 +158,10 @@ def test_more_than_was_ticked_is_asked_for_by_itself(season: Path, address: str)
 def test_food_that_was_ticked_is_bought(season: Path, address: str) -> None:
     write(season, [line("apple", "food", 9000), line("8x10", "pouch", 41, packs=1, pack=50)])
     put(season, address)
-    tick(address, "Apple 20 lb: buy")
+    tick(address, "Apples 20 lb: buy")
     tick(address, POUCHES)
     told = take_ticks(season, collection(address), ON, dry_run=True)
-    assert told == {"Apple 20 lb: buy": 'bought "apple" 9000 g', POUCHES: ""} and not diary(season)
+    assert told == {"Apples 20 lb: buy": 'bought "apple" 9000 g', POUCHES: ""} and not diary(season)
     told = take_ticks(season, collection(address), ON)
     assert diary(season).startswith('2027-10-27 bought "apple" 9000 g #') or "bought apple" in (
         diary(season)
@@ -173,9 +173,9 @@ def test_a_tick_seen_by_publishing_waits_for_the_diary(season: Path, address: st
     """Publishing writes no diary; pulling does, even where the to-do is gone by then."""
     write(season, [line("apple", "food", 9000)])
     put(season, address)
-    tick(address, "Apple 20 lb: buy")
+    tick(address, "Apples 20 lb: buy")
     put(season, address)
-    uid = there(address)["Apple 20 lb: buy"].uid.value
+    uid = there(address)["Apples 20 lb: buy"].uid.value
     assert ask(address, "DELETE", f"{uid}.ics")[0] in (200, 204) and not diary(season)
     told = take_ticks(season, collection(address), ON)
     assert len(told) == 1 and "bought" in diary(season)
@@ -190,8 +190,8 @@ def test_what_the_household_wrote_into_a_to_do_stays(season: Path, address: str)
     assert ask(address, "PUT", f"{uid}.ics", body=text)[0] in (200, 201, 204)
     assert put(season, address).unchanged == [ICE, POUCHES]
     write(season, [line("ice for the week of Mon 25 October", "ice", 7000)])
-    assert put(season, address).updated == ["Ice 15 lb: buy"]
-    todo = there(address)["Ice 15 lb: buy"]
+    assert put(season, address).updated == ["Ice 16 lb: buy"]
+    todo = there(address)["Ice 16 lb: buy"]
     assert todo.location.value == "Corner shop" and todo.priority.value == "1"
 
 
@@ -201,7 +201,7 @@ def test_a_deleted_to_do_stays_away_until_there_is_news(season: Path, address: s
     assert ask(address, "DELETE", f"{uid}.ics")[0] in (200, 204)
     assert put(season, address).created == []
     write(season, [line("ice for the week of Mon 25 October", "ice", 7000)])
-    assert put(season, address).created == ["Ice 15 lb: buy"]
+    assert put(season, address).created == ["Ice 16 lb: buy"]
 
 
 def test_others_on_the_list_are_left(season: Path, address: str) -> None:
@@ -219,13 +219,15 @@ def test_the_command_says_it(season: Path, address: str, monkeypatch: pytest.Mon
     write(season, [line("apple", "food", 9000)])
     words = ["publish", address, "--in", str(season), "--as-of", "2027-10-27"]
     assert "To-dos: 1 new" in CliRunner().invoke(app, words).output
-    tick(address, "Apple 20 lb: buy")
+    tick(address, "Apples 20 lb: buy")
     said = CliRunner().invoke(app, words).output
-    assert "Ticked off there, and not asked for again: Apple 20 lb: buy." in said
+    assert "Ticked off there, and not asked for again: Apples 20 lb: buy." in said
     told = json.loads(CliRunner().invoke(app, [*words, "--json"]).output)
     assert told["todos"]["created"] == told["todos"]["ticked"] == []
     dry = CliRunner().invoke(app, [*words, "--pull", "--dry-run", "--json"]).output
     words_of_it = 'bought "apple" 9000 g'
-    assert json.loads(dry) == [{"what": "ticked", "title": "Apple 20 lb: buy", "line": words_of_it}]
+    assert json.loads(dry) == [
+        {"what": "ticked", "title": "Apples 20 lb: buy", "line": words_of_it}
+    ]
     said = CliRunner().invoke(app, [*words, "--pull"]).output
-    assert "Ticked off: Apple 20 lb: buy" in said and "wrote: 2027-10-27 bought" in said
+    assert "Ticked off: Apples 20 lb: buy" in said and "wrote: 2027-10-27 bought" in said

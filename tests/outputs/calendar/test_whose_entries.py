@@ -159,7 +159,7 @@ def test_what_is_deleted_is_named(tmp_path: Path, address: str) -> None:
     said = CliRunner().invoke(app, words)
     assert "Deleted there:\n" in said.output
     assert "  Broccoli and winter squash, 18 bags (2027-11-09 18:00)" in said.output
-    assert "  Snap bean 14 oz: pick this week (2027-11-01)" in said.output
+    assert "  Snap beans 14 oz: pick this week (2027-11-01)" in said.output
     assert said.output.count("\n  ") == len(told["deleted"])
 
 
