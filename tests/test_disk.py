@@ -36,6 +36,7 @@ def refusing(then: Callable[[], object] = lambda: None, times: int = 1) -> Calla
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
+    (tmp_path / "season.toml").write_text('[household]\nname = "The Lane"\n', encoding="utf-8")
     (tmp_path / "diary.txt").write_text(OLD, encoding="utf-8")
     so_far.begin()
     return tmp_path / "diary.txt"

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlencode, urlsplit
 
-from browser.saved_plan import demo_data, demo_folder, write_pages
+from browser.saved_plan import FULLEST, demo_data, demo_folder, write_pages
 
 from harvestplan.page.app import make_app
 from harvestplan.page.kept_here import Keep
@@ -22,8 +22,7 @@ from harvestplan.page.sheet_state import Live
 from harvestplan.page.site import OWN_ADDRESS, Site
 
 PORT = 8730
-SATURDAY = dt.date(2027, 8, 21)
-"""The fullest evening of the saved plan."""
+SATURDAY = dt.date.fromisoformat(FULLEST)
 
 
 def demo_season(place: Path) -> Path:

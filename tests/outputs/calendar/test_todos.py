@@ -138,7 +138,7 @@ def test_ticked_is_never_sent_again(season: Path, address: str) -> None:
     uid = there(address)[POUCHES].uid.value
     assert ask(address, "DELETE", f"{uid}.ics")[0] in (200, 204)
     done = put(season, address)
-    assert not done.created and sorted(there(address)) == ["Ice 10 lb: buy"]
+    assert not done.created and sorted(there(address)) == ["Ice 11 lb: buy"]
 
 
 def test_more_than_was_ticked_is_asked_for_by_itself(season: Path, address: str) -> None:

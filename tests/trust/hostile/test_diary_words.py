@@ -11,8 +11,8 @@ from each_case import each
 from trust.small_folder import write_small
 
 from harvestplan.errors import FilesNeedMending
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.diary import append_event, read_diary
-from harvestplan.records.known_names import NotUnderstoodError
 
 ON = dt.date(2027, 6, 1)
 VERBS = ("picked", "ate", "gave", "lost", "froze", "setting", "flowering", "count", "bought")
@@ -47,7 +47,7 @@ def test_what_is_written_reads_back(tmp_path: Path, block: int) -> None:
         before = (folder / "diary.txt").read_bytes() if kept else b""
         try:
             done = append_event(folder, verb, words, on=ON)
-        except (NotUnderstoodError, FilesNeedMending):
+        except (Unclear, FilesNeedMending):
             now = (folder / "diary.txt").read_bytes() if kept else b""
             assert now == before, (verb, words)
             continue
