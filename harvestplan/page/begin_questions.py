@@ -10,10 +10,10 @@ from typing import Any
 
 from harvestplan.inputs.season import Home
 from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
-from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.questions import _own_zone
 from harvestplan.new_season.starter import Answers
+from harvestplan.words import day
 
 Reader = Callable[[str, dict[str, str]], str]
 """Reads an answer and says back what was understood; raises Unclear."""
@@ -30,6 +30,8 @@ class PageQuestion:
     hint: str = ""
     options: tuple[tuple[str, str], ...] = ()
     drawing: str = ""
+    keeps: Reader = lambda said, a: said
+    """What is kept of an answer that can be read."""
 
 
 def _metric(a: dict[str, str]) -> bool:
@@ -64,12 +66,22 @@ def _chosen(said: str, a: dict[str, str]) -> str:
     return ""
 
 
-def _day(said: str, a: dict[str, str]) -> str:
-    try:
-        dt.date.fromisoformat(said)
-    except ValueError:
-        raise Unclear("There is no such day. Choose one.") from None
-    return ""
+def _day_asked(key: str, label: str, of_year: str) -> PageQuestion:
+    """The question for a day of the season; without a year it is the one nearest to the usual
+    day, a month and day."""
+
+    def usual(a: dict[str, str]) -> str:
+        return f"{year_of(a)}-{of_year}"
+
+    def kept(said: str, a: dict[str, str]) -> str:
+        today = dt.date.fromisoformat(a["today"])
+        return read.date(said, dt.date.fromisoformat(usual(a)), today)[0].isoformat()
+
+    def told(said: str, a: dict[str, str]) -> str:
+        found = kept(said, a)
+        return "" if found == said else day(dt.date.fromisoformat(found), year=True)
+
+    return PageQuestion(key, label, usual, told, keeps=kept)
 
 
 def year_of(a: dict[str, str]) -> int:
@@ -154,8 +166,8 @@ PAGES: tuple[tuple[str, tuple[PageQuestion, ...]], ...] = (
             PageQuestion(
                 "first_frost", "First frost in autumn", _plain(""), _understood(read.month_day)
             ),
-            PageQuestion("start", "The season begins on", lambda a: f"{year_of(a)}-05-01", _day),
-            PageQuestion("end", "and ends on", lambda a: f"{year_of(a)}-10-31", _day),
+            _day_asked("start", "The season begins on", "05-01"),
+            _day_asked("end", "and ends on", "10-31"),
         ),
     ),
     (
