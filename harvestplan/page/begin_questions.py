@@ -10,9 +10,12 @@ from typing import Any
 
 from harvestplan.inputs.season import Home
 from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.new_season import read_answers as read
+from harvestplan.new_season.places import NamedCity, usual_height, usual_place
 from harvestplan.new_season.questions import _own_zone
 from harvestplan.new_season.starter import Answers
+from harvestplan.new_season.zones import place_near
 from harvestplan.words import day
 
 Reader = Callable[[str, dict[str, str]], str]
@@ -41,6 +44,15 @@ def _metric(a: dict[str, str]) -> bool:
 def measures_of(a: dict[str, str]) -> str:
     """How the household measures, as far as it said."""
     return a.get("measures") or "US"
+
+
+def _near(a: dict[str, str]) -> NamedCity | None:
+    """The city that was named for the time zone."""
+    said = a.get("zone") or ""
+    try:
+        return place_near(said, read.zone(said)[0]) if said else None
+    except Unclear:
+        return None
 
 
 def _by_measures(us: str, metric: str) -> Callable[[dict[str, str]], str]:
@@ -147,15 +159,16 @@ PAGES: tuple[tuple[str, tuple[PageQuestion, ...]], ...] = (
             PageQuestion(
                 "place",
                 "Latitude and longitude, like 40.1 N 95.2 W",
-                _plain(""),
+                lambda a: usual_place(_near(a)),
                 _understood(read.place),
                 hint="A map shows them. With them the forecast knows your climate roughly.",
             ),
             PageQuestion(
                 "altitude",
                 "How high above the sea",
-                _by_measures("0 ft", "0 m"),
+                lambda a: usual_height(_near(a), measures_of(a)),
                 _amount("length", Home, "altitude"),
+                hint="Water boils cooler high up. Suggested is the height of your city's airports.",
             ),
             PageQuestion(
                 "last_frost",

@@ -36,7 +36,7 @@ CENTRAL_EUROPE = [
     ("1:", "courgettes 8 x 0,5 kg"), ("2:", "beans 9 of 350 g"), ("3:", ENTER),
 ]  # fmt: skip
 GULF_COAST = [
-    ("called", "Bay"), ("Measures", ENTER), ("Time zone", "houston"), ("Time zone", "central"),
+    ("called", "Bay"), ("Measures", ENTER), ("Time zone", "houston"), ("Time zone", "Houston TX"),
     ("above the sea", ENTER), ("Latitude", ENTER), ("Last frost", "Feb 15"),
     ("First frost", "Dec 5"), ("begins", "Feb 15"), ("ends", "Dec 30"), ("People", ENTER),
     ("practised", ENTER), ("evenings", "Mon-Fri 6-9pm"), ("at most", ENTER), ("Leave", ENTER),
