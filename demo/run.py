@@ -24,10 +24,9 @@ def main() -> int:
         code = subprocess.run([python, "-m", *shown]).returncode
         if code:
             return code
-    print(f"\nThe files are in {HOUSEHOLD / 'out'}:")
-    for path in sorted((HOUSEHOLD / "out").rglob("*")):
-        if path.is_file():
-            print(f"  {path.relative_to(HOUSEHOLD / 'out')}")
+    count = sum(path.is_file() for path in (HOUSEHOLD / "out").rglob("*"))
+    print(f"\n{count} files are in {HOUSEHOLD / 'out'}. Begin with the season as a book:")
+    print(f"  {HOUSEHOLD / 'out' / 'book.html'}")
     return 0
 
 

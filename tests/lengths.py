@@ -24,6 +24,7 @@ HEAVY = (
     "outputs/calendar/test_readers_agree.py",
     "outputs/calendar/test_reimport.py",
     "outputs/calendar/test_todos.py",
+    "new_season/test_typed_seasons.py",
     "page/test_loss.py",
     "page/test_working.py",
     "planning/test_cut_short.py",

@@ -156,10 +156,24 @@ def test_the_shopping_list_covers_the_pouches(planned: Planned, plan: Plan) -> N
 
 
 def test_the_summary_reads_like_a_page_of_prose(planned: Planned) -> None:
-    shown = planned[1]
+    shown = _run("plan", "--all", "--quiet", "--in", str(planned[0]), "--as-of", AS_OF).stdout
     for heading in ("Put by", "Falls short", "Sessions", "Freezer", "To buy"):
         assert heading in shown
     assert max(len(line) for line in shown.splitlines()) <= 120
+
+
+def test_the_plan_fits_a_screen_of_24_lines_and_80_columns(planned: Planned) -> None:
+    lines = planned[1].splitlines()
+    assert len(lines) <= 23 and max(map(len, lines)) < 80
+    for told in (
+        "Put by: ",
+        "Falls short by",
+        "What would help: ",
+        "Next session: ",
+        "Next to do: ",
+    ):
+        assert any(line.startswith(told) for line in lines), told
+    assert "harvestplan plan --all" in " ".join(lines[-2:])
 
 
 def test_planning_again_without_news_changes_no_byte(planned: Planned) -> None:

@@ -131,9 +131,13 @@ def plan(
     thorough: Annotated[
         bool, typer.Option("--thorough", help="Search on for some minutes, for a better proof.")
     ] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help="All that the plan says, and not what a screen holds.")
+    ] = False,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()
+    from harvestplan.commands.plan_told import plan_told
     from harvestplan.plan.file import published_plan
     from harvestplan.plan.season_id import season_id
     from harvestplan.planning.lock import planning_alone
@@ -168,23 +172,8 @@ def plan(
     if as_json:
         print(made.model_dump_json())
         return
-    told = [*_told(made, earlier, household, cut=now is not None), f"{written} files are in {out}."]
-    print("\n\n".join(text.strip() for text in told if text))
-
-
-def _told(made: Plan, earlier: Plan | None, household: Household, *, cut: bool) -> list[str]:
-    """The plan in words, and what it changes of the one before."""
-    from harvestplan.outputs.terminal.cut_text import cut_text
-    from harvestplan.outputs.terminal.plan_changes import changes_text
-    from harvestplan.outputs.terminal.sturdy_text import sturdy_text
-    from harvestplan.outputs.terminal.summary import summary_text
-
-    season, library = household.season, household.library
-    told = [summary_text(made, season, library), sturdy_text(made, season)]
-    if earlier is not None:
-        told += [cut_text(earlier, made, season, library=library)] if cut else []
-        told.append(changes_text(earlier, made, season.household.measures))
-    return told
+    files = f"{written} files are in {out}"
+    print(plan_told(made, earlier, household, files, every=every, cut=now is not None))
 
 
 def _write(made: Plan, household: Household, out: Path, *, draft: bool = False) -> int:

@@ -19,7 +19,9 @@ from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.interview import Interview
+from harvestplan.new_season.places import usual_height, usual_place
 from harvestplan.new_season.starter import Answers, Grown, WantAnswer, season_year
+from harvestplan.new_season.zones import place_near
 from harvestplan.words import crop_many, joined, plural, product_words
 
 WELCOME = """\
@@ -49,13 +51,7 @@ def _asked(talk: Interview, today: dt.date, folder: Path) -> Answers:
     name = ask("What is your household called", usual.name, read.words)
     whose = ask("Measures: US, UK or metric", usual.measures, read.measures,
                 MEASURES)  # fmt: skip
-    metric = whose == "metric"
-    zone = ask("Time zone: a large city in it, or your country", _own_zone() or usual.timezone,
-               read.zone, "  Like Chicago, Vienna, Austria, or America/Chicago.")  # fmt: skip
-    high = partial(read.amount, kind="length", model=Home, key="altitude", whose=whose)
-    altitude = ask("How high above the sea", "0 m" if metric else "0 ft", high,
-                   HEIGHT)  # fmt: skip
-    place = ask("Latitude and longitude, like 40.1 N 95.2 W (Enter if unknown)", "", read.place)
+    zone, altitude, place = _where(talk, usual, whose)
     last = ask("Last frost in spring, like 12 May (Enter if unknown)", "", read.month_day, FROST)
     first = ask("First frost in autumn (Enter if unknown)", "", read.month_day, FROST)
     guess = _rough_frosts(talk, place) if place and not (last and first) else None
@@ -97,6 +93,35 @@ def _asked(talk: Interview, today: dt.date, folder: Path) -> Answers:
         wanted=wanted,
         **kitchen,
     )
+
+
+def _where(
+    talk: Interview, usual: Answers, whose: str
+) -> tuple[str, str, tuple[float, float] | None]:
+    """Zone, height and place; what is known of the city that was named is suggested."""
+    named: list[str] = []
+
+    def read_zone(said: str) -> tuple[str, str]:
+        found = read.zone(said)
+        named[:] = [said]
+        return found
+
+    zone = talk.ask(
+        "Time zone: a large city in it, or your country",
+        _own_zone() or usual.timezone,
+        read_zone,
+        "  Like Chicago, Houston TX, Austria, or America/Chicago.",
+    )
+    near = place_near("".join(named), zone)
+    if near:
+        talk.say(f"  {near.name}: the airports there stand for its height and place.")
+    high = partial(read.amount, kind="length", model=Home, key="altitude", whose=whose)
+    altitude = talk.ask("How high above the sea", usual_height(near, whose), high, HEIGHT)
+    unknown = "" if near else " (Enter if unknown)"
+    place = talk.ask(
+        f"Latitude and longitude, like 40.1 N 95.2 W{unknown}", usual_place(near), read.place
+    )
+    return zone, altitude, place
 
 
 def _holidays(

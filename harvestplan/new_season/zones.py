@@ -1,4 +1,5 @@
-"""Time zones by their name, a city in them, or a country, by the tables of the tz database."""
+"""Time zones by their name, a city in them, or a country: by the tables of the tz database, and by
+the cities of `places`."""
 
 from __future__ import annotations
 
@@ -8,7 +9,8 @@ from importlib.resources import files
 
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.ids import fold
-from harvestplan.inputs.spoken.unclear import Unclear
+from harvestplan.inputs.spoken.unclear import Unclear, which
+from harvestplan.new_season.places import CALLED, NamedCity, find_places
 
 _CALLED = {
     "uk": "britain (uk)", "united kingdom": "britain (uk)", "great britain": "britain (uk)",
@@ -29,9 +31,11 @@ def read_zone(said: str) -> tuple[str, str]:
     named = fold(asked.replace("_", " ")).removesuffix(" time")
     zones = {fold(name.replace("_", " ")): name for name in zoneinfo.available_timezones()}
     cities = {name.rpartition("/")[2]: zones[name] for name in sorted(zones)}
-    found = zones.get(named) or cities.get(named)
+    found = zones.get(named) or cities.get(CALLED.get(named, named))
     if found is None:
         found = _by_country(asked, _CALLED.get(named, named))
+    if found is None:
+        found = _by_city(asked)
     if found is None:
         near = nearest(named, [*zones, *cities], 0.7)
         hint = f'Did you mean "{zones.get(near) or cities[near]}"?' if near else ""
@@ -41,6 +45,20 @@ def read_zone(said: str) -> tuple[str, str]:
             "America/Chicago.".strip(),
         )
     return found, found if found != asked else ""
+
+
+def _by_city(asked: str) -> str | None:
+    """The zone of a city; raises Unclear with the cities of that name where zones differ."""
+    places = find_places(asked, _countries())
+    if len({place.zone for place in places}) > 1:
+        names = list(dict.fromkeys(place.name for place in places))[:_MOST]
+        raise which(asked, names)
+    return places[0].zone if places else None
+
+
+def place_near(said: str, zone: str) -> NamedCity | None:
+    """The city that was named, where it lies in that zone."""
+    return next((p for p in find_places(said, _countries()) if p.zone == zone), None)
 
 
 def _by_country(asked: str, named: str) -> str | None:

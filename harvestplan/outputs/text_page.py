@@ -35,7 +35,7 @@ def screenful(entries: Sequence[Sequence[str]], rest: str, last: Sequence[str] =
     whole = [line for entry in entries for line in entry]
     if len(whole) + len(last) <= SCREEN:
         return [*whole, *last]
-    told = [*last, *wrapped(rest, hang=0)]
+    told = [*wrapped(rest, hang=0), *last]
     lines: list[str] = []
     for entry in entries:
         if len(lines) + len(entry) + len(told) + 1 > SCREEN:

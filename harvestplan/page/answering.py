@@ -31,6 +31,7 @@ def takes(site: Site, path: str, act: Act, show: Show | None = None) -> Route:
 
     def answer(request: Request) -> Response:
         try:
+            _take_choice(sent(request))
             return act(site, request)
         except Wrong as wrong:
             wrong.form = wrong.form or sent(request).get("group", "")
@@ -43,6 +44,14 @@ def takes(site: Site, path: str, act: Act, show: Show | None = None) -> Route:
             return _meanwhile(site, request, other)
 
     return Route(path, _safely(site, answer), methods=["POST"])
+
+
+def _take_choice(form: dict[str, str]) -> None:
+    """Puts what was chosen of several readings, like "amount=1.5 kg", in the place of what was
+    typed."""
+    name, _, value = form.pop("meant", "").partition("=")
+    if value and name in form and name not in ("token", "code", "seen"):
+        form[name] = value
 
 
 def _safely(site: Site, answer: Callable[[Request], Response]) -> Callable[[Request], Response]:

@@ -14,7 +14,8 @@ from starlette.routing import Route
 
 from harvestplan.errors import HarvestPlanError
 from harvestplan.inputs.quantities import read_quantity
-from harvestplan.inputs.season_kitchen import Freezer, Pot
+from harvestplan.inputs.season import Home
+from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.new_season import read_answers as read
 from harvestplan.new_season.start_file import write_start_file
@@ -28,7 +29,7 @@ from harvestplan.page.begin_lists import (
     wanted_suggestions,
 )
 from harvestplan.page.begin_questions import PAGES, PageQuestion, measures_of, year_of
-from harvestplan.page.fields import COMMA, text_sent
+from harvestplan.page.fields import text_sent
 from harvestplan.page.kept_here import known_seasons
 from harvestplan.page.site import Site, Wrong, back_to, sent
 
@@ -58,7 +59,7 @@ def show_seasons(site: Site, request: Request, wrong: Wrong | None = None) -> Re
         request,
         "seasons.html.j2",
         wrong=wrong,
-        title="Putting by",
+        title="Kitchen and store",
         seasons=seasons,
         begun=bool(site.keep.read(BEGUN, {})),
     )
@@ -109,8 +110,12 @@ def show_begin(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
         wanted=wanted_suggestions(a) if number == WANTED else None,
         answers=a,
         summary=_summary(a) if number == LAST else [],
-        folder=f"Putting by {year_of(a)}",
+        folder=_usual_folder(a),
     )
+
+
+def _usual_folder(a: dict[str, Any]) -> str:
+    return f"Kitchen and store {year_of(a)}"
 
 
 def _shown(questions: tuple[PageQuestion, ...], a: dict[str, Any]) -> list[dict[str, Any]]:
@@ -162,15 +167,13 @@ def _take_answers(site: Site, questions: tuple[PageQuestion, ...], form: dict[st
     wrong: Wrong | None = None
     for q in questions:
         said = text_sent(form, q.key)
-        if q.key not in ("windows", "place"):
-            said = COMMA.sub(r"\1.\2", said)
         try:
             if q.options and said and said not in dict(q.options):
                 raise Unclear("Choose one of those that stand there.")
             a[f"{q.key}_told"] = q.reads(said, a) if said else ""
-            a[q.key] = said
+            a[q.key] = q.keeps(said, a) if said else ""
         except Unclear as error:
-            wrong = wrong or Wrong(str(error), q.key)
+            wrong = wrong or Wrong.unclear(error, q.key)
     _keep(site, a)
     if wrong:
         raise wrong
@@ -213,7 +216,7 @@ def _drop(site: Site, request: Request) -> Response:
 def _write(site: Site, form: dict[str, str]) -> Response:
     """Writes the season's files from all answers, and shows it."""
     a = answers_of(site)
-    name = text_sent(form, "folder", longest=60) or f"Putting by {year_of(a)}"
+    name = text_sent(form, "folder", longest=60) or _usual_folder(a)
     if not FOLDER.fullmatch(name):
         raise Wrong("Write letters, figures and blanks.", "folder")
     if not a["wanted"] and form.get("sure") != "yes":
@@ -266,13 +269,15 @@ def answers_for(a: dict[str, Any]) -> Answers:
     windows = read.windows(of("windows"))[0]
     days = sum(len(window.days) for window in windows)
     sealer = of("sealer")
-    bar = of("bar") if sealer != "none" else None
+    bar = None
+    if sealer != "none":
+        bar = read.amount(of("bar"), "length", Sealer, key="bar", whose=measures)[0]
     return Answers(
         start=start,
         end=end,
         name=of("name"),
         timezone=read.zone(of("zone"))[0],
-        altitude=of("altitude"),
+        altitude=read.amount(of("altitude"), "length", Home, key="altitude", whose=measures)[0],
         measures=measures,
         place=read.place(of("place"))[0],
         hands=int(of("hands")),
@@ -282,7 +287,7 @@ def answers_for(a: dict[str, Any]) -> Answers:
         windows=windows,
         per_week=min(int(of("per_week")), days),
         pot=read.amount(of("pot"), "volume", Pot, key="volume", whose=measures)[0],
-        power=of("power"),
+        power=read.amount(of("power"), "power", Pot, key="power", whose=measures)[0],
         kind=of("kind"),
         sealer=sealer,
         bar=bar,

@@ -37,16 +37,17 @@ def as_grown(row: dict[str, str], a: dict[str, Any]) -> Grown:
         part = read.grown(f"{row['crop']}, {size}", library(), measures)
     except Unclear as error:
         found = meant_crop(row["crop"], library()) is not None
-        raise Wrong(str(error), "size" if found else "crop") from None
+        raise Wrong.unclear(error, "size" if found else "crop") from None
+    usual = read.usual_start(part[3], _frost(a))
     if row["begun"]:
         try:
-            day = dt.date.fromisoformat(row["begun"])
-        except ValueError:
-            raise Wrong("There is no such day. Choose one.", "begun") from None
+            day = read.date(row["begun"], usual, dt.date.fromisoformat(a["today"]))[0]
+        except Unclear as error:
+            raise Wrong.unclear(error, "begun") from None
         if not 1950 <= day.year <= 2200:
             raise Wrong("Look at the year.", "begun")
     else:
-        day = read.usual_start(part[3], _frost(a))
+        day = usual
     return read.planting(part, day)
 
 
@@ -72,7 +73,7 @@ def as_wanted(row: dict[str, str], a: dict[str, Any], before: Sequence[Any]) -> 
         )[0]
     except Unclear as error:
         found = meant_product(row["product"], library()) is not None
-        raise Wrong(str(error), "portion" if found else "product") from None
+        raise Wrong.unclear(error, "portion" if found else "product") from None
 
 
 def usual_size(measures: str) -> str:

@@ -12,8 +12,11 @@ from harvestplan.inputs.season import Home
 from harvestplan.inputs.season_kitchen import Freezer, Pot, Sealer
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.new_season import read_answers as read
+from harvestplan.new_season.places import NamedCity, usual_height, usual_place
 from harvestplan.new_season.questions import _own_zone
 from harvestplan.new_season.starter import Answers
+from harvestplan.new_season.zones import place_near
+from harvestplan.words import day
 
 Reader = Callable[[str, dict[str, str]], str]
 """Reads an answer and says back what was understood; raises Unclear."""
@@ -30,6 +33,8 @@ class PageQuestion:
     hint: str = ""
     options: tuple[tuple[str, str], ...] = ()
     drawing: str = ""
+    keeps: Reader = lambda said, a: said
+    """What is kept of an answer that can be read."""
 
 
 def _metric(a: dict[str, str]) -> bool:
@@ -39,6 +44,15 @@ def _metric(a: dict[str, str]) -> bool:
 def measures_of(a: dict[str, str]) -> str:
     """How the household measures, as far as it said."""
     return a.get("measures") or "US"
+
+
+def _near(a: dict[str, str]) -> NamedCity | None:
+    """The city that was named for the time zone."""
+    said = a.get("zone") or ""
+    try:
+        return place_near(said, read.zone(said)[0]) if said else None
+    except Unclear:
+        return None
 
 
 def _by_measures(us: str, metric: str) -> Callable[[dict[str, str]], str]:
@@ -64,12 +78,22 @@ def _chosen(said: str, a: dict[str, str]) -> str:
     return ""
 
 
-def _day(said: str, a: dict[str, str]) -> str:
-    try:
-        dt.date.fromisoformat(said)
-    except ValueError:
-        raise Unclear("There is no such day. Choose one.") from None
-    return ""
+def _day_asked(key: str, label: str, of_year: str) -> PageQuestion:
+    """The question for a day of the season; without a year it is the one nearest to the usual
+    day, a month and day."""
+
+    def usual(a: dict[str, str]) -> str:
+        return f"{year_of(a)}-{of_year}"
+
+    def kept(said: str, a: dict[str, str]) -> str:
+        today = dt.date.fromisoformat(a["today"])
+        return read.date(said, dt.date.fromisoformat(usual(a)), today)[0].isoformat()
+
+    def told(said: str, a: dict[str, str]) -> str:
+        found = kept(said, a)
+        return "" if found == said else day(dt.date.fromisoformat(found), year=True)
+
+    return PageQuestion(key, label, usual, told, keeps=kept)
 
 
 def year_of(a: dict[str, str]) -> int:
@@ -135,15 +159,16 @@ PAGES: tuple[tuple[str, tuple[PageQuestion, ...]], ...] = (
             PageQuestion(
                 "place",
                 "Latitude and longitude, like 40.1 N 95.2 W",
-                _plain(""),
+                lambda a: usual_place(_near(a)),
                 _understood(read.place),
                 hint="A map shows them. With them the forecast knows your climate roughly.",
             ),
             PageQuestion(
                 "altitude",
                 "How high above the sea",
-                _by_measures("0 ft", "0 m"),
+                lambda a: usual_height(_near(a), measures_of(a)),
                 _amount("length", Home, "altitude"),
+                hint="Water boils cooler high up. Suggested is the height of your city's airports.",
             ),
             PageQuestion(
                 "last_frost",
@@ -154,8 +179,8 @@ PAGES: tuple[tuple[str, tuple[PageQuestion, ...]], ...] = (
             PageQuestion(
                 "first_frost", "First frost in autumn", _plain(""), _understood(read.month_day)
             ),
-            PageQuestion("start", "The season begins on", lambda a: f"{year_of(a)}-05-01", _day),
-            PageQuestion("end", "and ends on", lambda a: f"{year_of(a)}-10-31", _day),
+            _day_asked("start", "The season begins on", "05-01"),
+            _day_asked("end", "and ends on", "10-31"),
         ),
     ),
     (

@@ -7,6 +7,9 @@ import re
 from collections.abc import Mapping, Sequence
 
 from harvestplan.errors import steers
+from harvestplan.inputs.spoken.said_amounts import read_amount
+from harvestplan.inputs.spoken.said_dates import read_date
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.page.site import Wrong
 from harvestplan.words import one_line
 
@@ -17,7 +20,6 @@ UNITS = {
     "metric": ("kg", "g", "L"),
 }
 """What food is weighed or measured in, the usual unit first."""
-COMMA = re.compile(r"(\d),(\d)")
 
 
 def text_sent(form: Mapping[str, str], name: str, *, longest: int = LONGEST) -> str:
@@ -47,19 +49,32 @@ def one_of(form: Mapping[str, str], name: str, allowed: Sequence[str]) -> str:
 
 
 def day_sent(form: Mapping[str, str], usual: dt.date, name: str = "on") -> dt.date:
-    """A day as browsers send it; `usual` where none was sent."""
-    said = form.get(name, "").strip()
+    """A day as browsers send it, or in words seen from `usual`, which is the day where none was
+    sent."""
+    said = text_sent(form, name)
     if not said:
         return usual
-    try:
-        day = dt.date.fromisoformat(said)
-    except ValueError:
-        raise Wrong(
-            "There is no such day. Choose one, or write it like 2027-07-14.", name
-        ) from None
+    day = read_day(said, name, usual if usual > dt.date.min else dt.date.today())
     if not 1950 <= day.year <= 2200:
         raise Wrong("Look at the year.", name)
     return day
+
+
+def read_day(said: str, name: str, today: dt.date) -> dt.date:
+    """The day that is meant: "2027-07-14", "yesterday", "15.5."; raises Wrong, with both where it
+    may be two."""
+    try:
+        return dt.date.fromisoformat(said)
+    except ValueError:
+        pass
+    try:
+        return read_date(said, today)
+    except Unclear as error:
+        if error.choices:
+            raise Wrong.unclear(error, name) from None
+        raise Wrong(
+            "There is no such day. Choose one, or write it like 2027-07-14.", name
+        ) from None
 
 
 def time_sent(form: Mapping[str, str], name: str) -> dt.time:
@@ -75,12 +90,18 @@ def time_sent(form: Mapping[str, str], name: str) -> dt.time:
 
 
 def amount_sent(form: Mapping[str, str], name: str, measures: str) -> str:
-    """An amount with its unit: a number beside a list of units, or both in one field; a decimal
-    comma is as good as a point."""
-    said = COMMA.sub(r"\1.\2", text_sent(form, name))
-    unit = form.get(f"{name}_unit", "")
+    """An amount with its unit, written plainly: a number beside a list of units, or both in one
+    field, in one's own words: "8,5", "half a bushel". Raises Wrong, with both readings of what has
+    two; what is no amount by itself, like "a dozen ears", comes back as it is."""
+    said = text_sent(form, name)
     if not said:
         raise Wrong("How much was it? Write a number.", name)
-    if re.search(r"[A-Za-z]", said):
+    alone = not re.search(r"[A-Za-z]", said)
+    unit = f"{name}_unit"
+    units = (one_of(form, unit, UNITS[measures]),) if alone and form.get(unit) else ()
+    try:
+        return read_amount(said, ("mass", "volume"), measures, units=units)[1]
+    except Unclear as error:
+        if error.choices or units:
+            raise Wrong.unclear(error, name) from None
         return said
-    return f"{said} {one_of(form, f'{name}_unit', UNITS[measures])}" if unit else said

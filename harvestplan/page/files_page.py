@@ -171,14 +171,17 @@ def _change(site: Site, request: Request) -> Response:
 
 def _named(site: Site, form: TableForm, said: dict[str, str]) -> dict[str, str | None]:
     """What was sent as the file has it; of foods, "green beans" as the name known here."""
-    library = site.read().library
+    reading = site.read()
+    library = reading.library
     meant = dict(said)
     for asked in form.fields:
         if asked.known and library is not None:
-            find = meant_product if asked.known == "products" else meant_crop
+            products = asked.known == "products"
             name = said.get(asked.key, "").strip()
-            meant[asked.key] = find(name, library) or name
-    return written(form, meant)
+            if (library.find_product if products else library.find_crop)(name) is None:
+                find = meant_product if products else meant_crop
+                meant[asked.key] = find(name, library) or name
+    return written(form, meant, reading.measures)
 
 
 def _values(text: str, form: TableForm, place: int) -> dict[str, Any]:

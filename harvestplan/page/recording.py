@@ -48,7 +48,7 @@ def record(
     try:
         return append_events(site.folder, verb, words, on=on, codes=codes, look=look)
     except Unclear as error:
-        raise Wrong(error.message, field, form, error.hint) from None
+        raise Wrong.unclear(error, field, form) from None
 
 
 def line_code(code: str, number: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import socket
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -15,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from harvestplan.errors import Flaw, printable
+from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.page.devices import Devices
 from harvestplan.page.guard import HERE
 from harvestplan.page.kept_here import Keep, remember_season, season_key
@@ -25,6 +27,8 @@ from harvestplan.records.tell import said
 from harvestplan.words import clean
 
 OWN_ADDRESS = "127.0.0.1"
+MOST_CHOICES = 12
+"""Readings that a form offers."""
 NAV = (
     ("/", "Today"),
     ("/season", "Season"),
@@ -36,11 +40,26 @@ NAV = (
 
 
 class Wrong(Exception):
-    """What was sent in a form cannot be used: a sentence to stand at its field."""
+    """What was sent in a form cannot be used: a sentence to stand at its field; `choices` are what
+    was perhaps meant, to be chosen from."""
 
-    def __init__(self, message: str, field: str = "", form: str = "", hint: str = "") -> None:
+    def __init__(
+        self,
+        message: str,
+        field: str = "",
+        form: str = "",
+        hint: str = "",
+        *,
+        choices: Sequence[str] = (),
+    ) -> None:
         self.message, self.field, self.form, self.hint = message, field, form, hint
+        self.choices = tuple(choices)[:MOST_CHOICES]
         super().__init__(message)
+
+    @classmethod
+    def unclear(cls, error: Unclear, field: str, form: str = "") -> Wrong:
+        """What the ear could not understand, or understands in two ways, at its field."""
+        return cls(error.message, field, form, error.hint, choices=error.choices)
 
 
 @dataclass

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from harvestplan.inputs.dates import DAYS
+from harvestplan.inputs.spoken.said_numbers import decimals
+from harvestplan.inputs.spoken.unclear import which
 from harvestplan.new_season.starter import quoted
-from harvestplan.page.fields import COMMA, text_sent
+from harvestplan.page.fields import read_day, text_sent
 from harvestplan.page.site import Wrong
 from harvestplan.page.table_fields import FORMS, FormField, TableForm
 
@@ -51,12 +53,14 @@ def told(form: TableForm, values: Mapping[str, Any]) -> str:
     return f"{parts[0]}: {', '.join(parts[1:])}" if form.brief and parts[1:] else ", ".join(parts)
 
 
-def written(form: TableForm, sent: Mapping[str, str]) -> dict[str, str | None]:
+def written(
+    form: TableForm, sent: Mapping[str, str], measures: str = "US"
+) -> dict[str, str | None]:
     """What was sent as TOML has it, key by key; None for what was left empty. Raises Wrong."""
-    return {asked.key: _written(asked, sent) for asked in form.fields}
+    return {asked.key: _written(asked, sent, measures) for asked in form.fields}
 
 
-def _written(asked: FormField, sent: Mapping[str, str]) -> str | None:
+def _written(asked: FormField, sent: Mapping[str, str], measures: str) -> str | None:
     if asked.kind == "days":
         days = [day for day in WEEK if sent.get(f"{asked.key}-{day}") == "yes"]
         if not days:
@@ -70,10 +74,10 @@ def _written(asked: FormField, sent: Mapping[str, str]) -> str | None:
     if asked.kind == "names":
         names = [name.strip() for name in said.split(",") if name.strip()]
         return f"[{', '.join(map(quoted, names))}]"
-    return _one_value(asked, said)
+    return _one_value(asked, said, measures)
 
 
-def _one_value(asked: FormField, said: str) -> str:
+def _one_value(asked: FormField, said: str, measures: str) -> str:
     try:
         match asked.kind:
             case "whole":
@@ -86,7 +90,7 @@ def _one_value(asked: FormField, said: str) -> str:
                     raise ValueError
                 return f"{value:.10g}"
             case "date":
-                return dt.date.fromisoformat(said).isoformat()
+                return read_day(said, asked.key, dt.date.today()).isoformat()
             case "time":
                 time = dt.time.fromisoformat(said if len(said) > 4 else f"0{said}")
                 if time.tzinfo is not None:
@@ -97,7 +101,15 @@ def _one_value(asked: FormField, said: str) -> str:
                     raise ValueError
     except ValueError:
         raise Wrong(WAYS[asked.kind], asked.key) from None
-    return quoted(COMMA.sub(r"\1.\2", said) if asked.kind == "amount" else said)
+    return quoted(_plain(asked, said, measures) if asked.kind == "amount" else said)
+
+
+def _plain(asked: FormField, said: str, measures: str) -> str:
+    """An amount with a decimal point; where a comma may part thousands as well, it is asked."""
+    ways = decimals(said, measures)
+    if len(ways) > 1:
+        raise Wrong.unclear(which(said, ways), asked.key)
+    return ways[0]
 
 
 WAYS = {

@@ -98,7 +98,7 @@ def test_from_the_first_question_to_the_freezer(
         person.tap("Take the new one")
         person.page.get_by_role("heading", name="The season", exact=True).wait_for()
         assert not person.page.said
-    folder = tmp_path / "seasons" / "Putting by 2027"
+    folder = tmp_path / "seasons" / "Kitchen and store 2027"
     plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
     sessions = [s for s in plan["sessions"] if s["kind"] == "session"]
     assert len(sessions) >= 2 and sum(want["planned"] for want in plan["wants"]) > 20

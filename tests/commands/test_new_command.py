@@ -263,7 +263,7 @@ def test_next_year_begins_with_what_is_in_store_and_what_was_learned(
 def test_next_years_folder_plans_and_never_overwrites(years: tuple[Path, Path, str]) -> None:
     old, new, _ = years
     before = {path.name: path.read_bytes() for path in old.iterdir() if path.is_file()}
-    planned = run("plan", "--in", str(new), "--as-of", "2028-04-01", "--quiet")
+    planned = run("plan", "--in", str(new), "--as-of", "2028-04-01", "--quiet", "--all")
     assert planned.returncode == 0, planned.stderr
     said = " ".join(planned.stdout.split())
     assert "times the book's minutes of hand work, from 2 evenings" in said

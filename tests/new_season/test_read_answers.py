@@ -14,7 +14,9 @@ from harvestplan.inputs.season_kitchen import Pot
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.new_season import read_answers as answers
+from harvestplan.new_season.places import usual_height, usual_place
 from harvestplan.new_season.starter import WantAnswer
+from harvestplan.new_season.zones import place_near
 
 LIBRARY = load_library()
 UNITS = pint.UnitRegistry()
@@ -59,6 +61,53 @@ def test_metric_and_none() -> None:
 )  # fmt: skip
 def test_a_zone_by_its_name_or_its_city(said: str, zone: str, told: str) -> None:
     assert answers.zone(said) == (zone, told and zone)
+
+
+@pytest.mark.parametrize(
+    ("said", "zone"),
+    [("New Orleans", "America/Chicago"), ("Houston TX", "America/Chicago"),
+     ("Wien", "Europe/Vienna"),
+     ("houston, texas", "America/Chicago"), ("Boulder, Colorado", "America/Denver"),
+     ("Munich", "Europe/Berlin"), ("München", "Europe/Berlin"), ("Graz", "Europe/Vienna"),
+     ("St. Louis", "America/Chicago"), ("York, England", "Europe/London")],
+)  # fmt: skip
+def test_a_zone_by_a_city_that_the_tz_database_does_not_name(said: str, zone: str) -> None:
+    assert answers.zone(said)[0] == zone
+
+
+def test_a_city_of_several_countries_is_asked_about() -> None:
+    with pytest.raises(Unclear) as asked:
+        answers.zone("Houston")
+    assert asked.value.choices[0] == "Houston, Texas"
+    for choice in asked.value.choices:
+        assert answers.zone(choice)[0]
+
+
+@pytest.mark.parametrize(
+    ("said", "metres", "latitude", "longitude"),
+    [  # heights and places of the cities, from memory
+        ("Boulder, Colorado", 1655, 40.0, -105.3), ("Graz", 353, 47.1, 15.4),
+        ("Houston TX", 30, 29.8, -95.4), ("New Orleans", 0, 30.0, -90.1),
+        ("Chicago", 180, 41.9, -87.6), ("Wien", 170, 48.2, 16.4),
+    ],
+)  # fmt: skip
+def test_what_is_suggested_of_a_city_is_about_right(
+    said: str, metres: float, latitude: float, longitude: float
+) -> None:
+    near = place_near(said, answers.zone(said)[0])
+    assert near is not None
+    assert near.altitude == pytest.approx(metres, abs=60)
+    assert near.latitude == pytest.approx(latitude, abs=0.4)
+    assert near.longitude == pytest.approx(longitude, abs=0.6)
+    (north, east), _ = answers.place(usual_place(near))
+    assert (north, east) == pytest.approx((near.latitude, near.longitude), abs=0.06)
+
+
+def test_heights_are_suggested_in_the_households_measure() -> None:
+    near = place_near("Boulder, Colorado", "America/Denver")
+    assert (usual_height(near, "US"), usual_height(near, "metric")) == ("5250 ft", "1600 m")
+    assert (usual_height(None, "US"), usual_place(None)) == ("0 ft", "")
+    assert place_near("Boulder, Colorado", "Europe/Berlin") is None
 
 
 def test_no_zone() -> None:

@@ -18,6 +18,7 @@ from harvestplan.inputs.season import Season
 from harvestplan.inputs.spoken.said_foods import library_foods
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.card_text import card_text
+from harvestplan.outputs.terminal.plan_short import plan_short
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
 from harvestplan.words import about, at_least, at_most, crop_many, ice_mass, mass, product_words
@@ -75,6 +76,7 @@ def outputs(
     }
     assert len(told) > 30
     told["card"] = card_text(season, LIBRARY, True)
+    told["plan"] = plan_short(plan, season, LIBRARY)
     return told
 
 

@@ -62,7 +62,7 @@ def test_who_knows_nothing_gets_what_is_assumed(begun: Page, tmp_path: Path) -> 
     told = begun.send(last.form("/begin/8"))
     assert told.status == 422 and "a plan would put nothing by" in told.words
     assert begun.send(begun.get("/begin/8").form("/begin/8"), sure="yes").status == 200
-    folder = tmp_path / "seasons" / "Putting by 2027"
+    folder = tmp_path / "seasons" / "Kitchen and store 2027"
     season = load_season(folder, load_library(folder)).season
     assert season.machine is None and not season.want
     assert any(path.name.startswith("Open the season") for path in folder.iterdir())
@@ -105,3 +105,46 @@ def test_a_season_that_is_there_is_not_written_over(begun: Page, tmp_path: Path)
     told = begun.send(begun.get("/begin/8").form("/begin/8"), folder="Here", sure="yes")
     assert told.status == 422 and "this name already" in told.words
     assert (tmp_path / "seasons" / "Here" / "garden.toml").read_bytes() == before
+
+
+def test_days_and_amounts_in_peoples_own_words(begun: Page, tmp_path: Path) -> None:
+    begun.send(begun.get("/begin/1").form("/begin/1"), measures="metric", zone="Europe/Vienna")
+    told = begun.send(
+        begun.get("/begin/2").form("/begin/2"),
+        altitude="410", last_frost="15. Mai", start="1 May", end="31.10.",
+    )  # fmt: skip
+    assert told.status == 200, told.words
+    begun.send(begun.get("/begin/4").form("/begin/4"), pot="8,5", power="2000", sealer="none")
+    assert "Understood: 8.5 L" in begun.get("/begin/4").words
+    assert _add(begun, 6, crop="courgettes", size="4 plants", begun="24 May") == 200
+    assert _add(begun, 7, product="tomato sauce", portions="4", portion="0,5 l") == 200
+    assert begun.send(begun.get("/begin/8").form("/begin/8"), folder="Words").status == 200
+    folder = tmp_path / "seasons" / "Words"
+    season = load_season(folder, load_library(folder)).season
+    assert season.season.start == dt.date(2027, 5, 1)
+    assert season.season.end == dt.date(2027, 10, 31)
+    assert season.household.altitude == 410
+    assert (season.pot[0].volume, season.pot[0].power) == (8500, 2000)
+    assert season.planting[0].sown == dt.date(2027, 5, 24) or (
+        season.planting[0].set_out == dt.date(2027, 5, 24)
+    )
+    assert season.want[0].portion.value == 500
+
+
+def test_a_country_with_several_zones_offers_them(begun: Page) -> None:
+    form = begun.get("/begin/1").form("/begin/1")
+    asked = begun.send(form, zone="Australia")
+    assert asked.status == 422 and 'value="zone=Australia/Sydney"' in asked.text
+    begun.send(asked.form("/begin/1"), meant="zone=Australia/Sydney")
+    assert 'value="Australia/Sydney"' in begun.get("/begin/1").text
+
+
+def test_an_amount_that_may_be_two_is_asked_about_with_both(begun: Page) -> None:
+    begun.send(begun.get("/begin/1").form("/begin/1"), measures="metric")
+    asked = begun.send(begun.get("/begin/4").form("/begin/4"), pot="12,500 ml", power="1800")
+    assert asked.status == 422
+    assert 'value="pot=12500 ml"' in asked.text and 'value="pot=12.500 ml"' in asked.text
+    assert asked.text.count('type="radio"') == 2 and "checked" not in asked.text
+    told = begun.send(asked.form("/begin/4"), meant="pot=12500 ml")
+    assert told.status == 200
+    assert "Understood: 12500 ml = 12.5 L" in begun.get("/begin/4").words

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from pathlib import Path
 
+import pytest
 from page.served import SATURDAY, Page
 
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import Ate, Count, Froze, Picked, PowerCut
+
+CLOCK = re.compile(r"\b(\d{1,2}):(\d\d) (am|pm)")
+
+
+def _minute(clock: tuple[str, str, str]) -> int:
+    return int(clock[0]) % 12 * 60 + int(clock[1]) + 720 * (clock[2] == "pm")
 
 
 def _lines(folder: Path) -> list[str]:
@@ -19,9 +28,9 @@ def test_today_names_the_session_and_leads_to_its_sheet(page: Page) -> None:
     today = page.get("/")
     assert today.status == 200
     assert "Sat 28 August 2027" in today.words and "8:00 am to 12:26 pm" in today.words
-    assert "Pick about 8 lb tomato" in today.words
+    assert "Pick about 7 lb tomatoes" in today.words
     sheet = next(part for part in today.text.split('"') if part.startswith("/sheet/"))
-    assert "Husk" in page.get(sheet).words or "corn" in page.get(sheet).words
+    assert "Core and cut" in page.get(sheet).words
 
 
 def test_what_was_eaten_is_a_line_and_is_told_back_with_a_way_back(
@@ -29,7 +38,7 @@ def test_what_was_eaten_is_a_line_and_is_told_back_with_a_way_back(
 ) -> None:
     form = page.get("/store").form("/store/gone", product="tomato, purée")
     told = page.send(form, verb="ate", portions="2")
-    assert "Written down: ate &#34;tomato, purée&#34; 2 on 28 August" in told.words
+    assert "Written down: ate &#34;tomato, purée&#34; 2 on Sat 28 August 2027" in told.words
     assert next(e for e in read_diary(folder).events if isinstance(e, Ate)).portions == 2
     back = page.send(told.form("/diary/back"))
     assert "Taken back." in back.words
@@ -133,3 +142,38 @@ def test_decimal_commas_are_as_good_as_points(page: Page, folder: Path) -> None:
     page.send(form, amount="2,5", amount_unit="lb")
     picks = [e for e in read_diary(folder).events if isinstance(e, Picked)]
     assert [round(e.amount.value) for e in picks] == [1134]  # 2.5 avoirdupois pounds in g
+
+
+def test_a_choice_changes_no_other_field_than_one_that_was_sent(page: Page, folder: Path) -> None:
+    form = page.get("/garden").form("/garden/picked", planting="beans-2")
+    for meant in ("code=abcdefgh", "token=x", "sure=yes", "amount", "=3 lb"):
+        sent = page.send(form, amount="2", amount_unit="lb", meant=meant)
+        assert sent.status in (200, 409), meant
+    assert len([e for e in read_diary(folder).events if isinstance(e, Picked)]) == 1
+
+
+@pytest.mark.parametrize(
+    ("planting", "amount", "unit", "grams"),
+    [
+        ("beans-2", "8,5", "oz", 8.5 * 28.349523125),
+        ("beans-2", "half a pound", "kg", 226.8),
+        ("beans-2", "2 1/2", "lb", 2.5 * 453.59237),
+        ("corn-1", "a dozen ears", "lb", 12 * 265),
+    ],
+)
+def test_amounts_in_peoples_own_words(
+    page: Page, folder: Path, planting: str, amount: str, unit: str, grams: float
+) -> None:
+    form = page.get("/garden").form("/garden/picked", planting=planting)
+    assert page.send(form, amount=amount, amount_unit=unit).status == 200
+    (picked,) = (e for e in read_diary(folder).events if isinstance(e, Picked))
+    assert picked.amount.value == pytest.approx(grams, rel=0.03)
+
+
+def test_days_in_peoples_own_words(page: Page, folder: Path) -> None:
+    form = page.get("/garden").form("/garden/picked", planting="beans-2")
+    assert page.send(form, amount="2", amount_unit="lb", on="yesterday").status == 200
+    (picked,) = (e for e in read_diary(folder).events if isinstance(e, Picked))
+    assert picked.date == SATURDAY - dt.timedelta(days=1)
+    asked = page.send(form, amount="2", amount_unit="lb", on="5/8")
+    assert asked.status == 422 and asked.text.count('type="radio"') == 2

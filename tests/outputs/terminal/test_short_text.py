@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
+from outputs.written_plans import make_library, make_plan, make_season, plan_data
 from places import DEMO
 from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.outputs.cautions import CAUTIONS
+from harvestplan.outputs.terminal.plan_short import plan_short
 from harvestplan.outputs.text_page import screenful, wrapped
 
 LINES, COLUMNS = 24, 80
@@ -61,3 +65,40 @@ def test_no_line_breaks_inside_a_word() -> None:
     """A long path or address stays whole, to be copied."""
     words = "see " + "/somewhere/" + "long-name-" * 12 + " and more, non-stop, twenty-four hours"
     assert " ".join(line.strip() for line in wrapped(words)) == words
+
+
+LAST = "77 files are in out: book.html is the season as a book."
+
+
+def test_a_new_plan_tells_what_changed_within_the_screen() -> None:
+    """Every session a day later, one without its first food: the counts and the first moves."""
+    library, before = make_library(), make_plan()
+    data = plan_data()
+    for session in data["sessions"]:
+        for key in ("start", "end", "window_start", "window_end"):
+            date = dt.datetime.fromisoformat(session[key]) + dt.timedelta(days=1)
+            session[key] = date.isoformat()
+    after = make_plan(data=data)
+    said = plan_short(after, make_season(), library, earlier=before, last=LAST).splitlines()
+    assert len(said) < LINES and max(map(len, said)) < COLUMNS
+    assert "Against the plan before: kept 0, moved 2" in " ".join(said)
+    assert said[-1] == LAST
+    same = plan_short(before, make_season(), library, earlier=before, last=LAST)
+    assert "All sessions are as they were in the plan before." in same
+    assert "Against" not in plan_short(before, make_season(), library, last=LAST)
+
+
+def test_a_plan_of_nothing_says_so() -> None:
+    empty = plan_data() | {"sessions": [], "wants": [], "warnings": [], "proof": None}
+    said = plan_short(make_plan(data=empty), make_season(), make_library(), last=LAST)
+    assert "Put by: 0 portions planned, of 0 wanted." in said
+    assert "No session lies ahead." in said and "Falls short" not in said
+
+
+def test_many_warnings_are_counted_and_told_as_far_as_there_is_room() -> None:
+    notes = [{"code": "files", "message": f"Warning {n}. " + "words " * 30} for n in range(12)]
+    data = plan_data() | {"warnings": notes}
+    said = plan_short(make_plan(data=data), make_season(), make_library(), last=LAST).splitlines()
+    assert len(said) < LINES
+    assert "12 warnings, in full in the book and with --all." in said
+    assert "This is not all." in said

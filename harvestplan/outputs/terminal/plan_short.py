@@ -1,0 +1,108 @@
+"""A new plan within one screen: what it brings, what falls short, what changed, what comes next."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+from harvestplan.inputs.crops import Library
+from harvestplan.inputs.season import Season
+from harvestplan.outputs.session_names import counted
+from harvestplan.outputs.terminal.plan_changes import changes_text
+from harvestplan.outputs.terminal.summary import (
+    SHORT_CODES,
+    session_words,
+    sessions_ahead,
+    short_lines,
+    week_ahead,
+)
+from harvestplan.outputs.text_page import screenful, wrapped
+from harvestplan.outputs.worth_words import worth_lines
+from harvestplan.plan.models import Plan
+from harvestplan.words import day, food_name, one_line, plural
+
+NAMED, REASON, DOING = 5, 150, 150
+"""Foods named that fall short, letters of a reason and of what is to be done."""
+WEEK, WEEKS = dt.timedelta(days=7), 60
+"""How far ahead the next thing to do is looked for, week by week."""
+MORE = "This is not all."
+
+
+def plan_short(
+    plan: Plan,
+    season: Season,
+    library: Library,
+    *,
+    earlier: Plan | None = None,
+    besides: str = "",
+    last: str = "",
+) -> str:
+    """What stands on a screen; `besides` is told after the result, `last` at the end."""
+    entries = [wrapped(f"{plan.season.name}: plan made for {day(plan.as_of, year=True)}."), [""]]
+    entries += [wrapped(line, hang=0) for line in _result(plan)]
+    entries += [[line] for line in besides.strip().splitlines()]
+    notes = [w.message for w in plan.warnings if w.code not in SHORT_CODES]
+    if notes:
+        entries.append([f"{plural(len(notes), 'warning')}, in full in the book and with --all."])
+    if told := _short(plan, library, reason=earlier is None):
+        entries.append(["", *told])
+    if earlier is not None:
+        entries += [[""], *([line] for line in _changed(earlier, plan, season))]
+    entries += [["", *wrapped(f"Take note: {one_line(note)}", hang=0)] for note in notes]
+    coming = ["", *_next(plan, season, library), "", *wrapped(last, hang=0)]
+    return "\n".join(screenful(entries, MORE, coming))
+
+
+def _result(plan: Plan) -> list[str]:
+    """How much is put by, in how many sessions, and how good that is."""
+    wanted, planned = sum(w.wanted for w in plan.wants), sum(w.planned for w in plan.wants)
+    stored = sum(w.stored for w in plan.wants)
+    live = [session for session in plan.sessions if session.live]
+    hours = sum((s.end - s.start).total_seconds() for s in live) / 3600
+    had = f", {stored} stored already" if stored else ""
+    told = f"Put by: {plural(planned, 'portion')} planned{had}, of {wanted} wanted"
+    if live:
+        told += f", in {counted(live)} of {hours:.0f} hours in all"
+    return [f"{told}.", *(f"{line}." for line in worth_lines(plan)[-1:])]
+
+
+def _short(plan: Plan, library: Library, *, reason: bool) -> list[str]:
+    """What falls short, most first, and what to ask; with the `reason` why the first of them does,
+    where no change is to be told."""
+    short = sorted((w for w in plan.wants if w.short), key=lambda w: (-w.short, w.product))
+    if not short:
+        return []
+    named = [f"{food_name(w.product)} {w.short}" for w in short[:NAMED]]
+    if len(short) > NAMED:
+        named.append(f"{len(short) - NAMED} more foods")
+    lines = wrapped(f"Falls short by {sum(w.short for w in short)}: {'; '.join(named)}.")
+    first = food_name(short[0].product)
+    why = next((line for line in short_lines(plan, library) if line.startswith(first)), "")
+    lines += wrapped(f"  {one_line(why, REASON)}") if why and reason else []
+    return [*lines, "What would help: harvestplan compare --what-helps"]
+
+
+def _changed(earlier: Plan, plan: Plan, season: Season) -> list[str]:
+    """The counts, then the sessions that changed."""
+    text = changes_text(earlier, plan, season.household.measures)
+    if not any(int(count) for count in re.findall(r"(?:moved|added|dropped|size)\s+(\d+)", text)):
+        return ["All sessions are as they were in the plan before."]
+    return [line for line in text.splitlines() if line]
+
+
+def _next(plan: Plan, season: Season, library: Library) -> list[str]:
+    """The next session, and the first thing to do before it."""
+    ahead = sessions_ahead(plan)
+    if not ahead:
+        return ["No session lies ahead."]
+    first, measures = ahead[0], season.household.measures
+    date = first.start.date()
+    lines = wrapped(f"Next session: {day(date)}, {one_line(session_words(first, measures))}.")
+    for number in range(WEEKS):
+        week = week_ahead(plan, plan.as_of + number * WEEK, season, library=library)
+        for when, told in week.items():
+            if when <= date and told != [one_line(session_words(first, measures))]:
+                doing = one_line(f"{day(when)}, {'; '.join(told)}", DOING)
+                return [*lines, *wrapped(f"Next to do: {doing}.")]
+            return lines
+    return lines
