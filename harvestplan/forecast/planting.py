@@ -307,7 +307,7 @@ def _reason(
         parts.append(f"{enemy}, about {say(case.date(ends))}, comes before it is ripe")
     elif ends is not None and case.crop.growth.bolts_above and ripening.days[1] < HORIZON:
         parts.append(f"it runs to seed, or freezes, about {say(case.date(ends))}")
-    if case.climate is not None:
+    if case.climate is not None and case.crop.growth.clock != "biofix":
         cold = frost.early_frost(
             case.crop.growth.frost.value,
             case.clock.start,
