@@ -12,9 +12,10 @@ from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import MOST_UNEXPLAINED, P90, UNEXPLAINED
 from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
-from harvestplan.inputs.crops import Crop, Growth, Picking
+from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.dates import anniversary, say
 from harvestplan.inputs.figures import Figure
+from harvestplan.inputs.growing import Growth, Picking
 from harvestplan.inputs.season import Planting, Season
 
 DAY = 86400.0

@@ -178,7 +178,7 @@ def cases_of(
         set_case(
             planting,
             planting.id or f"{planting.crop}-{n}",
-            library.crop(planting.crop),
+            library.crop(planting.crop).grown_as(planting.habit),
             season=season,
             climate=climate,
             as_of=as_of,

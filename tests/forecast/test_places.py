@@ -120,3 +120,28 @@ def test_a_tunnel_is_warmer_than_fleece_and_both_put_off_the_frost() -> None:
     assert tunnel < fleece < bare
     poor = [found.total_g_p10 for found in summer]
     assert poor[2] >= poor[1] > poor[0]
+
+
+def test_staked_tomatoes_come_later_bear_to_the_frost_and_give_more() -> None:
+    """Bush kinds bear for 3 to 5 weeks, staked ones for 8 to 13 (planning defaults, from memory);
+    a plant gives 7 to 10 lb and 10 to 15 lb (FLW, a web page)."""
+    row = {"crop": "tomato", "set_out": dt.date(2019, 5, 20), "row": None, "plants": 1}
+    season = make_season(row, row | {"habit": "Staked"})
+    found = make_forecast(season, LIBRARY, champion(), as_of=dt.date(2019, 4, 1))
+    bush, staked = found.plantings
+    assert staked.first_pick_p50 > bush.first_pick_p50
+    weeks = [(each.picks[-1].date - each.picks[0].date).days / 7 for each in (bush, staked)]
+    assert weeks[0] <= 5 < 8 <= weeks[1] + 1
+    assert len(staked.picks) > 2 * len(bush.picks)
+    assert staked.total_g_p50 / 453.6 == pytest.approx(12.5, rel=0.25)
+    assert staked.total_g_p50 > 1.1 * bush.total_g_p50
+
+
+def test_pole_beans_come_fifteen_days_later_at_most_and_give_more_of_a_row() -> None:
+    """Michigan State University: bush 50 days, pole 65; Kentucky: 120 and 150 lb to 100 ft."""
+    row = {"crop": "snap bean", "sown": dt.date(2019, 5, 25)}
+    season = make_season(row, row | {"habit": "pole"})
+    found = make_forecast(season, LIBRARY, champion(), as_of=dt.date(2019, 4, 1))
+    bush, pole = found.plantings
+    assert 3 <= (pole.first_pick_p50 - bush.first_pick_p50).days <= 15
+    assert pole.total_g_p50 > bush.total_g_p50
