@@ -338,7 +338,7 @@ def _check_alone(crop: str, names: Names) -> None:
     if len(ids) > 1:
         raise Unclear(
             f"Which planting of {crop} failed? You have {len(ids)}.",
-            f"Write: failed {crop} planting {ids[0]}; or one of {'; '.join(ids[1:])}.",
+            f"Write: failed {crop} planting {ids[0]}, or {', '.join(ids[1:])}.",
             ids,
         )
 
