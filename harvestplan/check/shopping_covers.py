@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from harvestplan.check.facts import Facts, Finding, Sitting, disagreements, number
+from harvestplan.inputs.ingredients import TAP
 from harvestplan.kitchen.steps.seal import Seal
 from harvestplan.plan.models import ShoppingLine
 
@@ -95,6 +96,7 @@ def _staples(facts: Facts) -> Iterator[str]:
                 day = facts.day(session.start)
                 first[added.item] = min(day, first.get(added.item, day))
     lines = [line for line in facts.plan.shopping if line.kind == "staple"]
+    del needed[TAP]  # nobody buys it
     for item, grams in sorted(needed.items()):
         found = [line for line in lines if line.item == item]
         if len(found) != 1:

@@ -381,7 +381,9 @@ def _next(folder: Path, today: dt.date) -> str:
     from harvestplan.inputs.load import load_season
     from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.terminal.summary import next_text
+    from harvestplan.records.diary import read_diary
 
     written = _written_plan(folder)
     library = load_library(folder)
-    return next_text(written, today, load_season(folder, library).season, library=library)
+    season, diary = load_season(folder, library).season, read_diary(folder)
+    return next_text(written, today, season, library=library, events=diary.events)

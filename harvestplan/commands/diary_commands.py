@@ -36,6 +36,8 @@ GARDEN_EVENTS = {
     "picked": "Write down a pick: picked snap bean 5 lb",
     "flowering": "Write down the first flowers, or silk: flowering winter squash",
     "emerged": "Write down that seedlings came up: emerged snap bean",
+    "none": "Write down that nothing has been picked so far: none yet asparagus",
+    "failed": "Write down that a planting came to nothing: failed snap bean",
 }
 STORE_EVENTS = {
     "bought": "Write down food bought in bulk: bought peach 20 lb",

@@ -9,9 +9,9 @@ from typer.core import TyperGroup
 SECTIONS = {
     "Plan": ("new", "open", "forecast", "plan", "book", "publish"),
     "Through the season": (
-        "picked", "flowering", "emerged", "bought", "froze", "timed", "ate", "gave", "lost",
-        "count", "reading", "setting", "serviced", "power-cut", "moved", "keep", "undo", "stock",
-        "review",
+        "picked", "flowering", "emerged", "none", "failed", "bought", "froze", "timed", "ate",
+        "gave", "lost", "count", "reading", "setting", "serviced", "power-cut", "moved", "keep",
+        "undo", "stock", "review",
     ),
 }  # fmt: skip
 REST = "Look closer"

@@ -10,8 +10,9 @@ import numpy as np
 
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.forecast.thermal import Floats
-from harvestplan.inputs.crops import Crop, Picking
+from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.figures import Figure
+from harvestplan.inputs.growing import Picking
 from harvestplan.inputs.season import Planting
 
 TABLE_FACTOR = 2.0
@@ -71,7 +72,7 @@ def season_yield(planting: Planting, crop: Crop) -> YieldSpread:
 def yield_basis(planting: Planting, crop: Crop) -> tuple[Figure[float], float]:
     """The crop's yield figure that is nearest to the planting's measure, and how many of its
     units (plants, m, m²) the planting has."""
-    yields = crop.yields
+    yields = crop.grown_as(planting.habit).yields
     if yields is not None:
         apart = None if yields.spacing is None else yields.spacing.value
         rows = None if yields.row_spacing is None else yields.row_spacing.value

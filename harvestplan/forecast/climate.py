@@ -121,8 +121,19 @@ class Climate:
 
     def warmest_day(self) -> int:
         """Calendar day (0-365) at which the year is normally warmest."""
-        mean = normals((self.tmin + self.tmax) / 2, self.known, self.calendar_day)
-        return int(np.argmax(mean))
+        return int(np.argmax(self._mean()))
+
+    def warm_from(self, mean: float) -> int:
+        """Calendar day (0-365) in spring from which every day up to the warmest has a normal mean
+        of at least `mean` °C; the warmest day where none has."""
+        warmest = self.warmest_day()
+        back = self._mean()[(warmest - np.arange(366)) % 366] >= mean
+        days = 182 if back.all() else max(int(np.argmin(back)) - 1, 0)
+        return (warmest - days) % 366
+
+    def _mean(self) -> Floats:
+        """The normal mean temperature (°C) of each of the 366 calendar days."""
+        return normals((self.tmin + self.tmax) / 2, self.known, self.calendar_day)
 
 
 def normals(values: Floats, known: NDArray[np.bool_], calendar_day: NDArray[np.int64]) -> Floats:

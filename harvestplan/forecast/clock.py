@@ -12,9 +12,10 @@ from harvestplan.forecast.climate import Climate
 from harvestplan.forecast.ensemble import MOST_UNEXPLAINED, P90, UNEXPLAINED
 from harvestplan.forecast.learning import Lesson, PlotNeed, learned
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
-from harvestplan.inputs.crops import Crop, Growth, Picking
+from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.dates import anniversary, say
 from harvestplan.inputs.figures import Figure
+from harvestplan.inputs.growing import Growth, Picking
 from harvestplan.inputs.season import Planting, Season
 
 DAY = 86400.0
@@ -32,6 +33,10 @@ INDOORS = 18.0
 PACKET_START = {"tender": 7, "half-hardy": 0, "hardy": 0}
 """Days from the last frost to the sowing or setting out that days to maturity are told for: the
 growing weather of late spring, also for what may go out earlier; own judgement."""
+
+PACKET_WARMTH = {"tender": 14.0, "half-hardy": 10.0, "hardy": 10.0}
+"""Normal mean temperature (°C) of the day that days to maturity are told for, at the least: by the
+sea frost ends in March, long before anything grows as a packet says; own judgement."""
 
 OVER_WINTER = 200
 """A crop with more days to maturity stands over a winter, whenever that begins; own judgement."""
@@ -181,12 +186,14 @@ def _whole_need(
 
 def _usual_start(growth: Growth, start: dt.date, days: int, climate: Climate) -> dt.date:
     """The day of sowing or setting out that days to maturity are told for, nearest to `start`: the
-    last frost, or so long after it. `start` itself for what grows over a winter, and where it
-    hardly ever freezes."""
-    last = climate.last_frost()
+    last frost, or so long after it, or when it is warm enough where that is later. `start` itself
+    for what grows over a winter, and where it hardly ever freezes."""
+    last, hardiness = climate.last_frost(), growth.frost.value
     if last is None or days > OVER_WINTER:
         return start
-    usual = last + PACKET_START[growth.frost.value]
+    warmest, warm = climate.warmest_day(), climate.warm_from(PACKET_WARMTH[hardiness])
+    free = (warmest - last) % 366 - PACKET_START[hardiness]
+    usual = warmest - min(free, (warmest - warm) % 366)
     off = (usual - int(climate.calendar_day[climate.index(start)])) % 366
     return start + dt.timedelta(days=off if off <= 183 else off - 366)
 

@@ -13,6 +13,7 @@ from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.seen import Seen
+from harvestplan.records.unanswered import ANSWER_HOLDS
 
 MOST_RIPEN = 0.5
 """Where frost comes first in more years than this, it comes before the crop is ripe."""
@@ -89,20 +90,21 @@ def outlook(
     """Where the planting stands on the day it is looked at; `first` is what was reckoned without
     asking whether it was picked."""
     known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
-    if known or begun is not None:
+    denied = seen.none_yet
+    if known or (begun is not None and (denied is None or denied < begun)):
         day = case.day(min(known) if known else begun or case.as_of)
         state: reasons.State = "picked" if known else "begun"
         return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
     ripe, frosted = _before_frost(case, first)
     early, likely, late = ripe.quantiles()
-    if not watched or case.today <= early or likely >= HORIZON:
+    if not (watched or denied) or case.today <= early or likely >= HORIZON:
         return Ripening(
             (early, likely, late), likely, likely, state="ahead", possible=first, frosted=frosted
         )
     left = stages.not_before(reckoned(case, seen, unpicked=True), case.today)
     ripe, frosted = _before_frost(case, left)
     days = ripe.quantiles()
-    if case.today <= late:
+    if case.today <= late or (denied and case.as_of - denied <= ANSWER_HOLDS):
         state = "due" if case.today > likely else "ahead"
         return Ripening(days, days[1], days[1], state=state, possible=left, frosted=frosted)
     # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.

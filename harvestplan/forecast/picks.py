@@ -15,7 +15,7 @@ import numpy as np
 from harvestplan.forecast.amounts import YieldSpread, daily_shares
 from harvestplan.forecast.clock import DAY, as_days
 from harvestplan.forecast.thermal import Floats
-from harvestplan.inputs.crops import Picking
+from harvestplan.inputs.growing import Picking
 
 WEIGHT = ((0.1, 0.5, 1.0), (0.2, 0.6, 0.9))
 """How much the picks so far say of those to come, by the share of the season expected to be picked

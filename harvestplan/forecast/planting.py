@@ -100,6 +100,8 @@ def forecast_planting(
     picked = {case.day(date) - ripening.origin: g for date, g in seen.picks.items()}
     learnt = learn(rhythm, picked, total)
     coming = rhythm.coming(ripening.begin - ripening.origin, learnt.covered)
+    if seen.failed is not None:
+        coming = []
     if not coming and ripening.state == "overdue":
         ripening = replace(ripening, days=first.quantiles(), state="over")
     made = [ForecastPick(date, g, g, high_g=g, made=True) for date, g in sorted(seen.picks.items())]
@@ -111,6 +113,8 @@ def forecast_planting(
     early, likely, late = (case.date(day) for day in ripening.days)
     likely_g = sum(p.likely_g for p in picks)
     low, high = np.quantile(summers.totals() + sum(p.likely_g for p in made), TENTHS)
+    if seen.failed is not None:
+        low = high = likely_g
     return PlantingForecast(
         case.id,
         case.crop.name,
@@ -138,7 +142,7 @@ def expect(case: Case, seen: Seen) -> Expected:
     """What tells this planting from others of its crop, given the stages seen so far."""
     growth = case.crop.growth
     assert growth is not None  # set_clock has refused crops that are not grown
-    found = forecast_planting(case, Seen(seen.emerged, seen.flowering))
+    found = forecast_planting(case, Seen(seen.emerged, seen.flowering, failed=seen.failed))
     begins = case.planting.sown or case.planting.set_out or case.clock.start
     if growth.clock == "biofix":
         begins = case.clock.start - dt.timedelta(days=BEFORE_BIOFIX)
@@ -285,6 +289,9 @@ def _reason(
     assert case.crop.growth is not None
     likely, measures = ripening.days[1], case.season.household.measures
     origin = case.date(ripening.origin)
+    if seen.failed is not None:
+        failed = f"it failed on {say(seen.failed)}"
+        return "; ".join([failed, *reasons.of_picks(seen, learnt, measures)])
     parts = [
         reasons.of_date(
             case.clock,
@@ -307,7 +314,7 @@ def _reason(
         parts.append(f"{enemy}, about {say(case.date(ends))}, comes before it is ripe")
     elif ends is not None and case.crop.growth.bolts_above and ripening.days[1] < HORIZON:
         parts.append(f"it runs to seed, or freezes, about {say(case.date(ends))}")
-    if case.climate is not None:
+    if case.climate is not None and case.crop.growth.clock != "biofix":
         cold = frost.early_frost(
             case.crop.growth.frost.value,
             case.clock.start,

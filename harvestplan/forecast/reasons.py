@@ -67,6 +67,8 @@ def of_stages(seen: Seen) -> Iterator[str]:
         yield f"it came up on {say(seen.emerged)}"
     if seen.flowering is not None:
         yield f"it flowered on {say(seen.flowering)}"
+    if seen.none_yet is not None:
+        yield f"none yet on {say(seen.none_yet)}"
 
 
 def of_picks(seen: Seen, learnt: Learnt, measures: str) -> Iterator[str]:

@@ -27,7 +27,7 @@ from harvestplan.forecast.thermal import Floats
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Emerged, Flowering, Picked
+from harvestplan.records.events import InGarden
 
 __all__ = ["Forecast", "ForecastPick", "PlantingForecast", "make_forecast"]
 
@@ -178,7 +178,7 @@ def cases_of(
         set_case(
             planting,
             planting.id or f"{planting.crop}-{n}",
-            library.crop(planting.crop),
+            library.crop(planting.crop).grown_as(planting.habit),
             season=season,
             climate=climate,
             as_of=as_of,
@@ -189,7 +189,7 @@ def cases_of(
 
 def _seen(cases: Collection[Case], diary: Diary, as_of: dt.date) -> dict[str, Seen]:
     """What the diary says of each planting; only crops it speaks of are looked at."""
-    told = {e.crop for e in diary.events if isinstance(e, (Picked, Flowering, Emerged))}
+    told = {e.crop for e in diary.events if isinstance(e, InGarden)}
     wanted = [case for case in cases if case.crop.name in told]
 
     def expected(seen: Mapping[str, Seen]) -> list[Expected]:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from harvestplan.inputs.crops import Crop
-from harvestplan.records.events import Emerged, Event, Flowering, Picked
+from harvestplan.records.events import Emerged, Event, Failed, Flowering, InGarden, NoneYet, Picked
 
 Picks = Sequence[tuple[dt.date, float]]
 """Dates with grams."""
@@ -19,10 +19,13 @@ BEFORE_BIOFIX = 30
 
 @dataclass
 class Seen:
-    """What was seen of one planting; `picks` holds grams by date."""
+    """What was seen of one planting; `picks` holds grams by date, `none_yet` is the last day on
+    which it was said that there were none."""
 
     emerged: dt.date | None = None
     flowering: dt.date | None = None
+    none_yet: dt.date | None = None
+    failed: dt.date | None = None
     picks: dict[dt.date, float] = field(default_factory=dict)
 
 
@@ -50,8 +53,9 @@ def seen_by_planting(
 
     An event that names its planting belongs there. Else, of several plantings of the crop, a
     stage belongs to the one where it was due nearest to that day, and a pick is shared among those
-    that were due to be picked around that day, by what was expected of each. `plantings` gives
-    the expectations in the light of the stages already told.
+    that were due to be picked around that day, by what was expected of each. That there is none
+    yet, or that it failed, holds for all of them. `plantings` gives the expectations in the light
+    of the stages already told.
     """
     known = [event for event in events if event.date <= as_of]
     seen: dict[str, Seen] = defaultdict(Seen)
@@ -59,6 +63,9 @@ def seen_by_planting(
     for event in known:
         if isinstance(event, (Emerged, Flowering)):
             _note_stage(event, _candidates(event, event.planting, expected), seen)
+        if isinstance(event, (NoneYet, Failed)):
+            for each in _candidates(event, event.planting, expected):
+                _note_lack(event, seen[each.id])
     if any(isinstance(event, (Emerged, Flowering)) for event in known):
         expected = plantings(seen)
     for event in known:
@@ -67,8 +74,16 @@ def seen_by_planting(
     return dict(seen)
 
 
+def _note_lack(event: NoneYet | Failed, seen: Seen) -> None:
+    """The last day of none, the first of failing."""
+    if isinstance(event, NoneYet):
+        seen.none_yet = max(event.date, seen.none_yet or event.date)
+    else:
+        seen.failed = min(event.date, seen.failed or event.date)
+
+
 def _candidates(
-    event: Picked | Emerged | Flowering, planting: str | None, expected: Sequence[Expected]
+    event: InGarden, planting: str | None, expected: Sequence[Expected]
 ) -> list[Expected]:
     grown = [e for e in expected if e.crop == event.crop and e.begins <= event.date]
     return [e for e in grown if e.id == planting] or grown

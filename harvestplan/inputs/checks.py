@@ -82,6 +82,7 @@ def check_draft(draft: Draft) -> None:
         _frost_days,
         _names,
         _crops,
+        _habits,
         _products,
         _wants,
         _fresh,
@@ -242,6 +243,15 @@ def _crops(draft: Draft) -> Iterator[Finding]:
         elif draft.files.tables[number][0] == "planting" and crop.kind == "bought":
             message = f'"{name}" is bought, not grown.'
             yield number, (key,), message, "Write it as [[bought]] with item, amount and on."
+
+
+def _habits(draft: Draft) -> Iterator[Finding]:
+    for number, planting in draft.many(Planting):
+        crop = draft.library.find_crop(planting.crop)
+        if crop and planting.habit and crop.grown_as(planting.habit) is crop:
+            known = "; ".join(f'"{each.name}"' for each in crop.habits) or "none: leave it out"
+            message = f'I know no habit "{planting.habit}" of {crop.name}.'
+            yield number, ("habit",), message, f"Possible: {known}."
 
 
 def _products(draft: Draft) -> Iterator[Finding]:

@@ -10,15 +10,13 @@ from collections.abc import Iterator
 
 from harvestplan.inputs.crops import (
     Crop,
-    Growth,
-    Picking,
     Piece,
     Product,
     Steam,
     Step,
-    Yields,
 )
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
+from harvestplan.inputs.growing import Growth, Habit, Picking, Yields
 from harvestplan.inputs.ingredients import Ingredient, Staple
 from harvestplan.inputs.quantity_types import Rate
 from harvestplan.inputs.raw_food import Freshness, Keeping
@@ -34,6 +32,8 @@ _DENSITY: Range = (0.02, 3, "0.02 to 3 kg/L")
 _SHELF_LIFE: Range = (HOUR, 4000 * DAY, "1 h to 4000 days")
 _DISTANCE: Range = (0.005, 30, "5 mm to 30 m")
 _REST: Range = (600, 400 * DAY, "10 min to 400 days")
+_TO_FIRST_PICK: Range = (5 * DAY, 1500 * DAY, "5 to 1500 days")
+_WARMTH: Range = (10, 10_000, "10 to 10000")
 _PACKED_SHARE = (0.003, 20.0)
 """Mass packed per mass of raw food: spices dry to a tenth, stock is many times its bones."""
 
@@ -45,14 +45,15 @@ _RANGES: dict[type[CropTable], dict[str, Range]] = {
     },
     Growth: {
         "raise_days": (DAY, 300 * DAY, "1 to 300 days"),
-        "days_to_maturity": (5 * DAY, 1500 * DAY, "5 to 1500 days"),
+        "days_to_maturity": _TO_FIRST_PICK,
         "base": (-5, 25, "-5 to 25 C"),
         "upper": (15, 50, "15 to 50 C"),
         "bolts_above": (10, 45, "10 to 45 C"),
         "hot_night": (10, 35, "10 to 35 C"),
-        "thermal_time": (10, 10_000, "10 to 10000"),
+        "thermal_time": _WARMTH,
         "days_after_flower": (DAY, 400 * DAY, "1 to 400 days"),
     },
+    Habit: {"days_to_maturity": _TO_FIRST_PICK, "thermal_time": _WARMTH},
     Picking: {
         "weekly": (0, 1, "0 to 1"),
         "every": (HOUR, 120 * DAY, "1 h to 120 days"),

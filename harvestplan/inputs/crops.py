@@ -19,6 +19,7 @@ from pydantic import AfterValidator, Field, ValidationInfo, field_validator, mod
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.figures import CropTable, Figure, Name
+from harvestplan.inputs.growing import Growth, Habit, Picking, Yields
 from harvestplan.inputs.hazard_classes import Hazard
 from harvestplan.inputs.ids import NO_QUOTES, QUOTES, fold
 from harvestplan.inputs.ingredients import Ingredient, Staple
@@ -29,14 +30,12 @@ from harvestplan.inputs.quantity_types import (
     Length,
     Mass,
     MassPerArea,
-    MassPerLength,
     Temperature,
     TimePerMass,
     VolumePerMass,
 )
 from harvestplan.inputs.raw_food import Freshness, Keeping
 
-ThermalMethod = Literal["mw1", "mw2", "sine"]
 DAY = 86400
 
 
@@ -63,63 +62,6 @@ GAIN_SLACK = 0.01
 """Amounts of ingredients are round ones; what a step leaves may differ by so much."""
 Share = Annotated[float, Field(gt=0, le=4)]
 """A ratio of masses: mostly below 1; above 1 where water or stock is added."""
-
-
-class Growth(CropTable):
-    """When the first pick comes.
-
-    Thermal time counts from sowing (`clock` "sown"), setting out ("set out") or, for plants that
-    stay, from the month-day `biofix` of each year. `days_to_maturity` counts from the same day.
-    """
-
-    clock: Literal["sown", "set out", "biofix"]
-    biofix: Annotated[str, Field(pattern=r"^\d\d-\d\d$")] | None = None
-    raise_days: Figure[Duration] | None = None
-    """Days from sowing under cover to setting out, for crops whose clock is "set out"."""
-    days_to_maturity: Figure[Duration]
-    method: ThermalMethod
-    base: Figure[Temperature]
-    upper: Figure[Temperature] | None = None
-    thermal_time: Figure[Annotated[float, Field(gt=0)]] | None = None
-    """°C·d from the clock's start to the first pick."""
-    days_after_flower: Figure[Duration] | None = None
-    bolts_above: Figure[Temperature] | None = None
-    hot_night: Figure[Temperature] | None = None
-    """Mean of ten long days in which it runs to seed; night whose flowers set little."""
-    frost: Figure[Literal["tender", "half-hardy", "hardy"]]
-
-    @model_validator(mode="after")
-    def _biofix_named(self) -> Growth:
-        if (self.clock == "biofix") != (self.biofix is not None):
-            raise ValueError('biofix is needed with clock = "biofix", and only there')
-        return self
-
-
-class Picking(CropTable):
-    """How the crop comes in: weekly shares of the season's yield, days between picks."""
-
-    pattern: Literal["once-over", "determinate", "indeterminate", "cut-and-come-again", "berries"]
-    weekly: Figure[tuple[Annotated[float, Field(ge=0, le=1)], ...]]
-    every: Figure[Duration]
-    stands: Figure[Duration]
-    """How long a ripe pick may still stand on the plant or in the ground before it spoils."""
-
-    @model_validator(mode="after")
-    def _shares_sum_to_one(self) -> Picking:
-        if abs(sum(self.weekly.value) - 1) > 1e-6:
-            raise ValueError(f"weekly shares must sum to 1, not {sum(self.weekly.value):g}")
-        return self
-
-
-class Yields(CropTable):
-    """Yield of a whole season. `spacing` and `row_spacing` turn one basis into another."""
-
-    per_row: Figure[MassPerLength] | None = None
-    per_plant: Figure[Mass] | None = None
-    per_area: Figure[MassPerArea] | None = None
-    spacing: Figure[Length] | None = None
-    row_spacing: Figure[Length] | None = None
-    fails: Figure[Annotated[float, Field(ge=0, le=0.5)]] | None = None  # share bringing nothing
 
 
 class Piece(CropTable):
@@ -303,6 +245,7 @@ class Crop(CropTable):
     growth: Growth | None = None
     picking: Picking | None = None
     yields: Yields | None = None
+    habits: tuple[Habit, ...] = ()
     keeping: Keeping
     freshness: Freshness = Freshness()
     products: Annotated[tuple[Product, ...], Field(min_length=1)]
@@ -318,7 +261,20 @@ class Crop(CropTable):
             raise ValueError("exactly one product is the usual one")
         if len({fold(product.form) for product in self.products}) < len(self.products):
             raise ValueError("each product needs a form of its own")
+        if len({fold(habit.name) for habit in self.habits}) < len(self.habits):
+            raise ValueError("each habit needs a name of its own")
         return self
+
+    def grown_as(self, habit: str | None) -> Crop:
+        """The crop as plants of this habit grow; itself for None, or a habit that it has not."""
+        named = (each for each in self.habits if habit and fold(each.name) == fold(habit))
+        if self.growth is None or (found := next(named, None)) is None:
+            return self
+        timed = found.model_dump(include={"days_to_maturity", "thermal_time"}, exclude_none=True)
+        growth = self.growth.model_copy(update={key: getattr(found, key) for key in timed})
+        tables = {"picking": found.picking, "yields": found.yields}
+        told = {key: table for key, table in tables.items() if table is not None}
+        return self.model_copy(update={"growth": growth, **told})
 
     @property
     def stands(self) -> int:

@@ -9,6 +9,9 @@ from pydantic import ValidationInfo, model_validator
 from harvestplan.inputs.figures import CropTable, Figure, Name
 from harvestplan.inputs.quantity_types import AmountRate, Density
 
+TAP = "water"
+"""What is added, and weighed, but never bought."""
+
 
 class Staple(CropTable):
     """What stands on a household's shelf: an entry of staples.toml."""

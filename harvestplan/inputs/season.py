@@ -172,6 +172,8 @@ class Planting(SeasonTable):
     yield_: Mass | None = Field(default=None, alias="yield")
     under: Literal["fleece", "tunnel"] | None = None
     """What it grows under for the whole season."""
+    habit: Name | None = None
+    """Of the crop's habits the one that these plants have, where it is not the usual one."""
     fails: Annotated[float, Field(ge=0, le=0.5)] | None = None
     """Share of such plantings that bring nothing, where it is not what the crop file has."""
     first_pick: dt.date | None = None

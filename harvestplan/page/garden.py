@@ -20,10 +20,15 @@ from harvestplan.page.now import asks
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.site import Site, Wrong, back_to, hidden_fields, sent, without_places
-from harvestplan.records.events import Emerged, Event, Flowering, Picked
+from harvestplan.records.events import Event, InGarden
 from harvestplan.words import about, day, mass
 
-SEEN = {"emerged": "It came up", "flowering": "First flower, or silk"}
+SEEN = {
+    "emerged": "It came up",
+    "flowering": "First flower, or silk",
+    "none": "None to pick yet",
+    "failed": "It failed",
+}
 EARLY = dt.timedelta(days=21)
 """So long before its early date a pick is asked about, and so many times its good year's yield."""
 TIMES = 2.0
@@ -85,7 +90,7 @@ def _by_planting(reading: SeasonReading) -> dict[str, list[Event]]:
     found: dict[str, list[Event]] = defaultdict(list)
     assert reading.season is not None
     for event in reading.diary.events:
-        if isinstance(event, Picked | Flowering | Emerged):
+        if isinstance(event, InGarden):
             for planting in reading.season.planting:
                 if event.planting in (None, planting.id) and event.crop == planting.crop:
                     found[str(planting.id)].append(event)
@@ -210,11 +215,12 @@ def _seen(site: Site, request: Request) -> Response:
         return _ask(site, request, reading, f"{day(on, year=True)} is still to come.")
     if begun is not None and on < begun and form.get("sure") != "yes":
         return _ask(site, request, reading, "It was not in the ground yet on that day.")
+    yet = "yet " if verb == "none" else ""
     done = record(
         site,
         request,
         verb,
-        [f'"{planting.crop}" planting "{planting.id}"'],
+        [f'{yet}"{planting.crop}" planting "{planting.id}"'],
         on=on,
         about={str(planting.id)},
         field="on",

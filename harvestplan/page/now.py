@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.inputs.ids import called
 from harvestplan.outputs.session_names import food_names
 from harvestplan.outputs.terminal.summary import (
     nothing_ahead,
@@ -21,11 +20,11 @@ from harvestplan.page.answering import shows
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong
 from harvestplan.plan.models import Plan, Session
-from harvestplan.records.events import KeepFree, Picked
+from harvestplan.records.events import KeepFree
 from harvestplan.records.held_sessions import keeps_free, told
+from harvestplan.records.unanswered import ASK_BACK, question, unanswered_picks
 from harvestplan.words import clock, day, one_line
 
-ASK_BACK = 10
 """Days back for which one is asked what was not written down."""
 OLD = 14
 """Days after which a plan is called old in the season."""
@@ -91,7 +90,7 @@ def asks(reading: SeasonReading, today: dt.date) -> Iterator[dict[str, str]]:
     plan, diary = reading.plan, reading.diary
     if plan is None:
         return
-    since = today - dt.timedelta(days=ASK_BACK)
+    since = today - ASK_BACK
     for session in sorted(plan.sessions, key=lambda s: s.start):
         off = any(
             isinstance(e, KeepFree) and keeps_free(e, session.window_start, session.window_end)
@@ -101,28 +100,8 @@ def asks(reading: SeasonReading, today: dt.date) -> Iterator[dict[str, str]]:
         if past and not off and not told(session, diary) and any(r.pouches for r in session.runs):
             words = f"How did {day(session.start.date())} go? {'; '.join(food_names(session))}"
             yield {"words": words, "to": f"/sheet/{session.uid}#end", "tap": "Write it down"}
-    yield from _picks_asked(plan, reading, since, today=today)
-
-
-def _picks_asked(
-    plan: Plan, reading: SeasonReading, since: dt.date, *, today: dt.date
-) -> Iterator[dict[str, str]]:
-    """Plantings that were to be picked of which nothing is written."""
-    written = {
-        name
-        for e in reading.diary.events
-        if isinstance(e, Picked) and e.date >= since - dt.timedelta(days=ASK_BACK)
-        for name in (e.crop, e.planting)
-    }
-    due = {p.planting: p for p in plan.picks if since <= p.date < today and p.grams}
-    for planting, pick in sorted(due.items()):
-        if planting not in written and pick.crop not in written:
-            name = called(planting, pick.crop)
-            yield {
-                "words": f"Have you picked {name} yet? It was expected about {day(pick.date)}.",
-                "to": f"/garden#{planting}",
-                "tap": "Answer",
-            }
+    for pick in unanswered_picks(plan, diary.events, today):
+        yield {"words": question(pick), "to": f"/garden#{pick.planting}", "tap": "Answer"}
 
 
 def _age(plan: Plan, today: dt.date) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
+from harvestplan.inputs.ingredients import TAP
 from harvestplan.inputs.season import Purchase, Season
 from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
@@ -174,6 +175,7 @@ def _staple_lines(ahead: list[Session], library: Library, as_of: dt.date) -> lis
             first.setdefault(added.item, session.start.date())
             needed[added.item] = needed.get(added.item, 0) + added.grams
     lines = []
+    needed.pop(TAP, None)
     for item, grams in needed.items():
         line = _loose(item, "staple", grams, order_by=max(as_of, first[item] - LEAD))
         if (staple := library.staples.get(item)) is not None:

@@ -21,7 +21,7 @@ from harvestplan.bounded import TooLarge, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.diary_lines import Page, read_page, with_code
-from harvestplan.records.events import Emerged, Event, Flowering, Picked, Undo
+from harvestplan.records.events import Event, InGarden, Undo
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
 
@@ -147,9 +147,7 @@ def _no_household(folder: Path) -> Flaw:
 
 
 def _unplanted(event: Event, names: Names) -> Iterator[str]:
-    if isinstance(event, (Picked, Flowering, Emerged)) and event.crop not in (
-        names.plantings.values()
-    ):
+    if isinstance(event, InGarden) and event.crop not in names.plantings.values():
         yield f"There is no [[planting]] of {event.crop}, so the forecast does not use this."
 
 

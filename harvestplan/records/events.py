@@ -54,6 +54,26 @@ class Emerged(Event):
 
 
 @dataclass(frozen=True)
+class NoneYet(Event):
+    """Nothing has been picked of a crop up to this day, which silence alone would not say."""
+
+    crop: str
+    planting: str | None
+
+
+@dataclass(frozen=True)
+class Failed(Event):
+    """A planting came to nothing, or to nothing more; without its id, all that the crop has."""
+
+    crop: str
+    planting: str | None
+
+
+InGarden = Picked | Flowering | Emerged | NoneYet | Failed
+"""What is seen of a planting."""
+
+
+@dataclass(frozen=True)
 class Froze(Event):
     """Pouches that went into the freezer; `failed` of them had to be sealed again; `minutes` of
     hand work, all people's together, from washing to the freezer, where they were noted."""

@@ -21,11 +21,14 @@ from harvestplan.records.events import (
     Count,
     Emerged,
     Event,
+    Failed,
     Flowering,
     Froze,
     Gave,
+    InGarden,
     Lost,
     LostAll,
+    NoneYet,
     Picked,
     Setting,
     TimedStep,
@@ -57,8 +60,10 @@ def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool =
     if reader is None:
         raise Unclear(f'I do not know "{verb}".', suggestion(verb, _READERS))
     event = reader(rest, names, head)
-    if strict and isinstance(event, (Picked, Flowering, Emerged)) and event.planting:
+    if strict and isinstance(event, InGarden) and event.planting:
         _check_planting(event.planting, event.crop, names)
+    elif strict and isinstance(event, Failed):
+        _check_alone(event.crop, names)
     return event
 
 
@@ -88,6 +93,19 @@ def _flowering(rest: str, names: Names, head: Head) -> Flowering:
 def _emerged(rest: str, names: Names, head: Head) -> Emerged:
     crop, planting = _crop_alone(rest, names)
     return Emerged(*head, f"emerged {_words(crop, '', planting, names=names)}", crop, planting)
+
+
+def _none(rest: str, names: Names, head: Head) -> NoneYet:
+    yet, _, rest = rest.partition(" ")
+    if yet.lower() != "yet" or not rest:
+        raise Unclear("Of what is there none yet?", "Write: none yet asparagus")
+    crop, planting = _crop_alone(rest, names)
+    return NoneYet(*head, f"none yet {_words(crop, '', planting, names=names)}", crop, planting)
+
+
+def _failed(rest: str, names: Names, head: Head) -> Failed:
+    crop, planting = _crop_alone(rest, names)
+    return Failed(*head, f"failed {_words(crop, '', planting, names=names)}", crop, planting)
 
 
 _WORK = (
@@ -236,6 +254,7 @@ def _setting(rest: str, names: Names, head: Head) -> Setting:
 
 _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
+    "none": _none, "failed": _failed,
     "froze": _froze, "timed": _timed, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
     "reading": _reading, "setting": _setting, "serviced": read_serviced,
     "power-cut": read_power_cut, "moved": read_moved, "keep": read_keep, "undo": read_undo,
@@ -324,6 +343,17 @@ def _amount(text: str, names: Names, crop: str = "") -> tuple[Quantity, str]:
     if amount.value <= 0:
         raise Unclear(f'"{text}" is nothing.', "Write what there was, or no line.")
     return amount, written
+
+
+def _check_alone(crop: str, names: Names) -> None:
+    """Which of several plantings failed has to be said."""
+    ids = [name for name, grown in names.plantings.items() if grown == crop]
+    if len(ids) > 1:
+        raise Unclear(
+            f"Which planting of {crop} failed? You have {len(ids)}.",
+            f"Write: failed {crop} planting {ids[0]}, or {', '.join(ids[1:])}.",
+            ids,
+        )
 
 
 def _check_planting(planting: str, crop: str, names: Names) -> None:

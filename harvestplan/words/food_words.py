@@ -21,13 +21,16 @@ _MASSES = ("corn", "squash", "meat", "stew", "fish", "cider", "juice", "rice", "
            "spinach")  # fmt: skip
 """Last words of names that have no plural."""
 _OWN = {"apple cider, juice": "apple cider", "dry pea, soup": "pea soup",
+        "mustard green, leaf": "mustard greens",
         "cucumber, freezer pickle": "cucumber freezer pickles"}  # fmt: skip
 _AFTER_ONE = {
     "purée": "{one} purée", "sauce": "{one} sauce", "juice": "{one} juice", "soup": "{one} soup",
     "kernel": "{one} kernels", "cob": "{one} on the cob", "leaf": "{one} leaves",
     "florets": "{one} florets", "spears": "{one} spears", "halves": "{one} halves",
     "strips": "{one} strips", "cubes": "{one} cubes", "portioned": "{many}", "sealed": "{many}",
-    "dried": "dried {many}",
+    "dried": "dried {many}", "stalks": "{one} stalks", "zest": "{one} zest",
+    "dried peel": "dried {one} peel", "ice cubes": "{one} ice cubes",
+    "cubes with oil": "{one} cubes with oil",
 }  # fmt: skip
 """What is made of a crop and is not called "crop, form"."""
 

@@ -132,7 +132,7 @@ def test_what_is_left_unanswered_keeps_the_answers_and_goes_on(tmp_path: Path) -
     assert season.pot[0].power == pytest.approx(2000)
     assert season.machine is None
     assert [(p.crop, p.sown or p.set_out) for p in season.planting] == [
-        ("snap bean", dt.date(2027, 5, 22)),
+        ("runner bean", dt.date(2027, 5, 22)),
         ("tomato", dt.date(2027, 5, 20)),
     ]
     assert [(w.product, w.portions) for w in season.want] == [

@@ -225,3 +225,21 @@ def test_without_weather_the_households_first_frost_counts() -> None:
 def test_no_frost_where_it_never_freezes() -> None:
     mild = even_weather("2000-01-01", "2018-12-31", mean=20, swing=5)
     assert ends("tender", mild, dt.date(2019, 5, 20), first=56, as_of=dt.date(2019, 5, 20)) is None
+
+
+@pytest.mark.parametrize("mean", [6.0, 10.0, 14.0])
+def test_warm_enough_is_the_day_after_the_last_colder_one_of_spring(mean: float) -> None:
+    """Champion, Nebraska: against the means of each calendar day over 15 days, reckoned here."""
+    weather = champion()
+    each = weather.mean(axis=1).groupby([weather.index.month, weather.index.day]).mean()
+    smooth = each.rolling(15, center=True, min_periods=1).mean()
+    days = [dt.date(2000, *when) for when in smooth.index]
+    colder = (d for d, m in zip(days, smooth, strict=True) if d < dt.date(2000, 7, 1) and m < mean)
+    found = dt.date(2000, 1, 1) + dt.timedelta(days=climate_of(weather).warm_from(mean))
+    assert abs((found - max(colder)).days - 1) <= 1
+
+
+def test_what_never_comes_is_the_warmest_day_and_what_always_holds_half_a_year_before() -> None:
+    climate = climate_of(champion())
+    assert climate.warm_from(50.0) == climate.warmest_day()
+    assert (climate.warmest_day() - climate.warm_from(-40.0)) % 366 == 182

@@ -14,7 +14,8 @@ from harvestplan.forecast.amounts import season_yield, weekly_warmth
 from harvestplan.forecast.news import describe_change
 from harvestplan.forecast.picks import rhythm_of
 from harvestplan.forecast.season_forecast import Forecast, PlantingForecast, make_forecast
-from harvestplan.inputs.crops import Crop, Picking
+from harvestplan.inputs.crops import Crop
+from harvestplan.inputs.growing import Picking
 
 MAY = dt.date(2019, 5, 20)
 

@@ -23,7 +23,7 @@ from harvestplan.forecast.past_years import as_this_season, safe_from_frost
 from harvestplan.forecast.reasons import _warmth_words
 from harvestplan.forecast.stages import OVERDUE_SD, counted_from_emergence, not_before
 from harvestplan.forecast.thermal import ThermalTime, show_degree_days
-from harvestplan.inputs.crops import Growth
+from harvestplan.inputs.growing import Growth
 from harvestplan.inputs.season import Planting
 from harvestplan.outputs.terminal.figure_words import shower
 from harvestplan.schedule.statement.fresh import _mondays

@@ -20,7 +20,7 @@ from harvestplan.inputs.crops import Crop
 from harvestplan.inputs.figures import Figure
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.records.diary import Diary
-from harvestplan.records.events import Emerged, Event, Flowering, Picked
+from harvestplan.records.events import Emerged, Event, Failed, Flowering, NoneYet, Picked
 
 MAY = dt.date(2019, 5, 20)
 FIRST = dt.date(2019, 7, 14)
@@ -41,6 +41,14 @@ def flowering(on: str, planting: str | None = None) -> Flowering:
 
 def emerged(on: str, planting: str | None = None) -> Emerged:
     return Emerged(day(on), "code", 1, "", "snap bean", planting)
+
+
+def none_yet(on: str, planting: str | None = None) -> NoneYet:
+    return NoneYet(day(on), "code", 1, "", "snap bean", planting)
+
+
+def failed(on: str, planting: str | None = None) -> Failed:
+    return Failed(day(on), "code", 1, "", "snap bean", planting)
 
 
 def all_of(
@@ -376,6 +384,54 @@ def test_without_a_diary_and_where_picking_is_known_to_have_begun_nothing_is_ove
     assert found.first_pick_p50 == found.picks[0].date == day("07-12")
     assert found.total_g_p50 == pytest.approx(10_000)
     assert "as planned from 12 July" in found.reason
+
+
+@pytest.mark.parametrize("weather", [None, champion()])
+def test_none_yet_says_that_nothing_is_lost_where_silence_does_not(weather: Any) -> None:
+    """Three weeks after it was due: with nothing said half of it counts as ripened unseen; with
+    "none yet" of this week all of it is still to come, any day now; of last month it says nothing
+    any more."""
+    silent = one(as_of="08-14", weather=weather)
+    late = one(none_yet("08-12"), as_of="08-14", weather=weather)
+    old = one(none_yet("07-20"), as_of="08-14", weather=weather)
+    assert silent.total_g_p50 < 9_000
+    assert late.total_g_p50 == pytest.approx(10_000, rel=0.02)
+    assert day("08-14") <= late.first_pick_p50 <= day("08-20")
+    assert old.total_g_p50 == silent.total_g_p50
+    assert "none yet on 12 August" in late.reason and "ready about now" in late.reason
+
+
+def test_none_yet_is_believed_before_a_plan_that_counted_on_it() -> None:
+    begun = {"p1": day("07-12")}
+    denied = one(none_yet("07-15"), as_of="07-16", begun=begun)
+    assert denied.first_pick_p50 >= day("07-16")
+    before = one(none_yet("07-10"), as_of="07-16", begun=begun)
+    assert before.first_pick_p50 == day("07-12")
+
+
+def test_a_pick_is_believed_before_none_yet() -> None:
+    found = one(picked("07-12", 900), none_yet("07-15"), as_of="07-16")
+    assert found.first_pick_p50 == day("07-12")
+
+
+def test_what_failed_is_out_of_the_forecast() -> None:
+    whole = all_of(plantings=2, as_of="06-20")
+    found = all_of(failed("06-18", "p1"), plantings=2, as_of="06-20")
+    gone, lives = found.plantings
+    assert gone.picks == () and gone.total_g_p90 == 0
+    assert gone.reason == "it failed on 18 June"
+    assert lives == whole.plantings[1]
+    assert any("nothing more is to be expected" in line for line in alerts(whole, found))
+    weeks = found.weekly()
+    assert weeks["likely_g"].sum() == pytest.approx(lives.total_g_p50, rel=0.01)
+
+
+def test_what_was_picked_before_it_failed_stays() -> None:
+    found = one(picked("07-14", 1500), failed("07-20"), as_of="07-21")
+    assert [pick.likely_g for pick in found.picks] == [1500]
+    assert found.total_g_p10 == found.total_g_p90 == 1500
+    both = all_of(failed("07-02"), plantings=2, as_of="07-03")
+    assert all(not planting.picks for planting in both.plantings)
 
 
 def test_what_is_left_of_a_spread() -> None:

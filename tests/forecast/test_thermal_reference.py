@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from harvestplan.forecast.thermal import degree_days
-from harvestplan.inputs.crops import ThermalMethod
+from harvestplan.inputs.growing import ThermalMethod
 
 DEGREES = st.floats(-25, 45, allow_nan=False)
 

@@ -204,6 +204,10 @@ ADDED = [
     ('[[planting]]\ncrop = "tomato"\nid = "a b"\nplants = 3\nset_out = 2027-05-20\n[[planting]]\n'
      'crop = "tomato"\nid = " a  b"\nplants = 4\nset_out = 2027-05-25', 'id = " a',
      ["already used"]),
+    ('[[planting]]\ncrop = "tomato"\nhabit = "steaked"\nplants = 3\nset_out = 2027-05-20',
+     "habit", ['no habit "steaked" of tomato', '"staked"']),
+    ('[[planting]]\ncrop = "carrot"\nhabit = "staked"\nrow = "3 m"\nsown = 2027-05-20',
+     "habit", ['no habit "staked" of carrot', "leave it out"]),
     ('[weather]\nlast_frost = "13-45"', "last_frost", ["no \"13-45\""]),
     ('[weather]\nlast_frost = "May 12"', "last_frost", ["month and day", '"05-12"']),
     ('[weather]\ndaily = "wether.csv"', "daily", ["no file", "season folder"]),

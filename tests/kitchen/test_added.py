@@ -126,6 +126,9 @@ def test_what_cooks_in_a_pot_gets_its_own_each_time() -> None:
         # 1/4 tsp, 750 mg, to a quart of 1 1/3 lb of slices: ten times it, for whole grams.
         ("peach, sliced", "trim", "ascorbic acid", 7940, 0, 7.5, "peach growers' page"),
         ("peach crate, sliced", "trim", "ascorbic acid", 7940, 0, 7.5, "Michigan State, 1997"),
+        # A tablespoon of lemon juice (15.25 g) to the quart; 3 g of ascorbic acid to the gallon.
+        ("mushroom, sliced", "blanch", "lemon juice", 454, 946.35, 15.25, "a cooking magazine"),
+        ("apricot, halves", "blanch", "ascorbic acid", 454, 3785, 3, "Michigan State, 01600943"),
     ],
 )
 def test_amounts_are_those_of_the_handbooks(

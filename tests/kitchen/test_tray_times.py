@@ -53,7 +53,8 @@ def test_a_handbooks_two_hours_are_those_of_small_berries() -> None:
 
 @pytest.mark.parametrize(("made", "item"), LOOSE, ids=lambda x: getattr(x, "name", ""))
 def test_every_product_lies_until_it_is_frozen(made: object, item: Product) -> None:
-    """Chopped herbs are frozen while the evening lasts; all else is packed another time."""
+    """Chopped herbs and grated peel are frozen while the evening lasts; all else is packed another
+    time."""
     from harvestplan.inputs.crops import Crop
 
     assert isinstance(made, Crop)
@@ -61,7 +62,7 @@ def test_every_product_lies_until_it_is_frozen(made: object, item: Product) -> N
     (given,) = (each for each in item.steps if each.step == "tray freeze")
     assert given.piece is not None
     seconds = tray_seconds(given.piece, made.water_share.value)
-    assert (seconds <= OPEN_AT_MOST) == (made.name in ("basil", "parsley"))
+    assert (seconds <= OPEN_AT_MOST) == (item.texture == "leaf" or item.form == "zest")
     assert process.wait_least == (0 if seconds <= OPEN_AT_MOST else seconds)
     assert process.packed_cold == (seconds > OPEN_AT_MOST)
 

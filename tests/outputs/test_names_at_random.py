@@ -165,6 +165,8 @@ def events(
     yield "picked", f'"{crop}" 5 lb', planting, crop
     yield "flowering", f'"{crop}"', planting, crop
     yield "emerged", f'"{crop}"', None, crop
+    yield "none", f'yet "{crop}"', planting, crop
+    yield "failed", f'"{crop}"', planting, crop
     yield "bought", f'"{crop}" 20 lb', None, crop
     yield "lost", f'"{crop}" 2 lb', None, crop
     yield "gave", f'"{product}" 2', None, product

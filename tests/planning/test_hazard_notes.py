@@ -11,7 +11,7 @@ from places import CROPS
 from harvestplan.planning.read import read_household
 
 AS_OF = dt.date(2027, 7, 1)
-OWN = (CROPS / "pear.toml").read_text(encoding="utf-8").replace('name = "pear"', 'name = "quince"')
+OWN = (CROPS / "pear.toml").read_text(encoding="utf-8").replace('name = "pear"', 'name = "medlar"')
 
 
 def notes(folder: Path, season: str, **crops: str) -> str:
@@ -21,13 +21,13 @@ def notes(folder: Path, season: str, **crops: str) -> str:
 
 
 def test_food_without_a_class_is_named_once(tmp_path: Path) -> None:
-    season = SOUND.replace('item = "pear"', 'item = "quince"')
+    season = SOUND.replace('item = "pear"', 'item = "medlar"')
     plain = OWN.replace('also = ["pears"]\n', "")
     unsaid = plain.replace('hazard = "acid fruit"\n', "")
     assert unsaid != plain
-    told = notes(tmp_path, season, quince=unsaid)
-    assert told.count("quince: its crop file declares no hazard class") == 1
-    assert "quince" not in notes(tmp_path, season, quince=plain)
+    told = notes(tmp_path, season, medlar=unsaid)
+    assert told.count("medlar: its crop file declares no hazard class") == 1
+    assert "medlar" not in notes(tmp_path, season, medlar=plain)
 
 
 def test_raw_meat_waits_two_days_whatever_the_purchase_says(tmp_path: Path) -> None:

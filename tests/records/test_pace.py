@@ -238,7 +238,7 @@ def test_a_step_is_timed_by_volume_too_and_by_other_words_for_it(tmp_path: Path)
 )
 def test_only_hand_work_on_a_known_amount_can_be_timed(tmp_path: Path, words: str) -> None:
     make_folder(tmp_path)
-    steps = "wash, trim, shell, squeeze, puree, press, portion"
+    steps = "wash, trim, shell, squeeze, puree, press, fill cubes, portion"
     with pytest.raises(Unclear, match=steps):
         append_event(tmp_path, "timed", f'"{BEANS}" {words}', on=AS_OF)
 

@@ -44,6 +44,33 @@ def test_picks(written: str, crop: str, grams: float, names: Names) -> None:
     assert event.amount.value == pytest.approx(grams)
 
 
+def test_none_yet_and_failed(names: Names) -> None:
+    for written in ("none yet snap bean", "None Yet green beans", 'none yet "snap bean"'):
+        event = read(written, names)
+        assert isinstance(event, events.NoneYet)
+        assert (event.crop, event.planting, event.text) == (
+            "snap bean", None, "none yet snap bean",
+        )  # fmt: skip
+    one = read("none yet beans-1", names, strict=True)
+    assert isinstance(one, events.NoneYet)
+    assert one.text == "none yet snap bean planting beans-1"
+    gone = read("failed beans-1", names, strict=True)
+    assert isinstance(gone, events.Failed)
+    assert (gone.crop, gone.planting) == ("snap bean", "beans-1")
+    for wrong in ("none", "none yet", "none snap bean", "failed", "failed snap bean 2 lb"):
+        with pytest.raises(Unclear):
+            read(wrong, names)
+
+
+def test_which_of_several_plantings_failed_has_to_be_said(names: Names) -> None:
+    """At the keyboard; a line of an old diary is read as it stands."""
+    twice = list(names.plantings.values())
+    crop = next(crop for crop in twice if twice.count(crop) > 1)
+    with pytest.raises(Unclear, match="Which planting"):
+        read(f"failed {crop}", names, strict=True)
+    assert isinstance(read(f"failed {crop}", names), events.Failed)
+
+
 def test_a_volume_stays_a_volume(names: Names) -> None:
     event = read("picked raspberry 2 qt", names)
     assert isinstance(event, events.Picked)

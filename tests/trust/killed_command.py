@@ -40,6 +40,8 @@ WRITING = [
     ("picked", "snap bean", "5 lb", "--on", DAY),
     ("flowering", "beans-1", "--on", DAY),
     ("emerged", "beans-1", "--on", DAY),
+    ("none", "yet", "beans-1", "--on", DAY),
+    ("failed", "beans-1", "--on", DAY),
     ("froze", "dry bean, sealed", "2", "--on", DAY),
     ("ate", "snap bean, cut", "1", "--on", DAY),
     ("gave", "snap bean", "1 lb", "--on", DAY),

@@ -43,6 +43,7 @@ daily = "weather.csv"
 ENCODINGS = ("ascii", "cp1252", "cp437", "latin-1")
 NEEDED = {
     "picked": [[BEAN, "5 lb"]], "flowering": [[BEAN]], "emerged": [[BEAN]],
+    "none": [["yet", BEAN]], "failed": [[BEAN]],
     "bought": [["dry bean", "5 lb"]], "froze": [[f"{BEAN}, cut", "2"]],
     "timed": [[f"{BEAN}, cut", "trim", "25 minutes for 6 lb"]],
     "ate": [["dry bean, sealed", "1"]], "gave": [["dry bean, sealed", "1"]],

@@ -232,6 +232,8 @@ def test_a_name_that_looks_like_the_diarys_own_words(
         ("picked", name, "2", "lb"),
         ("flowering", f'"{name}"'),
         ("emerged", f'"{name}"', "--planting", name),
+        ("none", "yet", f'"{name}"'),
+        ("failed", f'"{name}"', "--planting", name),
         ("lost", name, "1 lb"),
         ("froze", f"{name}, cut", "6 pouches of 12 oz"),
         ("ate", f"{name}, cut", "2"),

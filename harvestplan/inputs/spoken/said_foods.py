@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from harvestplan.inputs.crops import Library
 
 OTHER_NAMES = {
-    "snap bean": "runner bean, stick bean, pole bean, haricot vert, bobby bean, dwarf bean",
+    "snap bean": "pole bean, haricot vert, bobby bean, dwarf bean",
     "edible-pod pea": "mangetout, mange tout, sugar snap, snow pea pod",
     "summer squash": "marrow, patty pan, pattypan, vegetable marrow, baby marrow, yellow squash",
     "winter squash": "kabocha, spaghetti squash, delicata, hokkaido, red kuri, crown prince",
@@ -39,13 +39,24 @@ OTHER_NAMES = {
     "shrimp": "king prawn",
     "fish fillet": "fish filet",
     "dry bean": "haricot bean, borlotti bean",
+    "runner bean": "stick bean",
+    "broad bean": "faba, horse bean, windsor bean, longpod bean",
+    "southern pea": "blackeyed pea, cow pea, crowder pea, field pea, purple hull pea, zipper pea",
+    "gooseberry": "goosegog, jostaberry",
+    "grape": "concord grape, muscadine, wine grape",
+    "mushroom": "cep, porcini, chanterelle, chestnut mushroom, cremini, oyster mushroom, "
+    "portobello, portobello mushroom, shiitake, shiitake mushroom",
+    "lemon": "lime",
+    "orange": "tangerine, mandarin, clementine, satsuma, grapefruit, blood orange, seville orange",
+    "mustard green": "mustard",
 }  # fmt: skip
 """Names in common use beyond those of the crop files (trade usage, no source)."""
 SHARED = {
-    "bean": ("snap bean", "dry bean", "lima bean"),
+    "bean": ("snap bean", "dry bean", "lima bean", "runner bean", "broad bean"),
     "squash": ("summer squash", "winter squash"),
     "cherry": ("sweet cherry", "sour cherry"),
-    "pea": ("shelling pea", "edible-pod pea", "dry pea"),
+    "currant": ("red currant", "black currant"),
+    "pea": ("shelling pea", "edible-pod pea", "dry pea", "southern pea"),
 }
 """Names that several foods share."""
 _LEADING = {"pea": "shelling pea"}
@@ -58,10 +69,12 @@ FORMS = {
     "kernel": ("kernel",), "cob": ("cob",), "ear": ("cob",), "leaf": ("leaf",),
     "floret": ("florets",), "shelled": ("shelled",), "podded": ("shelled",),
     "half": ("halves",), "halve": ("halves",), "halved": ("halves",), "pitted": ("pitted",),
-    "stoned": ("pitted",), "strip": ("strips",), "shredded": ("shredded",), "cube": ("cubes",),
+    "stoned": ("pitted",), "strip": ("strips",), "shredded": ("shredded",),
+    "cube": ("cubes", "ice cubes"),
     "cubed": ("cubes",), "diced": ("cubes",), "dice": ("cubes",), "chopped": ("chopped",),
     "cooked": ("cooked",), "sealed": ("sealed",), "portioned": ("portioned",),
-    "spear": ("spears",), "pickle": ("freezer pickle",),
+    "spear": ("spears",), "stalk": ("stalks",), "stem": ("stalks",), "zest": ("zest",),
+    "peel": ("dried peel", "zest"), "rind": ("dried peel", "zest"), "pickle": ("freezer pickle",),
     "freezer": ("freezer pickle",), "piece": ("portioned",),
 }  # fmt: skip
 """Words for what is made of a crop, in the singular, and the forms of crop files they may mean."""

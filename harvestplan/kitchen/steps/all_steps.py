@@ -15,6 +15,7 @@ from harvestplan.kitchen.steps.drain import Drain
 from harvestplan.kitchen.steps.dry import Dry
 from harvestplan.kitchen.steps.empty import Empty
 from harvestplan.kitchen.steps.fill import Fill
+from harvestplan.kitchen.steps.fill_cubes import FillCubes
 from harvestplan.kitchen.steps.freeze import Freeze
 from harvestplan.kitchen.steps.hand_work import HandStep
 from harvestplan.kitchen.steps.heat_pot import HeatPot
@@ -52,6 +53,7 @@ CHAIN_STEPS: tuple[ChainStep, ...] = (
     Puree(),
     Press(),
     Chill(),
+    FillCubes(),
     TrayFreeze(),
     Portion(),
     Seal(),

@@ -9,17 +9,16 @@ from typing import Any
 from harvestplan.errors import FilesNeedMending, Flaw
 from harvestplan.inputs.crops import (
     Crop,
-    Growth,
     Library,
     Piece,
     Product,
     Steam,
     Step,
-    Yields,
 )
 from harvestplan.inputs.dates import MONTHS
 from harvestplan.inputs.explain import nearest
 from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
+from harvestplan.inputs.growing import Growth, Yields
 from harvestplan.inputs.ingredients import Ingredient
 from harvestplan.inputs.raw_food import Keeping
 from harvestplan.inputs.safety_answers import safety_answer
@@ -119,6 +118,15 @@ class _CropText:
             ("Growth", crop.growth),
             ("Picking", crop.picking),
             ("Yield of a season", crop.yields),
+            *(
+                (f"{title}, {habit.name}", part)
+                for habit in crop.habits
+                for title, part in (
+                    ("Growth", habit),
+                    ("Picking", habit.picking),
+                    ("Yield of a season", habit.yields),
+                )
+            ),
             ("Keeping it raw", crop.keeping),
             ("Worth lost while it waits", crop.freshness),
         )

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 
 from harvestplan.inputs.crops import Library
+from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.food_notes import eat_or_freeze
 from harvestplan.outputs.remedy_words import remedy_lines
@@ -16,7 +18,9 @@ from harvestplan.outputs.surplus import gifts_ahead, gifts_by_lot
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.outputs.worth_words import worth_lines
 from harvestplan.plan import file_names as files
-from harvestplan.plan.models import FreezerDay, Plan, Session, WantLine, fullest
+from harvestplan.plan.models import FreezerDay, Pick, Plan, Session, WantLine, fullest
+from harvestplan.records.events import Event
+from harvestplan.records.unanswered import question, unanswered_picks
 from harvestplan.words import (
     about,
     clock,
@@ -66,20 +70,30 @@ def next_text(
     season: Season | None = None,
     *,
     library: Library | None = None,
+    events: Sequence[Event] = (),
 ) -> str:
-    """What is to do in the seven days from `today`, by date.
+    """What is to do in the seven days from `today`, by date, after what is asked.
 
-    With the season and the library, in the household's measures and with what to give away.
+    With the season and the library, in the household's measures and with what to give away; with
+    the diary's `events`, what of the garden they do not tell.
     """
+    lines = [line for pick in unanswered_picks(plan, events, today) for line in _asked(pick)]
     told = week_ahead(plan, today, season, library=library)
     if not told:
-        return "\n".join(wrapped(nothing_ahead(plan, today, season))) + "\n"
-    lines: list[str] = []
+        return "\n".join([*lines, *wrapped(nothing_ahead(plan, today, season))]) + "\n"
     for date, words in told.items():
         lines.append(f"{day(date)}{', today' if date == today else ''}")
         for line in words:
             lines += wrapped(f"  {line}")
     return "\n".join(lines) + "\n"
+
+
+def _asked(pick: Pick) -> list[str]:
+    """The question, and how it is answered."""
+    own = called(pick.planting, pick.crop) != pick.crop
+    which = f' --planting "{pick.planting}"' if own else ""
+    answers = f'harvestplan picked "{pick.crop}" 2 lb{which}, or: harvestplan none yet '
+    return [*wrapped(f'{question(pick)} Write: {answers}"{pick.crop}"{which}'), ""]
 
 
 def week_ahead(

@@ -206,3 +206,12 @@ def test_what_is_added_to_food_is_bought_once_a_week_before_the_first_of_it() ->
     assert "4 tsp salt, if not in the house" in shopping_md(spoons, make_season(measures="US"))
     data["sessions"][0]["status"] = "done"
     assert lines_of(data)["salt"].buy == 9
+
+
+def test_water_is_weighed_and_not_bought() -> None:
+    data = plan_data()
+    task = next(t for t in data["sessions"][0]["tasks"] if not t.get("ingredients"))
+    task["ingredients"] = [{"item": "water", "grams": 600}, {"item": "oil", "grams": 90}]
+    found = lines_of(data)
+    assert "water" not in found
+    assert found["oil"].buy == 90

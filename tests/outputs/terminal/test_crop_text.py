@@ -12,7 +12,8 @@ from typer.testing import CliRunner
 
 from harvestplan.commands.cli import app
 from harvestplan.errors import FilesNeedMending
-from harvestplan.inputs.crops import Crop, Growth, Product, Step, Yields
+from harvestplan.inputs.crops import Crop, Product, Step
+from harvestplan.inputs.growing import Growth, Yields
 from harvestplan.inputs.ingredients import Ingredient
 from harvestplan.inputs.quantity_types import Rate
 from harvestplan.inputs.raw_food import Freshness

@@ -182,3 +182,13 @@ def test_words() -> None:
     ]
     assert clean("a\r\nb\u2028c\x00\ud800") == "a\nb\nc"
     assert one_line("one two three", 9) == "one two…"
+
+
+def test_what_nobody_told_of_the_garden_is_asked_first() -> None:
+    plan = make_plan()
+    due = next(pick for pick in plan.picks if pick.grams)
+    text = next_text(plan, due.date + dt.timedelta(days=1), make_season(), library=make_library())
+    shown = " ".join(text.split())
+    assert shown.startswith("Have you picked ")
+    assert "harvestplan picked" in shown and "harvestplan none yet" in shown
+    assert max(len(line) for line in text.splitlines()) <= 78

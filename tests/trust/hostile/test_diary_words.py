@@ -15,7 +15,8 @@ from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.diary import append_event, read_diary
 
 ON = dt.date(2027, 6, 1)
-VERBS = ("picked", "ate", "gave", "lost", "froze", "setting", "flowering", "count", "bought")
+VERBS = ("picked", "ate", "gave", "lost", "froze", "setting", "flowering", "count", "bought",
+         "none", "failed")  # fmt: skip
 TRICKS = (";", "#", '"', "'", " #abcd", "\\", "planting", " 2 lb", "undo", "; x", '"" ', "  ", "½",
           "\t", "\n", "\u2028", "\x85", "\u202e", "\u200b", "é", "e\u0301", "豆", "🫘", "#z9z9 ",
           "2027-06-02 lost all", "of 2 lb", ",", " and ", "%s", "{0}", "\ufeff",
@@ -28,6 +29,7 @@ def words_of(draw: random.Random) -> tuple[str, str]:
     verb = draw.choice(VERBS)
     sound = {
         "picked": "snap bean 2 lb", "bought": "dry bean 3 lb", "flowering": "snap bean",
+        "none": "yet snap bean", "failed": "snap bean",
         "setting": '"dry bean, sealed" pump-down 22 s', "froze": '"dry bean, sealed" 2 of 1 lb',
     }.get(verb, '"dry bean, sealed" 2')  # fmt: skip
     for _ in range(draw.randint(0, 2)):

@@ -1,0 +1,56 @@
+"""What is asked about the garden, and what counts as an answer."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from outputs.written_plans import make_plan
+
+from harvestplan.inputs.quantities import Quantity
+from harvestplan.plan.models import Plan
+from harvestplan.records.events import Event, Failed, NoneYet, Picked
+from harvestplan.records.unanswered import question, unanswered_picks
+
+PLAN: Plan = make_plan()
+PICK = next(pick for pick in PLAN.picks if pick.grams)
+CROP, PLANTING = PICK.crop, PICK.planting
+DUE = max(p.date for p in PLAN.picks if p.planting == PLANTING and p.grams)
+
+
+def picked(days: int) -> Event:
+    on = DUE + dt.timedelta(days)
+    return Picked(on, "", 1, "", CROP, Quantity(900.0, "mass"), None)
+
+
+def none_yet(days: int, planting: str | None = None) -> Event:
+    return NoneYet(DUE + dt.timedelta(days), "", 1, "", CROP, planting)
+
+
+def asked(after: int, *told: Event) -> bool:
+    today = DUE + dt.timedelta(days=after)
+    return any(p.planting == PLANTING for p in unanswered_picks(PLAN, told, today))
+
+
+@pytest.mark.parametrize(("after", "is_asked"), [(0, False), (1, True), (10, True), (11, False)])
+def test_it_is_asked_from_the_day_after_for_ten_days(after: int, is_asked: bool) -> None:
+    assert asked(after) == is_asked
+
+
+def test_none_yet_holds_for_a_week() -> None:
+    assert not asked(8, none_yet(2))
+    assert asked(9, none_yet(2))
+    assert not asked(9, none_yet(9, PLANTING))
+    assert asked(9, none_yet(9, "another"))
+
+
+def test_a_pick_and_a_failing_are_answers() -> None:
+    assert not asked(5, picked(3))
+    assert asked(5, picked(-30))
+    assert not asked(5, Failed(DUE, "", 1, "", CROP, PLANTING))
+    assert asked(5, Failed(DUE, "", 1, "", CROP, "another"))
+
+
+def test_the_question_names_crop_and_day() -> None:
+    assert question(PICK).startswith("Have you picked ")
+    assert question(PICK).endswith(".") and "expected about" in question(PICK)
