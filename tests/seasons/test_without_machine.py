@@ -24,7 +24,7 @@ ANSWERS = [
     ("First frost", "10-10"), ("begins", ""), ("ends", ""), ("People", "2"), ("practised", ""),
     ("evenings", "mon wed 6-9pm, sat 9:00-13:00"),
     ("at most", "3"),
-    ("kettle", "16 qt"), ("burner", "3.2 kW"), ("stove", "gas"), ("Sealing machine", "none"),
+    ("Largest cooking pot", "16 qt"), ("burner", "3.2 kW"), ("stove", "gas"), ("sealing machine", "none"),
     ("freezer", "9 cu ft"), ("taken", ""),
     ("1:", "snap bean 40 ft"), ("sown on", ""), ("2:", "tomato 8 plants"), ("set out on", ""),
     ("3:", "strawberry 30 ft"), ("set out on", "20 April 2026"),
