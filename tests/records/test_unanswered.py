@@ -12,10 +12,10 @@ from harvestplan.plan.models import Plan
 from harvestplan.records.events import Event, Failed, NoneYet, Picked
 from harvestplan.records.unanswered import question, unanswered_picks
 
-PLAN: Plan = make_plan()
-PICK = next(pick for pick in PLAN.picks if pick.grams)
-CROP, PLANTING = PICK.crop, PICK.planting
-DUE = max(p.date for p in PLAN.picks if p.planting == PLANTING and p.grams)
+WHOLE: Plan = make_plan()
+PICK = next(pick for pick in WHOLE.picks if pick.grams)
+PLAN = WHOLE.model_copy(update={"picks": (PICK,)})
+CROP, PLANTING, DUE = PICK.crop, PICK.planting, PICK.date
 
 
 def picked(days: int) -> Event:
