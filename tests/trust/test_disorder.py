@@ -29,7 +29,8 @@ Judge = Callable[[Path, int], None]
 def judge(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Judge:
     """Lives through a household's season in a folder: whatever it does ends in a sound plan, or in
     a sentence."""
-    monkeypatch.setattr(effort, "Effort", lambda: LITTLE)
+    usual = effort.Effort
+    monkeypatch.setattr(effort, "Effort", lambda **own: usual(**own) if own else LITTLE)
     return lambda folder, seed: live_through(folder, seed, capsys, monkeypatch=monkeypatch)
 
 
