@@ -176,7 +176,7 @@ def test_run_sheet_and_card_speak_of_steam(planned: Path) -> None:
     sheets = " ".join(
         " ".join(path.read_text("utf-8").split()) for path in (planned / "out").rglob("*.txt")
     )
-    assert "Steam batch 1 of broccoli" in sheets
+    assert "Steam the first batch of broccoli" in sheets
     assert "of water boiling below the basket: 6 min from lid on" in sheets
     assert "in the basket, one layer" in sheets
     code, card = run("card", "--all", "--in", str(planned))
