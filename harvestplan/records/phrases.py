@@ -44,7 +44,7 @@ from harvestplan.records.phrases_at_home import (
     read_undo,
 )
 from harvestplan.words import mass
-from harvestplan.words.pieces import PIECES, counted
+from harvestplan.words.pieces import counted
 
 
 def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool = False) -> Event:
@@ -336,8 +336,7 @@ def _amount(text: str, names: Names, crop: str = "") -> tuple[Quantity, str]:
         written = mass(grams, names.measures)
         if not named:
             count, unit = figures(text), "kg" if names.measures == "metric" else "lb"
-            pieces = f"{count} {PIECES[crop].named(2, names.measures)}"
-            raise which(text, [pieces, f"{count} {unit}"])
+            raise which(text, [f"{count} pieces", f"{count} {unit}"])
         return read_quantity(written, "mass", names.measures), written
     amount, written = read_amount(text, ("mass", "volume"), names.measures)
     if amount.value <= 0:

@@ -230,7 +230,7 @@ def test_pieces_are_written_as_what_they_weigh(
 def test_a_number_alone_is_asked_about_where_it_may_be_pieces(names: Names) -> None:
     with pytest.raises(Unclear) as asked:
         read("picked courgettes 4", names)
-    assert asked.value.choices == ("4 zucchini", "4 lb")
+    assert asked.value.choices == ("4 pieces", "4 lb")
     with pytest.raises(Unclear) as asked:
         read("picked snap bean 4", names)
     assert not asked.value.choices

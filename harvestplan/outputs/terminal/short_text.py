@@ -86,9 +86,10 @@ def card_short(season: Season, library: Library, *, experience: Experience = NOT
         lines += ["", one_line(f"Not in this kitchen: {joined(missing)}.", WIDE)]
     if not made and not missing:
         lines.append("There is no [[want]] yet.")
-    lines += ["", "Vacuum packs of moist food go into the freezer or the refrigerator, never on a",
-              "shelf. Potfuls, ice, times and every product: harvestplan card --all"]  # fmt: skip
-    return "\n".join(lines)
+    packed = "Vacuum packs" if season.machine else "Bags and boxes"
+    where = f"{packed} of moist food go into the freezer or the refrigerator, never on a shelf."
+    rest = "Potfuls, ice, times and every product: harvestplan card --all"
+    return "\n".join([*lines, "", *wrapped(f"{where} {rest}", hang=0)])
 
 
 def _evening(row: Capacity, measures: Measures) -> str:

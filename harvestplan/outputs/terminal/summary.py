@@ -105,7 +105,7 @@ def week_ahead(
     for (date, crop), grams in _picked(plan).items():
         count = pieces(grams, crop, measures)
         words = f"Pick about {about(grams, measures)} {crop_many(crop)}"
-        by_date[date].append(words + (f", {count}" if count else ""))
+        by_date[date].append(words + (f" ({count})" if count else ""))
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item
