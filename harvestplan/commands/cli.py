@@ -24,6 +24,7 @@ from harvestplan.commands.options import (
     AsJson,
     AsOf,
     Behind,
+    Every,
     InDir,
     Now,
     On,
@@ -131,9 +132,7 @@ def plan(
     thorough: Annotated[
         bool, typer.Option("--thorough", help="Search on for some minutes, for a better proof.")
     ] = False,
-    every: Annotated[
-        bool, typer.Option("--all", help="All that the plan says, and not what a screen holds.")
-    ] = False,
+    every: Every = False,
 ) -> None:
     """Decide the sessions and write the plan, calendar, shopping list and run sheets to out/."""
     need_room()

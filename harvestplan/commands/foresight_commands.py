@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from harvestplan.commands.options import HERE, AsJson, AsOf, InDir, On, Quiet, progress, read_day
+from harvestplan.commands.options import (
+    HERE,
+    AsJson,
+    AsOf,
+    Every,
+    InDir,
+    On,
+    Quiet,
+    progress,
+    read_day,
+)
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -57,9 +67,6 @@ halves, and judges each trial in three past years, played through with a new pla
 Prints the [[planting]] tables to copy. Before the season's first sowing they are for this season.
 Nothing is written.
 """
-Every = Annotated[
-    bool, typer.Option("--all", help="The whole answer, and not what a screen holds.")
-]
 Seed = Annotated[
     int,
     typer.Option("--seed", min=0, help="Draw other yields with another seed.", metavar="NUMBER"),

@@ -60,6 +60,9 @@ On = Annotated[
         metavar="ADDRESS",
     ),
 ]
+Every = Annotated[
+    bool, typer.Option("--all", help="The whole answer, and not what a screen holds.")
+]
 HERE = Path()
 
 

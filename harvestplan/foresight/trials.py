@@ -35,7 +35,7 @@ class Trials:
     """Replays by year and evenings, each made once; `weights` are the wants' priorities.
 
     `every` is every evening there is: what is put by with it is as far as any plan could go.
-    `about` so many replays it takes in all.
+    `about` so many replays it takes in all (0 where nobody knows).
     """
 
     def __init__(
@@ -44,7 +44,7 @@ class Trials:
         weights: Sequence[float],
         every: Evenings,
         *,
-        about: int,
+        about: int = 0,
         say: Say,
     ) -> None:
         self.replayed, self.weights, self.every, self.say = replayed, weights, every, say

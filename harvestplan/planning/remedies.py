@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from zoneinfo import ZoneInfo
 
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
@@ -30,6 +31,8 @@ WEEKS, WEEKDAYS = 3, 2
 PLACES = 2
 """Windows around which a change is looked at."""
 HALF_AN_HOUR = dt.timedelta(minutes=30)
+EVENING = dt.time(18), dt.time(21)
+"""An evening of a household that has written none (common practice, no source)."""
 LATEST = dt.time(23, 30)
 """No window is made longer that ends later."""
 ROOM = 50_000.0
@@ -201,12 +204,15 @@ def _at_home(household: Household, day: dt.date) -> bool:
 
 
 def _usual_evening(household: Household, day: dt.date) -> FreeWindow:
-    """The day's hours like those of the longest usual window; its hours count as extra ones."""
-    like = max(household.windows, key=lambda window: (window.end - window.start, window.start))
-    start, end = (
-        dt.datetime.combine(day, moment.time(), moment.tzinfo) for moment in (like.start, like.end)
-    )
-    return FreeWindow(start, end, hands=like.hands, extra=True)
+    """The day's hours like those of the longest window, or in the evening where there is none; they
+    count as extra ones."""
+    zone, hands = ZoneInfo(household.season.household.timezone), household.season.household.hands
+    begins, ends = EVENING
+    if household.windows:
+        like = max(household.windows, key=lambda window: (window.end - window.start, window.start))
+        begins, ends, hands = like.start.time(), like.end.time(), like.hands
+    start, end = (dt.datetime.combine(day, time, zone) for time in (begins, ends))
+    return FreeWindow(start, end, hands=hands, extra=True)
 
 
 def _one_more_session(household: Household) -> Season:

@@ -60,6 +60,15 @@ def test_one_more_evening_brings_what_the_season_with_it_brings(tmp_path: Path) 
     assert with_it.proof.worth - plan.proof.worth == pytest.approx(remedy.worth, abs=0.02)
 
 
+def test_a_household_without_any_window_is_told_of_an_evening(tmp_path: Path) -> None:
+    """Only promised evenings of before are left to it: here none, so there is no plan at all but
+    for one time that is extra and too early for the meat."""
+    none = house("2027-06-01", "2027-06-30", "sat").partition("[[window]]")[0]
+    early = "[[extra_window]]\ndate = 2027-06-05\nstart = 09:00:00\nend = 12:00:00\n"
+    plan = planned(tmp_path, none + early + kitchen() + MEAT)
+    assert [each.change for each in plan.remedies] == ["one more evening in the week of 14 June"]
+
+
 def test_half_an_hour_more_brings_what_the_longer_windows_bring(tmp_path: Path) -> None:
     short = house("2027-06-01", "2027-06-30", "mon", ("18:00", "19:00")) + kitchen() + MEAT
     plan = planned(tmp_path, short)
