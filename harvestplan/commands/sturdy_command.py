@@ -56,7 +56,7 @@ def with_evenings_held(
     share: float | None,
     seed: int,
     say: Callable[[str], None],
-    on: str | None,
+    on: str | None = None,
 ) -> Plan:
     """The plan, written already, with evenings held and written anew; as it is without `share`."""
     from harvestplan.foresight.sturdy import sturdy

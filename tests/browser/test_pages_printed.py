@@ -29,7 +29,7 @@ PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 """mm, ISO 216 and ANSI Y14.1."""
 MARGINS = {"book": 14.0, "sheet": 14.0, "tally": 12.0}
 """mm, as the pages' own style says."""
-MOST_PAGES = {"book": 12, "sheet": 10, "tally": 4}
+MOST_PAGES = {"book": 12, "sheet": 12, "tally": 4}
 POINT = 25.4 / 72
 """mm."""
 

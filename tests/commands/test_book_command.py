@@ -34,7 +34,7 @@ def test_the_book_of_a_day(folder: Path) -> None:
     code, said = run(folder, "--as-of", "2027-11-09")
     assert (code, said) == (0, str(folder / "out" / "book.html"))
     page = read_page((folder / "out" / "book.html").read_bytes())
-    assert "Seven days from Tue 9 November 2027." in page.text
+    assert "Seven days from Tue 9 November 2027," in page.text
 
 
 def test_sheets_of_labels(folder: Path) -> None:
