@@ -62,6 +62,7 @@ HEAVY = (
 )
 """Files and folders, from this one, that lay out whole seasons or start other programs."""
 LONGEST = (
+    "browser/test_household_page.py",
     "test_demo.py",
     "trust/test_written_seasons.py",
     "commands/test_cli.py",
