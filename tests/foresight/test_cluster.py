@@ -45,10 +45,12 @@ class Cluster:
         )
 
     def _wait_for_notes(self) -> None:
-        deadline = time.monotonic() + 300  # against hanging: it takes some seconds
-        while not self.notes.exists() or not self.notes.read_text(encoding="utf-8").strip():
-            assert time.monotonic() < deadline and self._scheduler.poll() is None
+        for _ in range(3000):  # against hanging: it takes some seconds
+            if self.notes.exists() and self.notes.read_text(encoding="utf-8").strip():
+                return
+            assert self._scheduler.poll() is None
             time.sleep(0.1)
+        raise AssertionError("the scheduler never told its address")
 
     @property
     def address(self) -> str:
