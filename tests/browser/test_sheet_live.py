@@ -124,10 +124,10 @@ def test_it_asks_the_device_to_stay_awake_again_after_a_reload(show: Show, pages
     )
     page.reload()
     page.locator("#awake").click()
-    assert page.evaluate("window.locks") == 1
+    page.wait_for_function("window.locks == 1")
     assert "stays on" in page.locator("#said").inner_text()
     page.reload()
-    assert page.evaluate("window.locks") == 1
+    page.wait_for_function("window.locks == 1")
 
 
 def test_what_is_touched_is_large_at_any_width(sheet: Any) -> None:
