@@ -1,7 +1,6 @@
 """What a command has written so far, so that whatever ends it can say truly how things stand.
 
-Whoever writes what stays notes it here, once it is there: the disk's writers, and publishing. So
-is it noted when Ctrl-C was pressed.
+Whoever writes what stays notes it here, once it is there: the disk's writers, and publishing.
 """
 
 from __future__ import annotations
@@ -12,12 +11,11 @@ _lines: list[str] = []
 _files: list[Path] = []
 _folders: list[Path] = []
 _sent: list[str] = []
-_stops: list[bool] = []
 
 
 def begin() -> None:
     """Nothing is written yet."""
-    for kept in (_lines, _files, _folders, _sent, _stops):
+    for kept in (_lines, _files, _folders, _sent):
         kept.clear()
 
 
@@ -42,16 +40,6 @@ def note_folder(folder: Path) -> None:
 def note_sent() -> None:
     """The calendar on a server has changed."""
     _sent[:] = ["What the server took of the calendar stands there; publish again for the rest."]
-
-
-def note_stop() -> None:
-    """Ctrl-C was pressed."""
-    _stops[:] = [True]
-
-
-def stop_asked() -> bool:
-    """Whether Ctrl-C was pressed since the command began."""
-    return bool(_stops)
 
 
 def told() -> str:

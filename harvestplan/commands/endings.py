@@ -17,6 +17,9 @@ from harvestplan.errors import HarvestPlanError
 
 STOPPED = 130
 """The usual exit code after Ctrl-C."""
+_ctrl_c = threading.Event()
+"""Whether Ctrl-C was pressed since the command began: a library that it meets may raise an error of
+its own instead."""
 
 
 def end_of(app: Callable[[], object]) -> int:
@@ -41,7 +44,7 @@ def end_of(app: Callable[[], object]) -> int:
         what = f"The computer is out of memory, or a library is missing: {told}."
         code = _said(1, what, _mend("Close other programs"))
     except Exception:
-        code = _stopped() if so_far.stop_asked() else _our_fault()
+        code = _stopped() if _ctrl_c.is_set() else _our_fault()
         if os.environ.get("HARVESTPLAN_DEBUG"):
             _said(code, traceback.format_exc())
     _hand_on()
@@ -63,15 +66,16 @@ def _run(app: Callable[[], object]) -> int:
 
 
 def _note_ctrl_c() -> None:
-    """Notes Ctrl-C when it comes: a library that it meets may raise an error of its own instead."""
-
-    def asked(number: int, frame: FrameType | None) -> None:
-        so_far.note_stop()
-        signal.default_int_handler(number, frame)
-
+    """From now on Ctrl-C is noted when it comes."""
+    _ctrl_c.clear()
     here = threading.current_thread() is threading.main_thread()
     if here and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-        signal.signal(signal.SIGINT, asked)
+        signal.signal(signal.SIGINT, _on_ctrl_c)
+
+
+def _on_ctrl_c(number: int, frame: FrameType | None) -> None:
+    _ctrl_c.set()
+    signal.default_int_handler(number, frame)
 
 
 def _stopped() -> int:
