@@ -22,7 +22,7 @@ from harvestplan.records.events import Event, LostAll
 from harvestplan.records.held_sessions import finished
 from harvestplan.records.stock import StoredProduct, stock
 from harvestplan.records.use_up import Use, use_up
-from harvestplan.words import day, month, plural
+from harvestplan.words import day, food_name, month, plural
 
 GONE = {"ate": "Eaten", "gave": "Given away", "lost": "Thrown out"}
 SHOWN_LINES = 60
@@ -65,8 +65,8 @@ def show_store(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
         title="Store",
         uses=[_use(use, today) for use in uses],
         shelves=[_shelf(n, each, reading) for n, each in enumerate(shelves) if each.batches],
-        empty=[each.product for each in shelves if not each.batches],
-        unknown=[each.product for each in shelves if each.unknown],
+        empty=[food_name(each.product) for each in shelves if not each.batches],
+        unknown=[food_name(each.product) for each in shelves if each.unknown],
         products=sorted({w.product for w in reading.season.want} | {s.product for s in shelves}),
         cut=cut_note(cut) if cut else "",
         spoilt=spoilt_words() if any(isinstance(e, LostAll) for e in reading.diary.events) else "",
@@ -79,7 +79,7 @@ def _use(use: Use, today: dt.date) -> dict[str, Any]:
     oldest = use.batches[0]
     late = oldest.best_before < today
     return {
-        "product": use.product,
+        "name": food_name(use.product),
         "portions": plural(use.portions, "portion"),
         "best": f"best before {month(oldest.best_before)}" + (", which is past" if late else ""),
         "pressing": use.pressing,
@@ -90,6 +90,7 @@ def _shelf(number: int, shelf: StoredProduct, reading: SeasonReading) -> dict[st
     return {
         "id": f"p{number}",
         "product": shelf.product,
+        "name": food_name(shelf.product),
         "portions": shelf.portions,
         "count": plural(shelf.portions, "portion"),
         "batches": [

@@ -10,7 +10,7 @@ from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.plan.models import Plan, Session
-from harvestplan.words import clock, day, joined, plural
+from harvestplan.words import clock, day, food_name, joined, plural
 
 
 def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
@@ -112,15 +112,15 @@ def _changed(old: Session, new: Session) -> set[str]:
 
 def _resize(old: Session, new: Session, measures: Measures) -> str:
     was, now = _sizes(old), _sizes(new)
-    parts = [
-        f"{product}, {plural(now.get(product, 0), 'portion')} instead of {was.get(product, 0)}"
-        for product in sorted(_changed(old, new))
-    ]
+    parts = []
+    for product in sorted(_changed(old, new)):
+        portions = plural(now.get(product, 0), "portion")
+        parts.append(f"{food_name(product)}, {portions} instead of {was.get(product, 0)}")
     return f"{_when(new, measures)}: {'; '.join(parts)}"
 
 
 def _what(session: Session) -> str:
-    return joined(list(dict.fromkeys(run.product for run in session.runs)))
+    return joined(list(dict.fromkeys(food_name(run.product) for run in session.runs)))
 
 
 def _clock(time: dt.datetime) -> dt.datetime:
