@@ -168,11 +168,11 @@ def test_the_plan_fits_a_screen_of_24_lines_and_80_columns(planned: Planned) -> 
     for told in (
         "Put by: ",
         "Falls short by",
-        "What would help: ",
         "Next session: ",
         "Next to do: ",
     ):
         assert any(line.startswith(told) for line in lines), told
+    assert "would bring" in " ".join(lines) and "would help: " in " ".join(lines)
     assert "harvestplan plan --all" in " ".join(lines[-2:])
 
 

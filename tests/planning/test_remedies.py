@@ -10,6 +10,7 @@ import pytest
 from season_tables import house, kitchen, write_season
 
 from harvestplan.outputs.remedy_words import remedy_lines
+from harvestplan.outputs.terminal.plan_short import plan_short
 from harvestplan.plan.models import Plan
 from harvestplan.planning import remedies as trials
 from harvestplan.planning.make import make_plan
@@ -115,3 +116,13 @@ def test_a_change_is_told_in_a_sentence(tmp_path: Path) -> None:
     assert remedy_lines(plan) == [
         f"One more evening in the week of 14 June would bring {portions} portions of minced meat"
     ]
+
+
+def test_the_short_plan_names_the_change_worth_most(tmp_path: Path) -> None:
+    plan = planned(tmp_path, house("2027-06-01", "2027-06-30", "sat") + kitchen() + MEAT)
+    household = read_household(tmp_path, AS_OF)
+    told = " ".join(plan_short(plan, household.season, household.library).split())
+    assert f"{remedy_lines(plan)[0]}. More that would help: harvestplan compare" in told
+    without = plan.model_copy(update={"remedies": ()})
+    asked = " ".join(plan_short(without, household.season, household.library).split())
+    assert "What would help: harvestplan compare --what-helps" in asked

@@ -7,6 +7,7 @@ import re
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
+from harvestplan.outputs.remedy_words import remedy_lines
 from harvestplan.outputs.session_names import counted
 from harvestplan.outputs.terminal.plan_changes import changes_text
 from harvestplan.outputs.terminal.summary import (
@@ -67,8 +68,8 @@ def _result(plan: Plan) -> list[str]:
 
 
 def _short(plan: Plan, library: Library, *, reason: bool) -> list[str]:
-    """What falls short, most first, and what to ask; with the `reason` why the first of them does,
-    where no change is to be told."""
+    """What falls short, most first, and what would help; with the `reason` why the first of them
+    does, where neither that nor a change is to be told."""
     short = sorted((w for w in plan.wants if w.short), key=lambda w: (-w.short, w.product))
     if not short:
         return []
@@ -78,8 +79,17 @@ def _short(plan: Plan, library: Library, *, reason: bool) -> list[str]:
     lines = wrapped(f"Falls short by {sum(w.short for w in short)}: {'; '.join(named)}.")
     first = food_name(short[0].product)
     why = next((line for line in short_lines(plan, library) if line.startswith(first)), "")
-    lines += wrapped(f"  {one_line(why, REASON)}") if why and reason else []
-    return [*lines, "What would help: harvestplan compare --what-helps"]
+    lines += wrapped(f"  {one_line(why, REASON)}") if why and reason and not plan.remedies else []
+    return [*lines, *wrapped(_what_would_help(plan))]
+
+
+def _what_would_help(plan: Plan) -> str:
+    """The change worth most of those that were solved beside the plan, or what to ask."""
+    ask = "harvestplan compare --what-helps"
+    if not plan.remedies:
+        return f"What would help: {ask}"
+    best = remedy_lines(plan)[0]
+    return f"{best}. More that would help: {ask}"
 
 
 def _changed(earlier: Plan, plan: Plan, season: Season) -> list[str]:
