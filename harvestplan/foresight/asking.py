@@ -32,7 +32,7 @@ from harvestplan.schedule.session.timed_sessions import (
     session_tasks,
 )
 from harvestplan.schedule.statement.carried_over import choice_from, runs_of, ways
-from harvestplan.schedule.statement.choice import Choice, Cut
+from harvestplan.schedule.statement.choice import Choice, Cut, made_by_demand
 from harvestplan.schedule.statement.problem import EarlierRun, Problem
 
 AS_IT_STANDS = Variant("as it stands")
@@ -209,6 +209,6 @@ def _fullest(rows: Sequence[FreezerDay]) -> Fullest | None:
 def made_by_product(problem: Problem, choice: Choice) -> dict[str, int]:
     """Pouches of each product, every want named."""
     made = {demand.process.name: 0 for demand in problem.demands}
-    for number, pouches in choice.pouches.items():
-        made[problem.demands[problem.options[number].demand].process.name] += pouches
+    for number, pouches in made_by_demand(problem, choice).items():
+        made[problem.demands[number].process.name] += pouches
     return made

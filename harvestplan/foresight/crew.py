@@ -43,7 +43,7 @@ class Crew:
         self,
         work: Callable[..., Answer],
         tasks: Sequence[Task],
-        hear: Callable[[Answer], object] = lambda answer: None,
+        hear: Hear = lambda answer: None,
     ) -> list[Answer]:
         """`work(*task)` of each task, in the order of the tasks; `hear` of each when it is there.
 

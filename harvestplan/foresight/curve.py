@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from harvestplan.foresight.answers import Curve, CurvePoint
@@ -78,8 +79,7 @@ def _points(
     hear = Patience(most, "{done} of {all} numbers of evenings are solved", say)
     try:
         with crew(on) as team:
-            tasks = [(lambda last, half=half: half.go_on(folder, last)) for half in halves]
-            for _ in team.chains(solve_point, tasks):
+            for _ in team.chains(solve_point, [partial(half.go_on, folder) for half in halves]):
                 hear()
     except KeyboardInterrupt:
         say("Stopped; what follows holds for what was solved by then.")

@@ -15,13 +15,10 @@ from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Season, Window
 from harvestplan.inputs.windows import WEEKDAYS
 from harvestplan.kitchen.crop_library import load_library
+from harvestplan.planning.remedies import EASIEST_DAYS, EVENING
 
-EVENING = ("18:00", "21:00")
-"""An evening where no window shows the usual hours (common practice, no source)."""
 LONGER_BAR = 0.4064
 """A sealing bar in m as longer machines have it, 16 in (common practice, no source)."""
-EASIEST_DAYS = ("wed", "mon", "fri", "tue", "thu", "sun", "sat")
-"""Days in the order in which one more is asked of a household (common practice, no source)."""
 MOST_CROPS = 5
 """Crops for which more of the harvest is tried."""
 
@@ -105,8 +102,9 @@ def _more_time(season: Season) -> Iterator[OneMore]:
 
 def _usual_hours(windows: Sequence[Window]) -> tuple[str, str]:
     """The hours of the first window in the evening."""
-    late = [window for window in windows if window.start >= dt.time(16)]
-    return (f"{late[0].start:%H:%M}", f"{late[0].end:%H:%M}") if late else EVENING
+    late = [(window.start, window.end) for window in windows if window.start >= dt.time(16)]
+    start, end = late[0] if late else EVENING
+    return f"{start:%H:%M}", f"{end:%H:%M}"
 
 
 def _more_hands(season: Season) -> Iterator[OneMore]:

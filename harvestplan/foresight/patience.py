@@ -26,17 +26,20 @@ def how_long(tasks: int, seconds: float, options: int) -> str:
 
 
 class Patience:
-    """Says after each answer how many are there and how long the others will take."""
+    """Says after answers how many are there and about how long the others will take."""
 
-    def __init__(self, whole: int, told: str, say: Say) -> None:
-        """`told` is a sentence without full stop, with {done} and {all}."""
-        self._whole, self._told, self._say = whole, told, say
+    def __init__(self, whole: int, told: str, say: Say, every: int = 1) -> None:
+        """`told` is a sentence without full stop, with {done} and {all}, said after so many
+        answers each time."""
+        self._whole, self._told, self._say, self._every = whole, told, say, every
         self._done, self._began = 0, time.monotonic()
 
     def __call__(self, answer: object = None) -> None:
         """One more answer is there."""
         self._done += 1
+        if self._done % self._every:
+            return
         passed = time.monotonic() - self._began
-        left = time_left(passed * (self._whole - self._done) / self._done)
+        left = time_left(passed * max(0, self._whole - self._done) / self._done)
         told = self._told.format(done=self._done, all=self._whole)
         self._say(f"{told}; {left}." if left else f"{told}.")

@@ -24,9 +24,9 @@ from harvestplan.errors import NoValidPlan
 from harvestplan.forecast.past_years import past_years
 from harvestplan.foresight.answers import Replay
 from harvestplan.foresight.crew import crew
-from harvestplan.foresight.patience import how_long
+from harvestplan.foresight.patience import Say, how_long
 from harvestplan.foresight.risk import SECONDS, stated
-from harvestplan.foresight.trials import Evenings, Say, Trials, replay_with
+from harvestplan.foresight.trials import Evenings, Trials, replay_with
 from harvestplan.foresight.truth import weather_of
 from harvestplan.household import Household
 from harvestplan.plan.models import Fared, Held, Plan, PouchesFor, Sturdy

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from harvestplan.foresight.answers import Replay
+from harvestplan.foresight.patience import Patience, Say
 from harvestplan.foresight.replay import replay
 from harvestplan.foresight.risk import stated
 from harvestplan.foresight.truth import true_year, weather_of
-from harvestplan.words import time_left
 
 Evenings = frozenset[dt.datetime]
 """Starts of the windows that may be used."""
-Say = Callable[[str], None]
 TOLD_EVERY = 10
 """Replays from one line of progress to the next."""
 
@@ -48,7 +46,7 @@ class Trials:
         say: Say,
     ) -> None:
         self.replayed, self.weights, self.every, self.say = replayed, weights, every, say
-        self.about, self.began = about, time.monotonic()
+        self.tell = Patience(about, "{done} replays are done", say, TOLD_EVERY)
         self.known: dict[tuple[int, Evenings], Replay] = {}
 
     def of(self, years: Sequence[int], evenings: Evenings) -> list[Replay]:
@@ -57,18 +55,11 @@ class Trials:
 
         def hear(found: Replay) -> None:
             self.known[found.year, evenings] = found
-            if len(self.known) % TOLD_EVERY == 0:
-                self.say(self._told(len(self.known)))
+            self.tell()
 
         if new:
             self.replayed(new, evenings, hear)
         return [self.known[year, evenings] for year in years]
-
-    def _told(self, done: int) -> str:
-        """How many replays are done, and about how long the others take."""
-        passed = time.monotonic() - self.began
-        left = time_left(passed * max(0, self.about - done) / done)
-        return f"{done} replays are done; {left}." if left else f"{done} replays are done."
 
     def fared(self, years: Sequence[int], evenings: Evenings) -> list[Replay]:
         """How the years go on these evenings: as on every evening where none but these were used

@@ -67,7 +67,7 @@ def free_times(season: Season, folder: Path) -> FreeTimes:
     times = visit_times(season.season.visits)
     visits = (
         FreeWindow(start, end, hands=1, extra=False, kind="visit")
-        for day in _days_at_home(season)
+        for day in days_at_home(season)
         for start, end in visits_beside(times, day, taken, zone)
     )
     return FreeTimes(
@@ -133,7 +133,7 @@ def _stretched(one: FreeWindow, touched: Sequence[FreeWindow]) -> FreeWindow:
 def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
     """Pattern and extra windows on days at home, in UTC."""
     usual = season.household.hands
-    for day in _days_at_home(season):
+    for day in days_at_home(season):
         for window in season.window:
             if WEEKDAYS[day.weekday()] in window.days:
                 yield _on(
@@ -156,7 +156,7 @@ def _windows(season: Season, zone: ZoneInfo) -> Iterator[FreeWindow]:
                 )
 
 
-def _days_at_home(season: Season) -> Iterator[dt.date]:
+def days_at_home(season: Season) -> Iterator[dt.date]:
     """Every day of the season on which the household is not away."""
     day = season.season.start
     while day <= season.season.end:

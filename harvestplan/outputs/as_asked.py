@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
-from harvestplan.words import crop_many, liquid, mass, pieces, volume
+from harvestplan.words import crop_many, in_pieces, liquid, mass, volume
 
 
 def packed_words(product: str, grams: float, season: Season, library: Library) -> str:
@@ -30,6 +30,5 @@ def raw_words(crop: str, grams: float, season: Season, library: Library) -> str:
 
 def raw_food(crop: str, grams: float, season: Season, library: Library) -> str:
     """Like "2 gal apple cider", "3 1/2 lb sweet corn (6 ears)"."""
-    count = pieces(grams, crop, season.household.measures)
-    amount = raw_words(crop, grams, season, library)
-    return f"{amount} {crop_many(crop)}{f' ({count})' if count else ''}"
+    count = in_pieces(grams, crop, season.household.measures)
+    return f"{raw_words(crop, grams, season, library)} {crop_many(crop)}{count}"

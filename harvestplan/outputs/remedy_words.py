@@ -1,4 +1,4 @@
-"""What would help where something falls short, in plain words: for terminal, book and page."""
+"""What would help where something falls short, in plain words: for terminal and book."""
 
 from __future__ import annotations
 

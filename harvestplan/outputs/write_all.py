@@ -52,7 +52,6 @@ from harvestplan.plan.file_names import (
 from harvestplan.plan.models import Plan
 from harvestplan.plan.season_id import SeasonId
 
-CALENDARS = (SESSIONS, GARDEN, TO_BUY, TASKS)
 MAKING = ".making-"
 YOUNG = 60.0
 """Seconds after which a half-written file is nobody's any more: writing one takes far less."""
@@ -87,9 +86,7 @@ def write_outputs(
     folders = (RUNSHEETS, LABELS)
     for folder in (out, *(out / name for name in folders)):
         must_be_folder(folder)
-    contents = {**besides, **output_bytes(plan, season, library, out=out, own=own)}
-    if draft:
-        contents = {name: data for name, data in contents.items() if name not in CALENDARS}
+    contents = {**besides, **output_bytes(plan, season, library, out=out, own=own, draft=draft)}
     for name in folders:
         (out / name).mkdir(parents=True, exist_ok=True)
     _try_places(out, contents)
@@ -142,20 +139,28 @@ def _second_name(path: Path, other: Path) -> None:
 
 
 def output_bytes(
-    plan: Plan, season: Season, library: Library, *, out: Path, own: SeasonId | None = None
+    plan: Plan,
+    season: Season,
+    library: Library,
+    *,
+    out: Path,
+    own: SeasonId | None = None,
+    draft: bool = False,
 ) -> dict[str, bytes]:
-    """Every file by its name under `out`; the calendars there are read for their memory."""
+    """Every file by its name under `out`; the calendars there are read for their memory, and of a
+    `draft` none are made."""
     worths, seed = read_worth(plan, out), own.seed if own else None
     contents = {SEASON_ID: own.file_bytes()} if own else {}
-    contents |= calendar_files(
-        plan,
-        season,
-        library,
-        previous=_previous(out, CALENDARS),
-        worths=worths,
-        seed=seed,
-        ticked=read_record(out).ticked,
-    )
+    if not draft:
+        contents |= calendar_files(
+            plan,
+            season,
+            library,
+            previous=_previous(out, (SESSIONS, GARDEN, TO_BUY, TASKS)),
+            worths=worths,
+            seed=seed,
+            ticked=read_record(out).ticked,
+        )
     contents |= {
         # With a byte order mark, spreadsheets read the table as UTF-8.
         SHOPPING_CSV: shopping_csv(plan).encode("utf-8-sig", "replace"),

@@ -4,7 +4,7 @@ bites, beside the finished plan."""
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from harvestplan.household import Household
 from harvestplan.inputs.season import Season
-from harvestplan.inputs.windows import FreeWindow
+from harvestplan.inputs.windows import WEEKDAYS, FreeWindow, days_at_home
 from harvestplan.plan.remedy import Portions, Remedy
 from harvestplan.schedule.goals.part import MICRO
 from harvestplan.schedule.goals.worth import worth_of_season
@@ -21,12 +21,12 @@ from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.carried_over import choice_from, runs_of
-from harvestplan.schedule.statement.choice import Choice, windows_used
+from harvestplan.schedule.statement.choice import Choice, left_over, made_by_demand, windows_used
 from harvestplan.schedule.statement.history import FIRM_DAYS
 from harvestplan.schedule.statement.problem import Problem
 from harvestplan.words import volume
 
-WEEKS, WEEKDAYS = 3, 2
+MOST_WEEKS, MOST_DAYS = 3, 2
 """Of one more evening and of longer ones, so many are tried where most is left over."""
 PLACES = 2
 """Windows around which a change is looked at."""
@@ -43,7 +43,7 @@ SIDE_BY_SIDE = 2
 """Trials at once, in threads: the solver computes outside of Python."""
 NEARBY_ONLY = Effort(nodes=0, nearby=0.0, rounds=0)
 DAY_NAMES = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
-EASIEST_DAYS = (2, 0, 4, 1, 3, 6, 5)
+EASIEST_DAYS = ("wed", "mon", "fri", "tue", "thu", "sun", "sat")
 """Days of the week in the order in which one more evening is asked of a household (common practice,
 no source)."""
 
@@ -70,10 +70,11 @@ def remedies(
     want of time or room. `state` gives the problem of a changed household. Ctrl-C ends the trials
     with what is known by then.
     """
-    short = _short_for_time(problem, solved.choice)
+    left = left_over(problem, solved.choice)
+    short = _short_for_time(problem, solved.choice, left)
     if not short:
         return ()
-    ideas = list(_ideas(household, problem, solved.choice, short))
+    ideas = list(_ideas(household, problem, solved.choice, _by_day(problem, short, left)))
     found: list[Remedy] = []
     pool = ThreadPoolExecutor(SIDE_BY_SIDE)
     try:
@@ -90,10 +91,9 @@ def remedies(
     return tuple(sorted(found, key=lambda each: (-each.worth, each.change)))
 
 
-def _short_for_time(problem: Problem, choice: Choice) -> dict[int, int]:
-    """By demand, the portions that are short and for which there is food left over."""
-    left = _left_over(problem, choice)
-    made = _made(problem, choice)
+def _short_for_time(problem: Problem, choice: Choice, left: Sequence[int]) -> dict[int, int]:
+    """By demand, the portions that are short and for which there is food left over, by lot."""
+    made = made_by_demand(problem, choice)
     short = {}
     for number, demand in enumerate(problem.demands):
         crop = demand.process.crop.name
@@ -104,35 +104,19 @@ def _short_for_time(problem: Problem, choice: Choice) -> dict[int, int]:
     return short
 
 
-def _left_over(problem: Problem, choice: Choice) -> list[int]:
-    """Grams of each lot that the choice takes nothing of."""
-    left = list(problem.free)
-    for shares in choice.shares.values():
-        for lot, grams in shares.items():
-            left[lot] -= grams
-    return left
-
-
-def _made(problem: Problem, choice: Choice) -> Counter[int]:
-    made: Counter[int] = Counter()
-    for number, pouches in choice.pouches.items():
-        made[problem.options[number].demand] += pouches
-    return made
-
-
 def _ideas(
-    household: Household, problem: Problem, choice: Choice, short: Mapping[int, int]
+    household: Household, problem: Problem, choice: Choice, over: Mapping[dt.date, float]
 ) -> Iterator[Idea]:
     """What a household may change most easily, where food of what is short is left over."""
-    over = _by_day(problem, choice, short)
     yield from _longer(household, problem, choice, over)
     yield from _another_evening(household, problem, over)
     yield from _more_room(household, problem, over)
 
 
-def _by_day(problem: Problem, choice: Choice, short: Mapping[int, int]) -> dict[dt.date, float]:
+def _by_day(
+    problem: Problem, short: Mapping[int, int], left: Sequence[int]
+) -> dict[dt.date, float]:
     """Portions, by priority, for which food is left over on each day on which it keeps."""
-    left = _left_over(problem, choice)
     over: dict[dt.date, float] = defaultdict(float)
     for number, missing in short.items():
         demand = problem.demands[number]
@@ -160,7 +144,7 @@ def _longer(
         return sum(over[w.start.date()] for w in by_day[weekday] if w.start in starts)
 
     best = sorted(by_day, key=lambda weekday: (-waiting(weekday), weekday))
-    for weekday in [day for day in best if waiting(day) > 0][:WEEKDAYS]:
+    for weekday in [day for day in best if waiting(day) > 0][:MOST_DAYS]:
         windows = tuple(
             replace(w, end=w.end + HALF_AN_HOUR)
             if w.start.weekday() == weekday and w.end.time() <= LATEST
@@ -178,13 +162,15 @@ def _another_evening(
 ) -> Iterator[Idea]:
     """One more evening in a week in which most is left over, on a day that has none."""
     soon = problem.as_of + dt.timedelta(days=FIRM_DAYS)
+    taken = {window.start.date() for window in household.windows}
+    possible = {day for day in days_at_home(household.season) if day >= soon} - taken
     weeks: dict[dt.date, float] = defaultdict(float)
     for day, portions in over.items():
         monday = day - dt.timedelta(days=day.weekday())
         weeks[monday] = max(weeks[monday], portions)
-    for monday in sorted(weeks, key=lambda week: (-weeks[week], week))[:WEEKS]:
-        days = [monday + dt.timedelta(days=number) for number in EASIEST_DAYS]
-        free = [day for day in days if day >= soon and _at_home(household, day)]
+    for monday in sorted(weeks, key=lambda week: (-weeks[week], week))[:MOST_WEEKS]:
+        days = [monday + dt.timedelta(days=WEEKDAYS.index(name)) for name in EASIEST_DAYS]
+        free = [day for day in days if day in possible]
         best = max(free, key=lambda day: over.get(day, 0.0), default=None)
         if best is None or over.get(best, 0.0) <= 0:
             continue
@@ -193,14 +179,6 @@ def _another_evening(
         words = f"one more evening in the week of {monday.day} {monday:%B}"
         more = replace(household, windows=tuple(windows), season=_one_more_session(household))
         yield Idea(words, more, (window.start,))
-
-
-def _at_home(household: Household, day: dt.date) -> bool:
-    """Whether the day lies in the season, at home, and has no kitchen time yet."""
-    span = household.season.season
-    away = any(each.start <= day <= each.end for each in household.season.away)
-    taken = any(window.start.date() == day for window in household.windows)
-    return span.start <= day <= span.end and not away and not taken
 
 
 def _usual_evening(household: Household, day: dt.date) -> FreeWindow:
@@ -259,9 +237,9 @@ def _tried(
     own = TimedSessions(changed, timed.seed, dict(timed.answers))
     found = solve_season(changed, own, NEARBY_ONLY, known=known)
     goal = worth_of_season(state_rules(changed))
-    gain = (goal.worth(found.choice) - goal.worth(begin)) / MICRO
-    more = _made(changed, found.choice)
-    more.subtract(_made(changed, begin))
+    gain = found.worth - goal.worth(begin) / MICRO
+    more = made_by_demand(changed, found.choice)
+    more.subtract(made_by_demand(changed, begin))
     brings = _portions(changed, more)
     if gain < LEAST_GAIN or not any(each.portions > 0 for each in brings):
         return []

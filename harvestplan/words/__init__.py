@@ -23,16 +23,16 @@ from harvestplan.words.kitchen_measures import (
     temperature,
     volume,
 )
-from harvestplan.words.pieces import pieces
+from harvestplan.words.pieces import in_pieces
 
 if TYPE_CHECKING:
     from harvestplan.inputs.season import Measures
 
 __all__ = [
     "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",
-    "ice_mass", "inches", "joined", "liquid", "mass", "money", "month", "one_line", "pack_name",
-    "packs", "packs_called", "pieces", "plural", "product_words", "span", "spooned", "temperature",
-    "the_batch", "time_left", "volume",
+    "ice_mass", "in_pieces", "inches", "joined", "liquid", "mass", "money", "month", "one_line",
+    "pack_name", "packs", "packs_called", "plural", "product_words", "span", "spooned",
+    "temperature", "the_batch", "time_left", "volume",
 ]  # fmt: skip
 
 

@@ -80,6 +80,12 @@ def pieces(grams: float, crop: str, measures: Measures) -> str:
     return f"{count} {name}"
 
 
+def in_pieces(grams: float, crop: str, measures: Measures) -> str:
+    """To stand behind an amount: " (8 ears)"; empty where `pieces` is."""
+    count = pieces(grams, crop, measures)
+    return f" ({count})" if count else ""
+
+
 def counted(said: str, crop: str) -> tuple[float, bool] | None:
     """Of words whose numbers stand in figures, like "12 ears": the mass in g, and whether they name
     the pieces; None where they tell none of this crop.

@@ -11,10 +11,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from foresight.risk_folder import AS_OF, write_risk_folder
+from foresight.risk_folder import AS_OF, timeless, write_risk_folder
 from places import ROOT
 
-from harvestplan.foresight.answers import Risk
 from harvestplan.foresight.crew import ClusterError, crew
 from harvestplan.foresight.risk import risk
 
@@ -70,12 +69,6 @@ def cluster(tmp_path: Path) -> Iterator[Cluster]:
     cluster = Cluster(tmp_path)
     yield cluster
     cluster.end()
-
-
-def timeless(found: Risk | None) -> Risk:
-    """The answer without the seconds that it took."""
-    assert found is not None
-    return found.model_copy(update={"cpu_seconds": 0.0})
 
 
 def test_a_worker_killed_in_the_middle_changes_no_answer(cluster: Cluster, tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from foresight.risk_folder import AS_OF, WARMER, write_risk_folder
+from foresight.risk_folder import AS_OF, WARMER, timeless, write_risk_folder
 from places import DEMO
 
 from harvestplan.commands.cli import main
@@ -22,7 +22,7 @@ from harvestplan.errors import FilesNeedMending
 from harvestplan.forecast.past_years import as_this_season, past_years
 from harvestplan.foresight import replay as replaying
 from harvestplan.foresight import truth
-from harvestplan.foresight.answers import Replay, Risk, SpoiledFood
+from harvestplan.foresight.answers import Replay, SpoiledFood
 from harvestplan.foresight.replay import NO_EVENING, SESSIONS, replay
 from harvestplan.foresight.risk import risk, stated, summed_up
 from harvestplan.foresight.truth import true_year, weather_of
@@ -281,12 +281,6 @@ def test_several_seasons_are_asked_at_once(folder: Path, tmp_path: Path) -> None
     assert [timeless(each) for each in both] == [timeless(each) for each in alone]
     assert both[0] is not None and both[1] is not None
     assert both[0].wants[BEANS].wanted == 2 * both[1].wants[BEANS].wanted
-
-
-def timeless(found: Risk | None) -> Risk:
-    """The answer without the seconds that it took."""
-    assert found is not None
-    return found.model_copy(update={"cpu_seconds": 0.0})
 
 
 def test_without_weather_there_is_nothing_to_replay(tmp_path: Path) -> None:

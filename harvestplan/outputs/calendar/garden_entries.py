@@ -18,7 +18,7 @@ from harvestplan.outputs.calendar.entry import Entry, Uid, all_day, entry_uid, f
 from harvestplan.outputs.calendar.session_entries import OUNCE
 from harvestplan.outputs.surplus import surplus_by_lot
 from harvestplan.plan.models import Pick, Plan, Session
-from harvestplan.words import about, clock, crop_many, day, one_line, pieces
+from harvestplan.words import about, clock, crop_many, day, in_pieces, one_line
 
 WORTH_GIVING = 453.59237
 """g of a crop in a week, a pound; less is eaten (common practice, no source)."""
@@ -64,8 +64,7 @@ def _picks_for_sessions(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
 def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
     measures = season.household.measures
     line = f"{called(pick.planting, pick.crop)}: about {about(pick.grams, measures)}"
-    count = pieces(pick.grams, pick.crop, measures)
-    line += f" ({count})" if count else ""
+    line += in_pieces(pick.grams, pick.crop, measures)
     session = sessions.get(pick.session or "")
     if session is None:
         return line

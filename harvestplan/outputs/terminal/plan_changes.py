@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import statistics
 from collections import defaultdict
+from dataclasses import dataclass
 
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.season import Measures
@@ -13,9 +14,44 @@ from harvestplan.plan.models import Plan, Session
 from harvestplan.words import clock, day, food_name, joined, plural
 
 
+@dataclass(frozen=True)
+class SessionChanges:
+    """How many sessions stay as they are, and a line for each that does not."""
+
+    kept: int
+    moved: list[str]
+    added: list[str]
+    dropped: list[str]
+    resized: list[str]
+
+    def any(self) -> bool:
+        """Whether any session is not as it was."""
+        return bool(self.moved or self.added or self.dropped or self.resized)
+
+    def lines(self) -> list[str]:
+        """Counts first, then every session that moved, came, went or changed in size."""
+        told = wrapped(
+            f"Against the plan before: kept {self.kept}, moved {len(self.moved)}, added "
+            f"{len(self.added)}, dropped {len(self.dropped)}, changed in size {len(self.resized)}."
+        )
+        for title, rows in (
+            ("Moved", self.moved),
+            ("Added", self.added),
+            ("Dropped", self.dropped),
+            ("Changed in size", self.resized),
+        ):
+            if rows:
+                told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
+        return told
+
+
 def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
-    """Counts first, then every session that moved, came, went or changed in size; clock times as
-    the household reads them."""
+    """What changes, session by session; clock times as the household reads them."""
+    return "\n".join(session_changes(before, after, measures).lines())
+
+
+def session_changes(before: Plan, after: Plan, measures: Measures) -> SessionChanges:
+    """The sessions of the plan before beside those of the one after."""
     old = {s.uid: s for s in before.sessions if s.live}
     new = {s.uid: s for s in after.sessions if s.live}
     shifts = ready_shifts(before, after)
@@ -41,18 +77,7 @@ def changes_text(before: Plan, after: Plan, measures: Measures = "US") -> str:
         for uid, s in sorted(old.items())
         if uid not in new and s.start.date() >= after.as_of
     ]
-    counts = (
-        f"Against the plan before: kept {kept}, moved {len(moved)}, added {len(added)}, "
-        f"dropped {len(dropped)}, changed in size {len(resized)}."
-    )
-    lines = wrapped(counts)
-    titles = ("Moved", "Added", "Dropped", "Changed in size")
-    for title, told in zip(titles, (moved, added, dropped, resized), strict=True):
-        if told:
-            lines += ["", title]
-            for line in told:
-                lines += wrapped(f"  {line}")
-    return "\n".join(lines)
+    return SessionChanges(kept, moved, added, dropped, resized)
 
 
 def ready_shifts(before: Plan, after: Plan) -> dict[str, int]:

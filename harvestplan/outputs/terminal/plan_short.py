@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import re
-
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
 from harvestplan.outputs.remedy_words import remedy_lines
 from harvestplan.outputs.session_names import counted
-from harvestplan.outputs.terminal.plan_changes import changes_text
+from harvestplan.outputs.terminal.plan_changes import session_changes
 from harvestplan.outputs.terminal.summary import (
     SHORT_CODES,
+    days_ahead,
     session_words,
     sessions_ahead,
     short_lines,
-    week_ahead,
 )
 from harvestplan.outputs.text_page import screenful, wrapped
 from harvestplan.outputs.worth_words import worth_lines
@@ -24,8 +21,8 @@ from harvestplan.words import day, food_name, one_line, plural
 
 NAMED, REASON, DOING = 5, 150, 150
 """Foods named that fall short, letters of a reason and of what is to be done."""
-WEEK, WEEKS = dt.timedelta(days=7), 60
-"""How far ahead the next thing to do is looked for, week by week."""
+DAYS = 420
+"""How far ahead the next thing to do is looked for."""
 MORE = "This is not all."
 
 
@@ -94,10 +91,10 @@ def _what_would_help(plan: Plan) -> str:
 
 def _changed(earlier: Plan, plan: Plan, season: Season) -> list[str]:
     """The counts, then the sessions that changed."""
-    text = changes_text(earlier, plan, season.household.measures)
-    if not any(int(count) for count in re.findall(r"(?:moved|added|dropped|size)\s+(\d+)", text)):
+    changes = session_changes(earlier, plan, season.household.measures)
+    if not changes.any():
         return ["All sessions are as they were in the plan before."]
-    return [line for line in text.splitlines() if line]
+    return [line for line in changes.lines() if line]
 
 
 def _next(plan: Plan, season: Season, library: Library) -> list[str]:
@@ -108,11 +105,9 @@ def _next(plan: Plan, season: Season, library: Library) -> list[str]:
     first, measures = ahead[0], season.household.measures
     date = first.start.date()
     lines = wrapped(f"Next session: {day(date)}, {one_line(session_words(first, measures))}.")
-    for number in range(WEEKS):
-        week = week_ahead(plan, plan.as_of + number * WEEK, season, library=library)
-        for when, told in week.items():
-            if when <= date and told != [one_line(session_words(first, measures))]:
-                doing = one_line(f"{day(when)}, {'; '.join(told)}", DOING)
-                return [*lines, *wrapped(f"Next to do: {doing}.")]
-            return lines
+    coming = days_ahead(plan, plan.as_of, DAYS, season, library=library)
+    when, told = next(iter(coming.items()), (date, []))
+    if told and when <= date and told != [one_line(session_words(first, measures))]:
+        doing = one_line(f"{day(when)}, {'; '.join(told)}", DOING)
+        lines += wrapped(f"Next to do: {doing}.")
     return lines

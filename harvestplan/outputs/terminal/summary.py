@@ -27,9 +27,9 @@ from harvestplan.words import (
     crop_many,
     day,
     food_name,
+    in_pieces,
     joined,
     one_line,
-    pieces,
     plural,
     product_words,
     volume,
@@ -100,12 +100,18 @@ def week_ahead(
     plan: Plan, today: dt.date, season: Season | None = None, *, library: Library | None = None
 ) -> dict[dt.date, list[str]]:
     """What is to do on each of the seven days from `today` that have something, by date."""
+    return days_ahead(plan, today, 7, season, library=library)
+
+
+def days_ahead(
+    plan: Plan, today: dt.date, days: int, season: Season | None, *, library: Library | None
+) -> dict[dt.date, list[str]]:
+    """The same for so many days."""
     measures = season.household.measures if season else "US"
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for (date, crop), grams in _picked(plan).items():
-        count = pieces(grams, crop, measures)
         words = f"Pick about {about(grams, measures)} {crop_many(crop)}"
-        by_date[date].append(words + (f" ({count})" if count else ""))
+        by_date[date].append(words + in_pieces(grams, crop, measures))
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item
@@ -118,7 +124,7 @@ def week_ahead(
     for surplus in gifts:
         amount = f"about {about(surplus.grams, measures)} {crop_many(surplus.lot.crop)}"
         by_date[surplus.lot.keep_until].append(f"Last day to give away {amount}")
-    last = today + dt.timedelta(days=6)
+    last = today + dt.timedelta(days=days - 1)
     dates = [date for date in sorted(by_date) if today <= date <= last]
     return {date: [one_line(words) for words in by_date[date]] for date in dates}
 

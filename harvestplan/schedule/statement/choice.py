@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from harvestplan.kitchen.layout import Sitting
@@ -27,6 +28,23 @@ class Choice:
 
     pouches: dict[int, int]
     shares: dict[int, dict[int, int]]
+
+
+def made_by_demand(problem: Problem, choice: Choice) -> Counter[int]:
+    """Pouches of each demand, by its number."""
+    made: Counter[int] = Counter()
+    for number, pouches in choice.pouches.items():
+        made[problem.options[number].demand] += pouches
+    return made
+
+
+def left_over(problem: Problem, choice: Choice) -> list[int]:
+    """Grams of each lot that the choice takes nothing of."""
+    left = list(problem.free)
+    for shares in choice.shares.values():
+        for lot, grams in shares.items():
+            left[lot] -= grams
+    return left
 
 
 def windows_used(problem: Problem, choice: Choice) -> set[int]:

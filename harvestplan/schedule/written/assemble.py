@@ -19,7 +19,7 @@ from harvestplan.schedule.session.timed_sessions import (
     window_runs,
 )
 from harvestplan.schedule.session.written_tasks import after, write_tasks
-from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.choice import Choice, made_by_demand
 from harvestplan.schedule.statement.problem import Problem
 
 
@@ -177,9 +177,7 @@ def build_balance(problem: Problem, choice: Choice) -> tuple[Balance, ...]:
 
 def build_wants(problem: Problem, choice: Choice) -> tuple[WantLine, ...]:
     """Portions wanted, planned, stored and short, for wants that can and cannot be made."""
-    planned: dict[int, int] = defaultdict(int)
-    for number, pouches in choice.pouches.items():
-        planned[problem.options[number].demand] += pouches
+    planned = made_by_demand(problem, choice)
     lines = []
     for want in problem.wants:
         demand = want.demand

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-
 from harvestplan.schedule.rules.season_rows import SeasonRows
 from harvestplan.schedule.rules.slack import Slack
-from harvestplan.schedule.statement.choice import Choice, windows_used
+from harvestplan.schedule.statement.choice import Choice, left_over, windows_used
 from harvestplan.schedule.statement.problem import Option
 
 
@@ -17,16 +15,13 @@ class RoomLeft:
         self._season, self._choice = season, choice
         self._used = windows_used(season.problem, choice)
         self._slack = Slack(season)
-        taken: dict[int, int] = defaultdict(int)
         for number, pouches in choice.pouches.items():
             option = season.problem.options[number]
             shares = {
                 self._share(option, lot): grams for lot, grams in choice.shares[number].items()
             }
             self._slack.put(option, pouches, shares)
-            for lot, grams in choice.shares[number].items():
-                taken[lot] += grams
-        self._free = [free - taken[lot] for lot, free in enumerate(season.problem.free)]
+        self._free = left_over(season.problem, choice)
 
     def on_a_new_evening(self, demand: int, wanted: int) -> int:
         """The most pouches of the demand that a run on an evening not used yet could make."""

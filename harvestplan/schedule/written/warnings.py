@@ -15,7 +15,7 @@ from harvestplan.kitchen.steps.soak import soaked_ahead
 from harvestplan.plan.models import Advice, FreezerDay, Session
 from harvestplan.schedule.rules.all_rules import state_rules
 from harvestplan.schedule.search.solve_season import Solved
-from harvestplan.schedule.statement.choice import Choice
+from harvestplan.schedule.statement.choice import Choice, left_over, made_by_demand
 from harvestplan.schedule.statement.freezer_burden import ice_freezer, ice_made
 from harvestplan.schedule.statement.problem import Demand, Problem, max_pouches
 from harvestplan.schedule.written.room_left import RoomLeft
@@ -64,11 +64,8 @@ def plan_warnings(
 
 
 def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> list[Advice]:
-    made: dict[int, int] = {}
+    made = made_by_demand(problem, solved.choice)
     room: RoomLeft | None = None
-    for number, pouches in solved.choice.pouches.items():
-        maker = problem.options[number].demand
-        made[maker] = made.get(maker, 0) + pouches
     found = []
     for want in problem.wants:
         if want.demand is None:
@@ -76,7 +73,7 @@ def _short(problem: Problem, solved: Solved, freezer: Sequence[FreezerDay]) -> l
                 Advice(code="cannot-make", message=f"{want.product} cannot be made: {want.why}.")
             )
             continue
-        demand, done = problem.demands[want.demand], made.get(want.demand, 0)
+        demand, done = problem.demands[want.demand], made[want.demand]
         if done < demand.portions:
             short = _counted(demand.portions - done, "portion")
             room = room or RoomLeft(state_rules(problem), solved.choice)
@@ -154,10 +151,9 @@ def _full_night(problem: Problem, number: int, choice: Choice) -> dt.date | None
     if fridge is None:
         return None
     waiting: Counter[dt.date] = Counter()
-    left = list(problem.free)
+    left = left_over(problem, choice)
     for taken, shares in choice.shares.items():
         for lot, grams in shares.items():
-            left[lot] -= grams
             for stay in problem.stays(problem.options[taken], lot):
                 stay.put(grams, waiting)
     raw = demand.process.raw_per_portion
