@@ -38,38 +38,34 @@ class Bought(Event):
 
 
 @dataclass(frozen=True)
-class Flowering(Event):
+class OfPlanting(Event):
+    """Something that was seen of a crop, or of one planting of it."""
+
+    crop: str
+    planting: str | None
+
+
+@dataclass(frozen=True)
+class Flowering(OfPlanting):
     """The first flowers, or the silk, of a crop were seen."""
 
-    crop: str
-    planting: str | None
-
 
 @dataclass(frozen=True)
-class Emerged(Event):
+class Emerged(OfPlanting):
     """The seedlings came up."""
 
-    crop: str
-    planting: str | None
-
 
 @dataclass(frozen=True)
-class NoneYet(Event):
+class NoneYet(OfPlanting):
     """Nothing has been picked of a crop up to this day, which silence alone would not say."""
 
-    crop: str
-    planting: str | None
-
 
 @dataclass(frozen=True)
-class Failed(Event):
+class Failed(OfPlanting):
     """A planting came to nothing, or to nothing more; without its id, all that the crop has."""
 
-    crop: str
-    planting: str | None
 
-
-InGarden = Picked | Flowering | Emerged | NoneYet | Failed
+InGarden = Picked | OfPlanting
 """What is seen of a planting."""
 
 
