@@ -11,7 +11,14 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    CancelledError,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
 from typing import Any, TypeVar
 
 from harvestplan.errors import HarvestPlanError
@@ -151,18 +158,22 @@ def _cluster(address: str) -> Iterator[Executor]:
     """The workers of a cluster for a while; what they still compute at its end is given up."""
     try:
         from distributed import Client, KilledWorker
+        from distributed.comm.core import CommClosedError
     except ImportError:
         raise ClusterError(
             "To ask a cluster, install what speaks to one: pip install 'harvestplan[cluster]'"
         ) from None
     try:
         client = Client(address, timeout=CONNECTS_IN, set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as error:
+        raise ClusterError(f"No cluster answers at {address}: {error}") from error
+    try:
         with client:
             yield client.get_executor(pure=False)  # type: ignore[no-untyped-call]
     except _StoppedError:
         return
-    except (OSError, ValueError) as error:
-        raise ClusterError(f"No cluster answers at {address}: {error}") from error
+    except (CommClosedError, CancelledError) as error:
+        raise ClusterError(f"The cluster at {address} does not answer any more.") from error
     except KilledWorker as error:
         raise ClusterError(f"The cluster at {address} lost its workers: {error}") from error
 

@@ -100,3 +100,14 @@ def test_where_no_cluster_answers_it_is_said() -> None:
 def test_an_address_that_is_none_is_said() -> None:
     with pytest.raises(ClusterError, match="No cluster answers at"), crew("no address"):
         pass
+
+
+def test_what_goes_wrong_beside_it_is_not_blamed_on_the_cluster(cluster: Cluster) -> None:
+    with pytest.raises(FileNotFoundError), crew(cluster.address):
+        raise FileNotFoundError("no season.toml")
+
+
+def test_a_scheduler_that_ends_in_the_middle_is_said(cluster: Cluster) -> None:
+    with pytest.raises(ClusterError, match="The cluster at"), crew(cluster.address) as team:
+        cluster.end()
+        list(team.each(abs, [(-1,), (-2,)]))
