@@ -97,6 +97,12 @@ class Torn(OSError):
         self.left = left
 
 
+def make_empty(path: Path) -> None:
+    """An empty file, where there is nothing of that name, not even a link."""
+    with contextlib.suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
+
+
 def append(path: Path, text: str) -> None:
     """Add `text` at the end of the file, in one write, synced to disk.
 

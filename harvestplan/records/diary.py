@@ -21,9 +21,10 @@ from harvestplan.bounded import TooLarge, read_bounded
 from harvestplan.errors import FilesNeedMending, Flaw, printable
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.records.diary_lines import Page, read_page, with_code
-from harvestplan.records.events import Event, InGarden, Undo
+from harvestplan.records.events import Event, InGarden
 from harvestplan.records.names import Names, names_in
 from harvestplan.records.phrases import read_event
+from harvestplan.records.taken_back import aimless, live_events
 
 DIARY, LOCK = "diary.txt", ".diary.lock"
 LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -86,7 +87,7 @@ def read_whole(folder: Path, names: Names | None = None) -> tuple[Diary, tuple[E
         raise FilesNeedMending(flaws)
     extra, warnings = _only_in_copies(pages)
     events = [*pages[0].events, *(event for event, _ in extra)]
-    lost = [f"{DIARY}: undo #{u.target} names no line." for u in _aimless(events)]
+    lost = [f"{DIARY}: undo #{u.target} names no line." for u in aimless(events)]
     notes = [*_unread(folder), *(note for page in pages for note in page.warnings)]
     diary = Diary(tuple(live_events(events)), (*notes, *warnings, *lost))
     return diary, tuple(pages[0].events)
@@ -172,27 +173,6 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
             raise _nothing_to_undo(code, pages[0].events)
         done = _append(folder, pages, names, verb="undo", words=[f"#{found.code}"], on=on)[0]
     return done, found
-
-
-def live_events(events: Iterable[Event]) -> list[Event]:
-    """The events that stand, without the undo lines; an undo can itself be undone."""
-    events = list(events)
-    taken_back: set[str] = set()
-    # An undo is taken back by one further down alone, so that the last one surely counts.
-    for event in reversed(events):
-        if isinstance(event, Undo) and (not event.code or event.code not in taken_back):
-            taken_back.add(event.target)
-    return [
-        event
-        for event in events
-        if not isinstance(event, Undo) and (not event.code or event.code not in taken_back)
-    ]
-
-
-def _aimless(events: Iterable[Event]) -> Iterator[Undo]:
-    events = list(events)
-    codes = {event.code for event in events}
-    return (e for e in events if isinstance(e, Undo) and e.target not in codes)
 
 
 def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> Unclear:
@@ -406,6 +386,10 @@ def _new_code(taken: set[str]) -> str:
 def _writing(folder: Path) -> Iterator[None]:
     """Alone with the diary; a folder that cannot be written is told of in plain words."""
     try:
+        if not os.path.lexists(folder / LOCK):
+            # Before its lock: a lock alone, where one is killed between the two, would tell that
+            # there was a diary and is none any more.
+            disk.make_empty(folder / DIARY)
         with disk.locked(folder / LOCK):
             yield
     except disk.Torn as error:

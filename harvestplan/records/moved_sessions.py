@@ -47,22 +47,22 @@ NO_WISHES = Wishes()
 
 
 def read_wishes(diary: Diary, published: Plan | None, zone: ZoneInfo, *, as_of: dt.date) -> Wishes:
-    """What the diary's lines up to `as_of` ask of the next plan; nothing without a plan to move."""
-    if published is None:
-        return Wishes()
-    bound = set(_bound(published, diary, as_of))
+    """What the diary's lines up to `as_of` ask of the next plan. Without a published plan there is
+    no session to move, but times are kept free all the same."""
+    bound = set() if published is None else set(_bound(published, diary, as_of))
+    sessions = () if published is None else published.sessions
     moves: list[Wish] = []
     free: list[KeepFree] = []
     notes: list[str] = []
     for event in diary.events:
         if event.date > as_of:
             continue
-        if isinstance(event, Moved):
+        if isinstance(event, Moved) and published is not None:
             wish = _wish(event, published, zone, bound=bound, diary=diary)
             moves = [_given_up(w, MOVED_AGAIN, w.session == wish.session) for w in moves]
             moves.append(wish)
         elif isinstance(event, KeepFree):
-            if any(s.uid in bound and frees(event, s) for s in published.sessions):
+            if any(s.uid in bound and frees(event, s) for s in sessions):
                 notes.append(
                     f'"{event.text}" is not followed: on that day food is packed that '
                     "was put to chill before."

@@ -168,6 +168,12 @@ def test_without_a_plan_there_is_nothing_to_move(tmp_path: Path) -> None:
     assert not wished(tmp_path, None, TO).moves
 
 
+def test_without_a_plan_times_are_kept_free_all_the_same(tmp_path: Path) -> None:
+    wishes = wished(tmp_path, None, "2027-07-10 keep free 2027-07-14 #aaaa\n")
+    assert [event.day for event in wishes.free] == [dt.date(2027, 7, 14)]
+    assert wishes.asked
+
+
 def test_what_was_held_is_not_moved(tmp_path: Path) -> None:
     held = session("A", "2027-07-10T18:00", runs=(run("purée"),))
     line = "2027-07-10 moved session 2027-07-10 18:00 to 2027-07-12 18:00\n"

@@ -9,6 +9,7 @@ import signal
 from pathlib import Path
 
 import pytest
+from each_case import each
 from trust.forked import (
     Before,
     begin,
@@ -34,8 +35,12 @@ from trust.killed_command import (
     texts,
 )
 from trust.seasons import write_season
+from trust.small_folder import write_small
 
 from harvestplan.kitchen.crop_library import load_library
+from harvestplan.records.diary import read_diary
+
+FIRST_LINE = ("froze", "dry bean, sealed", "1", "--on", "2027-06-02")
 
 
 @pytest.mark.parametrize("words", WRITING, ids=" ".join)
@@ -47,6 +52,16 @@ def test_killed_at_a_change_on_disk(planned: Path, tmp_path: Path, words: tuple[
     chosen = sorted({1, most, *draw.sample(range(1, most + 1), 2)})
     for at in chosen:
         assert kill_and_judge(planned, tmp_path / "season", words, at=at, with_what=signal.SIGKILL)
+
+
+@each("at", range(1, 9))
+def test_killed_at_the_very_first_line_the_next_one_is_written(tmp_path: Path, at: int) -> None:
+    """A lock that is there before the diary would tell of a diary that is lost."""
+    folder = write_small(tmp_path / "season")
+    run([*FIRST_LINE, "--in", str(folder)], killed_at(folder, at))
+    ended = run([*FIRST_LINE, "--in", str(folder)])
+    assert ended.code == 0 and "There was a diary" not in ended.told, ended
+    assert 1 <= len(read_diary(folder).events) <= 2
 
 
 def test_the_next_plan_clears_away_what_a_killed_one_left(planned: Path, tmp_path: Path) -> None:
