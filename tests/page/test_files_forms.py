@@ -79,6 +79,14 @@ def test_the_later_of_two_who_change_a_value_is_asked(page: Page, folder: Path) 
     assert 'used = "2 cu ft"' in (folder / "kitchen.toml").read_text(encoding="utf-8")
 
 
+def test_a_change_that_is_sent_twice_is_no_quarrel(page: Page, folder: Path) -> None:
+    form = page.get("/files").form("/files/kitchen.toml/freezer/0")
+    page.send(form, used="2 cu ft")
+    written = (folder / "kitchen.toml").read_bytes()
+    assert page.send(form, follow=False, used="2 cu ft").status == 303
+    assert (folder / "kitchen.toml").read_bytes() == written
+
+
 def test_a_file_as_text_is_not_written_over_an_editor(page: Page, folder: Path) -> None:
     form = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
     path = folder / "garden.toml"
