@@ -12,6 +12,7 @@ from starlette.routing import Route
 from harvestplan.foresight.answers import Outlook
 from harvestplan.inputs.season import Season
 from harvestplan.page.answering import shows, takes
+from harvestplan.page.difference import difference, foods_differ
 from harvestplan.page.fields import number_sent, one_of
 from harvestplan.page.long_work import LongJob
 from harvestplan.page.reading import SeasonReading
@@ -83,28 +84,16 @@ def _answer(words: str, base: Outlook, then: Outlook) -> dict[str, Any]:
     """An answer in portions and evenings."""
     if then.trouble is not None:
         return {"words": words, "lines": [f"There is no plan then: {then.trouble}"]}
-    more, evenings = then.planned - base.planned, then.evenings - base.evenings
-    lines = [
-        _difference(more, "portion", base.planned, then.planned),
-        _difference(evenings, "evening", base.evenings, then.evenings),
-    ]
     before = {p.product: p.portions for p in base.products}
     after = {p.product: p.portions for p in then.products}
-    moved = {n: after.get(n, 0) - before.get(n, 0) for n in sorted({*before, *after})}
-    parts = [f"{count:+d} {name}" for name, count in moved.items() if count]
-    if parts:
-        lines.append("; ".join(parts) + ".")
+    lines = [
+        difference("portion", base.planned, then.planned),
+        difference("evening", base.evenings, then.evenings),
+        *foods_differ({n: (before.get(n, 0), after.get(n, 0)) for n in {**before, **after}}),
+    ]
     if not (base.proven and then.proven):
         lines.append("A better plan may be found in either case: take this as a good guess.")
     return {"words": words, "lines": lines}
-
-
-def _difference(more: int, one: str, was: int, now: int) -> str:
-    if not more:
-        return f"As many {one}s as now: {now}."
-    word = "more" if more > 0 else "fewer"
-    counted = plural(abs(more), one).replace(" ", f" {word} ", 1)
-    return f"{counted}: {now} instead of {was}."
 
 
 def _ask(site: Site, request: Request) -> Response:

@@ -7,11 +7,17 @@ import json
 from pathlib import Path
 
 import pytest
-from page.served import Page
+from page.served import SATURDAY, Page
 
 from harvestplan.new_season.starter import Answers, write_starter
+from harvestplan.page.difference import difference
 from harvestplan.page.long_work import LongWork
 from harvestplan.page.plan_page import draft_place
+from harvestplan.plan.file import published_plan
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
+from harvestplan.planning.remedies import NEARBY_ONLY
+from harvestplan.words import clock, day
 
 pytestmark = pytest.mark.heavy
 SPRING = dt.date(2027, 4, 20)
@@ -98,3 +104,34 @@ def test_what_if_answers_in_portions_and_evenings(small: Page, tmp_path: Path) -
     assert "10 of snap bean, cut wanted" in told.words and "instead of" in told.words
     assert {p: p.read_bytes() for p in (tmp_path / "small").glob("*.toml")} == before
     assert not (tmp_path / "small" / "out" / "plan.json").exists()
+
+
+def test_what_a_move_means_is_told_before_it_is_made(working: Page, folder: Path) -> None:
+    plan = published_plan(folder)
+    assert plan is not None
+    session = next(s for s in plan.sessions if s.start.date() == dt.date(2027, 10, 16))
+    at = f"/session/{session.uid}"
+    working.send(working.get(at).form(f"{at}/look"))
+    before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    shown = working.get(at)
+    told = working.send(shown.form(f"{at}/move"), what="mean")
+    assert told.status == 200 and {p: p.read_bytes() for p in before} == before
+    job = working.site.work.job(f"meaning-{working.site.key}-{session.uid}")
+    assert job.state == "done", job.trouble
+    found = job.result
+    assert [sum(n) for n in zip(*found["foods"].values(), strict=True)] == found["portions"]
+    place = dt.datetime.fromisoformat(job.asked["to"])
+    assert f"On {day(place.date())}, {clock(place, 'US')} instead" in told.words
+    assert difference("portion", *found["portions"]) in told.words
+    assert difference("evening", *found["evenings"]) in told.words
+    assert "aits longer" in told.words  # "Nothing waits longer", or what does
+    for lines in found["changes"].values():
+        assert all(line in told.words for line in lines)
+        assert not any("where you put it" in line for line in lines)  # the session itself
+    # The planner that follows the move puts by what was told, or better.
+    moved = working.send(told.form(f"{at}/move", group="there"), what="move")
+    assert "Asked of the next plan" in moved.words and "Moved:" in moved.words
+    household = read_household(folder, SATURDAY)
+    after = make_plan(household, SATURDAY, plan, effort=NEARBY_ONLY, say=print)
+    there = next(s for s in after.sessions if s.uid == session.uid)
+    assert there.start == place

@@ -21,7 +21,8 @@
   }
 
   for (const button of document.querySelectorAll("[data-wait]")) {
-    button.form.addEventListener("submit", () => {
+    button.form.addEventListener("submit", (event) => {
+      if (event.submitter !== button) return;
       button.textContent = button.dataset.wait;
       setTimeout(() => { button.disabled = true; });
     });
