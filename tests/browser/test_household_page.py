@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import re
+import tomllib
 import urllib.error
 import urllib.request
 from collections.abc import Callable
@@ -17,6 +19,7 @@ from browser.measures import AXE, SIDEWAYS, SMALL_TEXT
 from browser.saved_plan import FULLEST
 from page.served import demo_season
 
+from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import Froze, Moved
 
@@ -218,6 +221,97 @@ def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
     assert (
         len([e for e in read_diary(folder).events if isinstance(e, Froze)]) == 2
     )  # of three, one taken back
+
+
+def _without_scripts(browser: Any) -> Person:
+    return Person(_device(browser, 390, java_script_enabled=False))
+
+
+def test_planning_works_without_scripts(browser: Any, tmp_path: Path) -> None:
+    folder = tmp_path / "small"
+    write_starter(folder, Answers.example(dt.date.fromisoformat(SPRING)))
+    written = folder / "out" / "plan.json"
+    with served(tmp_path, folder, SPRING) as address:
+        person = _without_scripts(browser)
+        page = person.page
+        person.go(address)
+        person.tap("Make a plan", "link")
+        person.tap("Make a plan")
+        person.tap("Enough: keep the best so far")
+        _seen_through(page)
+        if page.get_by_role("button", name="Put it away").count():
+            person.tap("Put it away")  # or it came before there was anything to keep
+        assert not written.exists()
+        person.tap("Make a plan")
+        _seen_through(page)
+        person.tap("Take the new one")
+        page.get_by_role("heading", name="The season", exact=True).wait_for()
+        taken = written.read_bytes()
+        person.go(f"{address}/files")
+        _row(page, "want", 0).locator("summary").click()
+        person.write("How many portions", "3", _row(page, "want", 0))
+        _row(page, "want", 0).get_by_role("button", name="Keep this").click()
+        person.tap("plan again", "link")
+        person.tap("Plan again from today")
+        _seen_through(page)
+        page.get_by_role("heading", name="What changes").wait_for()
+        person.tap("Keep the old plan")
+        page.get_by_role("heading", name="Your plan").wait_for()
+        assert written.read_bytes() == taken
+
+
+def _seen_through(page: Any) -> None:
+    """Waits for the planner as people do without scripts: by asking how far it is."""
+    far = page.get_by_role("link", name="See how far it is")
+    while far.count():
+        page.wait_for_timeout(300)
+        far.click()
+
+
+def _row(page: Any, table: str, number: int) -> Any:
+    """One of the rows of a table on the page of the files; the last is to add one."""
+    return page.locator(f"section[aria-labelledby={table}] details").nth(number)
+
+
+def test_the_files_are_changed_without_scripts(browser: Any, tmp_path: Path) -> None:
+    folder = demo_season(tmp_path)
+    kitchen, before = folder / "kitchen.toml", (folder / "kitchen.toml").read_text("utf-8")
+    with served(tmp_path, folder, FULLEST) as address:
+        person = _without_scripts(browser)
+        page = person.page
+        person.go(f"{address}/files")
+        rows = page.locator("section[aria-labelledby=pot] > details")
+        count = rows.count()
+        rows.nth(count - 1).locator("summary").click()
+        person.write("What you call it", "third", rows.nth(count - 1))
+        person.write("How much it holds", "6 pints of it", rows.nth(count - 1))
+        person.write("Power of its burner", "1.5 kW", rows.nth(count - 1))
+        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        wrong = page.locator("[aria-invalid=true]")
+        assert wrong.get_attribute("name") == "volume" and wrong.is_visible()
+        assert kitchen.read_text("utf-8") == before
+        wrong.fill("6 US qt")
+        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        assert rows.count() == count + 1
+        rows.nth(count - 1).locator("summary").click()
+        person.write("How much it holds", "7 US qt", rows.nth(count - 1))
+        rows.nth(count - 1).get_by_role("button", name="Keep this").click()
+        pots = tomllib.loads(kitchen.read_text("utf-8"))["pot"]
+        assert (pots[-1]["name"], pots[-1]["volume"]) == ("third", "7 US qt")
+        rows.nth(count - 1).locator("summary").click()
+        rows.nth(count - 1).get_by_role("button", name="Take this pot out").click()
+        assert rows.count() == count
+        assert kitchen.read_text("utf-8").split() == before.split()
+        person.tap("kitchen.toml", "link")
+        text = page.get_by_label("The whole file; lines that begin with # are remarks")
+        text.fill("# By hand.\n" + text.input_value() + "[[pot]\n")
+        person.tap("Keep this text")
+        page.locator("[role=alert]").wait_for()
+        assert "# By hand." in text.input_value() and "# By hand." not in kitchen.read_text("utf-8")
+        text.fill(text.input_value().replace("[[pot]\n", ""))
+        person.tap("Keep this text")
+        page.get_by_role("heading", name="Pots").wait_for()
+        assert kitchen.read_text("utf-8").startswith("# By hand.\n")
 
 
 def _pages(folder: Path) -> list[str]:

@@ -96,6 +96,22 @@ def test_a_file_as_text_is_not_written_over_an_editor(page: Page, folder: Path) 
     assert "# by hand" in path.read_text(encoding="utf-8")
 
 
+def test_a_file_as_text_is_kept_as_it_was_sent(page: Page, folder: Path) -> None:
+    path = folder / "garden.toml"
+    before = path.read_text(encoding="utf-8")
+    path.write_bytes(before.replace("\n", "\r\n").encode())
+    form = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
+    after = f"# By the page: ½ row more.\n{before}"
+    # Browsers send line ends as CRLF (HTML, "constructing the entry list"); the file had such too.
+    assert page.send(form, text=after.replace("\n", "\r\n")).status == 200
+    assert path.read_bytes() == after.replace("\n", "\r\n").encode()
+    torn = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
+    told = page.send(torn, text=after + "[[want]\n")
+    assert told.status == 422 and f"Line {after.count(chr(10)) + 1}" in told.words
+    assert "[[want]\n" in told.text.replace("\r", "")  # what was typed stays there
+    assert path.read_bytes() == after.replace("\n", "\r\n").encode()
+
+
 def test_added_and_taken_out_again_leaves_the_file_as_it_was(page: Page, folder: Path) -> None:
     before = (folder / "kitchen.toml").read_text(encoding="utf-8")
     form = page.get("/files").form("/files/pot/add")

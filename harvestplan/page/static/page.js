@@ -36,6 +36,8 @@
 
   for (const range of document.querySelectorAll("[data-shows]")) {
     const shown = document.getElementById(range.dataset.shows);
+    shown.hidden = false;
+    shown.textContent = range.value;  // as the browser kept it
     range.addEventListener("input", () => { shown.textContent = range.value; });
   }
   for (const part of document.querySelectorAll("[data-again]")) {
