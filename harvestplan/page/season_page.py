@@ -17,6 +17,7 @@ from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import day_sent, time_sent
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
+from harvestplan.page.shortfall import shortfall
 from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.plan.models import Session
 from harvestplan.records.events import KeepFree, Moved
@@ -59,13 +60,25 @@ def show_season(site: Site, request: Request, wrong: Wrong | None = None) -> Res
             for w in reading.season.extra_window
             if w.date >= today
         ],
-        start=max(today, reading.season.season.start).isoformat(),
+        start=(start := max(today, reading.season.season.start).isoformat()),
+        evening=_evening_asked(request) or (start, "18:00", "21:00"),
+        short=shortfall(plan, reading.library) if plan and reading.library else None,
         no_plan=plan is None,
         kept_free=[
             f"{day(time.start.date())}, {clock(time.start, reading.measures)}"
             for time in (plan.kept_free if plan else ())
         ],
     )
+
+
+def _evening_asked(request: Request) -> tuple[str, ...]:
+    """Day, start and end of one more evening that a link here names, or nothing."""
+    on, *hours = (request.query_params.get(name, "") for name in ("on", "start", "end"))
+    try:
+        times = [f"{dt.time.fromisoformat(each):%H:%M}" for each in hours]
+        return dt.date.fromisoformat(on).isoformat(), *times
+    except ValueError:
+        return ()
 
 
 def _weeks(sessions: list[Session], reading: SeasonReading) -> Iterator[dict[str, Any]]:
