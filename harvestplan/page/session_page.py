@@ -94,17 +94,23 @@ def _told_places(found: Any, session: Session, reading: SeasonReading) -> list[d
     told = []
     for each in found:
         start = dt.datetime.fromisoformat(each["start"])
-        lost = max(0, planned - each["portions"])
         told.append(
             {
                 "at": each["start"],
                 "start": f"{start:%Y-%m-%dT%H:%M}",
                 "words": f"{day(start.date())}, {clock(start, reading.measures)}",
-                "cost": f"{plural(lost, 'portion')} fewer" if lost else "all of it fits",
+                "cost": _fits(each["portions"], planned),
                 "why": each["why"],
             }
         )
     return told
+
+
+def _fits(held: int, planned: int) -> str:
+    """How much of the session's work a time can hold."""
+    if held >= planned:
+        return "all of it fits"
+    return f"{held} of its {plural(planned, 'portion')} would fit" if held else "little of it fits"
 
 
 def _places(found: Any, session: Session, reading: SeasonReading) -> list[tuple[str, str]]:

@@ -175,8 +175,13 @@ def _moved(person: Person, address: str, uid: str) -> None:
     person.go(f"{address}/session/{uid}")
     person.tap("Show the free times that can hold it")
     person.page.get_by_role("button", name="Look again").wait_for()
-    assert person.page.get_by_label("To another free time").locator("option").count() > 0
-    person.tap("Move it there")
+    assert (
+        person.page.get_by_role("group", name="To another free time").get_by_role("radio").count()
+    )
+    person.tap("What would it mean?")
+    person.page.get_by_role("heading", name=re.compile(" instead$")).wait_for()
+    assert "portions" in person.page.locator(".card").inner_text()
+    person.tap(re.compile("^Move it to "))
     person.page.get_by_text("Asked of the next plan").wait_for()
 
 
