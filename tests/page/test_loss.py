@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
-import http.client
-import os
+import datetime as dt
 import random
-import signal
-import subprocess
-import sys
 import threading
 import time
 import tomllib
 from pathlib import Path
-from urllib.parse import urlencode
 
 import pytest
-from page.served import Form, Page, _Forms, demo_season
+from page.running import Running
+from page.served import Form, Page, demo_season
 
 from harvestplan import disk
 from harvestplan.records.diary import read_diary, read_whole
@@ -29,56 +24,10 @@ FOODS = 4
 second would be asked about."""
 
 
-class _Server:
-    """The real command, begun anew after each kill at the same port."""
-
-    def __init__(self, folder: Path, keeps: Path) -> None:
-        self.folder = folder
-        self.environment = os.environ | {"HARVESTPLAN_KEEPS": str(keeps), "PYTHONUNBUFFERED": "1"}
-        self.port = 0
-        self.process: subprocess.Popen[str] | None = None
-
-    def begin(self) -> None:
-        words = [sys.executable, "-m", "harvestplan", "open", str(self.folder), "--no-browser"]
-        words += ["--as-of", "2027-08-21", *(["--port", str(self.port)] if self.port else [])]
-        self.process = subprocess.Popen(
-            words, stdout=subprocess.PIPE, encoding="utf-8", env=self.environment
-        )
-        assert self.process.stdout is not None
-        self.port = int(self.process.stdout.readline().rsplit(":", 1)[1].strip(" /\n"))
-
-    def kill(self) -> None:
-        assert self.process is not None
-        self.process.send_signal(signal.SIGKILL)
-        self.process.communicate()
-
-    def ask(self, method: str, path: str, body: str = "") -> tuple[int, str]:
-        """An answer that came whole, or OSError."""
-        to = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
-        own = {"Origin": f"http://127.0.0.1:{self.port}"}
-        kind = {"Content-Type": "application/x-www-form-urlencoded"}
-        with contextlib.closing(to):
-            to.request(method, path, body or None, own | kind if body else {})
-            answer = to.getresponse()
-            return answer.status, answer.read().decode()
-
-    def takes(self, form: Form) -> bool | None:
-        """Whether the form was taken; None where no answer came."""
-        try:
-            return self.ask("POST", form.action, urlencode(form.fields))[0] == 303
-        except (OSError, http.client.HTTPException):
-            return None
-
-    def forms(self, path: str) -> list[Form]:
-        found = _Forms()
-        found.feed(self.ask("GET", path)[1])
-        return found.forms
-
-
 class _Household:
     """Sends forms from pages that stand open on a tablet, and remembers what was answered."""
 
-    def __init__(self, server: _Server) -> None:
+    def __init__(self, server: Running) -> None:
         self.server = server
         self.asked: set[str] = set()
         self.confirmed: set[str] = set()
@@ -118,7 +67,7 @@ class _Household:
 @pytest.mark.parametrize("kills", [KILLS, pytest.param(300, marks=pytest.mark.slow)])
 def test_killed_while_forms_are_sent(tmp_path: Path, kills: int) -> None:
     folder = demo_season(tmp_path)
-    server, chance = _Server(folder, tmp_path / "keeps"), random.Random(7)
+    server, chance = Running(folder, tmp_path / "keeps", dt.date(2027, 8, 21)), random.Random(7)
     people = _Household(server)
     for number in range(kills):
         server.begin()
