@@ -8,7 +8,8 @@ import re
 import tomllib
 import urllib.error
 import urllib.request
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -185,6 +186,12 @@ def _moved(person: Person, address: str, uid: str) -> None:
     person.page.get_by_text("Asked of the next plan").wait_for()
 
 
+def _looked_for_a_time(person: Person, session: str) -> None:
+    person.go(session)
+    person.tap("Show the free times that can hold it")
+    person.page.get_by_role("button", name="Look again").wait_for()
+
+
 def _subscribed(person: Person, address: str, uid: str) -> None:
     """The calendar, fetched as a calendar program does and read by one's parser."""
     person.go(f"{address}/phones")
@@ -319,9 +326,15 @@ def test_the_files_are_changed_without_scripts(browser: Any, tmp_path: Path) -> 
         assert kitchen.read_text("utf-8").startswith("# By hand.\n")
 
 
-def _pages(folder: Path) -> list[str]:
+def _uid(folder: Path, day: str) -> str:
+    """The session of a day."""
     plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
-    uid = next(s["uid"] for s in plan["sessions"] if s["start"].startswith(FULLEST))
+    found: str = next(s["uid"] for s in plan["sessions"] if s["start"].startswith(day))
+    return found
+
+
+def _pages(folder: Path) -> list[str]:
+    uid = _uid(folder, FULLEST)
     return [*PAGES, f"/sheet/{uid}", f"/session/{uid}"]
 
 
@@ -333,14 +346,49 @@ def test_every_page_is_accessible(browser: Any, tmp_path: Path, scheme: str) -> 
     with served(tmp_path, folder, FULLEST) as address:
         page = _device(browser, 1024, scheme, bypass_csp=True)
         wrong = {}
-        for path in _pages(folder):
-            page.goto(address + path)
+        for shown in chain(_each_page(page, address, folder), _each_state(page, address, folder)):
             page.add_script_tag(content=script.read_text(encoding="utf-8"))
             found = page.evaluate(AXE)
             assert found["passed"] > 10
             if found["wrong"]:
-                wrong[path] = found["wrong"]
+                wrong[shown] = found["wrong"]
         assert not wrong
+
+
+def _each_page(page: Any, address: str, folder: Path) -> Iterator[str]:
+    for path in _pages(folder):
+        page.goto(address + path)
+        yield path
+
+
+def _each_state(page: Any, address: str, folder: Path) -> Iterator[str]:
+    """What stands on pages only after something was sent."""
+    person = Person(page)
+    person.go(f"{address}/season")
+    person.tap("Write it down")
+    page.locator("[aria-invalid=true]").wait_for()
+    yield "a slip"
+    person.go(f"{address}/nowhere")
+    yield "no such page"
+    person.go(f"{address}/garden")
+    person.write("Picked", "900", page.locator("#tomato"))
+    page.locator("#tomato").get_by_role("button", name=re.compile("Write down")).click()
+    page.get_by_role("button", name="Yes, write it down").wait_for()
+    yield "a doubt"
+    person.go(f"{address}/store")
+    person.tap("Eaten")
+    page.get_by_text("Written down: ate").wait_for()
+    yield "written down"
+    _looked_for_a_time(person, f"{address}/session/{_uid(folder, '2027-10-16')}")
+    person.tap("What would it mean?")
+    page.get_by_role("heading", name=re.compile(" instead$")).wait_for()
+    yield "what a move means"
+    person.tap(re.compile("^Move it to "))
+    page.get_by_text("Asked of the next plan").wait_for()
+    yield "a wish"
+    (folder / "kitchen.toml").write_text("[[pot]\n", encoding="utf-8")
+    person.go(f"{address}/season")
+    yield "something to mend"
 
 
 def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
@@ -358,5 +406,7 @@ def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
             large.goto(address + path)
             large.evaluate("document.documentElement.style.fontSize = '200%'")
             wide[f"{path} at 200 %"] = measure(large)
+        for state in _each_state(narrow, address, folder):
+            wide[state], small[state] = measure(narrow), narrow.evaluate(SMALL_TEXT, 12)
         assert not {path: by for path, by in wide.items() if by > 0}
         assert not {path: found for path, found in small.items() if found}
