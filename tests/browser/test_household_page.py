@@ -210,6 +210,24 @@ def _subscribed(person: Person, address: str, uid: str) -> None:
         assert told.code == 304
 
 
+def test_a_screen_that_slept_shows_what_was_ticked_meanwhile(browser: Any, tmp_path: Path) -> None:
+    folder = demo_season(tmp_path)
+    with served(tmp_path, folder, FULLEST) as address:
+        sheet = f"{address}/sheet/{_uid(folder, FULLEST)}"
+        tablet, computer = _device(browser, 768), _device(browser, 1024)
+        tablet.route("**/changes", lambda route: route.abort())  # as where the line was lost
+        tablet.goto(sheet)
+        computer.goto(sheet)
+        computer.locator("#s0-box").click()
+        computer.locator("#s0.done").wait_for()
+        assert not tablet.locator("#s0.done").count()
+        tablet.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        tablet.locator("#s0.done").wait_for()
+        tablet.locator("#s1-box").click()
+        tablet.locator("#s1.done").wait_for()
+        computer.locator("#s1.done").wait_for()
+
+
 def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
     folder = demo_season(tmp_path)
     with served(tmp_path, folder, FULLEST) as address:
