@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs.session_names import counted, food_names
-from harvestplan.outputs.terminal.plan_changes import changes_text
+from harvestplan.outputs.terminal.plan_changes import session_changes
 from harvestplan.outputs.terminal.summary import session_words, sessions_ahead
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.long_work import LongJob
@@ -146,11 +146,12 @@ def _compared(site: Site, reading: SeasonReading, drafted: Plan) -> dict[str, An
     before = reading.plan
     kept = site.keep.read(f"stamp-{site.key}", [])
     moved_on = [list(each) for each in _stamp(site)] != kept
-    changes = changes_text(before, drafted, reading.measures) if before else ""
+    changes = session_changes(before, drafted, reading.measures) if before else None
     today = site.today(reading)
     return {
         "new": _told(drafted, reading, today),
-        "changes": [line for line in changes.split("\n") if line.strip()],
+        "counts": changes.counts() if changes else "",
+        "changes": changes.groups() if changes else {},
         "same": before is not None and before == drafted,
         "since": moved_on,
     }

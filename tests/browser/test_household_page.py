@@ -42,7 +42,7 @@ def _device(browser: Any, width: int, scheme: str = "light", **more: Any) -> Any
     context = browser.new_context(
         viewport={"width": width, "height": 900}, color_scheme=scheme, **more
     )
-    context.set_default_timeout(600_000)  # against hanging: planning takes a minute or two
+    context.set_default_timeout(2_400_000)  # against hanging: planning takes a minute or two
     page = context.new_page()
     page.said = []
     page.on("console", lambda message: _heard(page, message.text))

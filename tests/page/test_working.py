@@ -58,13 +58,25 @@ def test_nothing_counts_before_it_is_taken(small: Page, tmp_path: Path) -> None:
 
 def test_another_plan_taken_meanwhile_is_not_written_over(small: Page, tmp_path: Path) -> None:
     _planned(small)
+    take = small.get("/plan").form("/plan/take")
     written = tmp_path / "small" / "out" / "plan.json"
     written.parent.mkdir(exist_ok=True)
     draft = (draft_place(small.site) / "plan.json").read_bytes()
     written.write_bytes(draft.replace(b'"made_at": "2', b'"made_at": "2', 1) + b"\n")
-    told = small.send(small.get("/plan").form("/plan/take"))
+    told = small.send(take)
     assert told.status == 422 and "Another plan was taken" in told.words
     assert written.read_bytes() == draft + b"\n"
+
+
+def test_where_nothing_changes_there_is_nothing_to_take(small: Page) -> None:
+    _planned(small)
+    small.send(small.get("/plan").form("/plan/take"))
+    _planned(small)
+    shown = small.get("/plan")
+    assert "Nothing changes" in shown.words and "Take the new one" not in shown.words
+    assert "What changes" not in shown.words
+    small.send(shown.form("/plan/keep"))
+    assert "Your plan" in small.get("/plan").words
 
 
 def test_enough_ends_it_with_the_best_so_far(small: Page) -> None:
@@ -101,7 +113,7 @@ def test_what_if_answers_in_portions_and_evenings(small: Page, tmp_path: Path) -
     job = small.site.work.job(f"what-if-{small.site.key}")
     assert job.over.wait(600) and job.state == "done", job.trouble
     told = small.get("/what-if")
-    assert "10 of snap bean, cut wanted" in told.words and "instead of" in told.words
+    assert "10 portions of snap beans, cut wanted" in told.words and "instead of" in told.words
     assert {p: p.read_bytes() for p in (tmp_path / "small").glob("*.toml")} == before
     assert not (tmp_path / "small" / "out" / "plan.json").exists()
 

@@ -43,20 +43,28 @@ class SessionChanges:
             ),
         )
 
-    def lines(self) -> list[str]:
-        """Counts first, then every session that moved, came, went or changed in size."""
-        told = wrapped(
+    def groups(self) -> dict[str, list[str]]:
+        """Those that are not as they were, under what became of them."""
+        every = {
+            "Moved": self.moved,
+            "Added": self.added,
+            "Dropped": self.dropped,
+            "Changed in size": self.resized,
+        }
+        return {title: rows for title, rows in every.items() if rows}
+
+    def counts(self) -> str:
+        """How many stay and how many do not, in a sentence."""
+        return (
             f"Against the plan before: kept {self.kept}, moved {len(self.moved)}, added "
             f"{len(self.added)}, dropped {len(self.dropped)}, changed in size {len(self.resized)}."
         )
-        for title, rows in (
-            ("Moved", self.moved),
-            ("Added", self.added),
-            ("Dropped", self.dropped),
-            ("Changed in size", self.resized),
-        ):
-            if rows:
-                told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
+
+    def lines(self) -> list[str]:
+        """Counts first, then every session that moved, came, went or changed in size."""
+        told = wrapped(self.counts())
+        for title, rows in self.groups().items():
+            told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
         return told
 
 
