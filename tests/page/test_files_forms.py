@@ -245,6 +245,13 @@ def test_whatever_is_typed_ends_in_a_sentence(tmp_path: Path, tries: int) -> Non
     print(f"{tries} forms: {seen}")
 
 
+def test_a_table_is_told_as_people_say_it(page: Page) -> None:
+    words = page.get("/files").words
+    assert "Tue and Thu, 18:00 to 21:15" in words and "Sat, 08:00 to 12:30, 2 people" in words
+    assert "Sat 24 July 2027 to Sat 31 July 2027" in words  # days away
+    assert "snap bean, cut: 40 of 12 oz" in words
+
+
 def test_every_form_asks_for_keys_that_the_season_knows() -> None:
     from harvestplan.inputs.explain import keys_of
     from harvestplan.inputs.merge import LISTS, MODELS
