@@ -90,7 +90,6 @@ def _name(site: Site, session: Session, what: str = "places") -> str:
 
 
 def _told_places(found: Any, session: Session, reading: SeasonReading) -> list[dict[str, Any]]:
-    planned = sum(run.pouches for run in session.runs)
     told = []
     for each in found:
         start = dt.datetime.fromisoformat(each["start"])
@@ -99,7 +98,7 @@ def _told_places(found: Any, session: Session, reading: SeasonReading) -> list[d
                 "at": each["start"],
                 "start": f"{start:%Y-%m-%dT%H:%M}",
                 "words": f"{day(start.date())}, {clock(start, reading.measures)}",
-                "cost": _fits(each["portions"], planned),
+                "cost": _fits(each["portions"], each["of"]),
                 "why": each["why"],
             }
         )

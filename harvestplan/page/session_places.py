@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from harvestplan.errors import NoValidPlan
+from harvestplan.foresight.asking import QuicklyTimed
 from harvestplan.household import Household
 from harvestplan.inputs.windows import FreeWindow
 from harvestplan.outputs.terminal.plan_changes import session_changes, waits_longer
@@ -21,7 +22,6 @@ from harvestplan.planning.remedies import NEARBY_ONLY
 from harvestplan.records.moved_sessions import Wishes, chosen_windows
 from harvestplan.schedule.search.pinned_sessions import begin
 from harvestplan.schedule.search.solve_season import Known, solve_season
-from harvestplan.schedule.session.timed_sessions import TimedSessions
 
 MOST = 14
 """Free times tried: each takes a moment of the solver."""
@@ -31,7 +31,7 @@ def places_for(
     folder: Path, as_of: dt.date, uid: str, *, days: int, say: Callable[[str], None]
 ) -> list[dict[str, Any]]:
     """For each free time within so many days: its start, why it cannot hold the session (or ""),
-    and how many portions of the session's fit there.
+    and how many portions it could work on there, `of` so many.
 
     Raises NoValidPlan where the session is not in the plan any more.
     """
@@ -60,9 +60,9 @@ def meaning_of(
     wished = _wishing(household, session, to, as_of)
     near = (session.window_start, to)
     say("Without the move.")
-    without = _planned(household, plan, as_of, near)
+    without, timed = _planned(household, plan, as_of, near)
     say("With it.")
-    moved = _planned(wished, plan, as_of, near)
+    moved, _ = _planned(wished, plan, as_of, near, timed)
     if why := _refused(moved.wishes, uid, to):
         raise NoValidPlan(why)
     measures = household.season.household.measures
@@ -86,18 +86,24 @@ def meaning_of(
 
 
 def _planned(
-    household: Household, plan: Plan, as_of: dt.date, near: tuple[dt.datetime, ...]
-) -> Plan:
-    """As much of the plan that stands as can be made, bettered near these windows."""
+    household: Household,
+    plan: Plan,
+    as_of: dt.date,
+    near: tuple[dt.datetime, ...],
+    timed: QuicklyTimed | None = None,
+) -> tuple[Plan, QuicklyTimed]:
+    """As much of the plan that stands as can be made, bettered near these windows; and what was
+    timed for it, which another question of the same kitchen need not time again."""
     household, problem, start = settle_moves(household, as_of, plan)
-    timed = TimedSessions(problem, seed=1)
+    timed = timed.about(problem) if timed else QuicklyTimed(problem, seed=1)
     made = start or begin(problem, timed)
     known = Known(
         start=None if isinstance(made, str) else made,
         near=tuple(w for w, window in enumerate(problem.windows) if window.start in near),
     )
     solved = solve_season(problem, timed, NEARBY_ONLY, known=known)
-    return assemble_plan(household, problem, solved, timed=timed, earlier=plan, as_of=as_of)
+    found = assemble_plan(household, problem, solved, timed=timed, earlier=plan, as_of=as_of)
+    return found, timed
 
 
 def _but(uid: str, plan: Plan) -> Plan:
@@ -160,7 +166,7 @@ def _wishing(household: Household, session: Session, to: dt.datetime, as_of: dt.
 def _tried(
     household: Household, plan: Plan, session: Session, window: FreeWindow, as_of: dt.date
 ) -> dict[str, Any]:
-    told = {"start": window.start.isoformat(), "why": "", "portions": 0}
+    told = {"start": window.start.isoformat(), "why": "", "portions": 0, "of": 0}
     wished = _wishing(household, session, window.start, as_of)
     try:
         wished, problem, _ = settle_moves(wished, as_of, plan)
@@ -170,8 +176,11 @@ def _tried(
         return told | {"why": why}
     there = [w for w, each in enumerate(problem.windows) if each.start == window.start]
     promised = [s for s in problem.history.sessions if s.uid == session.uid]
+    stands = sum(run.pouches for s in promised for run in s.runs)
     held = sum(each.pouches for each in problem.pinned if each.window in there)
-    return told | {"portions": held + sum(run.pouches for s in promised for run in s.runs)}
+    earlier = problem.earlier.runs if problem.earlier else ()
+    wanted = sum(run.pouches for run in earlier if session.uid in run.sessions)
+    return told | {"portions": held + stands, "of": wanted + stands}
 
 
 def _refused(moves: Sequence[Wish], uid: str, to: dt.datetime) -> str:
