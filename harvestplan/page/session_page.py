@@ -22,6 +22,8 @@ from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.plan.models import Session
 from harvestplan.words import clock, day, food_name, plural
 
+PATIENCE = 20.0
+"""Seconds of waiting after which the page says that the planner is still at it."""
 DAYS = 14
 """Days to either side in which a free time for a session is looked for."""
 
@@ -57,6 +59,7 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
         foods=food_names(session),
         labels=_labels_of(session, reading),
         movable=session.status in ("planned", "firm") and session.cut_at is None,
+        busy=any(each.state == "running" for each in jobs),
         looked=job is not None and job.state == "done",
         trouble=without_places(" ".join(each.trouble for each in jobs).strip(), site.folder),
         places=_places(found, session, reading),
@@ -69,7 +72,7 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
 def _fresh(site: Site, name: str, reading: SeasonReading) -> LongJob | None:
     """The last job of this name, where the season is still the one that it was asked of."""
     job: LongJob | None = site.work.job(name)
-    return job if job is not None and job.asked.get("stamp") == repr(reading.stamp) else None
+    return job if job is not None and job.mark == repr(reading.stamp) else None
 
 
 def _of(reading: SeasonReading, uid: str) -> Session | None:
@@ -161,7 +164,7 @@ def _asked(site: Site, request: Request) -> tuple[SeasonReading, Session]:
 
 
 def _work(site: Site, reading: SeasonReading, session: Session, what: str, **more: Any) -> None:
-    """Asks the planner something about the session, and waits for the answer."""
+    """Asks the planner something about the session, and waits a while for the answer."""
     name = _name(site, session, what)
     site.work.drop(name)
     asked = {
@@ -171,8 +174,8 @@ def _work(site: Site, reading: SeasonReading, session: Session, what: str, **mor
         **more,
     }
     job = site.work.begin(name, what, asked)
-    job.over.wait()
-    job.asked["stamp"] = repr(reading.stamp)
+    job.mark = repr(reading.stamp)
+    job.over.wait(PATIENCE)
 
 
 def _move(site: Site, request: Request) -> Response:

@@ -10,6 +10,7 @@ import pytest
 from page.served import SATURDAY, Page
 
 from harvestplan.new_season.starter import Answers, write_starter
+from harvestplan.page import session_page
 from harvestplan.page.difference import difference
 from harvestplan.page.long_work import LongWork
 from harvestplan.page.plan_page import draft_place
@@ -124,12 +125,14 @@ def test_what_a_move_means_is_told_before_it_is_made(working: Page, folder: Path
     session = next(s for s in plan.sessions if s.start.date() == dt.date(2027, 10, 16))
     at = f"/session/{session.uid}"
     working.send(working.get(at).form(f"{at}/look"))
+    assert working.site.work.job(f"places-{working.site.key}-{session.uid}").over.wait(600)
     before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     shown = working.get(at)
-    told = working.send(shown.form(f"{at}/move"), what="mean")
-    assert told.status == 200 and {p: p.read_bytes() for p in before} == before
+    assert working.send(shown.form(f"{at}/move"), what="mean").status == 200
     job = working.site.work.job(f"meaning-{working.site.key}-{session.uid}")
-    assert job.state == "done", job.trouble
+    assert job.over.wait(600) and job.state == "done", job.trouble
+    told = working.get(at)
+    assert {p: p.read_bytes() for p in before} == before
     found = job.result
     assert [sum(n) for n in zip(*found["foods"].values(), strict=True)] == found["portions"]
     place = dt.datetime.fromisoformat(job.asked["to"])
@@ -147,3 +150,17 @@ def test_what_a_move_means_is_told_before_it_is_made(working: Page, folder: Path
     after = make_plan(household, SATURDAY, plan, effort=NEARBY_ONLY, say=print)
     there = next(s for s in after.sessions if s.uid == session.uid)
     assert there.start == place
+
+
+def test_a_planner_that_takes_long_is_told_of(
+    working: Page, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(session_page, "PATIENCE", 0.0)
+    plan = published_plan(folder)
+    assert plan is not None
+    at = f"/session/{plan.sessions[-1].uid}"
+    told = working.send(working.get(at).form(f"{at}/look"))
+    job = working.site.work.job(f"places-{working.site.key}-{plan.sessions[-1].uid}")
+    assert "still at it" in told.words and "See whether it is done" in told.words
+    assert job.over.wait(600)
+    assert "still at it" not in working.get(at).words and "Look again" in working.get(at).words
