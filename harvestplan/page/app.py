@@ -22,6 +22,7 @@ from harvestplan.page import (
     phones,
     plan_page,
     season_page,
+    session_page,
     sheet,
     store_page,
     what_if,
@@ -33,6 +34,7 @@ from harvestplan.page.site import Site
 ROOMS: tuple[Callable[[Site], list[Route]], ...] = (
     now.routes,
     season_page.routes,
+    session_page.routes,
     garden.routes,
     store_page.routes,
     plan_page.routes,

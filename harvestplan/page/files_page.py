@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 from urllib.parse import quote
 
@@ -18,7 +18,7 @@ from harvestplan.page import file_edit
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong, back_to, sent, shown_flaw, without_places
-from harvestplan.page.table_fields import FORMS, TableForm
+from harvestplan.page.table_fields import FORMS, FormField, TableForm
 from harvestplan.page.table_forms import BY_TABLE, WEEK, shown, told, written
 
 ROOMS = (
@@ -158,12 +158,9 @@ def _change(site: Site, request: Request) -> Response:
     text = _seen_text(site, name)
     before = _values(text, form, place)
     values = _named(site, form, sent(request))
-    _refuse_changed(form, before, sent(request))
-    changed = {
-        key: value
-        for key, value in values.items()
-        if value != (None if key not in before else _as_written(form, key, before[key]))
-    }
+    stands = {asked.key for asked in form.fields if values[asked.key] == _in_file(asked, before)}
+    _refuse_changed(form, before, sent(request), but=stands)
+    changed = {key: value for key, value in values.items() if key not in stands}
     after = file_edit.with_values(text, form.table, place if form.many else None, changed)
     _save(site, name, text, after, form=form, place=place)
     return back_to("/files", at=form.table)
@@ -193,9 +190,11 @@ def _values(text: str, form: TableForm, place: int) -> dict[str, Any]:
     return each
 
 
-def _as_written(form: TableForm, key: str, value: Any) -> str | None:
-    asked = next(each for each in form.fields if each.key == key)
-    said = shown(asked, value)
+def _in_file(asked: FormField, before: dict[str, Any]) -> str | None:
+    """What stands in the file for a field, as the field would write it."""
+    if asked.key not in before:
+        return None
+    key, said = asked.key, shown(asked, before[asked.key])
     fields = {f"{key}-{day}": "yes" for day in said.split(",")} if asked.kind == "days" else {}
     try:
         return written(TableForm("", "", "", (asked,)), {key: said, **fields})[key]
@@ -203,9 +202,14 @@ def _as_written(form: TableForm, key: str, value: Any) -> str | None:
         return None
 
 
-def _refuse_changed(form: TableForm, before: dict[str, Any], said: dict[str, str]) -> None:
-    """Where somebody changed a value since the form was shown, nothing is written over it."""
+def _refuse_changed(
+    form: TableForm, before: dict[str, Any], said: dict[str, str], but: Collection[str] = ()
+) -> None:
+    """Where somebody changed a value since the form was shown, nothing is written over it, `but`
+    for fields that are to be what they are by now: of a form that was sent twice."""
     for asked in form.fields:
+        if asked.key in but:
+            continue
         was, now = said.get(f"was-{asked.key}"), shown(asked, before.get(asked.key))
         if was is not None and was != now:
             raise Wrong(

@@ -69,7 +69,17 @@ def show_garden(site: Site, request: Request, wrong: Wrong | None = None) -> Res
     today = site.today(reading)
     expected, trouble = forecast_of(site, reading)
     events = _by_planting(reading)
+    asked = {a["to"].partition("#")[2]: a["words"] for a in asks(reading, today)}
+    due = (
+        {pick.planting for pick in reading.plan.picks if pick.date == today}
+        if reading.plan
+        else set()
+    )
     rows = [_row(p, expected.get(str(p.id), {}), events, reading) for p in reading.season.planting]
+    for row in rows:
+        row["due"] = row["id"] in due
+    # Whoever stands among the beds looks for what is ripe.
+    rows.sort(key=lambda row: (not row["due"], row["id"] not in asked, not row["more"]))
     return site.page(
         request,
         "garden.html.j2",
@@ -81,7 +91,7 @@ def show_garden(site: Site, request: Request, wrong: Wrong | None = None) -> Res
         units=UNITS[reading.measures],
         today=today.isoformat(),
         seen=SEEN,
-        asks={a["to"].partition("#")[2]: a["words"] for a in asks(reading, today)},
+        asks=asked,
     )
 
 
@@ -112,6 +122,7 @@ def _row(
         "crop": planting.crop,
         "begun": f"{verb} {day(begun, year=True)}" if begun else "",
         "expected": _expected(told, reading),
+        "more": bool(told.get("picks")),
         "reason": told.get("reason", ""),
         "seen": [f"{day(e.date)}: {e.text.split(' planting ')[0]}" for e in events.get(own, [])],
     }

@@ -33,6 +33,8 @@ class LongJob:
     changed: int = 0
     ended: float = 0.0
     over: threading.Event = field(default_factory=threading.Event)
+    mark: str = ""
+    """What the season was when it was asked of, for who asked."""
 
     @property
     def seconds(self) -> float:

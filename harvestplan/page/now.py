@@ -26,6 +26,8 @@ from harvestplan.records.unanswered import ASK_BACK, question, unanswered_picks
 from harvestplan.words import clock, day, one_line
 
 """Days back for which one is asked what was not written down."""
+FIRST = 4
+"""Questions that stand there at once; the others unfold."""
 OLD = 14
 """Days after which a plan is called old in the season."""
 
@@ -54,7 +56,9 @@ def show_now(site: Site, request: Request, wrong: Wrong | None = None) -> Respon
         today=[lines for date, lines in week if date == today],
         later=[(day(date), lines) for date, lines in week if date != today],
         nothing=nothing_ahead(plan, today, reading.season) if plan and not week else "",
-        asks=list(asks(reading, today)),
+        asks=(asked := list(asks(reading, today)))[:FIRST],
+        asks_more=asked[FIRST:],
+        picks=any(pick.date == today for pick in plan.picks) if plan else False,
         no_plan=plan is None,
         age=_age(plan, today) if plan else "",
     )

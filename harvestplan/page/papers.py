@@ -8,7 +8,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.outputs.paper.book import book_bytes
 from harvestplan.page.answering import shows
 from harvestplan.page.guard import PRINTED_CSP
 from harvestplan.page.site import Site, Wrong
@@ -47,6 +46,9 @@ def show_more(site: Site, request: Request, wrong: Wrong | None = None) -> Respo
 
 def _book(site: Site, request: Request) -> Response:
     """The season's book of today; its links lead to the page's own sheets."""
+    # Its charts need numpy, which takes longer to load than the rest of the server.
+    from harvestplan.outputs.paper.book import book_bytes
+
     reading = site.read()
     if reading.season is None or reading.library is None:
         return site.mend(request, reading)

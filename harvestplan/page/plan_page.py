@@ -17,11 +17,12 @@ from starlette.routing import Route
 
 from harvestplan.errors import FilesNeedMending
 from harvestplan.outputs.session_names import counted, food_names
-from harvestplan.outputs.terminal.plan_changes import changes_text
-from harvestplan.outputs.terminal.summary import session_words, sessions_ahead, short_lines
+from harvestplan.outputs.terminal.plan_changes import session_changes
+from harvestplan.outputs.terminal.summary import session_words, sessions_ahead
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.long_work import LongJob
 from harvestplan.page.reading import SeasonReading, season_files, stamp_of
+from harvestplan.page.shortfall import shortfall
 from harvestplan.page.site import Site, Wrong, back_to, without_places
 from harvestplan.plan.file import read_plan
 from harvestplan.plan.models import Plan
@@ -145,11 +146,12 @@ def _compared(site: Site, reading: SeasonReading, drafted: Plan) -> dict[str, An
     before = reading.plan
     kept = site.keep.read(f"stamp-{site.key}", [])
     moved_on = [list(each) for each in _stamp(site)] != kept
-    changes = changes_text(before, drafted, reading.measures) if before else ""
+    changes = session_changes(before, drafted, reading.measures) if before else None
     today = site.today(reading)
     return {
         "new": _told(drafted, reading, today),
-        "changes": [line for line in changes.split("\n") if line.strip()],
+        "counts": changes.counts() if changes else "",
+        "changes": changes.groups() if changes else {},
         "same": before is not None and before == drafted,
         "since": moved_on,
     }
@@ -169,7 +171,7 @@ def _told(plan: Plan, reading: SeasonReading, today: dt.date) -> dict[str, Any]:
         "next": f"{day(ahead[0].start.date())}, {session_words(ahead[0], reading.measures)}"
         if ahead
         else "none",
-        "short": short_lines(plan, reading.library),
+        **shortfall(plan, reading.library),
         "sessions": [f"{day(s.start.date())}: {'; '.join(food_names(s))}" for s in ahead],
         "empty": not planned,
     }

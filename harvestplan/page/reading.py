@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from harvestplan.errors import FilesNeedMending, Flaw
@@ -50,48 +51,71 @@ class SeasonReading:
         return dt.datetime.now(ZoneInfo(self.season.household.timezone) if self.season else None)
 
 
+@dataclass(frozen=True)
+class _Part:
+    """What one kind of file says, as long as none of them changes."""
+
+    stamp: Stamp
+    value: Any = None
+    flaws: tuple[Flaw, ...] = ()
+
+
 class Reader:
-    """Reads one folder, and remembers what it read until a file is another."""
+    """Reads one folder, and remembers what it read until a file is another: of each kind of file by
+    itself, so that a new line of the diary has no season read again."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.Lock()
         self._last: SeasonReading | None = None
-        self._library: tuple[Stamp, Library] | None = None
+        self._parts: dict[str, _Part] = {}
 
     def read(self) -> SeasonReading:
         """The folder as it stands now."""
         with self._lock:
-            stamp = stamp_of(_all_files(self.folder))
-            if self._last is None or self._last.stamp != stamp:
-                self._last = self._anew(stamp)
+            crops, season, diary, plan = map(stamp_of, _files_by_kind(self.folder))
+            stamp = (*season, *crops, *diary, *plan)
+            # What is wrong may be mended in a file that is not looked at here: a weather file.
+            if self._last is None or self._last.stamp != stamp or self._last.flaws:
+                parts = (
+                    self._part("crops", crops, lambda: load_library(self.folder)),
+                    self._part("season", (*season, *crops), self._season),
+                    self._part("diary", diary, lambda: read_whole(self.folder)),
+                    self._part("plan", plan, lambda: published_plan(self.folder)),
+                )
+                self._last = _put_together(self.folder, stamp, parts)
             return self._last
 
-    def _anew(self, stamp: Stamp) -> SeasonReading:
-        found = SeasonReading(self.folder, stamp)
-        flaws: list[Flaw] = []
-        try:
-            library = self._crops()
-            found = replace(found, library=library)
-            found = replace(found, season=load_season(self.folder, library).season)
-        except FilesNeedMending as error:
-            flaws += error.flaws
-        try:
-            diary, lines = read_whole(self.folder)
-            found = replace(found, diary=diary, lines=lines)
-        except FilesNeedMending as error:
-            flaws += error.flaws
-        try:
-            found = replace(found, plan=published_plan(self.folder))
-        except FilesNeedMending as error:
-            flaws += error.flaws
-        return replace(found, flaws=tuple(dict.fromkeys(flaws)))
+    def _season(self) -> Season | None:
+        """The season, where its crops are known; what is wrong with those is told already."""
+        library = self._parts["crops"].value
+        return load_season(self.folder, library).season if library is not None else None
 
-    def _crops(self) -> Library:
-        stamp = stamp_of(sorted((self.folder / "crops").glob("*.toml")))
-        if self._library is None or self._library[0] != stamp:
-            self._library = stamp, load_library(self.folder)
-        return self._library[1]
+    def _part(self, kind: str, stamp: Stamp, read: Callable[[], Any]) -> _Part:
+        """One kind of file, read again only where its stamp is another."""
+        known = self._parts.get(kind)
+        if known is None or known.stamp != stamp or known.flaws:
+            try:
+                known = _Part(stamp, read())
+            except FilesNeedMending as error:
+                known = _Part(stamp, flaws=tuple(error.flaws))
+            self._parts[kind] = known
+        return known
+
+
+def _put_together(folder: Path, stamp: Stamp, parts: tuple[_Part, ...]) -> SeasonReading:
+    crops, season, diary, plan = parts
+    events, lines = diary.value or (NOTHING_WRITTEN, ())
+    return SeasonReading(
+        folder,
+        stamp,
+        season=season.value,
+        library=crops.value,
+        plan=plan.value,
+        diary=events,
+        lines=lines,
+        flaws=tuple(dict.fromkeys(flaw for part in parts for flaw in part.flaws)),
+    )
 
 
 def season_files(folder: Path) -> list[Path]:
@@ -99,10 +123,11 @@ def season_files(folder: Path) -> list[Path]:
     return [*sorted(folder.glob("*.toml")), *sorted((folder / "crops").glob("*.toml"))]
 
 
-def _all_files(folder: Path) -> Iterator[Path]:
-    yield from season_files(folder)
-    yield from sorted(folder.glob("[dD]iary*"))
-    yield folder / "out" / "plan.json"
+def _files_by_kind(folder: Path) -> tuple[list[Path], ...]:
+    """The crop files, the season files, the diary and what may be copies of it, the plan."""
+    own = sorted((folder / "crops").glob("*.toml"))
+    written = [path for path in season_files(folder) if path not in own]
+    return own, written, sorted(folder.glob("[dD]iary*")), [folder / "out" / "plan.json"]
 
 
 def stamp_of(paths: Iterator[Path] | list[Path]) -> Stamp:

@@ -36,7 +36,7 @@ from harvestplan.page.sheet_state import SETTING, Shared
 from harvestplan.page.site import Site, Wrong, back_to, sent
 from harvestplan.plan.models import Session
 from harvestplan.records.held_sessions import told
-from harvestplan.words import clock, day, one_line, plural
+from harvestplan.words import clock, day, food_name, one_line, plural
 
 BLINK = 0.25
 """Seconds between two looks at whether another device has tapped."""
@@ -104,7 +104,7 @@ def show_sheet(site: Site, request: Request, wrong: Wrong | None = None) -> Resp
         cautions=product_cautions(session, library),
         what=what,
         rows=_rows(session, state, lines),
-        readings=_chilled(session),
+        readings=[food_name(product) for product in _chilled(session)],
         cold="5 °C" if measures == "metric" else "41 °F",
         written=told(session, reading.diary),
         clock_now=reading.now().strftime("%H:%M"),
@@ -158,7 +158,13 @@ def _rows(session: Session, state: Shared, lines: list[Line]) -> list[dict[str, 
             hands[names[task.run]] += task.hands * (task.end - task.start).total_seconds() / 60
     share = _pace(session, state, lines)
     return [
-        {"n": n, "product": name, "pouches": count, "minutes": max(1, round(hands[name] * share))}
+        {
+            "n": n,
+            "food": food_name(name),
+            "product": name,
+            "pouches": count,
+            "minutes": max(1, round(hands[name] * share)),
+        }
         for n, (name, count) in enumerate(pouches.items())
         if count
     ]

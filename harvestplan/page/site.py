@@ -37,6 +37,15 @@ NAV = (
     ("/plan", "Plan"),
     ("/more", "More"),
 )
+BELONGS = {
+    "/session": "/season",
+    "/sheet": "/",
+    "/files": "/more",
+    "/what-if": "/more",
+    "/phones": "/more",
+    "/diary": "/more",
+}
+"""Pages that are reached from one of those."""
 
 
 class Wrong(Exception):
@@ -164,7 +173,7 @@ class Site:
         text = rendered(
             template,
             **{"wrong": None, "title": "", "nav": NAV if self.folder else (), **values},
-            here=next((p for p, _ in NAV if p != "/" and path.startswith(p)), path),
+            here=_room(path),
             path=path,
             local=device_of(request) == HERE,
             season_name=reading.season.household.name if reading and reading.season else "",
@@ -180,6 +189,12 @@ class Site:
         return self.page(
             request, "mend.html.j2", reading=reading, flaws=flaws, title="Something to mend"
         )
+
+
+def _room(path: str) -> str:
+    """The page of the list at the top that a page belongs to, "" where it belongs to none."""
+    first = f"/{path.split('/')[1]}"
+    return first if first in dict(NAV) else BELONGS.get(first, "")
 
 
 def device_of(request: Request) -> str:

@@ -13,6 +13,7 @@ from harvestplan.new_season.starter import quoted
 from harvestplan.page.fields import read_day, text_sent
 from harvestplan.page.site import Wrong
 from harvestplan.page.table_fields import FORMS, FormField, TableForm
+from harvestplan.words import day, joined, plural
 
 BY_TABLE = {form.table: form for form in FORMS}
 COUNTED = ("want", "stored")
@@ -37,20 +38,31 @@ def shown(asked: FormField, value: Any) -> str:
 
 def told(form: TableForm, values: Mapping[str, Any]) -> str:
     """A table in a line."""
-    parts = []
     briefly = [asked for asked in form.fields if not form.brief or asked.key in form.brief]
-    for asked in briefly:
-        value = values.get(asked.key)
-        if value is None or value is False:
-            continue
-        if value is True:
-            parts.append(asked.label.lower())
-            continue
-        words = next((w for key, w in asked.options if key == value), shown(asked, value))
-        parts.append(words if asked.kind != "days" else words.replace(",", " "))
+    found = {
+        asked.key: _told_value(asked, values[asked.key])
+        for asked in briefly
+        if values.get(asked.key) not in (None, False)
+    }
+    if "start" in found and "end" in found:
+        found["start"] += f" to {found.pop('end')}"
+    parts = list(found.values())
     if form.table in COUNTED and len(parts) > 2:
         return f"{parts[0]}: {' of '.join(parts[1:])}"
     return f"{parts[0]}: {', '.join(parts[1:])}" if form.brief and parts[1:] else ", ".join(parts)
+
+
+def _told_value(asked: FormField, value: Any) -> str:
+    """A value as people say it."""
+    if value is True:
+        return asked.label.lower()
+    if asked.kind == "days" and isinstance(value, list):
+        return joined([str(each).capitalize() for each in value])
+    if isinstance(value, dt.date):
+        return day(value, year=True)
+    if asked.key == "hands" and isinstance(value, int):
+        return plural(value, "person", "people")
+    return next((words for key, words in asked.options if key == value), shown(asked, value))
 
 
 def written(

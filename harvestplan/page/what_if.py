@@ -12,12 +12,13 @@ from starlette.routing import Route
 from harvestplan.foresight.answers import Outlook
 from harvestplan.inputs.season import Season
 from harvestplan.page.answering import shows, takes
+from harvestplan.page.difference import difference, foods_differ
 from harvestplan.page.fields import number_sent, one_of
 from harvestplan.page.long_work import LongJob
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
 from harvestplan.page.table_forms import WEEK
-from harvestplan.words import plural, span
+from harvestplan.words import food_name, plural, span
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 DAY_NAMES = dict(zip(WEEK, DAYS, strict=True))
@@ -61,7 +62,9 @@ def show_what_if(site: Site, request: Request, wrong: Wrong | None = None) -> Re
         used_days=[(day, name) for day, name in DAY_NAMES.items() if day in _days(season)],
         pots=[(pot.name, pot.name) for pot in season.pot],
         freezers=[(freezer.name, freezer.name) for freezer in season.freezer],
-        wants=[(want.product, f"{want.product} ({want.portions})") for want in season.want],
+        wants=[
+            (want.product, f"{food_name(want.product)} ({want.portions})") for want in season.want
+        ],
         litres=reading.measures == "metric",
     )
 
@@ -83,28 +86,15 @@ def _answer(words: str, base: Outlook, then: Outlook) -> dict[str, Any]:
     """An answer in portions and evenings."""
     if then.trouble is not None:
         return {"words": words, "lines": [f"There is no plan then: {then.trouble}"]}
-    more, evenings = then.planned - base.planned, then.evenings - base.evenings
+    before, after = ({food_name(p.product): p.portions for p in o.products} for o in (base, then))
     lines = [
-        _difference(more, "portion", base.planned, then.planned),
-        _difference(evenings, "evening", base.evenings, then.evenings),
+        difference("portion", base.planned, then.planned),
+        difference("evening", base.evenings, then.evenings),
+        *foods_differ({n: (before.get(n, 0), after.get(n, 0)) for n in {**before, **after}}),
     ]
-    before = {p.product: p.portions for p in base.products}
-    after = {p.product: p.portions for p in then.products}
-    moved = {n: after.get(n, 0) - before.get(n, 0) for n in sorted({*before, *after})}
-    parts = [f"{count:+d} {name}" for name, count in moved.items() if count]
-    if parts:
-        lines.append("; ".join(parts) + ".")
     if not (base.proven and then.proven):
         lines.append("A better plan may be found in either case: take this as a good guess.")
     return {"words": words, "lines": lines}
-
-
-def _difference(more: int, one: str, was: int, now: int) -> str:
-    if not more:
-        return f"As many {one}s as now: {now}."
-    word = "more" if more > 0 else "fewer"
-    counted = plural(abs(more), one).replace(" ", f" {word} ", 1)
-    return f"{counted}: {now} instead of {was}."
 
 
 def _ask(site: Site, request: Request) -> Response:
@@ -160,4 +150,7 @@ def _change(form: dict[str, str], reading: SeasonReading) -> tuple[str, str]:
             wanted = next(each.portions for each in season.want if each.product == product)
             share = number_sent(form, "share", 0, 300)
             portions = math.floor(wanted * share / 100 + 0.5)
-            return f"want.{product}.portions={portions}", f"{portions} of {product} wanted"
+            return (
+                f"want.{product}.portions={portions}",
+                f"{plural(portions, 'portion')} of {food_name(product)} wanted",
+            )

@@ -23,6 +23,7 @@ TASKS: dict[str, Callable[..., dict[str, Any]]] = {
     "adopt": worker_tasks.adopt,
     "forecast": worker_tasks.forecast,
     "places": worker_tasks.places,
+    "meaning": worker_tasks.meaning,
     "what-if": worker_tasks.what_if,
 }
 

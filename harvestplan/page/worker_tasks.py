@@ -137,6 +137,14 @@ def places(folder: Path, *, say: Say, as_of: str, uid: str, days: int) -> dict[s
     return {"places": found}
 
 
+def meaning(folder: Path, *, say: Say, as_of: str, uid: str, to: str) -> dict[str, Any]:
+    """What it means to move a session there; in `session_places.meaning_of`."""
+    from harvestplan.page.session_places import meaning_of
+
+    day, there = dt.date.fromisoformat(as_of), dt.datetime.fromisoformat(to)
+    return meaning_of(folder, day, uid, there, say=say)
+
+
 def what_if(
     folder: Path, *, say: Say, as_of: str, changes: Sequence[str], words: str
 ) -> dict[str, Any]:

@@ -43,7 +43,12 @@ from harvestplan.records.moved_sessions import (
 )
 from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.schedule.search.effort import Effort
-from harvestplan.schedule.search.pinned_sessions import as_wished, refused_moves, settle
+from harvestplan.schedule.search.pinned_sessions import (
+    as_wished,
+    bound_to_stay,
+    refused_moves,
+    settle,
+)
 from harvestplan.schedule.search.solve_season import Known, Solved, solve_season
 from harvestplan.schedule.session.saved_cuts import cuts_from, to_keep
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -166,7 +171,9 @@ def settle_moves(
             )
         if not earlier or not household.wishes.asked:
             return household, problem, None
-        settled = settle(problem, household.wishes.moves, TimedSessions(problem, seed=1))
+        moves = household.wishes.moves
+        bound = next(bound_to_stay(problem, moves, earlier), None)
+        settled = bound or settle(problem, moves, TimedSessions(problem, seed=1))
         if isinstance(settled[0], Problem):
             return household, *settled
         household = household.refusing(*settled, as_of)

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from harvestplan.household import Household
@@ -50,11 +51,14 @@ no source)."""
 
 @dataclass(frozen=True)
 class Idea:
-    """A change in words, the household with it, and the starts of the windows where it bites."""
+    """A change in words, its kind, the household with it, and the starts of the windows where it
+    bites; `evening` is the window that it adds."""
 
     words: str
+    kind: Literal["longer", "evening", "room"]
     household: Household
     near: tuple[dt.datetime, ...]
+    evening: FreeWindow | None = None
 
 
 def remedies(
@@ -154,7 +158,7 @@ def _longer(
         most = sorted(by_day[weekday], key=lambda w: (-over[w.start.date()], w.start))
         near = tuple(w.start for w in most[:PLACES])
         words = f"30 minutes more on {DAY_NAMES[weekday]}"
-        yield Idea(words, replace(household, windows=windows), near)
+        yield Idea(words, "longer", replace(household, windows=windows), near)
 
 
 def _another_evening(
@@ -178,7 +182,7 @@ def _another_evening(
         windows = sorted((*household.windows, window), key=lambda each: each.start)
         words = f"one more evening in the week of {monday.day} {monday:%B}"
         more = replace(household, windows=tuple(windows), season=_one_more_session(household))
-        yield Idea(words, more, (window.start,))
+        yield Idea(words, "evening", more, (window.start,), window)
 
 
 def _usual_evening(household: Household, day: dt.date) -> FreeWindow:
@@ -216,7 +220,8 @@ def _more_room(
     amount = volume(ROOM, household.season.household.measures)
     most = sorted(problem.evenings, key=lambda w: (-over.get(w.start.date(), 0.0), w.start))
     near = tuple(w.start for w in most[:PLACES])
-    yield Idea(f"{amount} more of {largest.name}", replace(household, season=season), near)
+    words = f"{amount} more of {largest.name}"
+    yield Idea(words, "room", replace(household, season=season), near)
 
 
 def _tried(
@@ -243,7 +248,16 @@ def _tried(
     brings = _portions(changed, more)
     if gain < LEAST_GAIN or not any(each.portions > 0 for each in brings):
         return []
-    return [Remedy(change=idea.words, brings=brings, worth=round(gain, 4))]
+    hours = idea.evening
+    remedy = Remedy(
+        change=idea.words,
+        brings=brings,
+        worth=round(gain, 4),
+        kind=idea.kind,
+        start=hours.start if hours else None,
+        end=hours.end if hours else None,
+    )
+    return [remedy]
 
 
 def _portions(problem: Problem, more: Mapping[int, int]) -> tuple[Portions, ...]:

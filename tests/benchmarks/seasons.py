@@ -151,9 +151,19 @@ def by_hand(seed: int = 1) -> Instance:
 
 def big(seed: int = 1) -> Instance:
     """30 foods of a household that lives on its land."""
+    return _read(f"big-{seed}", _big(seed))
+
+
+def write_big(folder: Path, seed: int = 1) -> None:
+    """The same as a season folder."""
+    shutil.copyfile(CHAMPION, folder / "weather.csv")
+    (folder / "season.toml").write_text("\n\n".join(_big(seed)) + "\n", encoding="utf-8")
+
+
+def _big(seed: int) -> list[str]:
     draw = random.Random(f"big {seed}")
     garden = _garden(draw, (*GROWN, *BOUGHT), (10, 50))
-    return _read(f"big-{seed}", [*_evenings(draw, 3), *_home(draw, 3), *garden])
+    return [*_evenings(draw, 3), *_home(draw, 3), *garden]
 
 
 def wide(seed: int = 1) -> Instance:

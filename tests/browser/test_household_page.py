@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
+import datetime as dt
 import json
 import re
+import tomllib
 import urllib.error
 import urllib.request
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +21,7 @@ from browser.measures import AXE, SIDEWAYS, SMALL_TEXT
 from browser.saved_plan import FULLEST
 from page.served import demo_season
 
+from harvestplan.new_season.starter import Answers, write_starter
 from harvestplan.records.diary import read_diary
 from harvestplan.records.events import Froze, Moved
 
@@ -38,7 +43,7 @@ def _device(browser: Any, width: int, scheme: str = "light", **more: Any) -> Any
     context = browser.new_context(
         viewport={"width": width, "height": 900}, color_scheme=scheme, **more
     )
-    context.set_default_timeout(600_000)  # against hanging: planning takes a minute or two
+    context.set_default_timeout(2_400_000)  # against hanging: planning takes a minute or two
     page = context.new_page()
     page.said = []
     page.on("console", lambda message: _heard(page, message.text))
@@ -81,8 +86,15 @@ def _begin(person: Person, address: str) -> None:
 
 
 def _plan(person: Person, button: str) -> None:
+    """Plans to the end by the keyboard; whoever has a mouse has enough of the first good plan."""
     person.tap(button)
-    person.page.get_by_role("heading", name="The new plan").wait_for()
+    new = person.page.get_by_role("heading", name="The new plan")
+    if not person.keyboard:
+        so_far = person.page.locator("[data-lines]", has_text="So far")
+        so_far.or_(new).wait_for()
+        with contextlib.suppress(Exception):  # where it has just ended there is nothing to press
+            person.page.get_by_role("button", name=re.compile("^Enough")).click(timeout=30_000)
+    new.wait_for()
 
 
 @pytest.mark.parametrize(
@@ -172,9 +184,20 @@ def _moved(person: Person, address: str, uid: str) -> None:
     person.go(f"{address}/session/{uid}")
     person.tap("Show the free times that can hold it")
     person.page.get_by_role("button", name="Look again").wait_for()
-    assert person.page.get_by_label("To another free time").locator("option").count() > 0
-    person.tap("Move it there")
+    assert (
+        person.page.get_by_role("group", name="To another free time").get_by_role("radio").count()
+    )
+    person.tap("What would it mean?")
+    person.page.get_by_role("heading", name=re.compile(" instead$")).wait_for()
+    assert "portions" in person.page.locator(".card").inner_text()
+    person.tap(re.compile("^Move it to "))
     person.page.get_by_text("Asked of the next plan").wait_for()
+
+
+def _looked_for_a_time(person: Person, session: str) -> None:
+    person.go(session)
+    person.tap("Show the free times that can hold it")
+    person.page.get_by_role("button", name="Look again").wait_for()
 
 
 def _subscribed(person: Person, address: str, uid: str) -> None:
@@ -193,6 +216,24 @@ def _subscribed(person: Person, address: str, uid: str) -> None:
         urllib.request.urlopen(again)
     with unchanged.value as told:
         assert told.code == 304
+
+
+def test_a_screen_that_slept_shows_what_was_ticked_meanwhile(browser: Any, tmp_path: Path) -> None:
+    folder = demo_season(tmp_path)
+    with served(tmp_path, folder, FULLEST) as address:
+        sheet = f"{address}/sheet/{_uid(folder, FULLEST)}"
+        tablet, computer = _device(browser, 768), _device(browser, 1024)
+        tablet.route("**/changes", lambda route: route.abort())  # as where the line was lost
+        tablet.goto(sheet)
+        computer.goto(sheet)
+        computer.locator("#s0-box").click()
+        computer.locator("#s0.done").wait_for()
+        assert not tablet.locator("#s0.done").count()
+        tablet.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        tablet.locator("#s0.done").wait_for()
+        tablet.locator("#s1-box").click()
+        tablet.locator("#s1.done").wait_for()
+        computer.locator("#s1.done").wait_for()
 
 
 def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
@@ -220,9 +261,106 @@ def test_recording_works_without_scripts(browser: Any, tmp_path: Path) -> None:
     )  # of three, one taken back
 
 
-def _pages(folder: Path) -> list[str]:
+def _without_scripts(browser: Any) -> Person:
+    return Person(_device(browser, 390, java_script_enabled=False))
+
+
+def test_planning_works_without_scripts(browser: Any, tmp_path: Path) -> None:
+    folder = tmp_path / "small"
+    write_starter(folder, Answers.example(dt.date.fromisoformat(SPRING)))
+    written = folder / "out" / "plan.json"
+    with served(tmp_path, folder, SPRING) as address:
+        person = _without_scripts(browser)
+        page = person.page
+        person.go(address)
+        person.tap("Make a plan", "link")
+        person.tap("Make a plan")
+        person.tap("Enough: keep the best so far")
+        _seen_through(page)
+        if page.get_by_role("button", name="Put it away").count():
+            person.tap("Put it away")  # or it came before there was anything to keep
+        assert not written.exists()
+        person.tap("Make a plan")
+        _seen_through(page)
+        person.tap("Take the new one")
+        page.get_by_role("heading", name="The season", exact=True).wait_for()
+        taken = written.read_bytes()
+        person.go(f"{address}/files")
+        _row(page, "want", 0).locator("summary").click()
+        person.write("How many portions", "3", _row(page, "want", 0))
+        _row(page, "want", 0).get_by_role("button", name="Keep this").click()
+        person.tap("plan again", "link")
+        person.tap("Plan again from today")
+        _seen_through(page)
+        page.get_by_role("heading", name="What changes").wait_for()
+        person.tap("Keep the old plan")
+        page.get_by_role("heading", name="Your plan").wait_for()
+        assert written.read_bytes() == taken
+
+
+def _seen_through(page: Any) -> None:
+    """Waits for the planner as people do without scripts: by asking how far it is."""
+    far = page.get_by_role("link", name="See how far it is")
+    while far.count():
+        page.wait_for_timeout(300)
+        far.click()
+
+
+def _row(page: Any, table: str, number: int) -> Any:
+    """One of the rows of a table on the page of the files; the last is to add one."""
+    return page.locator(f"section[aria-labelledby={table}] details").nth(number)
+
+
+def test_the_files_are_changed_without_scripts(browser: Any, tmp_path: Path) -> None:
+    folder = demo_season(tmp_path)
+    kitchen, before = folder / "kitchen.toml", (folder / "kitchen.toml").read_text("utf-8")
+    with served(tmp_path, folder, FULLEST) as address:
+        person = _without_scripts(browser)
+        page = person.page
+        person.go(f"{address}/files")
+        rows = page.locator("section[aria-labelledby=pot] > details")
+        count = rows.count()
+        rows.nth(count - 1).locator("summary").click()
+        person.write("What you call it", "third", rows.nth(count - 1))
+        person.write("How much it holds", "6 pints of it", rows.nth(count - 1))
+        person.write("Power of its burner", "1.5 kW", rows.nth(count - 1))
+        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        wrong = page.locator("[aria-invalid=true]")
+        assert wrong.get_attribute("name") == "volume" and wrong.is_visible()
+        assert kitchen.read_text("utf-8") == before
+        wrong.fill("6 US qt")
+        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        assert rows.count() == count + 1
+        rows.nth(count - 1).locator("summary").click()
+        person.write("How much it holds", "7 US qt", rows.nth(count - 1))
+        rows.nth(count - 1).get_by_role("button", name="Keep this").click()
+        pots = tomllib.loads(kitchen.read_text("utf-8"))["pot"]
+        assert (pots[-1]["name"], pots[-1]["volume"]) == ("third", "7 US qt")
+        rows.nth(count - 1).locator("summary").click()
+        rows.nth(count - 1).get_by_role("button", name="Take this pot out").click()
+        assert rows.count() == count
+        assert kitchen.read_text("utf-8").split() == before.split()
+        person.tap("kitchen.toml", "link")
+        text = page.get_by_label("The whole file; lines that begin with # are remarks")
+        text.fill("# By hand.\n" + text.input_value() + "[[pot]\n")
+        person.tap("Keep this text")
+        page.locator("[role=alert]").wait_for()
+        assert "# By hand." in text.input_value() and "# By hand." not in kitchen.read_text("utf-8")
+        text.fill(text.input_value().replace("[[pot]\n", ""))
+        person.tap("Keep this text")
+        page.get_by_role("heading", name="Pots").wait_for()
+        assert kitchen.read_text("utf-8").startswith("# By hand.\n")
+
+
+def _uid(folder: Path, day: str) -> str:
+    """The session of a day."""
     plan = json.loads((folder / "out" / "plan.json").read_text(encoding="utf-8"))
-    uid = next(s["uid"] for s in plan["sessions"] if s["start"].startswith(FULLEST))
+    found: str = next(s["uid"] for s in plan["sessions"] if s["start"].startswith(day))
+    return found
+
+
+def _pages(folder: Path) -> list[str]:
+    uid = _uid(folder, FULLEST)
     return [*PAGES, f"/sheet/{uid}", f"/session/{uid}"]
 
 
@@ -234,14 +372,49 @@ def test_every_page_is_accessible(browser: Any, tmp_path: Path, scheme: str) -> 
     with served(tmp_path, folder, FULLEST) as address:
         page = _device(browser, 1024, scheme, bypass_csp=True)
         wrong = {}
-        for path in _pages(folder):
-            page.goto(address + path)
+        for shown in chain(_each_page(page, address, folder), _each_state(page, address, folder)):
             page.add_script_tag(content=script.read_text(encoding="utf-8"))
             found = page.evaluate(AXE)
             assert found["passed"] > 10
             if found["wrong"]:
-                wrong[path] = found["wrong"]
+                wrong[shown] = found["wrong"]
         assert not wrong
+
+
+def _each_page(page: Any, address: str, folder: Path) -> Iterator[str]:
+    for path in _pages(folder):
+        page.goto(address + path)
+        yield path
+
+
+def _each_state(page: Any, address: str, folder: Path) -> Iterator[str]:
+    """What stands on pages only after something was sent."""
+    person = Person(page)
+    person.go(f"{address}/season")
+    person.tap("Write it down")
+    page.locator("[aria-invalid=true]").wait_for()
+    yield "a slip"
+    person.go(f"{address}/nowhere")
+    yield "no such page"
+    person.go(f"{address}/garden")
+    person.write("Picked", "900", page.locator("#tomato"))
+    page.locator("#tomato").get_by_role("button", name=re.compile("Write down")).click()
+    page.get_by_role("button", name="Yes, write it down").wait_for()
+    yield "a doubt"
+    person.go(f"{address}/store")
+    person.tap("Eaten")
+    page.get_by_text("Written down: ate").wait_for()
+    yield "written down"
+    _looked_for_a_time(person, f"{address}/session/{_uid(folder, '2027-10-16')}")
+    person.tap("What would it mean?")
+    page.get_by_role("heading", name=re.compile(" instead$")).wait_for()
+    yield "what a move means"
+    person.tap(re.compile("^Move it to "))
+    page.get_by_text("Asked of the next plan").wait_for()
+    yield "a wish"
+    (folder / "kitchen.toml").write_text("[[pot]\n", encoding="utf-8")
+    person.go(f"{address}/season")
+    yield "something to mend"
 
 
 def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
@@ -259,5 +432,7 @@ def test_no_page_is_wider_than_a_small_phone_nor_in_small_letters(
             large.goto(address + path)
             large.evaluate("document.documentElement.style.fontSize = '200%'")
             wide[f"{path} at 200 %"] = measure(large)
+        for state in _each_state(narrow, address, folder):
+            wide[state], small[state] = measure(narrow), narrow.evaluate(SMALL_TEXT, 12)
         assert not {path: by for path, by in wide.items() if by > 0}
         assert not {path: found for path, found in small.items() if found}

@@ -53,7 +53,7 @@ class Form:
     buttons: list[tuple[str, str]] = field(default_factory=list)
 
 
-class _Forms(HTMLParser):
+class FormsOf(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
         self.forms: list[Form] = []
@@ -111,7 +111,7 @@ class Answer:
         return " ".join(re.sub(r"<[^>]+>", " ", told).split())
 
     def forms(self) -> list[Form]:
-        found = _Forms()
+        found = FormsOf()
         found.feed(self.text)
         return found.forms
 

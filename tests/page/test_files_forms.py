@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from page.served import Page, demo_season
+from page.served import SATURDAY, Page, demo_season
 
 from harvestplan.inputs.load import load_season
 from harvestplan.kitchen.crop_library import load_library
@@ -79,6 +79,14 @@ def test_the_later_of_two_who_change_a_value_is_asked(page: Page, folder: Path) 
     assert 'used = "2 cu ft"' in (folder / "kitchen.toml").read_text(encoding="utf-8")
 
 
+def test_a_change_that_is_sent_twice_is_no_quarrel(page: Page, folder: Path) -> None:
+    form = page.get("/files").form("/files/kitchen.toml/freezer/0")
+    page.send(form, used="2 cu ft")
+    written = (folder / "kitchen.toml").read_bytes()
+    assert page.send(form, follow=False, used="2 cu ft").status == 303
+    assert (folder / "kitchen.toml").read_bytes() == written
+
+
 def test_a_file_as_text_is_not_written_over_an_editor(page: Page, folder: Path) -> None:
     form = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
     path = folder / "garden.toml"
@@ -86,6 +94,22 @@ def test_a_file_as_text_is_not_written_over_an_editor(page: Page, folder: Path) 
     told = page.send(form, text=form.fields.get("text", "") + "# by the page\n")
     assert told.status in (409, 422)
     assert "# by hand" in path.read_text(encoding="utf-8")
+
+
+def test_a_file_as_text_is_kept_as_it_was_sent(page: Page, folder: Path) -> None:
+    path = folder / "garden.toml"
+    before = path.read_text(encoding="utf-8")
+    path.write_bytes(before.replace("\n", "\r\n").encode())
+    form = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
+    after = f"# By the page: ½ row more.\n{before}"
+    # Browsers send line ends as CRLF (HTML, "constructing the entry list"); the file had such too.
+    assert page.send(form, text=after.replace("\n", "\r\n")).status == 200
+    assert path.read_bytes() == after.replace("\n", "\r\n").encode()
+    torn = page.get("/files/garden.toml/text").form("/files/garden.toml/text")
+    told = page.send(torn, text=after + "[[want]\n")
+    assert told.status == 422 and f"Line {after.count(chr(10)) + 1}" in told.words
+    assert "[[want]\n" in told.text.replace("\r", "")  # what was typed stays there
+    assert path.read_bytes() == after.replace("\n", "\r\n").encode()
 
 
 def test_added_and_taken_out_again_leaves_the_file_as_it_was(page: Page, folder: Path) -> None:
@@ -176,6 +200,7 @@ VALUES = (
 FORMS_TRIED = (
     "/store", "/garden", "/season", "/files", "/begin/1", "/begin/2", "/begin/3", "/begin/4",
     "/begin/5", "/begin/6", "/begin/7", "/begin/8", "/diary", "/what-if", "/files/garden.toml/text",
+    "/plan", "/phones", "/seasons",
 )  # fmt: skip
 
 
@@ -185,10 +210,14 @@ def test_whatever_is_typed_ends_in_a_sentence(tmp_path: Path, tries: int) -> Non
     page, chance = Page(folder, tmp_path / "keeps"), random.Random(2027)
     page.site.keep.write("begin", {"grown": [{"crop": "tomato", "size": "6 plants", "begun": ""}]})
     seen = {200: 0, 303: 0, 409: 0, 422: 0}
-    pages = {path: page.get(path).forms() for path in FORMS_TRIED}
+    uid = next(s.uid for s in page.site.read().plan.sessions if s.start.date() == SATURDAY)
+    tried = (*FORMS_TRIED, f"/sheet/{uid}", f"/session/{uid}")
+    pages = {path: page.get(path).forms() for path in tried}
     kept = {"token", "code", "seen", "group"}
-    for number in range(tries):
-        path = FORMS_TRIED[number % len(FORMS_TRIED)]
+    number = -1
+    while sum(seen.values()) < tries:
+        number += 1
+        path = tried[number % len(tried)]
         if number % 97 == 0:
             pages[path] = page.get(path).forms()
         if not pages[path]:
@@ -212,7 +241,15 @@ def test_whatever_is_typed_ends_in_a_sentence(tmp_path: Path, tries: int) -> Non
         seen[told.status] += 1
     assert seen[422] > tries // 5
     load_season(folder, load_library(folder))
-    assert all(page.get(path).status == 200 for path in FORMS_TRIED)
+    assert all(page.get(path).status == 200 for path in tried)
+    print(f"{tries} forms: {seen}")
+
+
+def test_a_table_is_told_as_people_say_it(page: Page) -> None:
+    words = page.get("/files").words
+    assert "Tue and Thu, 18:00 to 21:15" in words and "Sat, 08:00 to 12:30, 2 people" in words
+    assert "Sat 24 July 2027 to Sat 31 July 2027" in words  # days away
+    assert "snap bean, cut: 40 of 12 oz" in words
 
 
 def test_every_form_asks_for_keys_that_the_season_knows() -> None:

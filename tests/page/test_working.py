@@ -7,11 +7,18 @@ import json
 from pathlib import Path
 
 import pytest
-from page.served import Page
+from page.served import SATURDAY, Page
 
 from harvestplan.new_season.starter import Answers, write_starter
+from harvestplan.page import session_page
+from harvestplan.page.difference import difference
 from harvestplan.page.long_work import LongWork
 from harvestplan.page.plan_page import draft_place
+from harvestplan.plan.file import published_plan
+from harvestplan.planning.make import make_plan
+from harvestplan.planning.read import read_household
+from harvestplan.planning.remedies import NEARBY_ONLY
+from harvestplan.words import clock, day
 
 pytestmark = pytest.mark.heavy
 SPRING = dt.date(2027, 4, 20)
@@ -52,13 +59,25 @@ def test_nothing_counts_before_it_is_taken(small: Page, tmp_path: Path) -> None:
 
 def test_another_plan_taken_meanwhile_is_not_written_over(small: Page, tmp_path: Path) -> None:
     _planned(small)
+    take = small.get("/plan").form("/plan/take")
     written = tmp_path / "small" / "out" / "plan.json"
     written.parent.mkdir(exist_ok=True)
     draft = (draft_place(small.site) / "plan.json").read_bytes()
     written.write_bytes(draft.replace(b'"made_at": "2', b'"made_at": "2', 1) + b"\n")
-    told = small.send(small.get("/plan").form("/plan/take"))
+    told = small.send(take)
     assert told.status == 422 and "Another plan was taken" in told.words
     assert written.read_bytes() == draft + b"\n"
+
+
+def test_where_nothing_changes_there_is_nothing_to_take(small: Page) -> None:
+    _planned(small)
+    small.send(small.get("/plan").form("/plan/take"))
+    _planned(small)
+    shown = small.get("/plan")
+    assert "Nothing changes" in shown.words and "Take the new one" not in shown.words
+    assert "What changes" not in shown.words
+    small.send(shown.form("/plan/keep"))
+    assert "Your plan" in small.get("/plan").words
 
 
 def test_enough_ends_it_with_the_best_so_far(small: Page) -> None:
@@ -95,6 +114,53 @@ def test_what_if_answers_in_portions_and_evenings(small: Page, tmp_path: Path) -
     job = small.site.work.job(f"what-if-{small.site.key}")
     assert job.over.wait(600) and job.state == "done", job.trouble
     told = small.get("/what-if")
-    assert "10 of snap bean, cut wanted" in told.words and "instead of" in told.words
+    assert "10 portions of snap beans, cut wanted" in told.words and "instead of" in told.words
     assert {p: p.read_bytes() for p in (tmp_path / "small").glob("*.toml")} == before
     assert not (tmp_path / "small" / "out" / "plan.json").exists()
+
+
+def test_what_a_move_means_is_told_before_it_is_made(working: Page, folder: Path) -> None:
+    plan = published_plan(folder)
+    assert plan is not None
+    session = next(s for s in plan.sessions if s.start.date() == dt.date(2027, 10, 16))
+    at = f"/session/{session.uid}"
+    working.send(working.get(at).form(f"{at}/look"))
+    assert working.site.work.job(f"places-{working.site.key}-{session.uid}").over.wait(600)
+    before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    shown = working.get(at)
+    assert working.send(shown.form(f"{at}/move"), what="mean").status == 200
+    job = working.site.work.job(f"meaning-{working.site.key}-{session.uid}")
+    assert job.over.wait(600) and job.state == "done", job.trouble
+    told = working.get(at)
+    assert {p: p.read_bytes() for p in before} == before
+    found = job.result
+    assert [sum(n) for n in zip(*found["foods"].values(), strict=True)] == found["portions"]
+    place = dt.datetime.fromisoformat(job.asked["to"])
+    assert f"On {day(place.date())}, {clock(place, 'US')} instead" in told.words
+    assert difference("portion", *found["portions"]) in told.words
+    assert difference("evening", *found["evenings"]) in told.words
+    assert "aits longer" in told.words  # "Nothing waits longer", or what does
+    for lines in found["changes"].values():
+        assert all(line in told.words for line in lines)
+        assert not any("where you put it" in line for line in lines)  # the session itself
+    # The planner that follows the move puts by what was told, or better.
+    moved = working.send(told.form(f"{at}/move", group="there"), what="move")
+    assert "Asked of the next plan" in moved.words and "Moved:" in moved.words
+    household = read_household(folder, SATURDAY)
+    after = make_plan(household, SATURDAY, plan, effort=NEARBY_ONLY, say=print)
+    there = next(s for s in after.sessions if s.uid == session.uid)
+    assert there.start == place
+
+
+def test_a_planner_that_takes_long_is_told_of(
+    working: Page, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(session_page, "PATIENCE", 0.0)
+    plan = published_plan(folder)
+    assert plan is not None
+    at = f"/session/{plan.sessions[-1].uid}"
+    told = working.send(working.get(at).form(f"{at}/look"))
+    job = working.site.work.job(f"places-{working.site.key}-{plan.sessions[-1].uid}")
+    assert "still at it" in told.words and "See whether it is done" in told.words
+    assert job.over.wait(600)
+    assert "still at it" not in working.get(at).words and "Look again" in working.get(at).words

@@ -55,6 +55,8 @@ def test_one_more_evening_brings_what_the_season_with_it_brings(tmp_path: Path) 
     [brings] = remedy.brings
     assert brings.product == "minced meat, portioned"
     extra = "[[extra_window]]\ndate = 2027-06-16\nstart = 09:00:00\nend = 12:00:00\n"
+    assert remedy.kind == "evening" and remedy.start and remedy.end
+    assert f"{remedy.start:%Y-%m-%d %H:%M}-{remedy.end:%H:%M}" == "2027-06-16 09:00-12:00"
     with_it = planned(tmp_path, text + extra)
     assert made(with_it) == brings.portions > 0
     assert with_it.proof is not None and plan.proof is not None
@@ -75,6 +77,7 @@ def test_half_an_hour_more_brings_what_the_longer_windows_bring(tmp_path: Path) 
     plan = planned(tmp_path, short)
     found = {remedy.change: remedy for remedy in plan.remedies}
     longer = found["30 minutes more on Mondays"]
+    assert longer.kind == "longer" and longer.start is None
     long = house("2027-06-01", "2027-06-30", "mon", ("18:00", "19:30")) + kitchen() + MEAT
     assert made(planned(tmp_path, long)) == made(plan) + longer.brings[0].portions
 

@@ -28,20 +28,43 @@ class SessionChanges:
         """Whether any session is not as it was."""
         return bool(self.moved or self.added or self.dropped or self.resized)
 
-    def lines(self) -> list[str]:
-        """Counts first, then every session that moved, came, went or changed in size."""
-        told = wrapped(
+    def besides(self, others: SessionChanges) -> SessionChanges:
+        """Those of these changes that are not among the others."""
+        return SessionChanges(
+            self.kept,
+            *(
+                [line for line in ours if line not in theirs]
+                for ours, theirs in (
+                    (self.moved, others.moved),
+                    (self.added, others.added),
+                    (self.dropped, others.dropped),
+                    (self.resized, others.resized),
+                )
+            ),
+        )
+
+    def groups(self) -> dict[str, list[str]]:
+        """Those that are not as they were, under what became of them."""
+        every = {
+            "Moved": self.moved,
+            "Added": self.added,
+            "Dropped": self.dropped,
+            "Changed in size": self.resized,
+        }
+        return {title: rows for title, rows in every.items() if rows}
+
+    def counts(self) -> str:
+        """How many stay and how many do not, in a sentence."""
+        return (
             f"Against the plan before: kept {self.kept}, moved {len(self.moved)}, added "
             f"{len(self.added)}, dropped {len(self.dropped)}, changed in size {len(self.resized)}."
         )
-        for title, rows in (
-            ("Moved", self.moved),
-            ("Added", self.added),
-            ("Dropped", self.dropped),
-            ("Changed in size", self.resized),
-        ):
-            if rows:
-                told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
+
+    def lines(self) -> list[str]:
+        """Counts first, then every session that moved, came, went or changed in size."""
+        told = wrapped(self.counts())
+        for title, rows in self.groups().items():
+            told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
         return told
 
 
@@ -80,6 +103,30 @@ def session_changes(before: Plan, after: Plan, measures: Measures) -> SessionCha
     return SessionChanges(kept, moved, added, dropped, resized)
 
 
+def waits_longer(before: Plan, after: Plan) -> dict[str, int]:
+    """Days that the food of each product waits longer, ready, until it is put by: whole days on
+    average over its grams in sessions still to come, where they are any."""
+    was, now = (_waits(plan, after.as_of) for plan in (before, after))
+    longer = {product: round(now[product] - was[product]) for product in now if product in was}
+    return {product: days for product, days in longer.items() if days > 0}
+
+
+def _waits(plan: Plan, since: dt.date) -> dict[str, float]:
+    """Mean days from ready to put by of each product's food."""
+    ready = {lot.id: lot.ready for lot in plan.lots}
+    days: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for session in plan.sessions:
+        on = session.start.date()
+        if not session.live or on < since:
+            continue
+        for run in session.runs:
+            shares = [share for share in run.lots if share.lot in ready and share.grams]
+            days[run.product] += [
+                (max(0, (on - ready[share.lot]).days), share.grams) for share in shares
+            ]
+    return {product: _mean(pairs) for product, pairs in days.items() if pairs}
+
+
 def ready_shifts(before: Plan, after: Plan) -> dict[str, int]:
     """Days by which each planting's harvest moved: negative is earlier.
 
@@ -94,10 +141,12 @@ def _middles(plan: Plan) -> dict[str, float]:
     for lot in plan.lots:
         if lot.planting:
             days[lot.planting].append((lot.ready.toordinal(), max(1, lot.grams)))
-    return {
-        planting: statistics.fmean([d for d, _ in pairs], weights=[g for _, g in pairs])
-        for planting, pairs in days.items()
-    }
+    return {planting: _mean(pairs) for planting, pairs in days.items()}
+
+
+def _mean(pairs: list[tuple[int, int]]) -> float:
+    """The mean of days, weighted by grams."""
+    return statistics.fmean([d for d, _ in pairs], weights=[g for _, g in pairs])
 
 
 def _why(

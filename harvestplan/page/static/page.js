@@ -21,7 +21,8 @@
   }
 
   for (const button of document.querySelectorAll("[data-wait]")) {
-    button.form.addEventListener("submit", () => {
+    button.form.addEventListener("submit", (event) => {
+      if (event.submitter !== button) return;
       button.textContent = button.dataset.wait;
       setTimeout(() => { button.disabled = true; });
     });
@@ -35,6 +36,8 @@
 
   for (const range of document.querySelectorAll("[data-shows]")) {
     const shown = document.getElementById(range.dataset.shows);
+    shown.hidden = false;
+    shown.textContent = range.value;  // as the browser kept it
     range.addEventListener("input", () => { shown.textContent = range.value; });
   }
   for (const part of document.querySelectorAll("[data-again]")) {

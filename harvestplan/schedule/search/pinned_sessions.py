@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from harvestplan.inputs.dates import say
 from harvestplan.plan.models import Advice, Plan, Session, Wish
 from harvestplan.plan.spans import overlap
-from harvestplan.records.moved_sessions import end_of, places
+from harvestplan.records.moved_sessions import BEGUN, end_of, places
 from harvestplan.schedule.rules.row import Sum
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions
@@ -188,6 +188,18 @@ def _refused(problem: Problem, moves: Sequence[Wish]) -> Iterator[tuple[Wish, st
         elif why := _full_week(problem, wish) or _no_run(problem, wish, starts[wish.moved_to]):
             yield wish, why
         taken.add(wish.moved_to)
+
+
+def bound_to_stay(
+    problem: Problem, moves: Sequence[Wish], published: Plan
+) -> Iterator[tuple[Wish, str]]:
+    """Moved sessions that pack what a promised one puts to chill or to dry, and so stand where they
+    are promised with all that is in them. (A visit may pack at another time: `settle` looks.)"""
+    promised = {s.uid for s in problem.history.sessions if not s.is_visit}
+    starts = {s.uid: s.start for s in published.sessions}
+    for wish in moves:
+        if not wish.why and wish.session in promised and starts[wish.session] != wish.moved_to:
+            yield wish, BEGUN
 
 
 def _packed_badly(problem: Problem, visit: Session) -> str:
