@@ -172,15 +172,16 @@ def _need_lines(need: Need, measures: Measures) -> list[str]:
     if need.weeks:
         fresh = show(need.per_week, "mass", measures)
         wanted.append(f"{fresh} a week fresh for {plural(need.weeks, 'week')}")
-    low, likely, high, sure, planted = (
+    low, likely, high, sure, planted, failed = (
         _units(amount, need.measure, measures)
-        for amount in (need.low, need.likely, need.high, need.sure, need.planted)
+        for amount in (need.low, need.likely, need.high, need.sure, need.planted, need.failed)
     )
     of_row = " of row" if need.measure == "row" else ""
     grown = show(need.planted_grams, "mass", measures)
     told = [
         f"Grow {likely}{of_row} (from {low} to {high}); to be 80% sure, {sure}.",
-        f"Planted: {planted}{of_row}, likely {grown}." if need.planted else "Planted: none.",
+        (f"Planted: {planted}{of_row}, likely {grown}" if need.planted else "Planted: none")
+        + (f"; {failed}{of_row} failed." if need.failed else "."),
         f"Reckoned with {_each(need, measures)} ({need.basis}).",
     ]
     return [
@@ -224,6 +225,7 @@ def needs_json(needs: Sequence[Need], season: Season) -> str:
             "sow_80_percent_sure": round(need.sure, 2),
             "planted": round(need.planted, 2),
             "planted_grams": round(need.planted_grams),
+            "failed": round(need.failed, 2),
             "yield": need.basis,
         }
         for need in needs
