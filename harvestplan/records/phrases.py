@@ -332,7 +332,7 @@ def _amount(text: str, names: Names, crop: str = "") -> tuple[Quantity, str]:
 
     A number alone may mean pieces, or lack its unit: it is asked which.
     """
-    if told := counted(figures(text), crop):
+    if told := counted(figures(text), names.counted.get(crop)):
         grams, named = told
         written = mass(grams, names.measures)
         if not named:

@@ -111,7 +111,8 @@ def days_ahead(
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for (date, crop), grams in _picked(plan).items():
         words = f"Pick about {about(grams, measures)} {crop_many(crop)}"
-        by_date[date].append(words + in_pieces(grams, crop, measures))
+        counted = library.counted(crop) if library else None
+        by_date[date].append(words + in_pieces(grams, counted, measures))
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item
