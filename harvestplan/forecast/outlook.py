@@ -91,18 +91,21 @@ def outlook(
     nothing picked by the day `unpicked`.
 
     Silence moves nothing: where no pick is told of, they are taken to come, and to have come, as
-    forecast.
+    forecast; but from the day `begun` on where that is earlier, and nothing said speaks against it.
     """
     known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
-    if known or (begun is not None and (unpicked is None or unpicked < begun)):
-        day = case.day(min(known) if known else begun or case.as_of)
-        state: reasons.State = "picked" if known else "begun"
-        return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
+    if known:
+        day = case.day(min(known))
+        return Ripening((day, day, day), day, case.today if seen.picks else day, state="picked")
     left = first if unpicked is None else stages.not_before(first, case.day(unpicked))
     ripe, frosted = _before_frost(case, left)
     days = ripe.quantiles()
     _, likely, late = days
-    state = "ahead" if case.today <= likely else "due" if case.today <= late else "untold"
+    if begun is not None and case.day(begun) < likely and (unpicked is None or unpicked < begun):
+        day = case.day(begun)
+        return Ripening((day, day, day), day, day, state="begun")
+    due: reasons.State = "due" if case.today <= late else "untold"
+    state = "ahead" if case.today <= likely else due
     return Ripening(days, likely, likely, state=state, possible=left, frosted=frosted)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from harvestplan.inputs.ids import called
 from harvestplan.plan.models import Pick, Plan
 from harvestplan.records.events import Event, Failed, Froze, NoneYet, Picked
-from harvestplan.words import day, joined
+from harvestplan.words import crop_many, day, joined
 
 ASK_BACK = dt.timedelta(days=10)
 """A pick that was expected longer ago is asked about only while its food would keep; one written in
@@ -52,14 +52,19 @@ def _answers(event: Event, pick: Pick, today: dt.date) -> bool:
 
 def question(pick: Pick) -> str:
     """Like "Have you picked asparagus yet? It was expected about 3 May."."""
-    name = called(pick.planting, pick.crop)
-    return f"Have you picked {name} yet? It was expected about {day(pick.date)}."
+    return f"Have you picked {_named(pick)} yet? It was expected about {day(pick.date)}."
+
+
+def _named(pick: Pick) -> str:
+    """Like "beets", "snap beans (beans-1)"."""
+    own, crop = called(pick.planting, pick.crop), crop_many(pick.crop)
+    return crop if own == pick.crop else f"{crop} ({own})"
 
 
 def counted_on(picks: Sequence[Pick]) -> Iterator[str]:
     """A sentence on what is counted on though the diary tells nothing of it, where there is any."""
     if picks:
-        foods = [f"{called(p.planting, p.crop)} (expected about {day(p.date)})" for p in picks]
+        foods = [f"{_named(pick)} (expected about {day(pick.date)})" for pick in picks]
         yield (
             f"Nothing is written down of {joined(foods)}: the plan counts on it as forecast. Write "
             f'what you picked, or, for example: harvestplan none yet "{picks[0].crop}"'

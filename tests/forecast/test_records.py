@@ -434,6 +434,12 @@ def test_an_answer_for_a_planting_that_is_not_begun_is_no_answer_for_another() -
     assert told == silent
 
 
+def test_a_plan_that_counted_on_later_picks_alone_makes_nothing_late() -> None:
+    """A session drew on the pick of the 20th; the first was expected on the 14th, and eaten."""
+    silent, drawn = one(as_of="07-25"), one(as_of="07-25", begun={"p1": day("07-20")})
+    assert drawn == silent and drawn.first_pick_p50 == FIRST
+
+
 def test_none_yet_is_believed_before_a_plan_that_counted_on_it() -> None:
     begun = {"p1": day("07-12")}
     denied = one(none_yet("07-15"), as_of="07-16", begun=begun)

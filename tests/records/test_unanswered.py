@@ -56,6 +56,13 @@ def test_the_question_names_crop_and_day() -> None:
     assert question(PICK).endswith(".") and "expected about" in question(PICK)
 
 
+def test_plantings_are_named_as_people_do() -> None:
+    pick = PICK.model_copy(update={"crop": "snap bean", "planting": "beans-1"})
+    assert question(pick).startswith("Have you picked snap beans (beans-1) yet?")
+    only = PICK.model_copy(update={"crop": "snap bean", "planting": "snap-bean"})
+    assert question(only).startswith("Have you picked snap beans yet?")
+
+
 def test_what_would_keep_is_asked_about_for_as_long() -> None:
     """Squash in the cellar: the plan counts on it, so it is asked about; a pick written at the
     time is an answer for all of that."""
