@@ -21,7 +21,17 @@ from harvestplan.outputs.terminal.card_text import card_text
 from harvestplan.outputs.terminal.plan_short import plan_short
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
-from harvestplan.words import about, at_least, at_most, crop_many, ice_mass, mass, product_words
+from harvestplan.words import (
+    about,
+    about_span,
+    at_least,
+    at_most,
+    crop_many,
+    ice_mass,
+    mass,
+    product_words,
+    spooned,
+)
 
 LIBRARY = load_library(DEMO)
 PLAN = ROOT / "tests" / "browser" / "willow_bend_plan.json.gz"
@@ -35,6 +45,7 @@ WRONG = {
     "a singular for a plural": rf"(?<!/)\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)"
     rf"|\d \d/\d (?:{THINGS})\b(?!-| of \d)",
     "a plural for a singular": rf"(?<![\d./])(?<!\d )\b1 (?:{THINGS})(?:s|es)\b",
+    "seconds of what was reckoned": r"about \d+ min \d+ s|about \d+[1-9] s\b",
     "a word of the trade's files": r"portioned|chicken piece\b|\bleaf\b|, kernel\b|, cob\b",
 }
 
@@ -101,7 +112,8 @@ def test_grams_are_those_of_a_kitchen_scale(outputs: dict[str, str]) -> None:
 
 
 def test_the_tests_own_eye_sees() -> None:
-    said = "Pick about 6.9 oz; 12.1 oz ice; 10.45 kg; 2 bag; 1 bags; chicken piece, portioned"
+    said = "Pick about 6.9 oz; 12.1 oz ice; 10.45 kg; 2 bag; 1 bags; chicken piece, portioned; "
+    said += "(that takes about 1 min 56 s)"
     for wrong, pattern in WRONG.items():
         assert re.search(pattern, said), wrong
 
@@ -136,3 +148,36 @@ def test_a_food_as_people_name_it_is_understood_as_the_food_it_is() -> None:
         assert foods.crop(crop_many(crop)) == crop
     assert product_words("chicken piece, portioned") == "chicken pieces"
     assert product_words("kale, leaf") == "kale leaves"
+
+
+@pytest.mark.parametrize(
+    ("grams", "millilitres", "measures", "told"),
+    [
+        (0.7, 0.3, "metric", "a pinch"),
+        (0.75, 1.2, "metric", "1/4 tsp"),
+        (9, 9, "metric", "1 3/4 tsp"),
+        (12, 12, "metric", "12 g"),
+        (0.75, None, "metric", "1 g"),
+        (0.75, 1.2, "US", "1/4 tsp"),
+    ],
+)
+def test_what_no_scale_tells_is_spooned(
+    grams: float, millilitres: float | None, measures: str, told: str
+) -> None:
+    """Teaspoons of 5 mL; a kitchen scale of whole grams is of no use below ten."""
+    assert spooned(grams, millilitres, measures) == told  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [
+        (3, "10 s"),
+        (44, "40 s"),
+        (63, "1 min"),
+        (116, "2 min"),
+        (787, "13 min"),
+        (4000, "1 h 7 min"),
+    ],
+)
+def test_what_was_reckoned_is_told_roundly(seconds: float, told: str) -> None:
+    assert about_span(seconds) == told
