@@ -45,7 +45,7 @@ WRONG = {
     "a singular for a plural": rf"(?<!/)\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)"
     rf"|\d \d/\d (?:{THINGS})\b(?!-| of \d)",
     "a plural for a singular": rf"(?<![\d./])(?<!\d )\b1 (?:{THINGS})(?:s|es)\b",
-    "seconds of what was reckoned": r"about \d+ min \d+ s|about \d+[1-9] s\b",
+    "seconds of what was reckoned": r"about \d+ min (?!30 s)\d+ s|about \d+[1-9] s\b",
     "a word of the trade's files": r"portioned|chicken piece\b|\bleaf\b|, kernel\b|, cob\b",
 }
 

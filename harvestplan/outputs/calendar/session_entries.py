@@ -178,7 +178,7 @@ def _where(season: Season, sheet: str) -> str:
     page = sheet.removesuffix(".txt") + ".html"
     if served:
         return f"Every step: {served.rstrip('/')}/{page}"
-    return f"Every step: out/{RUNSHEETS}/{page}, or harvestplan next"
+    return f"Every step: out/{RUNSHEETS}/{page}, or harvestplan open"
 
 
 def _rings(session: Session, plan: Plan, season: Season, *, picks: list[Pick]) -> tuple[Ring, ...]:
