@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 from places import DEMO, ROOT
+from typer.main import get_command
 
+from harvestplan.commands.cli import app
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Season
@@ -64,8 +66,9 @@ def shown(path: Path) -> str:
         labels = " . ".join(re.findall(r'(?:aria-label|title|alt)="([^"]*)"', text))
         text = html.unescape(re.sub(r"<[^>]+>", " . ", text) + labels)
     if path.suffix == ".ics":
-        text = text.replace("\r\n ", "").replace("\\n", "\n").replace("\\", "")
+        text = text.replace("\n ", "")  # folded lines; reading makes every line end plain
         text = "\n".join(re.findall(r"(?m)^(?:SUMMARY|DESCRIPTION|LOCATION)[^:]*:(.*)$", text))
+        text = text.replace("\\n", "\n").replace("\\", "")
     # Commands to be typed name foods as the files do.
     return re.sub(r"(?m)harvestplan (?:froze|reading|count)[^\n]*|.*\.toml.*", "", text)
 
@@ -99,6 +102,17 @@ def test_nothing_that_people_read_is_worded_so(wrong: str, outputs: dict[str, st
         for found in re.finditer(WRONG[wrong], text)
     ]
     assert not found, "\n".join(dict.fromkeys(found))
+
+
+def test_commands_that_are_told_exist(outputs: dict[str, str]) -> None:
+    known = set(get_command(app).commands)  # type: ignore[attr-defined]
+    told = {
+        word: name
+        for name, text in outputs.items()
+        for word in re.findall(r"\bharvestplan ([a-z][a-z-]+)", text)
+    }
+    assert {"book", "open"} <= set(told)
+    assert set(told) <= known, told
 
 
 def test_grams_are_those_of_a_kitchen_scale(outputs: dict[str, str]) -> None:
