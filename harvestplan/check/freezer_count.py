@@ -14,6 +14,7 @@ from harvestplan.inputs.season import Season, Want
 from harvestplan.kitchen.ice import COOLED, freezing_load, ice_grams, ice_space
 from harvestplan.kitchen.pouches import BOX, GAPS, choose_packing, content_volume, space
 from harvestplan.kitchen.refusals import judge
+from harvestplan.kitchen.soaked import water_share
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.chill import CHILL_TO, HOT, ROOM, Chill
 from harvestplan.kitchen.steps.cool import Cool
@@ -164,7 +165,8 @@ def _ice_grams(facts: Facts, sitting: Sitting) -> int:
     for task in sitting.tasks:
         if task.step in spans:
             start, end = spans[task.step]
-            ice = ice_grams(max(0, task.grams), sitting.crop.water_share.value, start, end=end)
+            water = water_share(sitting.crop, sitting.product, task.step)
+            ice = ice_grams(max(0, task.grams), water, start, end=end)
             said = number(task, "ice_g")
             total += int(said) if said is not None and abs(said - ice) <= ROUNDING else ice
     return total

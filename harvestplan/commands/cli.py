@@ -321,6 +321,8 @@ def book(
     from harvestplan.kitchen.crop_library import load_library
     from harvestplan.outputs.paper.label_grids import GridError
     from harvestplan.outputs.paper.printed import Sheet, write_book, write_labels
+    from harvestplan.records.diary import read_diary
+    from harvestplan.records.printed_labels import printed_labels
 
     written = _written_plan(folder)
     library = load_library(folder)
@@ -331,6 +333,7 @@ def book(
         day = None if on is None else read_day(on, "--on")
         sheet = Sheet(grid=labels, start=start, shift=shift, test_page=test_page, day=day)
         try:
+            written = written.model_copy(update={"printed": printed_labels(read_diary(folder))})
             path = write_labels(written, season, library, out=folder / "out", sheet=sheet)
         except GridError as error:
             raise typer.BadParameter(str(error)) from None

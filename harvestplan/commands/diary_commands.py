@@ -55,6 +55,7 @@ STORE_EVENTS = {
     "moved": "Move a session: moved session 2027-07-14 18:00 to 2027-07-15 18:30; then plan again",
     "keep": "Keep an evening free of sessions: keep free 2027-07-14; then plan again",
     "serviced": "Write down that the sealing machine's oil was changed: serviced sealer",
+    "printed": "Write down that the labels of a day are printed: printed labels 2027-07-14",
     "reading": "Write down what a thermometer read in food put to chill: "
     "reading 'tomato, purée' 41 F after 50 min",
     "setting": "Write down how the sealer was set: setting 'tomato, purée' pump-down 22 s foamed",

@@ -10,8 +10,8 @@ SECTIONS = {
     "Plan": ("new", "open", "forecast", "plan", "book", "publish"),
     "Through the season": (
         "picked", "flowering", "emerged", "none", "failed", "bought", "froze", "timed", "ate",
-        "gave", "lost", "count", "reading", "setting", "serviced", "power-cut", "moved", "keep",
-        "undo", "stock", "review",
+        "gave", "lost", "count", "reading", "setting", "serviced", "printed", "power-cut", "moved",
+        "keep", "undo", "stock", "review",
     ),
 }  # fmt: skip
 REST = "Look closer"

@@ -3,7 +3,7 @@
 This season's observed temperatures count first, then each past year's continuation. What the
 weather does not explain (variety, soil, water) belongs to the planting and stays with it: its whole
 need is uncertain, and does not become surer as the day comes near. What does tell is that nothing
-was picked yet: needs that are reached already are cut off.
+was picked up to some day, where that is known: needs that were reached by then are cut off.
 """
 
 from __future__ import annotations
@@ -84,14 +84,14 @@ def first_pick(
     *,
     as_of: dt.date,
     spread: float = UNEXPLAINED,
-    unpicked: bool = True,
+    unpicked: dt.date | None = None,
 ) -> FirstPick:
     """First picks of a planting whose clock started on `start`, as seen on `as_of`.
 
     The first pick is on the first day at whose end the sum from `start` (included) reaches the
     need, which is log-normal around `needed` with `spread` (SD of its logarithm). Where it is known
-    that it is `unpicked`, needs that were reached before `as_of` are cut off. Raises ValueError if
-    the climate does not cover the season.
+    that nothing had been picked by the day `unpicked`, needs that were reached before it are cut
+    off. Raises ValueError if the climate does not cover the season.
     """
     warmth = climate.warmth(needed)
     first = climate.index(start)
@@ -102,8 +102,8 @@ def first_pick(
     told = told_days(climate, start, as_of)
     rows = member_days(climate, start, told, needs=int(normal))
     sums = np.cumsum(warmth.daily[rows], axis=1)
-    before = min(observed, (as_of - start).days)
-    passed = float(sums[0, before - 1]) if unpicked and before > 0 else 0.0
+    before = 0 if unpicked is None else min(observed, (unpicked - start).days)
+    passed = float(sums[0, before - 1]) if before > 0 else 0.0
     if len(sums) < FEW_YEARS:
         spread = float(np.hypot(spread, FEW_YEARS_SHARE))
     amounts = possible_needs(needed.amount, spread, passed=passed)

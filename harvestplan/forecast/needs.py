@@ -34,8 +34,8 @@ class Need:
     `grams` of raw food in all: `put_by` grams for the portions in `wants` (product, portions not
     yet stored) and the rest eaten fresh, `per_week` grams for `weeks`. `low`, `likely` and `high`
     are the plants, metres of row or m² that do in a good (P90), middling and poor (P10) year;
-    `sure` does in eight years of ten. `planted` is what the season file has, in the same measure,
-    and `planted_grams` what is likely of it. `basis` names the yield used.
+    `sure` does in eight years of ten. `planted` is what the season file has but for what `failed`,
+    in the same measure, and `planted_grams` what is likely of it. `basis` names the yield used.
     """
 
     crop: str
@@ -51,6 +51,7 @@ class Need:
     sure: float
     planted: float
     planted_grams: float
+    failed: float
     basis: str
 
 
@@ -108,9 +109,12 @@ def _need(
     per_week = 0.0 if fresh is None else fresh.per_week
     weeks = 0 if fresh is None else _bearing_weeks(crop, forecast)
     grams = put_by + per_week * weeks
-    grown = [p for p in season.planting if library.find_crop(p.crop) == crop]
-    measure = _measure(crop, grown)
-    per_unit, basis = _yield_per_unit(crop, grown, measure, library=library)
+    pairs = zip(season.planting, forecast.plantings, strict=True)
+    grown = [(p, found) for p, found in pairs if library.find_crop(p.crop) == crop]
+    lives = [p for p, found in grown if not found.failed]
+    dead = [p for p, found in grown if found.failed]
+    measure = _measure(crop, [*lives, *dead])
+    per_unit, basis = _yield_per_unit(crop, [*lives, *dead], measure, library=library)
     sure = per_unit.p50 * (per_unit.p10 / per_unit.p50) ** _SURE_STEP
     return Need(
         crop.name,
@@ -124,8 +128,9 @@ def _need(
         likely=grams / per_unit.p50,
         high=grams / per_unit.p10,
         sure=grams / sure,
-        planted=sum(_units(planting, crop, measure) for planting in grown),
-        planted_grams=sum(season_yield(planting, crop).p50 for planting in grown),
+        planted=sum(_units(planting, crop, measure) for planting in lives),
+        planted_grams=sum(season_yield(planting, crop).p50 for planting in lives),
+        failed=sum(_units(planting, crop, measure) for planting in dead),
         basis=basis,
     )
 

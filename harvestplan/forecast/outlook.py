@@ -13,7 +13,6 @@ from harvestplan.forecast.case import Case
 from harvestplan.forecast.clock import Clock
 from harvestplan.forecast.ensemble import HORIZON, FirstPick
 from harvestplan.forecast.seen import Seen
-from harvestplan.records.unanswered import ANSWER_HOLDS
 
 MOST_RIPEN = 0.5
 """Where frost comes first in more years than this, it comes before the crop is ripe."""
@@ -25,7 +24,7 @@ NEVER = 10 * HORIZON
 class Ripening:
     """First pick at P10, P50 and P90, the day the ripening begins, and from which day on picks may
     still be made; `state` says what that rests on. `possible` are the first picks there may be,
-    None where it is made, or should have been; in the share `frosted` of them frost comes first."""
+    None where it is made; in the share `frosted` of them frost comes first."""
 
     days: tuple[int, int, int]
     origin: int
@@ -35,10 +34,11 @@ class Ripening:
     frosted: float = 0.0
 
 
-def reckoned(case: Case, seen: Seen, *, unpicked: bool) -> FirstPick:
+def reckoned(case: Case, seen: Seen, *, unpicked: dt.date | None) -> FirstPick:
     """The first pick reckoned from the clock, from emergence where it was seen, and from flower.
 
-    `unpicked` cuts off needs that are reached already.
+    Needs that were reached before the day `unpicked`, on which nothing had been picked, are cut
+    off.
     """
     clock, growth = case.clock, case.crop.growth
     assert growth is not None
@@ -56,7 +56,7 @@ def reckoned(case: Case, seen: Seen, *, unpicked: bool) -> FirstPick:
     return first
 
 
-def _by_warmth(case: Case, clock: Clock, *, unpicked: bool) -> FirstPick:
+def _by_warmth(case: Case, clock: Clock, *, unpicked: dt.date | None) -> FirstPick:
     """By thermal time from the clock's start, or in calendar days without weather."""
     if case.climate is None or clock.needed is None:
         return ensemble.days_without_weather(clock.days)
@@ -71,7 +71,7 @@ def _by_warmth(case: Case, clock: Clock, *, unpicked: bool) -> FirstPick:
 
 
 def _in_light_of_flowers(
-    case: Case, first: FirstPick, flowered: dt.date, *, unpicked: bool
+    case: Case, first: FirstPick, flowered: dt.date, *, unpicked: dt.date | None
 ) -> FirstPick:
     """The stretch from flower to pick has a need of its own, with its own spread."""
     assert case.crop.growth is not None and case.crop.growth.days_after_flower is not None
@@ -85,30 +85,28 @@ def _in_light_of_flowers(
 
 
 def outlook(
-    case: Case, seen: Seen, first: FirstPick, *, begun: dt.date | None, watched: bool
+    case: Case, seen: Seen, first: FirstPick, *, begun: dt.date | None, unpicked: dt.date | None
 ) -> Ripening:
-    """Where the planting stands on the day it is looked at; `first` is what was reckoned without
-    asking whether it was picked."""
+    """Where the planting stands on the day it is looked at; `first` is what was reckoned with
+    nothing picked by the day `unpicked`.
+
+    Silence moves nothing: where no pick is told of, they are taken to come, and to have come, as
+    forecast; but from the day `begun` on where that is earlier, and nothing said speaks against it.
+    """
     known = [date for date in (case.planting.first_pick, *seen.picks) if date is not None]
-    denied = seen.none_yet
-    if known or (begun is not None and (denied is None or denied < begun)):
-        day = case.day(min(known) if known else begun or case.as_of)
-        state: reasons.State = "picked" if known else "begun"
-        return Ripening((day, day, day), day, case.today if seen.picks else day, state=state)
-    ripe, frosted = _before_frost(case, first)
-    early, likely, late = ripe.quantiles()
-    if not (watched or denied) or case.today <= early or likely >= HORIZON:
-        return Ripening(
-            (early, likely, late), likely, likely, state="ahead", possible=first, frosted=frosted
-        )
-    left = stages.not_before(reckoned(case, seen, unpicked=True), case.today)
+    if known:
+        day = case.day(min(known))
+        return Ripening((day, day, day), day, case.today if seen.picks else day, state="picked")
+    left = first if unpicked is None else stages.not_before(first, case.day(unpicked))
     ripe, frosted = _before_frost(case, left)
     days = ripe.quantiles()
-    if case.today <= late or (denied and case.as_of - denied <= ANSWER_HOLDS):
-        state = "due" if case.today > likely else "ahead"
-        return Ripening(days, days[1], days[1], state=state, possible=left, frosted=frosted)
-    # Later than all the forecast allowed: it ripens unpicked, or nobody wrote its picks down.
-    return Ripening(days, late, days[1], state="overdue")
+    _, likely, late = days
+    if begun is not None and case.day(begun) < likely and (unpicked is None or unpicked < begun):
+        day = case.day(begun)
+        return Ripening((day, day, day), day, day, state="begun")
+    due: reasons.State = "due" if case.today <= late else "untold"
+    state = "ahead" if case.today <= likely else due
+    return Ripening(days, likely, likely, state=state, possible=left, frosted=frosted)
 
 
 def frost_days(case: Case, moved: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -56,7 +56,8 @@ class PlantingForecast:
     """When a planting is first picked and how much it gives; `reason` says why, in plain words.
 
     Picks and the likely total are those of the middle summer; their lows and highs, like those of
-    the total, are taken from all `summers`, whose days count from `start`.
+    the total, are taken from all `summers`, whose days count from `start`. What `failed` brings
+    nothing more.
     """
 
     planting_id: str
@@ -69,6 +70,7 @@ class PlantingForecast:
     total_g_p90: float
     picks: tuple[ForecastPick, ...]
     reason: str
+    failed: bool = False
     start: dt.date = field(default=dt.date.min, repr=False)
     summers: Summers | None = field(default=None, compare=False, repr=False)
 
@@ -91,8 +93,9 @@ def forecast_planting(
     other pick would have been written down. Raises FilesNeedMending for a crop
     without a usable yield.
     """
-    first = reckoned(case, seen, unpicked=False)
-    ripening = outlook(case, seen, first, begun=begun, watched=watched)
+    unpicked = case.as_of if watched else seen.unpicked
+    first = reckoned(case, seen, unpicked=unpicked)
+    ripening = outlook(case, seen, first, begun=begun, unpicked=unpicked)
     ends = _ends(case, first, ripening)
     rhythm = _rhythm(case, ripening.origin, ends)
     rhythm = replace(rhythm, daily=rhythm.daily * _usually_set(case, first, ripening, rhythm))
@@ -102,8 +105,8 @@ def forecast_planting(
     coming = rhythm.coming(ripening.begin - ripening.origin, learnt.covered)
     if seen.failed is not None:
         coming = []
-    if not coming and ripening.state == "overdue":
-        ripening = replace(ripening, days=first.quantiles(), state="over")
+    if ripening.state in ("due", "untold") and not _more_to_come(case, ripening, coming, rhythm):
+        ripening = replace(ripening, state="over")
     made = [ForecastPick(date, g, g, high_g=g, made=True) for date, g in sorted(seen.picks.items())]
     summers = _summers(case, first, ripening, learnt=learnt, total=total, picked=bool(picked))
     picks = made + [
@@ -133,9 +136,17 @@ def forecast_planting(
             ends=ends,
             learnt=learnt if coming else replace(learnt, factor=1),
         ),
+        failed=seen.failed is not None,
         start=case.clock.start,
         summers=summers if coming else None,
     )
+
+
+def _more_to_come(
+    case: Case, ripening: Ripening, coming: Sequence[tuple[int, float]], rhythm: Rhythm
+) -> bool:
+    """Whether a pick may still be made today or later."""
+    return any(ripening.origin + day + rhythm.stands >= case.today for day, _ in coming)
 
 
 def expect(case: Case, seen: Seen) -> Expected:
@@ -347,5 +358,5 @@ def _lost_since(case: Case, seen: Seen) -> Iterator[str]:
         if (case.as_of - last).days > as_days(picking.every) + as_days(picking.stands):
             yield (
                 f"nothing is written down since {say(last)}: what ripened and no longer "
-                "stands is taken as lost"
+                "stands is not counted on"
             )

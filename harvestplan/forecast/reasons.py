@@ -14,9 +14,9 @@ from harvestplan.forecast.thermal import show_degree_days
 from harvestplan.inputs.dates import say
 from harvestplan.inputs.quantities import show
 
-State = Literal["ahead", "due", "overdue", "over", "begun", "picked"]
-"""Where a planting stands: its first pick ahead, about now, later than all the forecast allowed,
-no longer to be had, made as planned, or made and written down."""
+State = Literal["ahead", "due", "untold", "over", "begun", "picked"]
+"""Where a planting stands: its first pick ahead, about now, taken as made when it was expected, for
+which nobody told of it, no longer to be had, made as planned, or made and written down."""
 
 FACTOR_WORTH_SAYING = 0.05
 
@@ -44,8 +44,11 @@ def of_date(
         return f"picked as planned from {say(origin)} on; no pick of it is written down"
     if state == "over":
         return "its time is over, and no pick of it is written down"
-    if state == "overdue":
-        return f"it should have been ready by {say(origin)}, and no pick of it is written down yet"
+    if state == "untold":
+        return (
+            f"taken as picked from about {say(origin)} on, as was expected: no pick of it is "
+            "written down"
+        )
     if state == "due":
         return "ready about now: no pick of it is written down yet" + (f"; {lead}" if lead else "")
     if clock.needed is None:

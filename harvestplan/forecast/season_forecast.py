@@ -87,6 +87,7 @@ def make_forecast(
     as_of: dt.date,
     diary: Diary | None = None,
     begun: Mapping[str, dt.date] = NOTHING_BEGUN,
+    watched: bool = False,
     ahead: pd.DataFrame | None = None,
 ) -> Forecast:
     """Forecast every planting from what is known on `as_of` (that day included).
@@ -98,9 +99,9 @@ def make_forecast(
     FilesNeedMending for an unknown crop or one without a usable yield.
 
     A `diary` moves and narrows the dates, puts the picks that were made in place of those
-    expected, and tells how much the rest gives. With one, a planting of which no pick is written
-    down has not been picked yet, except those whose ids are in `begun`: of them it is known from
-    elsewhere since when, though not how much.
+    expected, and tells how much the rest gives. Of plantings in `begun` (by id) it is known from
+    elsewhere since when they are picked, though not how much. What the diary does not tell moves
+    nothing, but where the garden is `watched`: then what is not written down is not picked yet.
     """
     cases = cases_of(season, library, weather, as_of=as_of, ahead=ahead)
     if diary is None:
@@ -110,7 +111,7 @@ def make_forecast(
     return Forecast(
         as_of,
         tuple(
-            forecast_planting(case, seen.get(case.id, Seen()), begun.get(case.id), watched=True)
+            forecast_planting(case, seen.get(case.id, Seen()), begun.get(case.id), watched=watched)
             for case in cases
         ),
     )

@@ -28,6 +28,13 @@ class Seen:
     failed: dt.date | None = None
     picks: dict[dt.date, float] = field(default_factory=dict)
 
+    @property
+    def unpicked(self) -> dt.date | None:
+        """The last day by which, as was said, nothing had been picked: it came up then, or flowered
+        for the first time, or there was none yet."""
+        told = [day for day in (self.emerged, self.flowering, self.none_yet) if day is not None]
+        return max(told, default=None)
+
 
 @dataclass(frozen=True)
 class Expected:
@@ -51,7 +58,7 @@ def seen_by_planting(
 ) -> dict[str, Seen]:
     """What was seen of each planting, by id, up to `as_of`.
 
-    An event that names its planting belongs there. Else, of several plantings of the crop, a
+    An event that names its planting belongs there alone. Else, of several plantings of the crop, a
     stage belongs to the one where it was due nearest to that day, and a pick is shared among those
     that were due to be picked around that day, by what was expected of each. That there is none
     yet, or that it failed, holds for all of them. `plantings` gives the expectations in the light
@@ -86,7 +93,8 @@ def _candidates(
     event: InGarden, planting: str | None, expected: Sequence[Expected]
 ) -> list[Expected]:
     grown = [e for e in expected if e.crop == event.crop and e.begins <= event.date]
-    return [e for e in grown if e.id == planting] or grown
+    named = planting in {e.id for e in expected}
+    return [e for e in grown if e.id == planting] if named else grown
 
 
 def _note_stage(

@@ -142,6 +142,7 @@ class _Course:
             self.year.weather,
             as_of=begin - DAY,
             diary=Diary((*events, *seen)),
+            watched=True,
         )
         lots = lots_from(forecast, house.season, house.library)
         return [lot for lot in lots if lot.ready >= begin and (lot.bought or not lot.picked)]

@@ -19,7 +19,7 @@ from harvestplan.inputs.figures import CropTable, Figure, OtherFigure
 from harvestplan.inputs.growing import Growth, Habit, Picking, Yields
 from harvestplan.inputs.ingredients import Ingredient, Staple
 from harvestplan.inputs.quantity_types import Rate
-from harvestplan.inputs.raw_food import Freshness, Keeping
+from harvestplan.inputs.raw_food import Counted, Freshness, Keeping
 
 Place = tuple[str | int, ...]
 Range = tuple[float, float, str]
@@ -43,6 +43,7 @@ _RANGES: dict[type[CropTable], dict[str, Range]] = {
         "raw_density": _DENSITY,
         "least_batch": (10, 20_000, "10 g to 20 kg"),
     },
+    Counted: {"weight": (1, 20_000, "1 g to 20 kg")},
     Growth: {
         "raise_days": (DAY, 300 * DAY, "1 to 300 days"),
         "days_to_maturity": _TO_FIRST_PICK,

@@ -17,6 +17,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
 
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.counted_food import CountedFood
 from harvestplan.inputs.explain import not_among
 from harvestplan.inputs.figures import CropTable, Figure, Name
 from harvestplan.inputs.growing import Growth, Habit, Picking, Yields
@@ -34,7 +35,7 @@ from harvestplan.inputs.quantity_types import (
     TimePerMass,
     VolumePerMass,
 )
-from harvestplan.inputs.raw_food import Freshness, Keeping
+from harvestplan.inputs.raw_food import Counted, Freshness, Keeping
 
 DAY = 86400
 
@@ -242,6 +243,8 @@ class Crop(CropTable):
     """Loose raw food, for fridge space and for amounts given as a volume."""
     least_batch: Figure[Mass] | None = None
     """Raw food in g for which it is worth starting: washing, heating a kettle, cleaning up."""
+    counted: Counted | None = None
+    """How people count it, and what one weighs; None where they do not."""
     growth: Growth | None = None
     picking: Picking | None = None
     yields: Yields | None = None
@@ -317,6 +320,11 @@ class Library(CropTable):
             message = f'"{name}" is not in the crop library.'
             raise FilesNeedMending([Flaw("season folder", None, name, message=message)])
         return crop
+
+    def counted(self, name: str) -> CountedFood | None:
+        """How people count the crop called `name`, or None."""
+        crop = self.find_crop(name)
+        return None if crop is None or crop.counted is None else crop.counted.food
 
     def find_product(self, name: str) -> tuple[Crop, Product] | None:
         """The product "crop, form", or a crop's usual product for its bare name, or None."""

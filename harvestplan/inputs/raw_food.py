@@ -6,12 +6,32 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from harvestplan.inputs.figures import CropTable, Figure
-from harvestplan.inputs.quantity_types import Duration
+from harvestplan.inputs.counted_food import CountedFood
+from harvestplan.inputs.figures import CropTable, Figure, Name
+from harvestplan.inputs.quantity_types import Duration, Mass
 
 Place = Literal["fridge", "cellar", "room"]
 LostADay = Annotated[float, Field(ge=0, le=1)]
 """A share of its worth, by the day."""
+
+
+class Counted(CropTable):
+    """A food that people count; see `CountedFood`. Those whose sizes differ by more than half, like
+    squashes that keep, have no such table."""
+
+    weight: Figure[Mass]
+    one: Name
+    many: Name
+    american: tuple[Name, Name] | None = None
+    dozens: bool = False
+    told: bool = False
+
+    @property
+    def food(self) -> CountedFood:
+        """The same as plain data."""
+        return CountedFood(
+            self.weight.value, self.one, self.many, self.american, self.dozens, self.told
+        )
 
 
 class Keeping(CropTable):

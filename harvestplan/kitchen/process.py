@@ -12,6 +12,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.freezing_time import FreezingFood, pack_seconds
 from harvestplan.kitchen.own_pace import BOOK_PACE, OwnPace
 from harvestplan.kitchen.pouches import Packing
+from harvestplan.kitchen.soaked import water_share
 
 MILLI = 1000
 SMALL = 250
@@ -99,7 +100,7 @@ class Process:
         `packs` laid on one another freeze as one thick pack: two take more than twice as long, so
         stacking fresh packs gains nothing.
         """
-        food = FreezingFood.from_water(self.crop.water_share.value)
+        food = FreezingFood.from_water(water_share(self.crop, self.product))
         slab = pack_seconds(packs * self.packing.thickness, food)
         return slab / self.packing.sides / 3600
 

@@ -30,5 +30,5 @@ def raw_words(crop: str, grams: float, season: Season, library: Library) -> str:
 
 def raw_food(crop: str, grams: float, season: Season, library: Library) -> str:
     """Like "2 gal apple cider", "3 1/2 lb sweet corn (6 ears)"."""
-    count = in_pieces(grams, crop, season.household.measures)
+    count = in_pieces(grams, library.counted(crop), season.household.measures)
     return f"{raw_words(crop, grams, season, library)} {crop_many(crop)}{count}"

@@ -13,13 +13,13 @@ _TIE = "\N{NO-BREAK SPACE}"
 
 
 def wrapped(text: str, hang: int = 2) -> list[str]:
-    """Lines of at most 78 columns, in which no number stands without its unit.
+    """Lines of at most 78 columns, in which no number stands without its unit or its fraction.
 
     The first begins with as many blanks as the text, the others `hang` blanks deeper. A word
     longer than a line, such as an address or the path of a file, stays whole to be copied.
     """
     deep = len(text) - len(text.lstrip()) + hang
-    tied = re.sub(r"(?<=\d) (?=[^\W\d]|°)", _TIE, text)
+    tied = re.sub(r"(?<=\d) (?=[^\W\d]|°|\d/\d)", _TIE, text)
     lines = textwrap.wrap(
         tied, WIDTH, subsequent_indent=" " * deep, break_on_hyphens=False, break_long_words=False
     )

@@ -44,15 +44,19 @@ def _worth(proof: Proof) -> str:
 
 def _bound(proof: Proof) -> str:
     if proof.status == "optimal":
-        return "No plan can be worth more"
+        return "No other plan could bring more"
     if proof.worth < 1:
-        return f"No plan can be worth more than {_about(proof.bound)}"
-    return f"No plan can be worth more than {math.ceil(1000 * proof.gap) / 10:g}% more"
+        return f"At best another plan could bring {_about(proof.bound)}"
+    more = f"{math.ceil(1000 * proof.gap) / 10:g}% more"
+    return f"At best another plan could bring {more}: about {_about(proof.bound - proof.worth)}"
 
 
 def _about(portions: float) -> str:
-    """Whole portions, since a part of one is hardly anything; quarters of few."""
-    return plural(round(portions), "portion") if abs(portions) >= 10 else f"{portions:.1f} portions"
+    """Whole portions, since a part of one is hardly anything; tenths of few."""
+    if abs(portions) >= 10:
+        return plural(round(portions), "portion")
+    few = f"{portions:.1f}".removesuffix(".0")
+    return plural(1, "portion") if few == "1" else f"{few} portions"
 
 
 def part_rows(proof: Proof) -> list[tuple[WorthPart, str]]:

@@ -365,6 +365,13 @@ class TooMuch(Record):
     fingerprint: str
 
 
+class PrintedLabels(Record):
+    """The labels of what is packed on `day` are printed, as the diary says since `told_on`."""
+
+    day: dt.date
+    told_on: dt.date
+
+
 class Plan(Record):
     """All that was decided, and on what. Without `opening` (a plan of old) the freezers are counted
     from the season's start; without `proof` nothing is known of how good it is."""
@@ -385,6 +392,7 @@ class Plan(Record):
     opening: tuple[OpeningRow, ...] | None = None
     wishes: tuple[Wish, ...] = ()
     sturdy: Sturdy | None = None
+    printed: tuple[PrintedLabels, ...] = ()
     too_much: tuple[TooMuch, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     """What would help where something falls short, the most worth first."""

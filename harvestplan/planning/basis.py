@@ -8,17 +8,19 @@ import hashlib
 from harvestplan.forecast.lots import lots_from
 from harvestplan.household import Household
 from harvestplan.plan.models import Plan
+from harvestplan.records.events import LabelsPrinted
 
 
 def basis_of(household: Household, as_of: dt.date, *, move_firm: bool) -> str:
-    """SHA-256 of all that planning reads: files, crops, forecast, free times and diary."""
+    """SHA-256 of all that planning reads: files, crops, forecast, free times and diary, but for
+    what of it plans nothing."""
     lots = lots_from(household.forecast, household.season, household.library)
     told = [
         household.season.model_dump_json(),
         household.library.model_dump_json(),
         *(lot.model_dump_json() for lot in lots),
         repr((household.windows, household.visits, household.begins, as_of, move_firm)),
-        *map(repr, household.diary.events),
+        *(repr(each) for each in household.diary.events if not isinstance(each, LabelsPrinted)),
     ]
     return hashlib.sha256("\n".join(told).encode("utf-8", "backslashreplace")).hexdigest()
 

@@ -41,6 +41,7 @@ from harvestplan.records.moved_sessions import (
     places,
     released,
 )
+from harvestplan.records.printed_labels import printed_labels
 from harvestplan.records.stock import in_freezers, is_of_store, stock
 from harvestplan.schedule.search.effort import Effort
 from harvestplan.schedule.search.pinned_sessions import (
@@ -94,7 +95,7 @@ def make_plan(
     earlier = earlier and on_the_rules_of(earlier, household.season.household.timezone)
     basis = basis_of(household, as_of, move_firm=move_firm)
     if earlier and stands(earlier, basis, household) and not anew:
-        return earlier
+        return _with_labels_of_now(earlier, household)
     household, problem, start = settle_moves(household, as_of, earlier, move_firm=move_firm)
     promised = problem.history.sessions
     refuse_changed([s for s in promised if s.status == "firm"], household.impossible)
@@ -128,6 +129,11 @@ def make_plan(
     state = partial(state_problem, as_of=as_of, earlier=earlier, move_firm=move_firm)
     found = remedies(household, problem, solved, timed=timed, state=state, say=say)
     return plan.model_copy(update={"remedies": found})
+
+
+def _with_labels_of_now(plan: Plan, household: Household) -> Plan:
+    printed = printed_labels(household.diary)
+    return plan if plan.printed == printed else plan.model_copy(update={"printed": printed})
 
 
 def cut_session(
@@ -284,6 +290,7 @@ def assemble_plan(
         wishes=household.wishes.moves,
         opening=problem.opening.rows,
         sturdy=sturdy,
+        printed=printed_labels(household.diary),
     )
     return _as_before(plan, earlier)
 

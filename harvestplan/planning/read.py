@@ -34,6 +34,7 @@ from harvestplan.records.moved_sessions import (
 )
 from harvestplan.records.pace import experience_from
 from harvestplan.records.purchases import with_purchases
+from harvestplan.records.unanswered import counted_on, unanswered_picks
 
 
 def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -> Household:
@@ -82,6 +83,7 @@ def read_household(folder: Path, as_of: dt.date, change: Change | None = None) -
     impossible = no_longer_possible(published, household, as_of)
     told = (*household.notes, *planned_anew(published, impossible))
     told = (*told, *maybe_unpacked(published.sessions, diary, as_of))
+    told = (*told, *counted_on(unanswered_picks(published, diary.events, as_of)))
     return replace(household, notes=told, impossible=impossible)
 
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.ingredients import TAP
-from harvestplan.inputs.season import Purchase, Season
+from harvestplan.inputs.season import Measures, Purchase, Season
 from harvestplan.inputs.season_kitchen import Pouch
 from harvestplan.kitchen.experience import NOTHING_YET, Experience
 from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
@@ -17,7 +17,7 @@ from harvestplan.kitchen.steps.all_steps import ice_of
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.chill import Chill
 from harvestplan.plan.models import Session, ShoppingLine
-from harvestplan.words import day
+from harvestplan.words import as_ice, day
 
 LEAD = dt.timedelta(days=7)
 """Pouches and what stands on the shelf are ordered a week before they are needed (common practice,
@@ -44,7 +44,7 @@ def shopping_lines(
     ahead.sort(key=lambda session: (session.start, session.uid))
     lines = [
         *_pouch_lines(ahead, season, as_of, experience=experience, at_least=at_least),
-        *(_ice_lines(ahead, as_of) if season.cold.ice == "buy" else ()),
+        *(_ice_lines(ahead, as_of, season.household.measures) if season.cold.ice == "buy" else ()),
         *(_food_line(b, library) for b in season.bought if b.on >= as_of and not b.made),
         *_staple_lines(ahead, library, as_of),
     ]
@@ -59,14 +59,15 @@ def with_spares(
     return pouches + (0 if box else experience.spares(pouches))
 
 
-def ice_grams(session: Session) -> int:
-    """Ice in g that cools what a session blanches and chills.
+def ice_grams(session: Session, measures: Measures) -> int:
+    """Ice in g that cools what a session blanches and chills, each batch's rounded up as it is told
+    in these measures.
 
     As the tasks say; where none does, by the mass blanched and chilled.
     """
-    said = sum(map(ice_of, session.tasks))
+    said = sum(as_ice(ice_of(task), measures) for task in session.tasks)
     if said:
-        return said
+        return round(said)
     blanched = sum(task.grams for task in session.tasks if task.step == Blanch.name)
     chilled = sum(task.grams for task in session.tasks if task.step == Chill.name)
     return math.ceil(round(PER_BLANCHED * blanched + PER_CHILLED * chilled, 6))
@@ -136,11 +137,11 @@ def _short_on(
     return uses[0][0]
 
 
-def _ice_lines(ahead: list[Session], as_of: dt.date) -> list[ShoppingLine]:
+def _ice_lines(ahead: list[Session], as_of: dt.date, measures: Measures) -> list[ShoppingLine]:
     """One line for each week with ice in it, to be had the day before its first such session."""
     weeks: dict[dt.date, tuple[dt.date, int]] = {}
     for session in ahead:
-        date, grams = session.start.date(), ice_grams(session)
+        date, grams = session.start.date(), ice_grams(session, measures)
         if grams:
             monday = date - dt.timedelta(days=date.weekday())
             first, before = weeks.get(monday, (date, 0))

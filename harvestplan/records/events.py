@@ -165,6 +165,13 @@ class Serviced(Event):
 
 
 @dataclass(frozen=True)
+class LabelsPrinted(Event):
+    """The labels of what is packed on `day` were printed."""
+
+    day: dt.date
+
+
+@dataclass(frozen=True)
 class Moved(Event):
     """The household moved the session planned for `session` to `to`; times by its own clock."""
 

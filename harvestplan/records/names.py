@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from harvestplan.bounded import read_bounded
 from harvestplan.disk import lies_in
 from harvestplan.errors import FilesNeedMending, Flaw
+from harvestplan.inputs.counted_food import CountedFood, counted_from
 from harvestplan.inputs.crop_folder import SOURCES, crop_folder
 from harvestplan.inputs.ids import fold, planting_ids
 from harvestplan.inputs.spoken.said_foods import Foods, name_crop
@@ -22,8 +23,9 @@ from harvestplan.unseen import unseen
 if TYPE_CHECKING:
     from harvestplan.inputs.season import Measures
 
-_NAMING = re.compile(r"(?:name|also|form|usual)[ \t]*=.*|\[\[?[^\n]*")
-"""The lines of a crop file that name the crop and its products, and the headings around them."""
+_NAMING = re.compile(r"(?:name|also|form|usual|counted)[ \t]*=.*|\[\[?[^\n]*")
+"""The lines of a crop file that name the crop, its products and its pieces, and the headings around
+them."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ class Names:
 
     `crops` and `products` lead from every name in use, folded, to the one used here; `plantings`
     from id to crop; `measures` is the household's reading of pints and cups; `at_home` tells
-    whether the folder has a household at all.
+    whether the folder has a household at all. `counted` has the crops that people count.
     """
 
     crops: dict[str, str] = field(default_factory=dict)
@@ -40,6 +42,7 @@ class Names:
     plantings: dict[str, str] = field(default_factory=dict)
     measures: Measures = "US"
     at_home: bool = True
+    counted: dict[str, CountedFood] = field(default_factory=dict)
 
     @cached_property
     def foods(self) -> Foods:
@@ -54,10 +57,13 @@ def names_in(folder: Path) -> Names:
     """
     crops: dict[str, str] = {}
     products: dict[str, str] = {}
+    pieces: dict[str, CountedFood] = {}
     for path in crop_files(folder):
         head = _head(path)
         if isinstance(head.get("name"), str):
             _add_crop(head, crops, products)
+            if (counted := counted_from(head.get("counted"))) is not None:
+                pieces[head["name"]] = counted
     tables = list(season_tables(folder))
     measures: Measures = next(
         (
@@ -72,7 +78,7 @@ def names_in(folder: Path) -> Names:
     own = [str(p["id"]) if p.get("id") else None for p in plantings]
     ids = planting_ids(list(zip(grown, own, strict=True)))
     at_home = any(name == "household" for name, _ in tables)
-    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures, at_home)
+    return Names(crops, products, dict(zip(ids, grown, strict=True)), measures, at_home, pieces)
 
 
 def crop_files(folder: Path) -> Iterator[Path]:

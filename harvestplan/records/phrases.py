@@ -40,6 +40,7 @@ from harvestplan.records.phrases_at_home import (
     read_keep,
     read_moved,
     read_power_cut,
+    read_printed,
     read_serviced,
     read_undo,
 )
@@ -256,7 +257,7 @@ _READERS: dict[str, Callable[[str, Names, Head], Event]] = {
     "picked": _picked, "bought": _bought, "flowering": _flowering, "emerged": _emerged,
     "none": _none, "failed": _failed,
     "froze": _froze, "timed": _timed, "ate": _ate, "gave": _gave, "lost": _lost, "count": _count,
-    "reading": _reading, "setting": _setting, "serviced": read_serviced,
+    "reading": _reading, "setting": _setting, "serviced": read_serviced, "printed": read_printed,
     "power-cut": read_power_cut, "moved": read_moved, "keep": read_keep, "undo": read_undo,
 }  # fmt: skip
 
@@ -331,7 +332,7 @@ def _amount(text: str, names: Names, crop: str = "") -> tuple[Quantity, str]:
 
     A number alone may mean pieces, or lack its unit: it is asked which.
     """
-    if told := counted(figures(text), crop):
+    if told := counted(figures(text), names.counted.get(crop)):
         grams, named = told
         written = mass(grams, names.measures)
         if not named:

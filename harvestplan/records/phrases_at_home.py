@@ -6,9 +6,17 @@ import datetime as dt
 import re
 
 from harvestplan.inputs.quantities import QuantityError, read_quantity
+from harvestplan.inputs.spoken.said_dates import read_date
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.plan.spans import far_off
-from harvestplan.records.events import KeepFree, Moved, PowerCut, Serviced, Undo
+from harvestplan.records.events import (
+    KeepFree,
+    LabelsPrinted,
+    Moved,
+    PowerCut,
+    Serviced,
+    Undo,
+)
 from harvestplan.records.names import Names
 
 Head = tuple[dt.date, str, int]
@@ -45,6 +53,8 @@ def read_power_cut(rest: str, names: Names, head: Head) -> PowerCut:
 _WHEN = r"(\d{4}-\d\d-\d\d) (\d\d:\d\d)"
 _MOVED = re.compile(f"session {_WHEN} to {_WHEN}")
 _KEEP = re.compile(r"free (\d{4}-\d\d-\d\d)(?: (\d\d:\d\d))?")
+_KEEP_SAID = re.compile(r"free (?P<day>.+)", re.IGNORECASE)
+_PRINTED = re.compile(r"(?:the )?labels(?: (?:of|for|on))?(?: (?P<day>.+))?", re.IGNORECASE)
 
 
 def read_moved(rest: str, names: Names, head: Head) -> Moved:
@@ -63,11 +73,29 @@ def read_keep(rest: str, names: Names, head: Head) -> KeepFree:
     """The day, or the window, that is kept free."""
     found = _KEEP.fullmatch(rest)
     if found is None:
-        raise Unclear(
-            f'I cannot read "{rest}" as a day to keep free.', "Write: keep free 2027-07-14"
-        )
+        said = _KEEP_SAID.fullmatch(rest)
+        if said is None:
+            raise Unclear(
+                f'I cannot read "{rest}" as a day to keep free.', "Write: keep free 2027-07-14"
+            )
+        day = _said_day(said["day"], head)
+        return KeepFree(*head, f"keep free {day}", day, None)
     time = _clock(found[2]) if found[2] else None
     return KeepFree(*head, f"keep {rest}", _day(found[1]), time)
+
+
+def read_printed(rest: str, names: Names, head: Head) -> LabelsPrinted:
+    """The day whose labels are printed."""
+    found = _PRINTED.fullmatch(rest)
+    if found is None or not found["day"]:
+        raise Unclear("Of which day are the labels?", "Write: printed labels 2027-07-14")
+    day = _said_day(found["day"], head)
+    return LabelsPrinted(*head, f"printed labels {day}", day)
+
+
+def _said_day(said: str, head: Head) -> dt.date:
+    """A day in people's words, seen from the day of the line."""
+    return _day(f"{read_date(said, head[0])}")
 
 
 def _day(written: str) -> dt.date:

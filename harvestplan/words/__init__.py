@@ -13,6 +13,7 @@ from harvestplan.words.food_words import crop_many, product_words, the_batch
 from harvestplan.words.kitchen_measures import (
     about,
     area,
+    as_ice,
     at_least,
     at_most,
     ice_mass,
@@ -29,10 +30,10 @@ if TYPE_CHECKING:
     from harvestplan.inputs.season import Measures
 
 __all__ = [
-    "about", "area", "at_least", "at_most", "clean", "clock", "crop_many", "day", "food_name",
-    "ice_mass", "in_pieces", "inches", "joined", "liquid", "mass", "money", "month", "one_line",
-    "pack_name", "packs", "packs_called", "plural", "product_words", "span", "spooned",
-    "temperature", "the_batch", "time_left", "volume",
+    "about", "about_span", "area", "as_ice", "at_least", "at_most", "clean", "clock", "crop_many",
+    "day", "food_name", "ice_mass", "in_pieces", "inches", "joined", "liquid", "mass", "money",
+    "month", "one_line", "pack_name", "packs", "packs_called", "plural", "product_words", "span",
+    "spooned", "temperature", "the_batch", "time_left", "volume",
 ]  # fmt: skip
 
 
@@ -140,3 +141,9 @@ def span(seconds: float) -> str:
         return f"{minutes} min {rest} s" if rest else f"{minutes} min"
     hours, minutes = divmod(minutes + (rest >= 30), 60)
     return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+
+
+def about_span(seconds: float) -> str:
+    """A stretch that was reckoned, to the half minute of some minutes: "40 s", "2 min"."""
+    step = 10 if seconds < 55 else 30
+    return span(max(round(seconds / step), 1) * step)

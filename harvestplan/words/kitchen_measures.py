@@ -116,9 +116,23 @@ def _mass(grams: float, measures: Measures, rounded: Rounded) -> str:
 
 def ice_mass(grams: float, measures: Measures) -> str:
     """Ice: whole pounds or half kilograms, and rather more."""
-    step, unit = (500, "kg") if measures == "metric" else (POUND, "lb")
-    steps = max(math.ceil((grams - WHOLE_GRAM) / step), 1)
+    unit = "kg" if measures == "metric" else "lb"
+    steps = _ice_steps(grams, measures)
     return f"{_number(steps * (0.5 if unit == 'kg' else 1), unit)} {unit}"
+
+
+def as_ice(grams: float, measures: Measures) -> float:
+    """Grams of ice as `ice_mass` tells them: what is to be had is the sum of these, so that it is
+    never less than what is told of its parts."""
+    return _ice_steps(grams, measures) * _ICE[measures] if grams > 0 else 0.0
+
+
+_ICE: dict[Measures, float] = {"metric": 500.0, "US": POUND, "UK": POUND}
+"""Steps of ice, in g: half kilograms and pounds."""
+
+
+def _ice_steps(grams: float, measures: Measures) -> int:
+    return max(math.ceil((grams - WHOLE_GRAM) / _ICE[measures]), 1)
 
 
 def about(grams: float, measures: Measures) -> str:
@@ -151,7 +165,10 @@ def area(square_cm: float, measures: Measures) -> str:
     return _measured(square_cm / 1e4, _AREA[measures], _nearest)
 
 
+LEAST_WEIGHED = 10.0
+"""g below which a kitchen scale of whole grams is too coarse (common practice, no source)."""
 _SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
+    "metric": (("tsp", 5.0, 0),),
     "US": (("cup", 236.5882365, 0.25), ("tbsp", 14.78676478, 2), ("tsp", 4.928921594, 0)),
     "UK": (("pint", 568.26125, 0.25), ("tbsp", 15.0, 2), ("tsp", 5.0, 0)),
 }
@@ -159,9 +176,9 @@ _SPOONS: dict[str, tuple[tuple[str, float, float], ...]] = {
 
 
 def spooned(grams: float, millilitres: float | None, measures: Measures) -> str:
-    """What is measured out in a kitchen: "1 1/2 cups", "3/4 tsp"; a mass for metric households, and
-    where the volume is unknown."""
-    if measures == "metric" or millilitres is None:
+    """What is measured out in a kitchen: "1 1/2 cups", "3/4 tsp"; a mass where the volume is
+    unknown, and for metric households, but for what no kitchen scale tells."""
+    if millilitres is None or (measures == "metric" and grams >= LEAST_WEIGHED):
         return mass(grams, measures)
     rows, amount = _SPOONS[measures], millilitres
     name, size, _ = next(row for row in rows if amount >= row[1] * (row[2] - 0.05))

@@ -10,7 +10,7 @@ Córdoba of the package aquacrop, none of which any crop file was made with; eac
 forecast from the other years.
 
 Coverage is the share of true first picks between P10 and P90, and the error is that of the likely
-day, as seen so many days before the true pick when nothing was picked yet.
+day, as seen so many days before the true pick when it is said that there is none yet.
 """
 
 from __future__ import annotations
@@ -217,7 +217,14 @@ def _one_case(
                 if lead is not None and lead >= days[n]:
                     continue
                 as_of = starts[n] + dt.timedelta(-1 if lead is None else int(days[n]) - lead)
-                first = first_pick(climate, starts[n], need.amount, as_of=as_of, spread=need.spread)
+                first = first_pick(
+                    climate,
+                    starts[n],
+                    need.amount,
+                    as_of=as_of,
+                    spread=need.spread,
+                    unpicked=as_of,
+                )
                 low, middle, high = not_before(first, (as_of - starts[n]).days).quantiles()
                 row = (middle - days[n], calendar - days[n], low <= days[n] <= high)
                 found.append((lead, row))

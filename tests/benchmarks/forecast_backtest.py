@@ -144,7 +144,7 @@ def _errors(
 ) -> Floats:
     """Rows of (error of thermal time, error of calendar days, inside P10-P90) for each draw."""
     as_of = start + dt.timedelta(days=-1 if lead is None else taken - lead)
-    forecast = first_pick(climate, start, needed, as_of=as_of)
+    forecast = first_pick(climate, start, needed, as_of=as_of, unpicked=as_of)
     day = (as_of - start).days
     low, middle, high = not_before(forecast, max(day, 0)).quantiles()
     daily = climate.warmth(needed).daily

@@ -78,7 +78,7 @@ def _row(
     climate: Climate, start: dt.date, truth: int, need: PlotNeed, lead: int, calendar: float
 ) -> Row:
     as_of = start + dt.timedelta(truth - lead)
-    first = first_pick(climate, start, need.amount, as_of=as_of, spread=need.spread)
+    first = first_pick(climate, start, need.amount, as_of=as_of, spread=need.spread, unpicked=as_of)
     low, middle, high = not_before(first, max(truth - lead, 0)).quantiles()
     return middle - truth, calendar, low <= truth <= high
 

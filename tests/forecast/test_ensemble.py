@@ -68,11 +68,18 @@ def test_without_weather_spread_only_the_unexplained_share_is_left() -> None:
 
 
 def test_the_need_of_a_plot_stays_unknown_until_it_is_picked() -> None:
-    """A flat climate of 10 °C·d a day, looked at on day 50 of 55: needs below 500 are gone. Of a
-    normal distribution cut off there, a median and P90 are left (by the normal table)."""
+    """A flat climate of 10 °C·d a day; nothing picked by day 50 of 55: needs below 500 are gone. Of
+    a normal distribution cut off there, a median and P90 are left (by the normal table). On
+    whatever day it is looked at: later days of which nothing is known cut nothing off."""
     flat = even_weather("2000-01-01", "2016-12-31", mean=20, swing=0)
     start = dt.date(2016, 4, 1)
-    days = first_pick(climate_of(flat), start, BEAN, as_of=start + dt.timedelta(50)).days
+    told = start + dt.timedelta(50)
+    later = told + dt.timedelta(8)
+    days = first_pick(climate_of(flat), start, BEAN, as_of=told, unpicked=told).days
+    looked = first_pick(climate_of(flat), start, BEAN, as_of=later, unpicked=told).days
+    assert np.quantile(looked, [0.1, 0.5, 0.9]) == pytest.approx(np.quantile(days, [0.1, 0.5, 0.9]))
+    silent = first_pick(climate_of(flat), start, BEAN, as_of=later).days
+    assert np.quantile(silent, 0.5) == pytest.approx(55, abs=0.1)
     gone = NormalDist(np.log(550), 0.10).cdf(np.log(500))
     for quantile in (0.1, 0.5, 0.9):
         need = np.exp(NormalDist(np.log(550), 0.10).inv_cdf(gone + (1 - gone) * quantile))

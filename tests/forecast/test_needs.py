@@ -11,6 +11,8 @@ from harvestplan.forecast.season_forecast import make_forecast
 from harvestplan.inputs.crops import Library
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.outputs.terminal.forecast_text import needs_json, needs_text
+from harvestplan.records.diary import Diary
+from harvestplan.records.events import Failed
 
 FOOT, POUND = 0.3048, 453.59237
 MAY = dt.date(2019, 5, 20)
@@ -133,8 +135,24 @@ def test_in_words_and_json() -> None:
     text = needs_text(found, make_season(**us))
     assert "120 lb per 100 ft of row (your own yield)" in text
     assert "Planted: 100 ft of row, likely 120 lb." in text
-    assert '40 portions of "snap bean, cut"' in text
+    assert "40 portions of snap beans, cut" in text
     one = needs(planting, want=[want("snap bean, cut", 1, "1 pint")], **us)
-    assert '1 portion of "snap bean, cut"' in " ".join(needs_text(one, make_season(**us)).split())
+    assert "1 portion of snap beans, cut" in " ".join(needs_text(one, make_season(**us)).split())
     assert '"measure": "row_m"' in needs_json(found, make_season(**us))
     assert "Nothing that can be grown" in needs_text((), make_season())
+
+
+def test_what_failed_is_not_planted_any_more() -> None:
+    """10 m and 5 m of beans at 1 kg to the metre; the first came to nothing."""
+    rows = (
+        {"crop": "snap bean", "sown": MAY, "id": "first"},
+        {"crop": "snap bean", "sown": MAY, "row": "5 m"},
+    )
+    library = make_library(make_crop())
+    season = make_season(*rows, fresh=[{"crop": "snap bean", "per_week": "1 kg"}])
+    gone = Diary((Failed(MAY, "", 1, "", "snap bean", "first"),))
+    forecast = make_forecast(season, library, None, as_of=MAY, diary=gone)
+    (need,) = needs_for_wants(season, library, forecast)
+    assert (need.planted, need.failed) == (pytest.approx(5), pytest.approx(10))
+    assert need.planted_grams == pytest.approx(5_000)
+    assert "likely 11 lb; 33 ft of row failed." in needs_text([need], season)

@@ -10,8 +10,10 @@ from kitchen.foods import CHILL, TO_FREEZER, TRIM, WASH, kitchen, process, produ
 
 from harvestplan.errors import CannotBeMade
 from harvestplan.inputs.season_kitchen import Bath
+from harvestplan.kitchen.crop_library import load_library
 from harvestplan.kitchen.layout import TaskSpec, lay_out
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.soaked import water_share
 from harvestplan.kitchen.steps.all_steps import kind_of
 from harvestplan.kitchen.steps.soak import SoakSettings, soaked_ahead
 from harvestplan.plan.models import Task
@@ -33,6 +35,18 @@ def soak_task(made: Process, raw: int) -> TaskSpec:
     tasks = lay_out(made, raw, raw // made.raw_per_portion, sitting="whole", freezer="chest").tasks
     (found,) = (task for task in tasks if task.step == "soak")
     return found
+
+
+def test_cooked_beans_hold_the_water_they_took_up() -> None:
+    """Kidney beans, boiled: 66.9 % of water (USDA Standard Reference 16028, from memory); dry they
+    have 12 %. What takes up nothing stays as it is."""
+    crops = load_library().crops
+    beans = crops["dry bean"]
+    cooked = next(each for each in beans.products if each.form == "cooked")
+    dry = next(each for each in beans.products if each.form == "sealed")
+    assert water_share(beans, cooked) == pytest.approx(0.669, abs=0.03)
+    assert water_share(beans, cooked, "soak") == water_share(beans, dry) == beans.water_share.value
+    assert water_share(crops["snap bean"], crops["snap bean"].products[0]) == 0.9032
 
 
 def test_a_short_soak_holds_a_basin_and_no_hands() -> None:

@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 from places import DEMO, ROOT
+from typer.main import get_command
 
+from harvestplan.commands.cli import app
 from harvestplan.inputs.load import load_season
 from harvestplan.inputs.quantities import read_quantity
 from harvestplan.inputs.season import Season
@@ -21,7 +23,17 @@ from harvestplan.outputs.terminal.card_text import card_text
 from harvestplan.outputs.terminal.plan_short import plan_short
 from harvestplan.outputs.write_all import write_outputs
 from harvestplan.plan.models import Plan
-from harvestplan.words import about, at_least, at_most, crop_many, ice_mass, mass, product_words
+from harvestplan.words import (
+    about,
+    about_span,
+    at_least,
+    at_most,
+    crop_many,
+    ice_mass,
+    mass,
+    product_words,
+    spooned,
+)
 
 LIBRARY = load_library(DEMO)
 PLAN = ROOT / "tests" / "browser" / "willow_bend_plan.json.gz"
@@ -35,6 +47,7 @@ WRONG = {
     "a singular for a plural": rf"(?<!/)\b(?:[2-9]|[1-9]\d+) (?:{THINGS})\b(?!-| of \d)"
     rf"|\d \d/\d (?:{THINGS})\b(?!-| of \d)",
     "a plural for a singular": rf"(?<![\d./])(?<!\d )\b1 (?:{THINGS})(?:s|es)\b",
+    "seconds of what was reckoned": r"about \d+ min (?!30 s)\d+ s|about \d+[1-9] s\b",
     "a word of the trade's files": r"portioned|chicken piece\b|\bleaf\b|, kernel\b|, cob\b",
 }
 
@@ -53,8 +66,9 @@ def shown(path: Path) -> str:
         labels = " . ".join(re.findall(r'(?:aria-label|title|alt)="([^"]*)"', text))
         text = html.unescape(re.sub(r"<[^>]+>", " . ", text) + labels)
     if path.suffix == ".ics":
-        text = text.replace("\r\n ", "").replace("\\n", "\n").replace("\\", "")
+        text = text.replace("\n ", "")  # folded lines; reading makes every line end plain
         text = "\n".join(re.findall(r"(?m)^(?:SUMMARY|DESCRIPTION|LOCATION)[^:]*:(.*)$", text))
+        text = text.replace("\\n", "\n").replace("\\", "")
     # Commands to be typed name foods as the files do.
     return re.sub(r"(?m)harvestplan (?:froze|reading|count)[^\n]*|.*\.toml.*", "", text)
 
@@ -90,6 +104,17 @@ def test_nothing_that_people_read_is_worded_so(wrong: str, outputs: dict[str, st
     assert not found, "\n".join(dict.fromkeys(found))
 
 
+def test_commands_that_are_told_exist(outputs: dict[str, str]) -> None:
+    known = set(get_command(app).commands)  # type: ignore[attr-defined]
+    told = {
+        word: name
+        for name, text in outputs.items()
+        for word in re.findall(r"\bharvestplan ([a-z][a-z-]+)", text)
+    }
+    assert {"book", "open"} <= set(told)
+    assert set(told) <= known, told
+
+
 def test_grams_are_those_of_a_kitchen_scale(outputs: dict[str, str]) -> None:
     odd = [
         f"{name}: {found[0]}"
@@ -101,7 +126,8 @@ def test_grams_are_those_of_a_kitchen_scale(outputs: dict[str, str]) -> None:
 
 
 def test_the_tests_own_eye_sees() -> None:
-    said = "Pick about 6.9 oz; 12.1 oz ice; 10.45 kg; 2 bag; 1 bags; chicken piece, portioned"
+    said = "Pick about 6.9 oz; 12.1 oz ice; 10.45 kg; 2 bag; 1 bags; chicken piece, portioned; "
+    said += "(that takes about 1 min 56 s)"
     for wrong, pattern in WRONG.items():
         assert re.search(pattern, said), wrong
 
@@ -136,3 +162,36 @@ def test_a_food_as_people_name_it_is_understood_as_the_food_it_is() -> None:
         assert foods.crop(crop_many(crop)) == crop
     assert product_words("chicken piece, portioned") == "chicken pieces"
     assert product_words("kale, leaf") == "kale leaves"
+
+
+@pytest.mark.parametrize(
+    ("grams", "millilitres", "measures", "told"),
+    [
+        (0.7, 0.3, "metric", "a pinch"),
+        (0.75, 1.2, "metric", "1/4 tsp"),
+        (9, 9, "metric", "1 3/4 tsp"),
+        (12, 12, "metric", "12 g"),
+        (0.75, None, "metric", "1 g"),
+        (0.75, 1.2, "US", "1/4 tsp"),
+    ],
+)
+def test_what_no_scale_tells_is_spooned(
+    grams: float, millilitres: float | None, measures: str, told: str
+) -> None:
+    """Teaspoons of 5 mL; a kitchen scale of whole grams is of no use below ten."""
+    assert spooned(grams, millilitres, measures) == told  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [
+        (3, "10 s"),
+        (44, "40 s"),
+        (63, "1 min"),
+        (116, "2 min"),
+        (787, "13 min"),
+        (4000, "1 h 7 min"),
+    ],
+)
+def test_what_was_reckoned_is_told_roundly(seconds: float, told: str) -> None:
+    assert about_span(seconds) == told

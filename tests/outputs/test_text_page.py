@@ -23,6 +23,8 @@ def test_a_number_keeps_its_unit() -> None:
     for before in range(60, WIDTH):
         lines = wrapped(f"{'x' * before} 12 lb of it, 3 °F")
         assert any("12 lb" in line for line in lines) and any("3 °F" in line for line in lines)
+        lines = wrapped(f"{'x' * before} of 12 1/4 lb of it")
+        assert any("12 1/4 lb" in line for line in lines)
 
 
 def test_an_address_longer_than_a_line_stays_whole() -> None:

@@ -61,6 +61,15 @@ def test_a_pick_ahead_of_any_session_is_a_lot_with_its_own_clock(
     assert sum(p.grams for p in plan.picks if p.date == first.ready) == 2500
 
 
+@pytest.mark.parametrize("on", [6, 9, 12])
+def test_silence_moves_no_session(tmp_path: Path, published: Plan, on: int) -> None:
+    """Picks were expected from 5 July on and nobody wrote any: the sessions, and what they draw on,
+    stay as they were."""
+    plan = replan(tmp_path, published, "", day=dt.date(2027, 7, on))
+    kept = [(s.uid, s.start, s.runs) for s in published.sessions]
+    assert [(s.uid, s.start, s.runs) for s in plan.sessions if s.status != "cancelled"] == kept
+
+
 @pytest.mark.parametrize(("grams", "left"), [(3000, 3000), (6000, 1743)])
 def test_what_done_sessions_took_comes_off_what_was_picked(
     tmp_path: Path, published: Plan, grams: int, left: int

@@ -241,7 +241,7 @@ def test_the_commands(tmp_path: Path) -> None:
         ["moved", "session", "2027-07-14", "to", "2027-07-15"],
         ["moved", "session", "2027-02-30", "18:00", "to", "2027-07-15", "18:30"],
         ["moved", "session", "2027-07-14", "18:00", "to", "2027-07-15", "25:30"],
-        ["keep", "free", "tomorrow"],
+        ["keep", "free", "some day"],
         ["keep", "2027-07-14"],
     ],
 )

@@ -62,6 +62,30 @@ def test_none_yet_and_failed(names: Names) -> None:
             read(wrong, names)
 
 
+@pytest.mark.parametrize(
+    ("written", "text"),
+    [
+        ("printed labels 2027-07-14", "printed labels 2027-07-14"),
+        ("Printed the labels for Wed 14 July", "printed labels 2027-07-14"),
+        ("printed labels of tomorrow", "printed labels 2027-07-15"),
+        ("keep free 2027-07-14", "keep free 2027-07-14"),
+        ("keep free 24 December", "keep free 2027-12-24"),
+    ],
+)
+def test_days_as_people_say_them(written: str, text: str, names: Names) -> None:
+    """Seen from the day of the line; written down with the year."""
+    event = read(written, names)
+    assert event.text == text
+    assert isinstance(event, events.LabelsPrinted | events.KeepFree)
+    assert f"{event.day}" == text.rpartition(" ")[2]
+
+
+def test_labels_of_no_day_are_asked_about(names: Names) -> None:
+    for wrong in ("printed", "printed labels", "printed book", "printed labels 31 February"):
+        with pytest.raises(Unclear):
+            read(wrong, names)
+
+
 def test_which_of_several_plantings_failed_has_to_be_said(names: Names) -> None:
     """At the keyboard; a line of an old diary is read as it stands."""
     twice = list(names.plantings.values())

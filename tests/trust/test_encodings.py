@@ -51,6 +51,7 @@ NEEDED = {
     "count": [["dry bean, sealed", "3", f"{BEAN}, cut", "2"]], "power-cut": [["30 h"]],
     "moved": [["session", "2027-06-05", "09:00", "to", "2027-06-12", "10:00"]],
     "keep": [["free", "2027-06-12"]], "serviced": [["sealer"]],
+    "printed": [["labels", "2027-06-12"]],
     "setting": [["dry bean, sealed", "pump-down", "22 s", "foamed"]],
     "crops": [[], [BEAN], ["tomato"], ["no such · crop"]], "card": [[], ["--all"]],
     "cautions": [[], ["--all"]], "new": [["{}/new"], ["{}/next", "--from", "{}"]],

@@ -16,7 +16,7 @@ from harvestplan.kitchen.steps.hand_work import mixed_words, said
 from harvestplan.kitchen.steps.settings import Settings, Told
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
 from harvestplan.plan.models import Task
-from harvestplan.words import at_most, span, volume
+from harvestplan.words import about_span, at_most, span, volume
 
 MOST_POTFULS = 3
 """Potfuls that one water serves: it is used two or three times (ksu-mf1181)."""
@@ -110,7 +110,9 @@ class Blanch(ChainStep):
             if known.clock == "lid on":
                 words += " from lid on"
             elif known.return_s is not None:
-                words += f" from when it boils again (that takes about {span(known.return_s)})"
+                words += (
+                    f" from when it boils again (that takes about {about_span(known.return_s)})"
+                )
         if known.pot_limit_g is not None:
             most = at_most(known.pot_limit_g, measures)
             words += f"; at most {most} in the {'basket, one layer' if steam else 'pot'}"

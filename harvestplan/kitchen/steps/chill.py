@@ -13,6 +13,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.heat import still_share_left, stirred_cooling_seconds, stirred_to
 from harvestplan.kitchen.ice import ice_grams
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.soaked import water_share
 from harvestplan.kitchen.steps.cool import ice_words
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import (
@@ -104,7 +105,8 @@ class Chill(ChainStep):
         """The computed time is the least; a crop file may ask for longer."""
         start = HOT if process.cooked else ROOM
         chill = max(chill_seconds(process.cooked), work_seconds(step, amount.grams))
-        ice = ice_grams(amount.grams, process.crop.water_share.value, start, end=CHILL_TO)
+        water = water_share(process.crop, process.product, self.name)
+        ice = ice_grams(amount.grams, water, start, end=CHILL_TO)
         return StepTime(
             chill, ChillSettings(minutes=math.ceil(chill / 60), to_c=CHILL_TO, ice_g=ice)
         )

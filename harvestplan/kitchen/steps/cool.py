@@ -13,6 +13,7 @@ from harvestplan.kitchen.equipment import Kitchen
 from harvestplan.kitchen.ice import COOLED, ice_grams
 from harvestplan.kitchen.pot import blanch_seconds
 from harvestplan.kitchen.process import Process
+from harvestplan.kitchen.soaked import water_share
 from harvestplan.kitchen.steps.blanch import Blanch
 from harvestplan.kitchen.steps.settings import Settings
 from harvestplan.kitchen.steps.step_kind import Amount, ChainStep, StepTime, done_in, work_seconds
@@ -74,7 +75,8 @@ class Cool(ChainStep):
         """By the ratio, and the crop file's own."""
         cool, work = cool_seconds(process, step), work_seconds(step, amount.grams)
         hot = boiling_point(process.kitchen.altitude)
-        ice = ice_grams(amount.grams, process.crop.water_share.value, hot, end=COOLED)
+        water = water_share(process.crop, process.product, self.name)
+        ice = ice_grams(amount.grams, water, hot, end=COOLED)
         return StepTime(cool + work, CoolSettings(cool_s=round(cool or work), ice_g=ice))
 
     def words(self, task: Task, what: str, measures: Measures) -> str:

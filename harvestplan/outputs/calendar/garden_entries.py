@@ -32,13 +32,13 @@ def garden_entries(
     """Everything of the garden that the plan puts in a calendar."""
     uid = partial(entry_uid, plan, seed)
     return [
-        *_picks_for_sessions(plan, season, uid),
+        *_picks_for_sessions(plan, season, library, uid=uid),
         *_other_picks(plan, season, uid),
         *_gifts(plan, season, library, uid=uid),
     ]
 
 
-def _picks_for_sessions(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
+def _picks_for_sessions(plan: Plan, season: Season, library: Library, *, uid: Uid) -> list[Entry]:
     """One entry for each date with picks for a session; named after the session, so that it moves
     with it."""
     sessions = {session.uid: session for session in plan.sessions}
@@ -55,16 +55,16 @@ def _picks_for_sessions(plan: Plan, season: Season, uid: Uid) -> list[Entry]:
     found = []
     for date, picks in by_date.items():
         amounts = _amounts(((pick.crop, pick.grams) for pick in picks), season)
-        lines = [_pick_line(pick, sessions, season) for pick in picks]
+        lines = [_pick_line(pick, sessions, season, library) for pick in picks]
         title = food_first(amounts, ": pick")
         found.append(all_day(uid(min(keys[date])), date, summary=title, lines=lines))
     return found
 
 
-def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season) -> str:
+def _pick_line(pick: Pick, sessions: dict[str, Session], season: Season, library: Library) -> str:
     measures = season.household.measures
     line = f"{called(pick.planting, pick.crop)}: about {about(pick.grams, measures)}"
-    line += in_pieces(pick.grams, pick.crop, measures)
+    line += in_pieces(pick.grams, library.counted(pick.crop), measures)
     session = sessions.get(pick.session or "")
     if session is None:
         return line

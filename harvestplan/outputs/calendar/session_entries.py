@@ -139,7 +139,7 @@ def _to_have(session: Session, season: Season, library: Library) -> list[str]:
     lines = [f"Raw food: {'; '.join(food)}"] if food else []
     lines += [f"From the last sitting: {joined(list(dict.fromkeys(cold)))}"] if cold else []
     lines += [f"To pack in: {'; '.join(bags)}, and a few spare"] if bags else []
-    if ice := ice_grams(session):
+    if ice := ice_grams(session, measures):
         lines.append(f"Ice to have ready: {ice_mass(ice, measures)}")
     return [one_line(line) for line in (*soaked_lines(session, measures), *lines)]
 
@@ -178,7 +178,7 @@ def _where(season: Season, sheet: str) -> str:
     page = sheet.removesuffix(".txt") + ".html"
     if served:
         return f"Every step: {served.rstrip('/')}/{page}"
-    return f"Every step: out/{RUNSHEETS}/{page}, or harvestplan next"
+    return f"Every step: out/{RUNSHEETS}/{page}, or harvestplan open"
 
 
 def _rings(session: Session, plan: Plan, season: Season, *, picks: list[Pick]) -> tuple[Ring, ...]:

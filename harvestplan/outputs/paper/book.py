@@ -231,7 +231,7 @@ def _proof_table(plan: Plan) -> Numbers:
     proof = plan.proof
     rows = [(COUNTED[part.part].capitalize(), words) for part, words in part_rows(proof)]
     rows += [("Together, what the plan is worth", f"{proof.worth:+.1f}")]
-    rows += [("No plan can be worth more than", f"{proof.bound:+.1f}")]
+    rows += [("At best another plan could bring", f"{proof.bound:+.1f}")]
     return Numbers(("What counts", "Portions"), tuple(rows))
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from harvestplan.inputs.crops import Library
 from harvestplan.inputs.season import Season
@@ -15,11 +16,13 @@ from harvestplan.outputs.food_notes import best_on_label, full_date, label_notes
 from harvestplan.outputs.paper.label_grids import Grid
 from harvestplan.outputs.paper.pages import page_bytes
 from harvestplan.outputs.session_names import sheet_names
-from harvestplan.plan.models import Plan, Run
+from harvestplan.plan.models import Plan, Run, Session
 from harvestplan.words import day, food_name, one_line, plural
 
 SMALL = 30.0
 """mm: lower labels get smaller letters."""
+Where = Literal["there", "labelled", "to-come"]
+"""Whether a pouch is in the store, or to be packed, with its label printed or without."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +41,9 @@ class Label:
     sheet: str = ""
     """The session's run sheet without ending; its labels are printed under the same name."""
     done: bool = False
-    """Whether its session is over: the label was printed, and the pouch lies in store."""
+    """Whether its session is over: the pouch lies in store."""
+    printed: bool = False
+    """Whether the household says that the labels of its day are printed."""
 
     @property
     def food(self) -> str:
@@ -70,10 +75,10 @@ class Placed:
 
 @dataclass(frozen=True)
 class Tally:
-    """A food's boxes on the tally sheet: (code, already there)."""
+    """A food's boxes on the tally sheet: (code, where its pouch is)."""
 
     product: str
-    boxes: tuple[tuple[str, bool], ...]
+    boxes: tuple[tuple[str, Where], ...]
     note: str
 
 
@@ -81,12 +86,16 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
     """One label for each pouch of the plan, by date and run.
 
     Amounts are the portion's; the last pouch of a run holds what is left. Pouches of a product
-    count from 1 over the season.
+    count from 1 over the season: those in store and those whose labels are printed as they came to
+    be so, so that no number changes that is on paper; then those to come, by date.
     """
     codes = product_codes(plan, season)
+    sheets = sheet_names(plan)
+    printed = {each.day: each.told_on for each in plan.printed}
     made: Counter[str] = Counter()
     labels = []
-    for sheet, session in sheet_names(plan).items():
+    for sheet in sorted(sheets, key=lambda sheet: _fixed(sheets[sheet], printed)):
+        session = sheets[sheet]
         date = session.start.date()
         for run in session.runs:
             found = library.find_product(run.product)
@@ -107,9 +116,19 @@ def make_labels(plan: Plan, season: Season, library: Library) -> list[Label]:
                         notes=tuple(label_notes(*found)) if found else (),
                         sheet=sheet.removesuffix(".txt"),
                         done=session.status == "done",
+                        printed=date in printed,
                     )
                 )
-    return labels
+    order = {sheet.removesuffix(".txt"): n for n, sheet in enumerate(sheets)}
+    return sorted(labels, key=lambda label: order[label.sheet])
+
+
+def _fixed(session: Session, printed: Mapping[dt.date, dt.date]) -> tuple[dt.date, dt.datetime]:
+    """Since when the numbers of a session's pouches stand on paper, and its start."""
+    day = session.start.date()
+    since = [printed[day]] if day in printed else []
+    since += [day] if session.status == "done" else []
+    return min(since, default=dt.date.max), session.start
 
 
 def _pouch_grams(run: Run) -> Iterator[int]:
@@ -166,6 +185,7 @@ def labels_html(
 
     `empty` places of the first sheet stay blank, all is moved by `shift` (right, down) in mm.
     """
+    dates = sorted({label.date for label in labels})
     return page_bytes(
         "labels.html.j2",
         sheets=_sheets(labels, grid, empty),
@@ -174,7 +194,8 @@ def labels_html(
         small=grid.height < SMALL,
         low=_low(grid),
         count=len(labels),
-        days=[day(date, year=True) for date in sorted({label.date for label in labels})],
+        days=[day(date, year=True) for date in dates],
+        printed_with="" if len(dates) != 1 else f"harvestplan printed labels {dates[0]}",
     )
 
 
@@ -224,12 +245,18 @@ def bags_text(labels: list[Label], season: Season) -> str:
         if label.date != date:
             date = label.date
             lines += ["", day(date, year=True)]
-        lines.append(f"[ ] {label.line}")
+        lines.append(f"[{'x' if label.done or label.printed else ' '}] {label.line}")
     return "\n".join(lines if labels else ["Nothing to be packed is planned."]) + "\n"
 
 
 def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
-    """A sheet for the freezer door: a box for each pouch by food, what is there already first."""
+    """A sheet for the freezer door: a box for each pouch by food, what is there already first.
+
+    Where any labels are told to be printed, boxes show which; and days ahead of which labels are
+    printed, though nothing is packed on them any more, are named.
+    """
+    packed = {label.date for label in labels}
+    ahead = [each.day for each in plan.printed if each.day >= plan.as_of]
     codes = product_codes(plan, season)
     names = dict.fromkeys(
         [*(food_name(s.product) for s in season.stored), *(label.product for label in labels)]
@@ -240,6 +267,8 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
         name=one_line(plan.season.name),
         made=day(plan.as_of, year=True),
         rows=rows,
+        told=bool(plan.printed),
+        stray=[day(date) for date in ahead if date not in packed],
         one="pouch" if season.machine else "pack",
     )
 
@@ -247,13 +276,17 @@ def tally_html(labels: list[Label], plan: Plan, season: Season) -> bytes:
 def _tally(name: str, code: str, labels: list[Label], *, season: Season) -> Tally:
     old = sum(s.portions for s in season.stored if food_name(s.product) == name)
     mine = [label for label in labels if label.product == name]
-    boxes = [("old", True)] * old
-    boxes += [(label.code.removeprefix(code + "-"), label.done) for label in mine]
+    boxes: list[tuple[str, Where]] = [("old", "there")] * old
+    boxes += [(label.code.removeprefix(code + "-"), _where(label)) for label in mine]
     first = min((label for label in mine if label.best_by), key=_best_by, default=None)
     count = len(boxes)
     note = plural(count, "pouch", "pouches") if season.machine else plural(count, "pack")
     note += f", first {first.best[0].lower()}{first.best[1:]}" if first else ""
     return Tally(f"{name} ({code})", tuple(boxes), note)
+
+
+def _where(label: Label) -> Where:
+    return "there" if label.done else "labelled" if label.printed else "to-come"
 
 
 def _best_by(label: Label) -> dt.date:

@@ -18,7 +18,7 @@ from harvestplan.outputs.paper.label_grids import (
     read_start,
     usual_grid,
 )
-from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html
+from harvestplan.outputs.paper.labels import labels_html, make_labels, outlines_html, tally_html
 from harvestplan.plan.file_names import BOOK, LABELS, must_be_folder
 from harvestplan.plan.models import Plan
 from harvestplan.words import day
@@ -44,7 +44,7 @@ def write_book(plan: Plan, season: Season, library: Library, *, out: Path, today
 
 
 def write_labels(plan: Plan, season: Season, library: Library, *, out: Path, sheet: Sheet) -> Path:
-    """Sheets of labels, or a test page beside them; returns the path.
+    """Sheets of labels, or a test page beside them; returns the path. The tally is written anew.
 
     Raises GridError where the sheet cannot be read or no pouch is packed on the day,
     FilesNeedMending where the folder of labels is a link or no folder.
@@ -53,7 +53,7 @@ def write_labels(plan: Plan, season: Season, library: Library, *, out: Path, she
     grid = usual_grid(measures) if sheet.grid is None else read_grid(sheet.grid, measures)
     empty = read_start(sheet.start, grid)
     shift = read_shift(sheet.shift, measures)
-    labels = make_labels(plan, season, library)
+    labels = every = make_labels(plan, season, library)
     if sheet.day is not None:
         labels = [label for label in labels if label.date == sheet.day]
         if not labels:
@@ -69,4 +69,5 @@ def write_labels(plan: Plan, season: Season, library: Library, *, out: Path, she
         else labels_html(labels, grid, empty, shift=shift)
     )
     write_atomic(path, page)
+    write_atomic(folder / "tally.html", tally_html(every, plan, season))
     return path

@@ -180,7 +180,7 @@ def before_lines(session: Session, season: Season, library: Library) -> list[str
         if run.pouch and run.pouches:
             pouches[run.pouch] = pouches.get(run.pouch, 0) + run.pouches
     lines += [_ready(name, count, season) for name, count in pouches.items()]
-    if ice := ice_grams(session):
+    if ice := ice_grams(session, measures):
         lines.append(f"Ice to have ready: {ice_mass(ice, measures)}")
     return [one_line(line) for line in lines]
 
@@ -243,7 +243,7 @@ def label_lines(session: Session, season: Season, library: Library) -> list[str]
 
 def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     found = library.find_product(run.product)
-    amount = packed_words(run.product, run.portion_grams, season, library)
+    amount = full = packed_words(run.product, run.portion_grams, season, library)
     weight = mass(run.portion_grams, season.household.measures)
     amount += f" ({weight})" if amount != weight else ""
     words = f"{food_name(run.product)}, {amount}, {date.day} {month(date)}"
@@ -255,7 +255,8 @@ def _label(run: Run, date: dt.date, season: Season, *, library: Library) -> str:
     words += f" ({packs_of(run, season)}"
     last = run.grams_packed - (run.pouches - 1) * run.portion_grams
     if 0 < last < run.portion_grams:
-        words += f", the last with {packed_words(run.product, last, season, library)}"
+        less = packed_words(run.product, last, season, library)
+        words += f", the last with {less}" if less != full else ""
     return words + ")"
 
 

@@ -146,9 +146,9 @@ def _worded(
 
 
 def _what(task: Task, session: Session, measures: Measures) -> str:
-    """Like "10 1/2 lb tomatoes", "the second batch of snap beans (1 lb)"; "snap beans, cut (1 lb)"
-    once it is packed, and "… tomatoes for tomato purée" where the session makes something else
-    of the same crop."""
+    """Like "10 1/2 lb tomatoes", "the second batch of snap beans (1 lb)" where there are several,
+    "snap beans, cut (1 lb)" once it is packed, and "… tomatoes for tomato purée" where the session
+    makes something else of the same crop."""
     run, kind = run_of(task, session), find_kind(task.step)
     if run is None:
         return ""
@@ -162,6 +162,12 @@ def _what(task: Task, session: Session, measures: Measures) -> str:
     amount = mass(task.grams, measures) if task.grams else ""
     if packed:
         return name + (f" ({amount})" if amount else "")
-    if task.batch is None or table:
+    if task.batch is None or table or _only_batch(task, session):
         return f"{amount} {name}{made}".strip()
     return the_batch(task.batch, name) + made + (f" ({amount})" if amount else "")
+
+
+def _only_batch(task: Task, session: Session) -> bool:
+    """Whether the step is done once for all food of its run."""
+    same = (each for each in session.tasks if (each.run, each.step) == (task.run, task.step))
+    return len({each.batch for each in same}) == 1

@@ -28,6 +28,7 @@ from harvestplan.outputs.terminal.pack_capacity import Pack
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.words import (
     about,
+    about_span,
     at_most,
     food_name,
     ice_mass,
@@ -188,7 +189,7 @@ def _potful_words(potful: Potful, measures: Measures) -> str:
             f"{potful.pot} ({volume(potful.water, measures)} of water below)"
         )
         return words + _blanch_words(potful, measures)
-    back = span(math.ceil(potful.back))
+    back = about_span(potful.back)
     words = (
         f"Potful: {at_most(potful.grams, measures)} in {potful.pot} "
         f"({volume(potful.water, measures)} of water), back at the boil in {back}"

@@ -36,6 +36,7 @@ MONTH = 30.44 * 86400
 LABELS = {
     "raw_density": "loose",
     "least_batch": "worth starting for",
+    "weight": "a medium one",
     "density": "packed",
     "keeps": "at its best for",
     "weekly": "picked week by week",
@@ -115,6 +116,7 @@ class _CropText:
         lines += [*self._hazards(), ""]
         parts: Sequence[tuple[str, CropTable | None]] = (
             ("Raw food", crop),
+            ("By the piece", crop.counted),
             ("Growth", crop.growth),
             ("Picking", crop.picking),
             ("Yield of a season", crop.yields),

@@ -22,8 +22,9 @@ from harvestplan.inputs.quantities import show
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.outputs.text_page import wrapped
 from harvestplan.unseen import unseen
-from harvestplan.words import joined, plural
+from harvestplan.words import about, area, crop_many, food_name, joined, mass, plural
 
+FOOT = 0.3048
 FORECAST = "forecast.json"
 """Name of the forecast a plan was made on, beside it in the out folder."""
 
@@ -163,29 +164,32 @@ def needs_text(needs: Sequence[Need], season: Season) -> str:
 
 def _need_lines(need: Need, measures: Measures) -> list[str]:
     if not need.grams:
-        return [f"  {need.crop}: enough is in the store."]
+        return [f"  {crop_many(need.crop)}: enough is in the store."]
     wanted = [
-        f'{plural(portions, "portion")} of "{product}"'
+        f"{plural(portions, 'portion')} of {food_name(product)}"
         for product, portions in need.wants
         if portions
     ]
     if need.weeks:
-        fresh = show(need.per_week, "mass", measures)
+        fresh = mass(need.per_week, measures)
         wanted.append(f"{fresh} a week fresh for {plural(need.weeks, 'week')}")
-    low, likely, high, sure, planted = (
+    low, likely, high, sure, planted, failed = (
         _units(amount, need.measure, measures)
-        for amount in (need.low, need.likely, need.high, need.sure, need.planted)
+        for amount in (need.low, need.likely, need.high, need.sure, need.planted, need.failed)
     )
     of_row = " of row" if need.measure == "row" else ""
-    grown = show(need.planted_grams, "mass", measures)
+    grown = about(need.planted_grams, measures)
+    between = f" (from {low} to {high})" if low != high else ""
     told = [
-        f"Grow {likely}{of_row} (from {low} to {high}); to be 80% sure, {sure}.",
-        f"Planted: {planted}{of_row}, likely {grown}." if need.planted else "Planted: none.",
+        f"Grow {likely}{of_row}{between}; to be 80% sure, {sure}.",
+        (f"Planted: {planted}{of_row}, likely {grown}" if need.planted else "Planted: none")
+        + (f"; {failed}{of_row} failed." if need.failed else "."),
         f"Reckoned with {_each(need, measures)} ({need.basis}).",
     ]
     return [
         *wrapped(
-            f"  {need.crop}: {show(need.grams, 'mass', measures)} as picked, for {joined(wanted)}."
+            f"  {crop_many(need.crop)}: {about(need.grams, measures)} as picked, for "
+            f"{joined(wanted)}."
         ),
         *(part for line in told for part in wrapped(f"      {line}")),
     ]
@@ -194,19 +198,22 @@ def _need_lines(need: Need, measures: Measures) -> list[str]:
 def _units(amount: float, measure: Measure, measures: Measures) -> str:
     if measure == "plant":
         return plural(math.ceil(amount - 1e-9), "plant")
-    return show(amount, "area" if measure == "area" else "length", measures)
+    if measure == "area":
+        return area(1e4 * amount, measures)
+    size, unit = (1.0, "m") if measures == "metric" else (FOOT, "ft")
+    return f"{max(round(amount / size), 1 if amount else 0)} {unit}"
 
 
 def _each(need: Need, measures: Measures) -> str:
     """The likely yield, as tables give it: a plant, 100 ft or 10 m of row, a sq ft or m²."""
     each = need.grams / need.likely
     if need.measure == "plant":
-        return f"{show(each, 'mass', measures)} a plant"
+        return f"{mass(each, measures)} a plant"
     if need.measure == "row":
         length, named = (10.0, "10 m") if measures == "metric" else (30.48, "100 ft")
-        return f"{show(each * length, 'mass', measures)} per {named} of row"
-    area, named = (1.0, "m2") if measures == "metric" else (0.09290304, "sq ft")
-    return f"{show(each * area, 'mass', measures)} per {named}"
+        return f"{about(each * length, measures)} per {named} of row"
+    square, named = (1.0, "m2") if measures == "metric" else (FOOT**2, "sq ft")
+    return f"{mass(each * square, measures)} per {named}"
 
 
 def needs_json(needs: Sequence[Need], season: Season) -> str:
@@ -224,6 +231,7 @@ def needs_json(needs: Sequence[Need], season: Season) -> str:
             "sow_80_percent_sure": round(need.sure, 2),
             "planted": round(need.planted, 2),
             "planted_grams": round(need.planted_grams),
+            "failed": round(need.failed, 2),
             "yield": need.basis,
         }
         for need in needs

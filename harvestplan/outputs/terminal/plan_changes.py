@@ -188,8 +188,10 @@ def _resize(old: Session, new: Session, measures: Measures) -> str:
     was, now = _sizes(old), _sizes(new)
     parts = []
     for product in sorted(_changed(old, new)):
-        portions = plural(now.get(product, 0), "portion")
-        parts.append(f"{food_name(product)}, {portions} instead of {was.get(product, 0)}")
+        portions, before = plural(now.get(product, 0), "portion"), was.get(product, 0)
+        told = f"{portions} instead of {before}" if before else f"{portions} more"
+        told = told if now.get(product) else f"left out, {plural(before, 'portion')} before"
+        parts.append(f"{food_name(product)}, {told}")
     return f"{_when(new, measures)}: {'; '.join(parts)}"
 
 

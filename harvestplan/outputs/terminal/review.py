@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeVar
 
+from harvestplan.forecast.season_forecast import PlantingForecast
 from harvestplan.inputs.ids import called
 from harvestplan.inputs.quantities import Quantity
 from harvestplan.kitchen.experience import SPARE_FAILED, SPARE_SEALED, Pace, pace_words
@@ -21,7 +22,7 @@ from harvestplan.planning.look_back import (
 )
 from harvestplan.records.events import Ate, Event, Froze, Gave, Lost
 from harvestplan.records.put_by import put_by
-from harvestplan.words import day, joined, mass, plural
+from harvestplan.words import crop_many, day, food_name, joined, mass, plural
 
 MUCH_GONE = 0.25
 """From this share of a crop given away or lost on, less of it would do (own judgement)."""
@@ -197,7 +198,7 @@ def _first_picks(plantings: tuple[PlantingSeen, ...]) -> Iterator[str]:
         late = (seen.first - e.first_pick_p50).days
         weather = (seen.by_weather - e.first_pick_p50).days
         yield (
-            f"{called(e.planting_id, e.crop)} was first picked on {day(seen.first)}, "
+            f"The first pick of {_called(e)} was on {day(seen.first)}, "
             f"{_days(late)} than likely. "
             f"{f'By the weather it would be {_days(weather)}. ' if weather else ''}"
             f"Reckon with days_to_maturity = {days_seen(seen)}."
@@ -229,10 +230,10 @@ def _amounts(
 def _yield(back: Hindsight, crop: str, grown: list[PlantingSeen]) -> Iterator[str]:
     """What came outside of what was expected, of the plantings with picks written down."""
     measures = back.season.household.measures
-    picked = sum(seen.picked for seen in grown)
+    picked, foods = sum(seen.picked for seen in grown), crop_many(crop)
     if not written_out(back, crop):
         yield (
-            f"Of {crop} {mass(picked, measures)} are written down as picked, but what was put by "
+            f"Of {foods} {mass(picked, measures)} are written down as picked, but what was put by "
             f"took {mass(raw_put_by(back, crop), measures)}: write down every pick, and the "
             "forecast learns from it."
         )
@@ -242,9 +243,9 @@ def _yield(back: Hindsight, crop: str, grown: list[PlantingSeen]) -> Iterator[st
     )
     if not low <= picked <= high:
         yield (
-            f"{crop} gave {mass(picked, measures)}, {'more' if picked > high else 'less'} than was "
-            f"to be expected ({mass(likely, measures)}, from {mass(low, measures)} to "
-            f"{mass(high, measures)})."
+            f"{_capital(foods)} gave {mass(picked, measures)}, "
+            f"{'more' if picked > high else 'less'} than was to be expected "
+            f"({mass(likely, measures)}, from {mass(low, measures)} to {mass(high, measures)})."
         )
 
 
@@ -252,27 +253,29 @@ def _more_or_less(
     back: Hindsight, crop: str, products: list[ProductReview], *, gone: float
 ) -> Iterator[str]:
     """How much to sow, where something was short or much was not needed."""
-    measures = back.season.household.measures
+    measures, foods = back.season.household.measures, crop_many(crop)
     picked = sum(seen.picked for seen in back.plantings if seen.crop.name == crop)
     had = max(picked, raw_put_by(back, crop) + gone)
     lacking = {p.product: count for p in products if (count := _short(p))}
     raw = sum(count * raw_per_portion(back, name) for name, count in lacking.items())
-    named = joined([f"{plural(count, 'portion')} of {name}" for name, count in lacking.items()])
+    named = joined(
+        [f"{plural(count, 'portion')} of {food_name(name)}" for name, count in lacking.items()]
+    )
     short = f"{named} {'is' if sum(lacking.values()) == 1 else 'are'} short"
     spare = max(gone, had - raw_put_by(back, crop) - _eaten_fresh(back, crop))
     if lacking and raw <= spare:
         yield (
-            f"{short}, but about {mass(spare, measures)} {crop} came that was neither put by nor "
+            f"{short}, but about {mass(spare, measures)} {foods} came that was neither put by nor "
             "meant to be eaten fresh: time or room lacked, not the garden."
         )
     elif lacking:
         yield (
-            f"{short}. They take {mass(raw, measures)} {crop}; this year {mass(had, measures)} "
+            f"{short}. They take {mass(raw, measures)} {foods}; this year {mass(had, measures)} "
             f"came: sow {_times((had + raw - spare) / had)} as much."
         )
     elif gone > MUCH_GONE * had:
         yield (
-            f"Of {mass(had, measures)} {crop} {mass(gone, measures)} were given away or lost, and "
+            f"Of {mass(had, measures)} {foods} {mass(gone, measures)} were given away or lost, and "
             f"nothing you wanted is short: {_times(1 - gone / had)} as much would have done."
         )
 
@@ -305,7 +308,7 @@ def _paces(products: tuple[ProductReview, ...]) -> Iterator[str]:
         pace = product.pace
         told = () if pace is None else (pace, *pace.steps.values())
         if pace is not None and any(abs(each.median - 1) > OFF_PACE for each in told):
-            yield pace_words(product.product, pace)
+            yield pace_words(_capital(food_name(product.product)), pace)
 
 
 def _seals(back: Hindsight) -> Iterator[str]:
@@ -329,7 +332,8 @@ def _seals(back: Hindsight) -> Iterator[str]:
                 if machine
                 else "Keep the zips dry and clean, or pack it in boxes."
             )
-            yield f"Most trouble was with {product}: {spoiled} of {sealed + spoiled}. {remedy}"
+            name = food_name(product)
+            yield f"Most trouble was with {name}: {spoiled} of {sealed + spoiled}. {remedy}"
 
 
 def _store(back: Hindsight, products: tuple[ProductReview, ...]) -> Iterator[str]:
@@ -337,12 +341,22 @@ def _store(back: Hindsight, products: tuple[ProductReview, ...]) -> Iterator[str
     due = {shelf.product: shelf.due for shelf in back.shelves}
     for product in products:
         if product.lost:
-            yield f"{plural(product.lost, 'portion')} of {product.product} spoiled."
+            yield f"{plural(product.lost, 'portion')} of {food_name(product.product)} spoiled."
         meant = due.get(product.product)
         if meant and product.eaten and product.eaten < 0.7 * meant and product.in_store:
             share = product.eaten / meant
             yield (
-                f"Of {product.product} you meant to have eaten {meant} portions by now, and ate "
-                f"{product.eaten}: {math.ceil(product.wanted * share)} instead of "
+                f"Of {food_name(product.product)} you meant to have eaten {meant} portions by now, "
+                f"and ate {product.eaten}: {math.ceil(product.wanted * share)} instead of "
                 f"{product.wanted} may be enough."
             )
+
+
+def _called(planting: PlantingForecast) -> str:
+    """The planting by its own name, else by its crop's to people."""
+    name = called(planting.planting_id, planting.crop)
+    return crop_many(planting.crop) if name == planting.crop else name
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

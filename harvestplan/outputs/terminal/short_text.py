@@ -14,7 +14,7 @@ from harvestplan.outputs.terminal.capacity import CannotMake, Capacity, capaciti
 from harvestplan.outputs.terminal.card_text import evening_limit
 from harvestplan.outputs.terminal.cautions_text import rows
 from harvestplan.outputs.terminal.forecast_text import News
-from harvestplan.outputs.text_page import wrapped
+from harvestplan.outputs.text_page import SCREEN, wrapped
 from harvestplan.words import (
     about,
     crop_many,
@@ -29,10 +29,13 @@ from harvestplan.words import (
 
 WIDE, MOST = 79, 12
 """Characters of a line, and lines of a list."""
+AROUND = 8
+"""Lines around the list of first picks: its title, what comes later or no more, the last line."""
 
 
 def forecast_short(forecast: Forecast, season: Season, news: News | None = None) -> str:
-    """The next first picks, one a line, and what must be planned again for."""
+    """The next first picks, one a line, what is being picked, and what must be planned again
+    for."""
     measures = season.household.measures
     lines = [f"The season as it looks on {say(forecast.as_of)}."]
     if not forecast.plantings:
@@ -41,17 +44,30 @@ def forecast_short(forecast: Forecast, season: Season, news: News | None = None)
         lines += ["", f"Plan again: {plural(len(news.alerts), 'food')} no longer "
                   f"{'comes' if len(news.alerts) == 1 else 'come'} when planned."]  # fmt: skip
         lines += [_row(alert) for alert in news.alerts[:3]]
-    coming = [each for each in forecast.plantings if each.picks]
-    coming.sort(key=lambda each: (each.first_pick_p50, each.planting_id))
-    lines += ["", "First picks, likely on:", ""]
-    lines += [_coming(each, measures) for each in coming[:MOST]]
-    later = [crop_many(each.crop) for each in coming[MOST:]]
-    if later:
-        lines.append(_row(f"Later: {joined(list(dict.fromkeys(later)))}"))
-    nothing = [each.crop for each in forecast.plantings if not each.picks]
-    if nothing:
-        lines.append(_row(f"Nothing to pick of {joined(nothing)}"))
+    borne = sorted(
+        (each for each in forecast.plantings if each.picks),
+        key=lambda each: (each.first_pick_p50, each.planting_id),
+    )
+    over = [each for each in borne if max(pick.date for pick in each.picks) < forecast.as_of]
+    now = [each for each in borne if each.first_pick_p50 < forecast.as_of and each not in over]
+    coming = [each for each in borne if each not in (*over, *now)]
+    if now:
+        lines += ["", *wrapped(f"Ready by now: {_crops(now)}.", hang=2)]
+    most = min(MOST, SCREEN - len(lines) - AROUND)
+    if coming:
+        lines += ["", "First picks, likely on:", ""]
+        lines += [_coming(each, measures) for each in coming[:most]]
+    told = {
+        "Later": coming[most:],
+        "Over": over,
+        "Nothing to pick": [each for each in forecast.plantings if not each.picks],
+    }
+    lines += [_row(f"{title}: {_crops(each)}") for title, each in told.items() if each]
     return "\n".join([*lines, "", "Reasons, and week by week: harvestplan forecast --all"])
+
+
+def _crops(plantings: Sequence[PlantingForecast]) -> str:
+    return joined(list(dict.fromkeys(crop_many(each.crop) for each in plantings)))
 
 
 def _coming(planting: PlantingForecast, measures: Measures) -> str:

@@ -77,7 +77,7 @@ def next_text(
     With the season and the library, in the household's measures and with what to give away; with
     the diary's `events`, what of the garden they do not tell.
     """
-    lines = [line for pick in unanswered_picks(plan, events, today) for line in _asked(pick)]
+    lines = _asked(unanswered_picks(plan, events, today))
     told = week_ahead(plan, today, season, library=library)
     if not told:
         return "\n".join([*lines, *wrapped(nothing_ahead(plan, today, season))]) + "\n"
@@ -88,12 +88,17 @@ def next_text(
     return "\n".join(lines) + "\n"
 
 
-def _asked(pick: Pick) -> list[str]:
-    """The question, and how it is answered."""
-    own = called(pick.planting, pick.crop) != pick.crop
-    which = f' --planting "{pick.planting}"' if own else ""
-    answers = f'harvestplan picked "{pick.crop}" 2 lb{which}, or: harvestplan none yet '
-    return [*wrapped(f'{question(pick)} Write: {answers}"{pick.crop}"{which}'), ""]
+def _asked(picks: Sequence[Pick]) -> list[str]:
+    """The questions, one a line, and how the first is answered."""
+    if not picks:
+        return []
+    first = picks[0]
+    own = called(first.planting, first.crop) != first.crop
+    which = f' --planting "{first.planting}"' if own else ""
+    answers = f'harvestplan picked "{first.crop}" 2 lb{which}, or: harvestplan none yet '
+    how = f'Write, {"" if len(picks) == 1 else "for the first: "}{answers}"{first.crop}"{which}'
+    asked = [line for pick in picks for line in wrapped(question(pick))]
+    return [*asked, *wrapped(how, hang=2), ""]
 
 
 def week_ahead(
@@ -111,7 +116,8 @@ def days_ahead(
     by_date: dict[dt.date, list[str]] = defaultdict(list)
     for (date, crop), grams in _picked(plan).items():
         words = f"Pick about {about(grams, measures)} {crop_many(crop)}"
-        by_date[date].append(words + in_pieces(grams, crop, measures))
+        counted = library.counted(crop) if library else None
+        by_date[date].append(words + in_pieces(grams, counted, measures))
     for line in plan.shopping:
         if line.buy:
             what = buy_words(line, season) if season else line.item

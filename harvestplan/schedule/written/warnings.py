@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
@@ -93,8 +94,8 @@ def _hardly_worth_it(problem: Problem, demand: Demand, more: int) -> str:
         return ""
     brings = _counted(more, "portion")
     return (
-        f"Another evening could bring {brings} at most; to you it is worth "
-        f"{span.evening_is_worth:g}, and to begin a food {span.food_is_worth:g}."
+        f"Another evening could bring {brings} at most, which hardly pays: to you an evening is "
+        f"worth {span.evening_is_worth:g} portions, and to begin a food {span.food_is_worth:g}."
     )
 
 
@@ -240,7 +241,7 @@ def _slow_words(problem: Problem, back: int, pot: str, *, product: str) -> str:
     blancher: Blancher = problem.kitchen.pot(pot)
     small = blancher.one_minute_grams(process.crop.water_share.value, step.piece)
     amount = at_most(small, problem.season.household.measures)
-    return f"{product}, about {back} s (a minute with {amount})"
+    return f"{product}, about {10 * math.ceil(back / 10)} s (a minute with {amount})"
 
 
 def _service(problem: Problem, sessions: Sequence[Session]) -> list[Advice]:

@@ -138,7 +138,7 @@ def test_session_event() -> None:
         "Take care (the sheet says how): knives; bacteria in food that stands about; burns from "
         "trays and oven; steam and boiling water; burns from the sealing bar; warm food in the "
         "vacuum chamber; sealed food taken for preserved; purée that foams over.",
-        "Every step: out/runsheets/2027-11-09.html, or harvestplan next",
+        "Every step: out/runsheets/2027-11-09.html, or harvestplan open",
         "--- Your own notes below this line stay ---",
     ]
     assert event.location.value == "Kitchen" and event.status.value == "CONFIRMED"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import datetime as dt
 import re
 from pathlib import Path
@@ -264,6 +265,69 @@ def test_the_tally_knows_which_labels_are_on_pouches_in_store() -> None:
     assert there["winter squash purée (WS)"] == 0
 
 
+def printed(data: dict[str, Any], *days: tuple[str, str]) -> dict[str, Any]:
+    """Plan data with labels told to be printed: (the day on them, the day of the telling)."""
+    return data | {"printed": [{"day": day, "told_on": on} for day, on in days]}
+
+
+def boxes(data: dict[str, Any]) -> dict[str, dict[str, int]]:
+    """How many boxes of each kind the tally has, by food."""
+    page = read_page(tally_html(labels(data), make_plan(data=data), make_season()))
+    kinds = ("there", "labelled", "to-come")
+    return {
+        each.all("h2")[0].text: {kind: len(each.all("li", kind)) for kind in kinds}
+        for each in page.all("section")
+    }
+
+
+def test_the_tally_shows_of_which_pouches_labels_are_printed() -> None:
+    """Where nothing is told of any, boxes are as they were."""
+    plain = boxes(plan_data())
+    assert all(kinds == {"there": 0, "labelled": 0, "to-come": 0} for kinds in plain.values())
+    told = boxes(printed(plan_data(), ("2027-10-28", "2027-10-27")))
+    assert told["snap beans, cut (SB)"] == {"there": 0, "labelled": 12, "to-come": 0}
+    assert told["winter squash purée (WS)"] == {"there": 0, "labelled": 0, "to-come": 10}
+    data = printed(plan_data(), ("2027-10-28", "2027-10-27"))
+    assert bags_text(labels(data), make_season()).count("[x] ") == 12
+
+
+def test_labels_of_a_day_on_which_nothing_is_packed_any_more_are_named() -> None:
+    data = printed(plan_data(), ("2027-10-30", "2027-10-27"), ("2027-10-28", "2027-10-27"))
+    page = read_page(tally_html(labels(data), make_plan(data=data), make_season())).text
+    assert "Labels are printed for Sat 30 October" in page
+    assert "printed for Thu 28 October" not in page
+
+
+def test_numbers_on_paper_stay_whatever_comes_before_them() -> None:
+    """The second session's beans are labelled first, then another session with beans is planned
+    before both: what is printed or in store keeps its numbers, also when the first is done."""
+
+    def codes(data: dict[str, Any], day: str) -> list[str]:
+        return [each.code for each in labels(data) if f"{each.date}" == day and "SB" in each.code]
+
+    told = ("2027-11-09", "2027-10-27")
+    plain = plan_data()
+    plain["sessions"][1]["runs"][0]["product"] = "snap bean, cut"
+    assert codes(plain, "2027-11-09")[0] == "SB-13"
+    data = printed(plain, told)
+    late = codes(data, "2027-11-09")
+    assert late[0] == "SB-01"
+    assert codes(data, "2027-10-28")[0] == f"SB-{len(late) + 1:02d}"
+    done = copy.deepcopy(data)
+    done["sessions"][0]["status"] = "done"
+    assert codes(done, "2027-11-09") == late
+    assert codes(done, "2027-10-28") == codes(data, "2027-10-28")
+    both = printed(done, told, ("2027-10-28", "2027-10-26"))
+    assert codes(both, "2027-10-28")[0] == "SB-01"
+    assert [label.date for label in labels(data)] == sorted(label.date for label in labels(data))
+
+
+def test_a_sheet_of_one_day_says_how_to_tell_that_it_is_printed() -> None:
+    (first, *_) = by_session(labels()).values()
+    page = read_page(labels_html(first, usual_grid("US"))).text
+    assert "harvestplan printed labels 2027-10-28" in page
+
+
 def test_labels_of_many_days_say_why_each_is_better_printed_on_its_own() -> None:
     grid = usual_grid("US")
     assert "A session that moves has other dates" in read_page(labels_html(labels(), grid)).text
@@ -293,5 +357,6 @@ def test_written_again_on_its_own(tmp_path: Path) -> None:
     assert places(path.read_bytes())[0][0] == pytest.approx((8.25, 15.15 + 2 * 38.1), abs=0.01)
     test = write_labels(plan, season, library, out=tmp_path, sheet=Sheet(test_page=True))
     assert test.name == "test-page.html" and path.exists()
+    assert (tmp_path / "labels" / "tally.html").exists()
     with pytest.raises(GridError, match="No pouch is packed on"):
         write_labels(plan, season, library, out=tmp_path, sheet=Sheet(day=plan.as_of))

@@ -67,7 +67,7 @@ def test_it_ends_with_what_to_write_down() -> None:
 def test_machine_settings_and_amounts() -> None:
     text = flat(sheet(0))
     for words in (
-        "Blanch the first batch of snap beans (8 3/4 lb) in big pot, 8 qt of water: 3 min from "
+        "Blanch 8 3/4 lb snap beans in big pot, 8 qt of water: 3 min from "
         "when it boils again (that takes about 40 s); at most 1 3/4 lb in the pot.",
         "into 12 pouches 8x10, 12 oz each",
         "12 pouches in 4 cycles, 3 at a time, pump-down 25 s, seal 2.5 s, a cycle 50 s; dry rims.",
@@ -236,7 +236,7 @@ def test_file_names() -> None:
 
 def test_a_metric_household_reads_a_24_hour_clock() -> None:
     text = sheet(0, measures="metric")
-    assert "[ ]    18:35  Blanch the first batch of snap beans" in text
+    assert "[ ]    18:35  Blanch 4 kg snap beans" in text
     assert "5 °C or colder" in flat(text)
 
 

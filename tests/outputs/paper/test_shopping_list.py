@@ -13,6 +13,7 @@ from harvestplan.kitchen.ice import PER_BLANCHED, PER_CHILLED
 from harvestplan.outputs.paper.shopping_list import shopping_csv, shopping_md
 from harvestplan.plan.models import ShoppingLine
 from harvestplan.planning.shopping import shopping_lines, with_spares
+from harvestplan.words import as_ice, ice_mass
 
 
 def lines_of(data: dict | None = None, **season: object) -> dict[str, ShoppingLine]:
@@ -92,7 +93,16 @@ def test_ice_is_what_the_tasks_say() -> None:
     cooling = [t for t in data["sessions"][0]["tasks"] if t["step"] == "cool"]
     cooling[0]["settings"]["ice_g"] = 1500
     line = lines_of(data)["ice for the week of Mon 25 October"]
-    assert line.need == 1500
+    assert line.need == 1814  # 4 lb, as the sheet says of the batch
+
+
+def test_ice_to_have_is_never_less_than_what_its_batches_are_said_to_take() -> None:
+    """Three batches of 3.2 lb "take 4 lb" each: 12 lb, not the 10 lb of their sum."""
+    for measures in ("US", "UK", "metric"):
+        told = [as_ice(grams, measures) for grams in (1450.0, 1450.0, 1450.0)]
+        words = ice_mass(sum(told), measures)
+        assert words == ("4.5 kg" if measures == "metric" else "12 lb")
+        assert ice_mass(1450, measures) == ("1.5 kg" if measures == "metric" else "4 lb")
 
 
 def test_ice_balances_the_heat() -> None:

@@ -67,11 +67,11 @@ def test_chilling_says_how_much_ice() -> None:
 def test_stirring_says_how_long_at_first_and_how_often_then() -> None:
     said = words("stir", {"stir_s": 780, "to_c": 21.1, "every_s": 600})
     assert said == (
-        "Stir 1 kg snap beans in its pans without a stop until the thermometer says 21 °C (about "
+        "Stir 1 kg snap beans in the pans without a stop until the thermometer says 21 °C (about "
         "13 min); from then on a minute every 10 min, until it is cold."
     )
     cold = words("stir", {"stir_s": None, "to_c": None, "every_s": 600})
-    assert cold.startswith("Stir 1 kg snap beans in its pans; from then on a minute every 10 min")
+    assert cold.startswith("Stir 1 kg snap beans in the pans; from then on a minute every 10 min")
 
 
 def test_a_pot_is_filled_where_it_stands_and_emptied_of_what_it_held() -> None:

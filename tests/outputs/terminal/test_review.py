@@ -74,19 +74,19 @@ def test_planned_is_the_forecast_of_the_first_day_and_real_the_diary(folder: Pat
 def test_what_follows_is_said_in_sentences(folder: Path) -> None:
     said = " ".join(review(folder).next_year)
     # Wanted 20, of which 8 are in store and 3 eaten.
-    assert "9 portions of snap bean, cut are short" in said
+    assert "9 portions of snap beans, cut are short" in said
     assert "as much" in said
-    assert "snap bean, cut takes you" in said and "from 2 evenings" in said
+    assert "Snap beans, cut takes you" in said and "from 2 evenings" in said
     # 4 of 26 seals; with the usual 5 in 100 that is 9 of 126, so 8 spares to a hundred.
     assert "4 seals of 26 failed, 15 in a hundred; 5 are usual. Buy 8 spare" in said
-    assert "1 portion of snap bean, cut spoiled" in said
+    assert "1 portion of snap beans, cut spoiled" in said
     assert "30 lb were given away or lost, and nothing you wanted is short" in said
 
 
 def test_short_of_what_the_garden_gave_away_is_no_reason_to_sow_more(tmp_path: Path) -> None:
     diary = DIARY.replace('froze "tomato, purée" 10', 'froze "tomato, purée" 4')
     said = " ".join(review(season_folder(tmp_path / "s", diary)).next_year)
-    assert "6 portions of tomato, purée are short" in said
+    assert "6 portions of tomato purée are short" in said
     assert "time or room lacked, not the garden" in said
 
 

@@ -102,3 +102,13 @@ def test_many_warnings_are_counted_and_told_as_far_as_there_is_room() -> None:
     assert len(said) < LINES
     assert "12 warnings, in full in the book and with --all." in said
     assert "This is not all." in said
+
+
+def test_in_summer_it_tells_what_is_ripe_and_what_is_over() -> None:
+    """A silent diary: nothing counts as late, and what is past makes room for what comes."""
+    lines = shown("forecast", "--as-of", "2027-07-25").splitlines()
+    assert len(lines) <= LINES - 1 and max(map(len, lines)) < COLUMNS
+    ripe = next(line for line in lines if line.startswith("Ready by now: "))
+    over = next(line for line in lines if line.startswith("  Over: "))
+    assert "summer squash" in ripe and "asparagus" in over
+    assert not any("asparagus" in line for line in lines if line != over)

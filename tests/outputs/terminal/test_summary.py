@@ -36,7 +36,7 @@ def told(data: dict[str, Any] | None = None, measures: str = "US", **season: Any
         "This plan puts by 30 portions in 2 evenings",
         "By your priorities it is worth 23 portions, with the toil taken off; waiting takes 2% of "
         "what is put by",
-        "No plan can be worth more than 6.5% more",
+        "At best another plan could bring 6.5% more: about 1.5 portions",
         "The sealer passes its service time.",
         "book.html, plan.json, sessions.ics, garden.ics, shopping.ics, tasks.ics, shopping.csv, "
         "shopping.md, 2 run sheets in",

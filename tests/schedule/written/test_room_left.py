@@ -57,5 +57,6 @@ def test_what_is_hardly_worth_an_evening_is_said() -> None:
     span = stated.season.season.model_copy(update={"evening_is_worth": 3.0})
     dear = replace(stated, season=stated.season.model_copy(update={"season": span}))
     assert "2 portions short" in told(dear)
-    assert "Another evening could bring 2 portions at most; to you it is worth 3" in told(dear)
+    assert "Another evening could bring 2 portions at most, which hardly pays: " in told(dear)
+    assert "to you an evening is worth 3 portions" in told(dear)
     assert told(stated) == ""
