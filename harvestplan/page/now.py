@@ -90,7 +90,7 @@ def _week(
 
 
 def asks(reading: SeasonReading, today: dt.date) -> Iterator[dict[str, str]]:
-    """Questions on what the diary does not tell, where silence would count as an answer."""
+    """Questions on what the diary does not tell, which the plan counts on meanwhile."""
     plan, diary = reading.plan, reading.diary
     if plan is None:
         return

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
+from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.page.answering import shows
+from harvestplan.outputs.session_names import sheet_names
+from harvestplan.page.answering import shows, takes
+from harvestplan.page.fields import one_of
 from harvestplan.page.guard import PRINTED_CSP
-from harvestplan.page.site import Site, Wrong
+from harvestplan.page.reading import SeasonReading
+from harvestplan.page.recording import record
+from harvestplan.page.site import Site, Wrong, back_to, sent
 from harvestplan.plan.file_names import LABELS
+from harvestplan.records.printed_labels import printed_labels
+from harvestplan.words import day
 
 PAPERS = {
     "labels.html": "All labels of the season",
@@ -19,12 +27,26 @@ PAPERS = {
 }
 OF_A_SESSION = re.compile(r"\d{4}-\d\d-\d\d(-\d+)?\.html", re.ASCII)
 LARGEST = 30_000_000
+SOON = dt.timedelta(days=28)
+"""Labels are printed for sessions that are near: others may still move (own judgement)."""
+
+
+@dataclass
+class LabelledDay:
+    """The labels of what is packed on a day, a page for each session, and whether the household
+    says that they are printed."""
+
+    date: dt.date
+    words: str
+    pages: list[str]
+    printed: bool
 
 
 def routes(site: Site) -> list[Route]:
     """The book, labels, and all that is seldom wanted."""
     return [
         shows(site, "/more", show_more),
+        takes(site, "/more/printed", _printed_labels, show_more),
         shows(site, "/book", _book),
         shows(site, "/labels/{name}", _paper),
     ]
@@ -41,7 +63,33 @@ def show_more(site: Site, request: Request, wrong: Wrong | None = None) -> Respo
         title="More",
         planned=reading.plan is not None,
         papers=PAPERS,
+        labelled=_labelled_days(reading, site.today(reading)),
     )
+
+
+def _labelled_days(reading: SeasonReading, today: dt.date) -> list[LabelledDay]:
+    """Days of the coming weeks on which something is packed."""
+    if reading.plan is None:
+        return []
+    told = {each.day for each in printed_labels(reading.diary)}
+    days: dict[dt.date, LabelledDay] = {}
+    for name, session in sheet_names(reading.plan).items():
+        date = session.start.date()
+        if today <= date <= today + SOON and any(run.pouches for run in session.runs):
+            new = LabelledDay(date, day(date), [], printed=date in told)
+            page = name.removesuffix(".txt") + ".html"
+            days.setdefault(date, new).pages.append(page)
+    return list(days.values())
+
+
+def _printed_labels(site: Site, request: Request) -> Response:
+    reading = site.read()
+    today = site.today(reading)
+    known = [each.date.isoformat() for each in _labelled_days(reading, today)]
+    date = one_of(sent(request), "day", known)
+    about = {f"labels {date}"}
+    done = record(site, request, "printed", [f"labels {date}"], on=today, about=about, field="day")
+    return back_to("/more", done[0].event.code)
 
 
 def _book(site: Site, request: Request) -> Response:

@@ -13,7 +13,7 @@ from starlette.requests import Request
 from harvestplan.inputs.spoken.unclear import Unclear
 from harvestplan.page.site import Site, Wrong, sent
 from harvestplan.records.diary import Recorded, append_events
-from harvestplan.records.events import Event, KeepFree, Moved, Undo
+from harvestplan.records.events import Event, KeepFree, LabelsPrinted, Moved, Undo
 from harvestplan.records.tell import said
 
 
@@ -94,6 +94,8 @@ def subjects(event: Event) -> set[str]:
         return {event.session.date().isoformat()}
     if isinstance(event, KeepFree):
         return {event.day.isoformat()}
+    if isinstance(event, LabelsPrinted):
+        return {f"labels {event.day.isoformat()}"}
     fields = {f.name for f in dataclasses.fields(event)}
     if "planting" in fields and (planting := getattr(event, "planting", None)):
         return {str(planting)}

@@ -167,6 +167,7 @@ ELSEWHERE = {
     ("inputs/explain.py", "portion"): "a want's key",
     ("page/begin.py", "portion"): "a want's key",
     ("page/begin_lists.py", "portion"): "a want's key",
+    ("page/session_page.py", "portion"): "a counted noun",
     ("page/what_if.py", "portion"): "a word for the answer",
     ("page/table_fields.py", "portion"): "a want's key",
     ("page/table_forms.py", "portion"): "a want's key",

@@ -10,7 +10,7 @@ import pytest
 from page.served import SATURDAY, Page
 
 from harvestplan.records.diary import read_diary
-from harvestplan.records.events import Ate, Count, Froze, Picked, PowerCut
+from harvestplan.records.events import Ate, Count, Froze, LabelsPrinted, Picked, PowerCut
 
 CLOCK = re.compile(r"\b(\d{1,2}):(\d\d) (am|pm)")
 
@@ -177,3 +177,14 @@ def test_days_in_peoples_own_words(page: Page, folder: Path) -> None:
     assert picked.date == SATURDAY - dt.timedelta(days=1)
     asked = page.send(form, amount="2", amount_unit="lb", on="5/8")
     assert asked.status == 422 and asked.text.count('type="radio"') == 2
+
+
+def test_labels_are_told_to_be_printed_by_a_tap(page: Page, folder: Path) -> None:
+    more = page.get("/more")
+    assert 'href="/labels/2027-08-28.html"' in more.text
+    told = page.send(more.form("/more/printed", day="2027-08-28"))
+    assert "Written down: printed labels 2027-08-28" in told.words
+    assert [e.day for e in read_diary(folder).events if isinstance(e, LabelsPrinted)] == [SATURDAY]
+    again = page.get("/more")
+    assert "They are printed." in again.words
+    assert 'name="day" value="2027-08-28"' not in again.text

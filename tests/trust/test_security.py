@@ -25,7 +25,9 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 CALENDAR = PACKAGE / "outputs" / "calendar"
 CLIENT = CALENDAR / "server.py"
 """The one module that opens connections, for those that publish."""
-NAMING = {CALENDAR / f"{name}.py" for name in ("caldav", "discovery")}
+NAMING = {CALENDAR / f"{name}.py" for name in ("caldav", "discovery")} | {
+    PACKAGE / "page" / "shortfall.py"
+}
 """These put addresses together, which opens nothing."""
 PAGE = {PACKAGE / "page" / f"{name}.py" for name in (
     "devices", "files_page", "guard", "phones", "plan_page", "serve", "sheet", "site",
