@@ -31,3 +31,13 @@ def sheet_names(plan: Plan) -> dict[str, Session]:
         number = sum(name.startswith(date) for name in names) + 1
         names[f"{date}.txt" if number == 1 else f"{date}-{number}.txt"] = session
     return names
+
+
+def label_pages(plan: Plan) -> dict[str, Session]:
+    """The sessions that pack something, by the name of their labels' page without its ending: that
+    of their sheet."""
+    return {
+        name.removesuffix(".txt"): session
+        for name, session in sheet_names(plan).items()
+        if any(run.pouches for run in session.runs)
+    }

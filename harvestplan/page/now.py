@@ -25,7 +25,6 @@ from harvestplan.records.held_sessions import keeps_free, told
 from harvestplan.records.unanswered import ASK_BACK, question, unanswered_picks
 from harvestplan.words import clock, day, one_line
 
-"""Days back for which one is asked what was not written down."""
 FIRST = 4
 """Questions that stand there at once; the others unfold."""
 OLD = 14

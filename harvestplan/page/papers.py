@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.outputs.session_names import sheet_names
+from harvestplan.outputs.session_names import label_pages
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import one_of
 from harvestplan.page.guard import PRINTED_CSP
@@ -73,12 +73,11 @@ def _labelled_days(reading: SeasonReading, today: dt.date) -> list[LabelledDay]:
         return []
     told = {each.day for each in printed_labels(reading.diary)}
     days: dict[dt.date, LabelledDay] = {}
-    for name, session in sheet_names(reading.plan).items():
+    for name, session in label_pages(reading.plan).items():
         date = session.start.date()
-        if today <= date <= today + SOON and any(run.pouches for run in session.runs):
+        if today <= date <= today + SOON:
             new = LabelledDay(date, day(date), [], printed=date in told)
-            page = name.removesuffix(".txt") + ".html"
-            days.setdefault(date, new).pages.append(page)
+            days.setdefault(date, new).pages.append(f"{name}.html")
     return list(days.values())
 
 

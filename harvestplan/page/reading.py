@@ -16,7 +16,7 @@ from harvestplan.inputs.load import load_season
 from harvestplan.inputs.season import Measures, Season
 from harvestplan.kitchen.crop_library import load_library
 from harvestplan.plan.file import published_plan
-from harvestplan.plan.models import Plan
+from harvestplan.plan.models import Plan, Session
 from harvestplan.records.diary import NOTHING_WRITTEN, Diary, read_whole
 from harvestplan.records.events import Event
 
@@ -40,6 +40,11 @@ class SeasonReading:
     @property
     def measures(self) -> Measures:
         return self.season.household.measures if self.season else "US"
+
+    def live_session(self, uid: str) -> Session | None:
+        """The session of the plan with this uid, unless it was cancelled."""
+        sessions = self.plan.sessions if self.plan else ()
+        return next((s for s in sessions if s.uid == uid and s.live), None)
 
     @property
     def seen(self) -> str:

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from harvestplan.outputs.session_names import food_names, sheet_names
+from harvestplan.outputs.session_names import food_names, label_pages
 from harvestplan.outputs.terminal.summary import session_words
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.difference import difference, foods_differ
@@ -18,7 +18,7 @@ from harvestplan.page.fields import one_of
 from harvestplan.page.long_work import LongJob
 from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
-from harvestplan.page.site import Site, Wrong, back_to, sent, without_places
+from harvestplan.page.site import SESSION_GONE, Site, Wrong, back_to, sent, without_places
 from harvestplan.plan.models import Session
 from harvestplan.words import clock, day, food_name, plural
 
@@ -40,12 +40,11 @@ def routes(site: Site) -> list[Route]:
 def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Response:
     """One session: what is in it, and where else it could be."""
     reading = site.read()
-    session = _of(reading, request.path_params["uid"])
+    session = reading.live_session(request.path_params["uid"])
     if session is None:
-        lines = ["This session is not in the plan any more."]
-        return site.page(request, "told.html.j2", status=404, lines=lines, title="Gone")
+        return site.page(request, "told.html.j2", status=404, lines=[SESSION_GONE], title="Gone")
     job = _fresh(site, _name(site, session), reading)
-    found = job.result.get("places", []) if job else []
+    told = _told_places(job, session, reading)
     meaning = _fresh(site, _name(site, session, "meaning"), reading)
     jobs = [each for each in (job, meaning) if each]
     return site.page(
@@ -62,8 +61,8 @@ def show_session(site: Site, request: Request, wrong: Wrong | None = None) -> Re
         busy=any(each.state == "running" for each in jobs),
         looked=job is not None and job.state == "done",
         trouble=without_places(" ".join(each.trouble for each in jobs).strip(), site.folder),
-        places=_places(found, session, reading),
-        no=[p for p in _told_places(found, session, reading) if p["why"]],
+        places=_places(told),
+        no=[place for place in told if place["why"]],
         meaning=_meaning(meaning, reading) if meaning and meaning.state == "done" else None,
         on=session.start.date().isoformat(),
     )
@@ -75,26 +74,22 @@ def _fresh(site: Site, name: str, reading: SeasonReading) -> LongJob | None:
     return job if job is not None and job.mark == repr(reading.stamp) else None
 
 
-def _of(reading: SeasonReading, uid: str) -> Session | None:
-    sessions = reading.plan.sessions if reading.plan else ()
-    return next((s for s in sessions if s.uid == uid and s.live), None)
-
-
 def _labels_of(session: Session, reading: SeasonReading) -> str:
     """The name of the page of its labels without ending, empty where it packs nothing."""
-    if reading.plan is None or not any(run.pouches for run in session.runs):
-        return ""
-    names = (name for name, each in sheet_names(reading.plan).items() if each.uid == session.uid)
-    return next(names, "").removesuffix(".txt")
+    pages = label_pages(reading.plan) if reading.plan else {}
+    return next((name for name, each in pages.items() if each.uid == session.uid), "")
 
 
 def _name(site: Site, session: Session, what: str = "places") -> str:
     return f"{what}-{site.key}-{session.uid}"
 
 
-def _told_places(found: Any, session: Session, reading: SeasonReading) -> list[dict[str, Any]]:
+def _told_places(
+    job: LongJob | None, session: Session, reading: SeasonReading
+) -> list[dict[str, Any]]:
+    """The times that were tried, as people read them."""
     told = []
-    for each in found:
+    for each in job.result.get("places", []) if job else []:
         start = dt.datetime.fromisoformat(each["start"])
         told.append(
             {
@@ -115,10 +110,10 @@ def _fits(held: int, planned: int) -> str:
     return f"{held} of its {plural(planned, 'portion')} would fit" if held else "little of it fits"
 
 
-def _places(found: Any, session: Session, reading: SeasonReading) -> list[tuple[str, str]]:
+def _places(told: list[dict[str, Any]]) -> list[tuple[str, str]]:
     return [
         (each["start"], f"{each['words']}: {each['cost']}")
-        for each in sorted(_told_places(found, session, reading), key=lambda e: e["start"])
+        for each in sorted(told, key=lambda place: place["start"])
         if not each["why"]
     ]
 
@@ -150,17 +145,9 @@ def _sentences(found: dict[str, Any]) -> Iterator[str]:
 
 def _look(site: Site, request: Request) -> Response:
     """Tries the free times near the session, in a process of its own."""
-    reading, session = _asked(site, request)
+    reading, session = site.session_asked(request)
     _work(site, reading, session, "places", days=DAYS)
     return back_to(f"/session/{session.uid}", at="places")
-
-
-def _asked(site: Site, request: Request) -> tuple[SeasonReading, Session]:
-    reading = site.read()
-    session = _of(reading, request.path_params["uid"])
-    if session is None or reading.season is None:
-        raise Wrong("This session is not in the plan any more.")
-    return reading, session
 
 
 def _work(site: Site, reading: SeasonReading, session: Session, what: str, **more: Any) -> None:
@@ -180,11 +167,10 @@ def _work(site: Site, reading: SeasonReading, session: Session, what: str, **mor
 
 def _move(site: Site, request: Request) -> Response:
     """Says what the move would mean, or writes it in the diary: the next plan holds it there."""
-    reading, session = _asked(site, request)
+    reading, session = site.session_asked(request)
     form = sent(request)
     job: LongJob | None = site.work.job(_name(site, session))
-    found = job.result.get("places", []) if job is not None else []
-    told = _told_places(found, session, reading)
+    told = _told_places(job, session, reading)
     starts = {each["start"]: each["at"] for each in told if not each["why"]}
     to = one_of(form, "to", list(starts))
     if form.get("what") == "mean":

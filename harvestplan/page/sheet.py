@@ -30,7 +30,6 @@ from harvestplan.outputs.session_names import food_names, sheet_names
 from harvestplan.page.answering import shows, takes
 from harvestplan.page.fields import number_sent, time_sent
 from harvestplan.page.plan_page import begin_plan
-from harvestplan.page.reading import SeasonReading
 from harvestplan.page.recording import record
 from harvestplan.page.sheet_state import SETTING, Shared
 from harvestplan.page.site import Site, Wrong, back_to, sent
@@ -56,16 +55,6 @@ def routes(site: Site) -> list[Route]:
     ]
 
 
-def _session(site: Site, request: Request) -> tuple[SeasonReading, Session]:
-    reading = site.read()
-    uid = request.path_params["uid"]
-    found = reading.plan.sessions if reading.plan else ()
-    session = next((s for s in found if s.uid == uid and s.live), None)
-    if session is None or reading.season is None:
-        raise Wrong("This session is not in the plan any more.")
-    return reading, session
-
-
 def _key(site: Site, session: Session) -> str:
     """A sheet's name among what is kept; laid out again it is another."""
     return f"{site.key}-{session.uid[:60]}-{session.sequence}".replace("/", "_").replace("@", "_")
@@ -74,7 +63,7 @@ def _key(site: Site, session: Session) -> str:
 def show_sheet(site: Site, request: Request, wrong: Wrong | None = None) -> Response:
     """The sheet as it stands now, on every device."""
     try:
-        reading, session = _session(site, request)
+        reading, session = site.session_asked(request)
     except Wrong as gone:
         return site.page(request, "told.html.j2", status=404, lines=[gone.message], title="Gone")
     season, library = reading.season, reading.library
@@ -186,7 +175,7 @@ def _chilled(session: Session) -> list[str]:
 
 
 def _set(site: Site, request: Request) -> Response:
-    reading, session = _session(site, request)
+    reading, session = site.session_asked(request)
     setting = sent(request).get("set", "")
     if not SETTING.fullmatch(setting):
         raise Wrong("Tap one of the boxes.")
@@ -199,7 +188,7 @@ def _set(site: Site, request: Request) -> Response:
 
 def _record(site: Site, request: Request) -> Response:
     """Lines on what was packed, and on what the thermometer read."""
-    _, session = _session(site, request)
+    _, session = site.session_asked(request)
     form = sent(request)
     state = site.live.state(_key(site, session))
     words, names = [], []
@@ -238,7 +227,7 @@ def _readings(session: Session, form: dict[str, str]) -> list[str]:
 
 def _again(site: Site, request: Request) -> Response:
     """Lays the rest of the session out again from now, as a plan to be looked at first."""
-    _, session = _session(site, request)
+    _, session = site.session_asked(request)
     form = sent(request)
     now = time_sent(form, "now")
     until = time_sent(form, "until") if form.get("until", "").strip() else None
@@ -252,7 +241,7 @@ def _changes(site: Site) -> Any:
 
     async def answer(request: Request) -> Response:
         try:
-            _, session = _session(site, request)
+            _, session = site.session_asked(request)
         except Wrong:
             return Response(status_code=404)
         key = _key(site, session)

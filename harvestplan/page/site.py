@@ -23,6 +23,7 @@ from harvestplan.page.kept_here import Keep, remember_season, season_key
 from harvestplan.page.reading import Reader, SeasonReading
 from harvestplan.page.rendering import rendered
 from harvestplan.page.tokens import new_code, token_for
+from harvestplan.plan.models import Session
 from harvestplan.records.tell import said
 from harvestplan.words import clean
 
@@ -46,6 +47,7 @@ BELONGS = {
     "/diary": "/more",
 }
 """Pages that are reached from one of those."""
+SESSION_GONE = "This session is not in the plan any more."
 
 
 class Wrong(Exception):
@@ -146,6 +148,15 @@ class Site:
         assert self.folder is not None
         reader = self._readers.setdefault(self.folder, Reader(self.folder))
         return reader.read()
+
+    def session_asked(self, request: Request) -> tuple[SeasonReading, Session]:
+        """The season, and the session whose uid stands in the address; raises Wrong where it is
+        gone."""
+        reading = self.read()
+        session = reading.live_session(request.path_params["uid"])
+        if session is None or reading.season is None:
+            raise Wrong(SESSION_GONE)
+        return reading, session
 
     def today(self, reading: SeasonReading) -> dt.date:
         """Today by the household's clock, or the day that was asked for."""

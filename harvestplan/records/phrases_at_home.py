@@ -95,7 +95,7 @@ def read_printed(rest: str, names: Names, head: Head) -> LabelsPrinted:
 
 def _said_day(said: str, head: Head) -> dt.date:
     """A day in people's words, seen from the day of the line."""
-    return _day(f"{read_date(said, head[0])}")
+    return _near(read_date(said, head[0]))
 
 
 def _day(written: str) -> dt.date:
@@ -103,6 +103,11 @@ def _day(written: str) -> dt.date:
         day = dt.date.fromisoformat(written)
     except ValueError:
         raise Unclear(f'There is no day "{written}".') from None
+    return _near(day)
+
+
+def _near(day: dt.date) -> dt.date:
+    """The day, where its year can be meant."""
     if why := far_off(day):
         raise Unclear(f"{why}.", "Look at the year.")
     return day
