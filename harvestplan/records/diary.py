@@ -130,7 +130,7 @@ def append_events(
         _line(event, names)
     begun = os.path.lexists(folder / LOCK)
     with _writing(folder):
-        _ask_after_it(folder, begun)
+        _refuse_without(folder, begun)
         pages = _pages(folder, names)
         if not set(codes) & {event.code for event in pages[0].events}:
             look(pages[0].events)
@@ -162,7 +162,7 @@ def undo(folder: Path, code: str | None, on: dt.date) -> tuple[Recorded, Event]:
     if not _files(folder) and not os.path.lexists(folder / LOCK):
         raise _nothing_to_undo(code, ())
     with _writing(folder):
-        _ask_after_it(folder, begun=True)
+        _refuse_without(folder, begun=True)
         pages = _mended(folder, _pages(folder, names), names)
         live = live_events(pages[0].events)
         if code is None:
@@ -187,13 +187,18 @@ def _nothing_to_undo(code: str | None, events: Iterable[Event]) -> Unclear:
 
 
 def _ask_after_it(folder: Path, begun: bool) -> None:
+    """As `_refuse_without`, for who reads and has no lock: who writes the very first line has its
+    lock before the file, and is waited for."""
+    if begun and not _files(folder):
+        with contextlib.suppress(OSError, disk.BusyError), disk.locked(folder / LOCK):
+            pass
+    _refuse_without(folder, begun)
+
+
+def _refuse_without(folder: Path, begun: bool) -> None:
     """Raises FilesNeedMending where a diary was `begun`, as its lock tells, and is not there any
     more: without it all that was put by is unknown."""
-    if not begun or _files(folder):
-        return
-    with contextlib.suppress(OSError, disk.BusyError), disk.locked(folder / LOCK):
-        pass  # who writes the very first line has its lock before the file
-    if not _files(folder):
+    if begun and not _files(folder):
         message = (
             "There was a diary here, and it is not here any more; nothing was done without it."
         )

@@ -4,11 +4,13 @@ about."""
 from __future__ import annotations
 
 from pathlib import Path
+from unittest import mock
 
 from each_case import each
 from trust.hostile.ending import contents, run
 from trust.small_folder import GARDEN, write_small
 
+from harvestplan import disk
 from harvestplan.records.diary import read_diary
 
 OWN = '2027-06-01 ate "dry bean, sealed" 1 #aaaa\n2027-06-02 picked snap bean 2 lb #bbbb\n'
@@ -79,12 +81,13 @@ WITHOUT = (("plan", "--quiet", *DAY), ("stock", *DAY), ("forecast", *DAY), LINE,
 
 @each("words", WITHOUT)
 def test_a_diary_that_is_gone_is_asked_about(tmp_path: Path, words: tuple[str, ...]) -> None:
-    """Nothing is planned or written without it; an empty one says that there is none."""
+    """Nothing is planned or written without it, at once; an empty one says that there is none."""
     folder = write_small(tmp_path / "season")
     assert run(*LINE, "--in", str(folder)).code == 0
     (folder / "diary.txt").rename(tmp_path / "elsewhere")
     before = contents(folder, (".plan.lock",))
-    ended = run(*words, "--in", str(folder))
+    with mock.patch.object(disk.time, "sleep", side_effect=AssertionError("waits for itself")):
+        ended = run(*words, "--in", str(folder))
     assert ended.code == 3 and "There was a diary here" in ended.told, ended
     assert contents(folder, (".plan.lock",)) == before
     (folder / "diary.txt").touch()
