@@ -59,10 +59,17 @@ def steers(letter: str) -> bool:
     return category in ("Cc", "Cf", "Cs", "Zl", "Zp") and letter not in JOINERS
 
 
+def has_steering(text: str) -> bool:
+    """Whether a character of the text steers what shows it."""
+    # Nothing that steers is printable; looking at each letter takes a hundred times as long.
+    return not text.isprintable() and any(map(steers, text))
+
+
 def printable(text: str) -> str:
     """What people wrote, safe to print: no character that steers a terminal, nothing endless."""
-    spaced = text.replace("\t", " ")
-    plain = "".join("�" if steers(c) and c != "\n" else c for c in spaced)
+    plain = text.replace("\t", " ")
+    if has_steering(plain):
+        plain = "".join("�" if steers(c) and c != "\n" else c for c in plain)
     return plain if len(plain) <= LONGEST else f"{plain[: LONGEST - 20]} … {plain[-15:]}"
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 
 QUOTES = '"“”'
 """The diary puts names in any of these, so that no name of crop, product or planting has one."""
 NO_QUOTES = "a double quote cannot stand in it, since the diary puts such quotes around it"
 
 
+@lru_cache(maxsize=4096)  # a diary names the same few foods thousands of times
 def fold(name: str) -> str:
     """A name without regard to capitals, accents and blanks."""
     plain = unicodedata.normalize("NFKD", name.lower())

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
 
-from harvestplan.errors import steers
+from harvestplan.errors import has_steering
 from harvestplan.inputs.spoken.said_amounts import read_amount
 from harvestplan.inputs.spoken.said_dates import read_date
 from harvestplan.inputs.spoken.unclear import Unclear
@@ -25,7 +25,7 @@ UNITS = {
 def text_sent(form: Mapping[str, str], name: str, *, longest: int = LONGEST) -> str:
     """A line of text; nothing in it that cannot be seen."""
     text = one_line(form.get(name, ""))
-    if any(map(steers, form.get(name, "").strip())):
+    if has_steering(form.get(name, "").strip()):
         raise Wrong("There is a character in this that cannot be seen. Type it anew.", name)
     if len(text) > longest:
         raise Wrong(f"Write at most {longest} letters.", name)

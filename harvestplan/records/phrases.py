@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Sequence
 from functools import cache
 
-from harvestplan.errors import steers
+from harvestplan.errors import has_steering
 from harvestplan.inputs.explain import suggestion
 from harvestplan.inputs.ids import fold
 from harvestplan.inputs.quantities import Quantity, QuantityError, read_quantity
@@ -55,7 +55,7 @@ def read_event(verb: str, rest: str, names: Names, *, head: Head, strict: bool =
     With `strict` a planting must be one of the season's; the lines of past years name plantings
     that are gone. Raises Unclear.
     """
-    if any(map(steers, rest := " ".join(rest.split()))):
+    if has_steering(rest := " ".join(rest.split())):
         raise Unclear("There is a character in this that cannot be seen.", "Type it anew.")
     reader = _READERS.get(verb.lower())
     if reader is None:
