@@ -318,6 +318,12 @@ def _row(page: Any, table: str, number: int) -> Any:
     return page.locator(f"section[aria-labelledby={table}] details").nth(number)
 
 
+def _press(page: Any, row: Any, name: str) -> None:
+    """Presses a row's button and waits for the page that comes."""
+    with page.expect_navigation():
+        row.get_by_role("button", name=name).click()
+
+
 def test_the_files_are_changed_without_scripts(browser: Any, tmp_path: Path) -> None:
     folder = demo_season(tmp_path)
     kitchen, before = folder / "kitchen.toml", (folder / "kitchen.toml").read_text("utf-8")
@@ -331,30 +337,30 @@ def test_the_files_are_changed_without_scripts(browser: Any, tmp_path: Path) -> 
         person.write("What you call it", "third", rows.nth(count - 1))
         person.write("How much it holds", "6 pints of it", rows.nth(count - 1))
         person.write("Power of its burner", "1.5 kW", rows.nth(count - 1))
-        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        _press(page, rows.nth(count - 1), "Add it")
         wrong = page.locator("[aria-invalid=true]")
         assert wrong.get_attribute("name") == "volume" and wrong.is_visible()
         assert kitchen.read_text("utf-8") == before
         wrong.fill("6 US qt")
-        rows.nth(count - 1).get_by_role("button", name="Add it").click()
+        _press(page, rows.nth(count - 1), "Add it")
         assert rows.count() == count + 1
         rows.nth(count - 1).locator("summary").click()
         person.write("How much it holds", "7 US qt", rows.nth(count - 1))
-        rows.nth(count - 1).get_by_role("button", name="Keep this").click()
+        _press(page, rows.nth(count - 1), "Keep this")
         pots = tomllib.loads(kitchen.read_text("utf-8"))["pot"]
         assert (pots[-1]["name"], pots[-1]["volume"]) == ("third", "7 US qt")
         rows.nth(count - 1).locator("summary").click()
-        rows.nth(count - 1).get_by_role("button", name="Take this pot out").click()
+        _press(page, rows.nth(count - 1), "Take this pot out")
         assert rows.count() == count
         assert kitchen.read_text("utf-8").split() == before.split()
         person.tap("kitchen.toml", "link")
         text = page.get_by_label("The whole file; lines that begin with # are remarks")
         text.fill("# By hand.\n" + text.input_value() + "[[pot]\n")
-        person.tap("Keep this text")
+        _send(person, "Keep this text")
         page.locator("[role=alert]").wait_for()
         assert "# By hand." in text.input_value() and "# By hand." not in kitchen.read_text("utf-8")
         text.fill(text.input_value().replace("[[pot]\n", ""))
-        person.tap("Keep this text")
+        _send(person, "Keep this text")
         page.get_by_role("heading", name="Pots").wait_for()
         assert kitchen.read_text("utf-8").startswith("# By hand.\n")
 
