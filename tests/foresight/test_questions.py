@@ -115,10 +115,12 @@ def test_variants_stand_beside_it(found: tuple[Outlook, ...]) -> None:
     # Meat and shrimp are gone before the next Wednesday.
     assert portions(no_saturdays) == {MEAT: 0, SHRIMP: 0, BEANS: 8}
     assert no_saturdays.worth == about(8 - EVENING - FOOD)
-    assert portions(little_meat)[MEAT] == 2
     # Two pounds are no batch worth starting for (ceil(907 g / 454 g) = 3 packs of a pound, as the
-    # scraps go): the pack that is missing counts as a food started.
-    assert little_meat.worth == about(ALL - 4 * 2 - FOOD)
+    # scraps go): the pack that is missing counts as twice a food started, by the want's priority of
+    # 2, and so two packs are not worth their evening.
+    assert portions(little_meat)[MEAT] == 0
+    assert 2 * 2 - FOOD - 2 * 2 * FOOD < EVENING
+    assert little_meat.worth == about(WITHOUT_MEAT)
     assert (nothing.planned, nothing.evenings, nothing.worth, nothing.bound) == (0, 0, 0, 0)
     assert all(each.proven for each in found)
 

@@ -39,7 +39,7 @@ def extra_hours(season: SeasonRows) -> GoalPart:
 
 def foods_started(season: SeasonRows) -> GoalPart:
     """Each food begun on an evening: got out, washed, cleaned up after. Begun for less than its
-    least worthwhile batch it costs as much again for each pouch that is missing."""
+    least worthwhile batch it costs more for each pouch that is missing."""
     problem = season.problem
     toil = _toil(problem.season.season.food_is_worth)
     terms = Counter(dict.fromkeys(season.made, toil))
@@ -50,8 +50,8 @@ def foods_started(season: SeasonRows) -> GoalPart:
             row = Counter({season.pouches[o.number]: 1 for o in options} | {missing: 1})
             row.update({season.made[o.number]: -least for o in options})
             season.add("small batch", f"window {window}", row, least=0)
-            terms[missing] = toil
-    return GoalPart("foods started", Sum(terms), lambda choice: toil * _started(problem, choice))
+            terms[missing] = _short(problem, demand, toil)
+    return GoalPart("foods started", Sum(terms), lambda choice: _started(problem, choice, toil))
 
 
 def _begun(problem: Problem) -> dict[tuple[int, int, bool], list[Option]]:
@@ -63,10 +63,20 @@ def _begun(problem: Problem) -> dict[tuple[int, int, bool], list[Option]]:
     return found
 
 
-def _started(problem: Problem, choice: Choice) -> int:
-    """Foods begun, and the pouches that they are short of a worthwhile batch."""
-    least = {o: problem.demands[problem.options[o].demand].worthwhile for o in choice.pouches}
-    return sum(1 + max(0, least[o] - pouches) for o, pouches in choice.pouches.items())
+def _started(problem: Problem, choice: Choice, toil: int) -> int:
+    """What foods begun cost, with the pouches that they are short of a worthwhile batch."""
+    cost = 0
+    for o, pouches in choice.pouches.items():
+        demand = problem.options[o].demand
+        missing = max(0, problem.demands[demand].worthwhile - pouches)
+        cost += toil + missing * _short(problem, demand, toil)
+    return cost
+
+
+def _short(problem: Problem, demand: int, toil: int) -> int:
+    """What each pouch costs that a run is short of a worthwhile batch: twice the toil, by the
+    want's priority. Else a food that is wanted three times as much would be begun for a third."""
+    return round(2 * toil * problem.demands[demand].priority)
 
 
 def _windows(season: SeasonRows, name: PartName, cost: Callable[[FreeWindow], int]) -> GoalPart:

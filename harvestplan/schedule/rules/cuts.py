@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from harvestplan.schedule.rules.season_rows import SeasonRows
-from harvestplan.schedule.statement.choice import Cut
+from harvestplan.schedule.statement.choice import Cut, Together
 
 RULE = "too much for one session"
 
@@ -33,3 +33,18 @@ def forbid(season: SeasonRows, cut: Cut) -> None:
             if not cut.proven:
                 switches.append(season.heed_doubtful)
             season.add(RULE, of, Counter(switches), most=len(switches) - 1)
+
+
+def limit_together(season: SeasonRows, limit: Together) -> None:
+    """What its runs come to together, in each of its windows."""
+    weights = dict(limit.weights)
+    for window in limit.windows:
+        terms = Counter(
+            {
+                season.pouches[o.number]: weights[o.demand, sitting]
+                for o, sitting in season.by_window[window]
+                if (o.demand, sitting) in weights
+            }
+        )
+        terms[season.used[window]] = -limit.most
+        season.add(RULE, f"window {window}", terms, most=0)

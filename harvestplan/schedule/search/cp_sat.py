@@ -7,12 +7,12 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from ortools.sat.python import cp_model
 
 from harvestplan.schedule.rules.all_rules import state_rules
-from harvestplan.schedule.rules.cuts import forbid
+from harvestplan.schedule.rules.cuts import forbid, limit_together
 from harvestplan.schedule.rules.row import Sum, Terms
 from harvestplan.schedule.search.conversion import choice_of, grams_of, values_of
 from harvestplan.schedule.search.program import Bounds, Program
 from harvestplan.schedule.solver_call import solve
-from harvestplan.schedule.statement.choice import Choice, Cut
+from harvestplan.schedule.statement.choice import Choice, Cut, Together
 from harvestplan.schedule.statement.problem import Problem
 
 Fixed = Mapping[int, int]
@@ -62,6 +62,12 @@ class SeasonModel:
     def add_cut(self, cut: Cut) -> None:
         """Forbids the runs together in every window no roomier than where they failed."""
         forbid(self.season, cut)
+        self._follow()
+
+    def limit_together(self, limits: Iterable[Together]) -> None:
+        """What two products come to together in a session, from now on."""
+        for limit in limits:
+            limit_together(self.season, limit)
         self._follow()
 
     def holds(self, choice: Choice) -> bool:

@@ -17,8 +17,8 @@ class Effort:
     """In each of so many `rounds`: `nodes` of branch and bound over the whole season, and beside it
     `nearby` deterministic seconds of looking into neighbourhoods of the best plan."""
 
-    nodes: int = 450
-    nearby: float = 4.0
+    nodes: int = 600
+    nearby: float = 3.0
     rounds: int = 2
     seed: int = 1
 

@@ -27,6 +27,7 @@ from harvestplan.schedule.search.linear import in_parts
 from harvestplan.schedule.search.neighbourhoods import KINDS, Around, kinds_for, touching
 from harvestplan.schedule.search.scip import Branching, Least
 from harvestplan.schedule.session.timed_sessions import TimedSessions
+from harvestplan.schedule.session.together import limits_together
 from harvestplan.schedule.solver_call import SideBySide, one_worker, solve
 from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 
@@ -121,6 +122,8 @@ class SeasonSearch:
         """Rounds of looking nearby and of branch and bound beside it, until the choice is
         settled."""
         rounds = SMALL_ROUNDS if self._small and self._effort.rounds else self._effort.rounds
+        if not self._small and rounds > 1:
+            self.model.limit_together(limits_together(self.timed))
         for number in range(rounds):
             if self.settled or self.impossible:
                 return

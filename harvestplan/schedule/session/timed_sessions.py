@@ -161,14 +161,14 @@ class TimedSessions:
             proven=proven or smaller != runs,
         )
 
-    def _refused(self, window: int, runs: tuple[WindowRun, ...]) -> bool:
+    def refused(self, window: int, runs: tuple[WindowRun, ...]) -> bool:
         """Whether the runs are quickly proven not to fit."""
         return self.fits(window, runs, SHRINK_EFFORT) == DoesNotFit(proven=True)
 
     def _fewest(self, window: int, runs: tuple[WindowRun, ...]) -> tuple[WindowRun, ...]:
         for run in runs:
             fewer = tuple(r for r in runs if r is not run)
-            if fewer and self._refused(window, fewer):
+            if fewer and self.refused(window, fewer):
                 runs = fewer
         return runs
 
@@ -177,7 +177,7 @@ class TimedSessions:
             low, high = 0, run.pouches  # not refused at low; does not fit at high
             while high - low > 1:
                 middle = (low + high) // 2
-                if self._refused(window, _with_pouches(self.problem, runs, index, pouches=middle)):
+                if self.refused(window, _with_pouches(self.problem, runs, index, pouches=middle)):
                     high = middle
                 else:
                     low = middle

@@ -23,6 +23,16 @@ class Cut:
 
 
 @dataclass(frozen=True)
+class Together:
+    """What runs of one or two products come to at most in each session of these `windows`, which
+    are alike: Σ weight · pouches ≤ `most`. `weights` are by (demand, sitting)."""
+
+    windows: tuple[int, ...]
+    weights: tuple[tuple[tuple[int, Sitting], int], ...]
+    most: int
+
+
+@dataclass(frozen=True)
 class Choice:
     """A solution: pouches and shares (lot number → raw grams) of each option used."""
 

@@ -97,12 +97,15 @@ def test_food_is_put_by_fresh_where_nothing_is_gained_by_waiting() -> None:
     assert [stated.options[number].first for number in choice.pouches] == [0]
 
 
-def test_two_pouches_are_hardly_worth_beginning() -> None:
-    """Two of six: begun for 0.7 portions, and for as much again since a third is missing."""
-    for started, made in ((0.9, 2), (1.1, 0)):
+@pytest.mark.parametrize(("priority", "least"), [(1, 2 / 3), (3, 6 / 7)])
+def test_two_pouches_are_hardly_worth_beginning(priority: float, least: float) -> None:
+    """Two of six, where three are a batch: begun for the toil, and for twice as much by priority
+    since one is missing."""
+    for started, made in ((least - 0.05, 2), (least + 0.05, 0)):
         stated = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 6))
-        stated = with_toil(stated, food_is_worth=started)
-        assert 6 - solved(stated)["wants"] == made
+        wanted = (replace(stated.demands[0], priority=priority),)
+        stated = with_toil(replace(stated, demands=wanted), food_is_worth=started)
+        assert sum(solve_small(stated).choice.pouches.values()) == made
     all_wanted = problem(bean_lots(2 * RAW), [window(0, 6)], (BEANS, 2))
     assert solved(with_toil(all_wanted, food_is_worth=1.1))["wants"] == 0
 

@@ -53,7 +53,7 @@ def _cost(problem: Problem, made: dict[int, int]) -> int:
     for o, n in made.items():
         demand = problem.demands[problem.options[o].demand]
         missing = max(0, min(demand.batch, demand.portions) - n)
-        total += max(TIE, MICRO * span.food_is_worth) * (1 + missing)
+        total += max(TIE, MICRO * span.food_is_worth) * (1 + 2 * missing * demand.priority)
         total -= MICRO * demand.priority * n
     for w in {w for o in made for w, _ in problem.options[o].sittings()}:
         window = problem.windows[w]
