@@ -62,9 +62,14 @@ class SessionChanges:
 
     def lines(self) -> list[str]:
         """Counts first, then every session that moved, came, went or changed in size."""
-        told = wrapped(self.counts())
+        return [line for entry in self.entries() for line in entry]
+
+    def entries(self) -> list[list[str]]:
+        """The same, the lines of each session together, those of a group's first with its title."""
+        told = [wrapped(self.counts())]
         for title, rows in self.groups().items():
-            told += ["", title, *(line for row in rows for line in wrapped(f"  {row}"))]
+            first, *others = (wrapped(f"  {row}") for row in rows)
+            told += [["", title, *first], *others]
         return told
 
 

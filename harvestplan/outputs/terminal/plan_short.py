@@ -45,7 +45,7 @@ def plan_short(
     if told := _short(plan, library, reason=earlier is None):
         entries.append(["", *told])
     if earlier is not None:
-        entries += [[""], *([line] for line in _changed(earlier, plan, season))]
+        entries += [[""], *_changed(earlier, plan, season)]
     entries += [["", *wrapped(f"Take note: {one_line(note)}", hang=0)] for note in notes]
     coming = ["", *_next(plan, season, library), "", *wrapped(last, hang=0)]
     return "\n".join(screenful(entries, MORE, coming))
@@ -89,12 +89,12 @@ def _what_would_help(plan: Plan) -> str:
     return f"{best}. More that would help: {ask}"
 
 
-def _changed(earlier: Plan, plan: Plan, season: Season) -> list[str]:
-    """The counts, then the sessions that changed."""
+def _changed(earlier: Plan, plan: Plan, season: Season) -> list[list[str]]:
+    """The counts, then the sessions that changed, each by itself."""
     changes = session_changes(earlier, plan, season.household.measures)
     if not changes.any():
-        return ["All sessions are as they were in the plan before."]
-    return [line for line in changes.lines() if line]
+        return [["All sessions are as they were in the plan before."]]
+    return [[line for line in entry if line] for entry in changes.entries()]
 
 
 def _next(plan: Plan, season: Season, library: Library) -> list[str]:

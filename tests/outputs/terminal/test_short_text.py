@@ -83,6 +83,15 @@ def test_a_new_plan_tells_what_changed_within_the_screen() -> None:
     assert len(said) < LINES and max(map(len, said)) < COLUMNS
     assert "Against the plan before: kept 0, moved 2" in " ".join(said)
     assert said[-1] == LAST
+    whole = " ".join(
+        "".join(f"{line} " for line in said).partition("Against")[2].split("Moved")[:1]
+    )
+    for more in range(20):  # however little room there is, no sentence ends in the middle
+        besides = "\n".join(["It rains."] * more)
+        shown = plan_short(
+            after, make_season(), library, earlier=before, besides=besides, last=LAST
+        )
+        assert " ".join(whole.split()) in " ".join(shown.split()) or "Against" not in shown
     same = plan_short(before, make_season(), library, earlier=before, last=LAST)
     assert "All sessions are as they were in the plan before." in same
     assert "Against" not in plan_short(before, make_season(), library, last=LAST)
