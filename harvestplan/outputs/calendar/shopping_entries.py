@@ -19,6 +19,8 @@ from harvestplan.words import crop_many, ice_mass, one_line, pack_name, plural
 LASTS = ("pouch", "staple")
 """What may as well be bought earlier."""
 AHEAD = dt.timedelta(days=7)
+SOON = dt.timedelta(days=5)
+"""Salt and the like are listed a week before they are wanted, and may be bought so much later."""
 EVENING_BEFORE = dt.timedelta(hours=5)
 """Before midnight: at 19:00."""
 
@@ -37,7 +39,7 @@ def shopping_entries(
     errands = sorted(by_date)
     for key, line in things:
         if line.kind in LASTS:
-            by_date[_errand_before(line.order_by, errands)].append((key, line))
+            by_date[_with_errand(line, errands)].append((key, line))
     found = []
     for date, things in sorted(by_date.items()):
         title = food_first([short_words(line, season) for _, line in things], ": buy")
@@ -50,10 +52,13 @@ def shopping_entries(
     return found
 
 
-def _errand_before(day: dt.date, errands: Sequence[dt.date]) -> dt.date:
-    """The last of the errands in the week up to the day; the day itself where there is none."""
-    near = [errand for errand in errands if day - AHEAD <= errand <= day]
-    return max(near, default=day)
+def _with_errand(line: ShoppingLine, errands: Sequence[dt.date]) -> dt.date:
+    """The last of the errands in the week up to its day, or else for what need not be ordered the
+    next one soon after; its own day where there is none."""
+    day = line.order_by
+    before = [errand for errand in errands if day - AHEAD <= errand <= day]
+    soon = [errand for errand in errands if day < errand <= day + SOON and line.kind == "staple"]
+    return max(before, default=min(soon, default=day))
 
 
 def short_words(line: ShoppingLine, season: Season) -> str:

@@ -70,6 +70,25 @@ def test_few_entries_a_week(files: dict[str, bytes]) -> None:
     assert too_full.keys() <= visits.keys() and max(weeks.values()) <= FEW_A_WEEK + 2
 
 
+@pytest.mark.parametrize(
+    ("kind", "order_by", "on"),
+    [("staple", 5, 4), ("staple", 1, 4), ("staple", -2, -2), ("pouch", 1, 1), ("staple", 13, 13)],
+)
+def test_what_lasts_is_bought_with_something_else(kind: str, order_by: int, on: int) -> None:
+    """Of an errand on the 4th, before or after it; what may have to be sent for is not put off."""
+    first = dt.date(2027, 6, 1)
+    line = {"need": 1, "in_stock": 0, "buy": 1, "packs": 0, "pack": None, "price": None}
+    lines = [
+        line | {"kind": "food", "item": "shrimp", "order_by": first + dt.timedelta(days=4)},
+        line | {"kind": kind, "item": "salt", "order_by": first + dt.timedelta(days=order_by)},
+    ]
+    plan = make_plan(data=plan_data() | {"shopping": lines})
+    found = events(calendar_files(plan, make_season(), make_library())["shopping.ics"])
+    days = {day_of(event) for event in found if "salt" in str(event["DESCRIPTION"]).lower()}
+    assert days == {first + dt.timedelta(days=on)}
+    assert len(found) == (1 if on == 4 else 2)
+
+
 def test_the_food_stands_in_the_first_twenty_letters(plan: Plan, files: dict[str, bytes]) -> None:
     crops = {crop_many(lot.crop) for lot in plan.lots}
     crops |= {crop_many(line.item) for line in plan.shopping} | {"salt"}
