@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
+
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Problem
 
@@ -28,3 +30,15 @@ def published_choice(problem: Problem) -> Choice | None:
             return None
         pouches[option.number], shares[option.number] = run.pouches, given
     return Choice(pouches, shares)
+
+
+def published_options(problem: Problem) -> Set[int]:
+    """The options that the published plan's runs would be, whatever food is there for them now."""
+    if problem.earlier is None:
+        return frozenset()
+    was, windows = problem.earlier.pouches, problem.windows
+    return frozenset(
+        o.number
+        for o in problem.options
+        if (windows[o.first].start, problem.demands[o.demand].process.name) in was
+    )

@@ -111,6 +111,13 @@ class SeasonSearch:
                 self._take_part(choice)
         self._heard(self)
 
+    def among(self, options: Collection[int]) -> None:
+        """What can be made of these options alone, where it is worth more than the best."""
+        choice = self._look(Choice({}, {}), options)[0]
+        if choice is not None and self.goal.cost(choice) < self.cost and not self._take(choice):
+            self._take_part(choice)
+        self._heard(self)
+
     def around(self, windows: Iterable[int]) -> None:
         """Betters the choice near the windows first, where all else is good already."""
         for window in windows:

@@ -13,7 +13,7 @@ from harvestplan.schedule.goals.part import MICRO
 from harvestplan.schedule.goals.worth import Goal, worth_of_season
 from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.search.effort import Effort
-from harvestplan.schedule.search.published_choice import published_choice
+from harvestplan.schedule.search.published_choice import published_choice, published_options
 from harvestplan.schedule.search.season_search import SeasonSearch
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice, Cut
@@ -116,6 +116,8 @@ def solve_season(
     try:
         if start is None:
             search.begin()
+            if again := published_options(problem):
+                search.among(again)
         elif known.near is not None:
             search.around(known.near)
         search.run()

@@ -15,6 +15,10 @@ from schedule.small_problems import (
 )
 
 from harvestplan.schedule.search.cp_sat import SeasonModel
+from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.published_choice import published_choice, published_options
+from harvestplan.schedule.search.solve_season import Solved, solve_season
+from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
 
@@ -92,3 +96,28 @@ def test_of_food_that_is_gone_another_lot_does_not_take_the_place() -> None:
     gone = replace(was, shares={stated.lots[0].id: 3 * RAW, "somebody's": 3 * RAW})
     found = solve_small(replace(stated, earlier=Earlier((gone,))))
     assert found.choice == Choice({0: 6}, {0: {0: RAW, 1: 5 * RAW}})
+
+
+def test_what_is_left_of_the_published_plan_is_begun_from() -> None:
+    """A lot that nobody has makes the whole impossible; its evening is there from the start, where
+    a plan by hand takes the evening before it."""
+    stated = published((1, 6, {0: 3 * RAW, 1: 3 * RAW}))
+    assert stated.earlier is not None
+    (was,) = stated.earlier.runs
+    gone = replace(was, shares={stated.lots[0].id: 3 * RAW, "somebody's": 3 * RAW})
+    left = replace(stated, earlier=Earlier((gone,)))
+    assert published_choice(left) is None
+    assert published_options(left) == {o.number for o in left.options if o.first == 1}
+    assert begun_from(left).pouches == {1: 6}
+    assert begun_from(replace(left, earlier=None)).pouches == {0: 6}
+
+
+def begun_from(stated: Problem) -> Choice:
+    """The plan before any search."""
+    heard: list[Solved] = []
+    solve_season(stated, TimedSessions(stated, 1), Effort(rounds=0), heard=heard.append)
+    return heard[-1].choice
+
+
+def test_without_a_published_plan_there_is_nothing_to_begin_from() -> None:
+    assert not published_options(problem(TWO_LOTS, [window(7, 6)], (BEANS, 6)))
