@@ -18,7 +18,6 @@ from foresight.risk_folder import write_risk_folder
 from foresight.what_if_folder import (
     ALL,
     AS_OF,
-    FOOD,
     MEAT_DAY,
     SHRIMP_DAY,
     WITHOUT_MEAT,
@@ -102,12 +101,11 @@ def test_each_question_alone_is_read_and_then_the_files(
 def test_variants_from_files_come_first_and_stand_side_by_side(
     run: Run, folder: Path, tmp_path: Path
 ) -> None:
-    """Four pounds of meat fewer are four portions of priority 2, and two are one short of a batch
-    worth starting for, which counts as a food started; half the shrimp, two portions of 12 oz, is
-    not worth an evening."""
+    """Three pounds of meat fewer are three portions of priority 2; half the shrimp, two portions of
+    12 oz, is not worth an evening."""
     patch = tmp_path / "little.toml"
     patch.write_text(
-        '[[bought]]\nitem = "minced meat"\namount = "2 lb"\non = 2027-06-05\nkeeps = "2 days"\n',
+        '[[bought]]\nitem = "minced meat"\namount = "3 lb"\non = 2027-06-05\nkeeps = "2 days"\n',
         encoding="utf-8",
     )
     before = files(folder)
@@ -122,11 +120,11 @@ def test_variants_from_files_come_first_and_stand_side_by_side(
     ]
     assert "1½" in out  # as it was written, not as an escape
     worth = [each["worth"] for each in found]
-    assert worth == [about(ALL), about(ALL - 8 - FOOD), about(WITHOUT_SHRIMP)]
+    assert worth == [about(ALL), about(ALL - 3 * 2), about(WITHOUT_SHRIMP)]
     code, out, err = run(folder, *words, "--quiet")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
-    assert f"A {patch} Puts by -4 minced meat, portioned." in told
+    assert f"A {patch} Puts by -3 minced meat, portioned." in told
     assert "B bought.shrimp.amount=1½ lb Puts by -4 shrimp, portioned." in told
     assert files(folder) == before
 
