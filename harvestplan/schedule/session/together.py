@@ -123,13 +123,14 @@ def _least_run(problem: Problem, work: _Work, pouches: int) -> WindowRun:
     """A run of so many pouches with the least food: what was bought may leave the last one in part,
     so that what does not fit then fits with no food that fills them."""
     option = work.option
-    bought = problem.demands[option.demand].process.crop.kind == "bought"
-    raw = problem.work.raw(option.demand, pouches - 1) + 1 if bought else None
+    raw = problem.work.raw(option.demand, pouches)
+    if problem.demands[option.demand].process.crop.kind == "bought":
+        raw = problem.work.raw(option.demand, pouches - 1) + 1
     return WindowRun(
         option.number,
         option.demand,
         work.sitting,
-        raw=problem.work.raw(option.demand, pouches) if raw is None else raw,
+        raw=raw,
         pouches=pouches,
         freezer=option.freezer,
     )

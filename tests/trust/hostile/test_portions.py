@@ -89,7 +89,7 @@ def judged(problem: Problem, choice: Choice, timed: TimedSessions) -> list[str]:
     return [message for message in found if "pick" not in message]
 
 
-@each("turn", range(120))
+@each("turn", range(160))
 def test_what_is_stated_is_what_the_judge_finds(turn: int) -> None:
     """Planned by hand; every seventh is asked of the season's model as well."""
     problem = stated(*drawn(turn))
