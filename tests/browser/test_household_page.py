@@ -53,8 +53,12 @@ def _device(browser: Any, width: int, scheme: str = "light", **more: Any) -> Any
 
 def _heard(page: Any, said: str) -> None:
     """What a browser complains of, but for answers that are meant: a slip told at its field (422),
-    a device not paired yet (403), and the line that broke when the server was begun anew."""
-    meant = ("status of 422", "status of 403", "ERR_CONNECTION", "ERR_INCOMPLETE")
+    a device not paired yet (403), the line that broke when the server was begun anew, and the
+    pointer left where somebody quicker than the page had set it already."""
+    meant = (
+        "status of 422", "status of 403", "ERR_CONNECTION", "ERR_INCOMPLETE",
+        "Autofocus processing was blocked because a document already has a focused element",
+    )  # fmt: skip
     if not any(each in said for each in meant):
         page.said.append(said)
 
