@@ -23,7 +23,13 @@ from harvestplan.schedule.search.cp_sat import SeasonModel
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
-from harvestplan.schedule.statement.problem import EarlierRun, Pinned, Problem, real_seconds
+from harvestplan.schedule.statement.problem import (
+    EarlierRun,
+    Pinned,
+    Problem,
+    in_the_kitchen,
+    real_seconds,
+)
 
 EFFORT = 2.0
 """Deterministic seconds for finding a plan that holds what was moved."""
@@ -253,15 +259,17 @@ def _no_run(problem: Problem, wish: Wish, window: int) -> str:
         if Pinned(window, number, second, pouches=1).among(problem.options):
             continue
         crop = problem.demands[number].process.crop.name
-        day = wish.moved_to.date()
+        begin = wish.moved_to
         lots = [lot for lot in problem.lots if lot.id in run.shares]
-        if second or any(lot.ready <= day <= lot.keep_until for lot in lots):
+        if second or any(in_the_kitchen(lot, begin) for lot in lots):
             batch = "your smallest batch of " if problem.demands[number].least > 1 else ""
             return f"There is no time for {batch}{run.product} in {_minutes(problem, window)}."
         ready = min((lot.ready for lot in lots), default=None)
         keeps = max((lot.keep_until for lot in lots), default=None)
         if ready is None or keeps is None:
             return f"No {crop} is expected for that day."
+        if ready == begin.date():
+            return f"The {crop} for it is bought that day, and there by noon."
         return f"The {crop} for it is there from {say(ready)} to {say(keeps)}."
     return ""
 

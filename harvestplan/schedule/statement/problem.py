@@ -30,6 +30,8 @@ from harvestplan.schedule.statement.visit_windows import packing_visits, second_
 
 LEAST_PART = 0.25
 """A last pouch is packed when it is at least a quarter full (own judgement)."""
+SHOPPED_BY = dt.time(12)
+"""What is bought on a day is in the kitchen by noon (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -234,6 +236,14 @@ def working_seconds(window: FreeWindow) -> int:
     return real_seconds(window) - around
 
 
+def in_the_kitchen(lot: Lot, begin: dt.datetime) -> bool:
+    """Whether the lot is there, and good, when a session begins: what is still to be bought that
+    day is not there in the morning."""
+    still_out = lot.bought is not None and not lot.picked and begin.time() < SHOPPED_BY
+    first = lot.ready + dt.timedelta(days=1) if still_out else lot.ready
+    return first <= begin.date() <= lot.keep_until
+
+
 def build_options(
     lots: Sequence[Lot],
     free: Sequence[int],
@@ -249,12 +259,11 @@ def build_options(
         for w, window in enumerate(windows):
             if window.is_visit:
                 continue
-            day = window.start.date()
             usable = tuple(
                 i
                 for i, lot in enumerate(lots)
                 if lot.crop == demand.process.crop.name
-                and lot.ready <= day <= lot.keep_until
+                and in_the_kitchen(lot, window.start)
                 and free[i] > 0
             )
             if not usable:

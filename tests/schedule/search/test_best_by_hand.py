@@ -123,3 +123,16 @@ def test_shrimp_in_packs_to_the_last() -> None:
     process = stated.demands[stated.options[number].demand].process
     assert process.packed(1814, 6) == 1814
     assert process.portion_grams == round(12 * 28.349523125)
+
+
+@pytest.mark.parametrize(("day", "hour", "made"), [(0, 8, 0), (0, 12, 6), (1, 8, 6)])
+def test_what_is_bought_is_not_there_on_the_same_morning(day: int, hour: int, made: int) -> None:
+    """Shops are open by noon (common practice, no source)."""
+    bought = lot("shrimp", FIRST, 1, grams=1814, bought=True)
+    season = kitchen_season([{"product": SHRIMP, "portions": 9, "portion": "12 oz"}])
+    begins = window(day, 4, hour)
+    stated = build_problem(Household(season, LIBRARY, (begins,)), [bought], FIRST)
+    assert sum(solve_small(stated).choice.pouches.values()) == made
+    brought = bought.model_copy(update={"picked": True})
+    stated = build_problem(Household(season, LIBRARY, (begins,)), [brought], FIRST)
+    assert sum(solve_small(stated).choice.pouches.values()) == 6  # it lies in the fridge already
