@@ -22,7 +22,7 @@ from harvestplan.forecast.clock import DAY, as_days
 from harvestplan.forecast.ensemble import HORIZON, FirstPick, told_days
 from harvestplan.forecast.outlook import NEVER, Ripening, frost_days, outlook, reckoned
 from harvestplan.forecast.picks import Learnt, Rhythm, learn, rhythm_of
-from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Seen
+from harvestplan.forecast.seen import BEFORE_BIOFIX, Expected, Picks, Seen
 from harvestplan.forecast.summers import (
     FAILS,
     SUMMERS,
@@ -109,10 +109,10 @@ def forecast_planting(
         ripening = replace(ripening, state="over")
     made = [ForecastPick(date, g, g, high_g=g, made=True) for date, g in sorted(seen.picks.items())]
     summers = _summers(case, first, ripening, learnt=learnt, total=total, picked=bool(picked))
-    picks = made + [
-        _pick(case.date(ripening.origin + day), learnt.rest(total, share).p50, grams)
-        for (day, share), grams in zip(coming, summers.grams, strict=False)
+    likely_picks = [
+        (case.date(ripening.origin + day), learnt.rest(total, share).p50) for day, share in coming
     ]
+    picks = made + _picks(likely_picks, summers.grams)
     early, likely, late = (case.date(day) for day in ripening.days)
     likely_g = sum(p.likely_g for p in picks)
     low, high = np.quantile(summers.totals() + sum(p.likely_g for p in made), TENTHS)
@@ -153,25 +153,28 @@ def expect(case: Case, seen: Seen) -> Expected:
     """What tells this planting from others of its crop, given the stages seen so far."""
     growth = case.crop.growth
     assert growth is not None  # set_clock has refused crops that are not grown
-    found = forecast_planting(case, Seen(seen.emerged, seen.flowering, failed=seen.failed))
     begins = case.planting.sown or case.planting.set_out or case.clock.start
     if growth.clock == "biofix":
         begins = case.clock.start - dt.timedelta(days=BEFORE_BIOFIX)
     after = growth.days_after_flower.value if growth.days_after_flower else case.emerges * DAY
-    return Expected(
-        case.id,
-        case.crop.name,
-        begins,
-        emerges=case.date(round(case.emerges)),
-        flowers=found.first_pick_p50 - dt.timedelta(seconds=after),
-        picks=tuple((pick.date, pick.likely_g) for pick in found.picks),
-    )
+    stages = Seen(seen.emerged, seen.flowering, failed=seen.failed)
+
+    def reckon() -> tuple[dt.date, Picks]:
+        found = forecast_planting(case, stages)
+        flowers = found.first_pick_p50 - dt.timedelta(seconds=after)
+        return flowers, tuple((pick.date, pick.likely_g) for pick in found.picks)
+
+    return Expected(case.id, case.crop.name, begins, case.date(round(case.emerges)), reckon)
 
 
-def _pick(date: dt.date, likely: float, grams: Floats) -> ForecastPick:
-    """A pick still to come: of the middle summer, with what the same pick brings in all."""
-    low, high = np.quantile(grams, TENTHS)
-    return ForecastPick(date, min(float(low), likely), likely, high_g=max(float(high), likely))
+def _picks(coming: Sequence[tuple[dt.date, float]], grams: Floats) -> list[ForecastPick]:
+    """Picks still to come: of the middle summer, with what the same pick brings in all."""
+    coming = coming[: len(grams)]
+    low, high = np.quantile(grams[: len(coming)], TENTHS, axis=1)
+    return [
+        ForecastPick(date, min(float(least), likely), likely, high_g=max(float(most), likely))
+        for (date, likely), least, most in zip(coming, low, high, strict=True)
+    ]
 
 
 def _summers(

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from harvestplan.inputs.crops import Crop
 from harvestplan.records.events import Emerged, Event, Failed, Flowering, InGarden, NoneYet, Picked
@@ -39,14 +40,29 @@ class Seen:
 @dataclass(frozen=True)
 class Expected:
     """What tells one planting of a crop from another: the first day anything can be seen of it,
-    when it should come up and flower, and its picks as forecast without any being written down."""
+    when it should come up and flower, and its picks as forecast without any being written down.
+
+    `reckon` gives the last two, only where they are asked for: most events name their planting, or
+    there is no other of the crop.
+    """
 
     id: str
     crop: str
     begins: dt.date
     emerges: dt.date
-    flowers: dt.date
-    picks: Picks
+    reckon: Callable[[], tuple[dt.date, Picks]]
+
+    @cached_property
+    def _reckoned(self) -> tuple[dt.date, Picks]:
+        return self.reckon()
+
+    @property
+    def flowers(self) -> dt.date:
+        return self._reckoned[0]
+
+    @property
+    def picks(self) -> Picks:
+        return self._reckoned[1]
 
 
 def seen_by_planting(
@@ -103,10 +119,11 @@ def _note_stage(
     """The first of its kind counts; a second one goes to another planting, if there is one."""
     name = "emerged" if isinstance(event, Emerged) else "flowering"
     free = [e for e in candidates if getattr(seen[e.id], name) is None]
-    if free:
+    if len(free) > 1:
         due = {e.id: e.emerges if name == "emerged" else e.flowers for e in free}
-        nearest = min(free, key=lambda e: abs((due[e.id] - event.date).days))
-        setattr(seen[nearest.id], name, event.date)
+        free.sort(key=lambda e: abs((due[e.id] - event.date).days))
+    if free:
+        setattr(seen[free[0].id], name, event.date)
 
 
 def _note_pick(
@@ -120,15 +137,21 @@ def _note_pick(
         return
     crop = crops[event.crop]
     grams = event.amount.grams(crop.raw_density.value)
-    due = {e.id: _due(e.picks, event.date) for e in candidates}
+    for name, share in _shared(event.date, candidates).items():
+        picks = seen[name].picks
+        picks[event.date] = picks.get(event.date, 0.0) + grams * share
+
+
+def _shared(day: dt.date, candidates: Sequence[Expected]) -> dict[str, float]:
+    """The share of a pick that each may have brought, by what was expected of it around the day."""
+    if len(candidates) == 1:
+        return {candidates[0].id: 1.0}
+    due = {e.id: _due(e.picks, day) for e in candidates}
     total = sum(due.values())
     if total <= 0:
-        nearest = min(candidates, key=lambda e: _distance(e.picks, event.date))
-        due, total = {nearest.id: 1.0}, 1.0
-    for name, weight in due.items():
-        if weight > 0:
-            picks = seen[name].picks
-            picks[event.date] = picks.get(event.date, 0.0) + grams * weight / total
+        nearest = min(candidates, key=lambda e: _distance(e.picks, day))
+        return {nearest.id: 1.0}
+    return {name: weight / total for name, weight in due.items() if weight > 0}
 
 
 def _due(picks: Picks, day: dt.date) -> float:

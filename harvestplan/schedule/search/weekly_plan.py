@@ -18,7 +18,7 @@ from harvestplan.schedule.solver_call import one_worker, solve
 from harvestplan.schedule.statement.choice import Choice
 from harvestplan.schedule.statement.problem import Option, Problem
 
-EFFORT = 0.3
+EFFORT = 0.1
 """Deterministic seconds."""
 Key = tuple[str, dt.datetime, dt.datetime | None, str | None]
 """A run in words that the next week's problem understands."""
@@ -41,6 +41,7 @@ def quick_choice(problem: Problem, before: Mapping[Key, int], *, seed: int = 1) 
     )
     model.minimize(goal.total)
     solver = one_worker(EFFORT, seed)
+    solver.parameters.cp_model_presolve = False  # it takes longer than looking on from the hint
     if solve(solver, model.model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Choice({}, {})
     return model.choice(list(solver.response_proto.solution))
