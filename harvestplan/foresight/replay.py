@@ -63,6 +63,13 @@ def _weeks(base: Problem, every: int) -> Iterator[tuple[dt.date, dt.date]]:
         day = end
 
 
+def _begun_before(end: dt.date, problem: Problem) -> Problem:
+    """The problem with only those runs that are begun before a day."""
+    within = [o for o in problem.options if problem.windows[o.first].start.date() < end]
+    options = tuple(dataclasses.replace(o, number=n) for n, o in enumerate(within))
+    return dataclasses.replace(problem, options=options)
+
+
 class _Course:
     """What is there and what was done, from week to week."""
 
@@ -108,7 +115,7 @@ class _Course:
                 key_of(problem, problem.options[o]): n for o, n in choice.pouches.items()
             }
             real = self._there(begin, end) + [lot for lot in expected if lot.ready >= end]
-            self._cook(self._problem(begin, real, windows), end)
+            self._cook(_begun_before(end, self._problem(begin, real, windows)), end)
         self._close(begin, end)
 
     def _shortened(self, window: FreeWindow) -> FreeWindow:

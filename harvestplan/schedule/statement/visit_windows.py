@@ -54,7 +54,7 @@ def with_visits(
     free = [visit for visit in visits if not any(overlap(visit, each) for each in taken)]
     every = sorted([*windows, *free], key=lambda window: (window.start, window.end))
     needed: set[int] = set()
-    for process in processes:
+    for process in (each for each in processes if each.packed_cold):
         for first, window in enumerate(every):
             if not window.is_visit and _any_fresh(process, window.start.date(), lots):
                 needed |= packing_visits(process, every, first)
