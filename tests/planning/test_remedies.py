@@ -94,7 +94,7 @@ def test_a_full_freezer_asks_for_room(tmp_path: Path) -> None:
 def test_nothing_is_tried_where_no_food_is_left_over(tmp_path: Path) -> None:
     """All that is bought is put by, and more is wanted."""
     little = MEAT.replace("20 kg", "2 kg")
-    plan = planned(tmp_path, house("2027-06-01", "2027-06-30", "mon") + kitchen() + little)
+    plan = planned(tmp_path, house("2027-06-01", "2027-06-30", "tue") + kitchen() + little)
     assert made(plan) == 4 and plan.wants[0].short > 0
     assert not plan.remedies
 

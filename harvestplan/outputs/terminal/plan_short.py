@@ -42,10 +42,10 @@ def plan_short(
     notes = [w.message for w in plan.warnings if w.code not in SHORT_CODES]
     if notes:
         entries.append([f"{plural(len(notes), 'warning')}, in full in the book and with --all."])
-    if told := _short(plan, library, reason=earlier is None):
-        entries.append(["", *told])
     if earlier is not None:
         entries += [[""], *_changed(earlier, plan, season)]
+    if told := _short(plan, library, reason=earlier is None):
+        entries.append(["", *told])
     entries += [["", *wrapped(f"Take note: {one_line(note)}", hang=0)] for note in notes]
     coming = ["", *_next(plan, season, library), "", *wrapped(last, hang=0)]
     return "\n".join(screenful(entries, MORE, coming))

@@ -4,7 +4,7 @@ so that plans repeat."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 USUAL = 2000
 """Variables of a household's season. Nodes of a larger one take longer (measured, about with its
@@ -15,12 +15,21 @@ a smaller one."""
 @dataclass(frozen=True)
 class Effort:
     """In each of so many `rounds`: `nodes` of branch and bound over the whole season, and beside it
-    `nearby` deterministic seconds of looking into neighbourhoods of the best plan."""
+    `nearby` deterministic seconds of looking into neighbourhoods of the best plan. With
+    `less_again` less is done where a good part of a published plan stands."""
 
     nodes: int = 600
     nearby: float = 3.0
     rounds: int = 2
+    less_again: bool = True
     seed: int = 1
+
+    def again(self) -> Effort:
+        """For a season of which a good part of a published plan stands: there is little to find,
+        and who has picked early waits in the kitchen."""
+        if not self.less_again:
+            return self
+        return replace(self, nodes=self.nodes // 4, nearby=self.nearby / 2, rounds=1)
 
     def nodes_for(self, size: int) -> int:
         """Nodes of a round where the season has `size` variables."""
@@ -31,5 +40,5 @@ class Effort:
         return self.nearby * size / USUAL
 
 
-THOROUGH = Effort(nodes=3000, nearby=40.0, rounds=6)
+THOROUGH = Effort(nodes=3000, nearby=40.0, rounds=6, less_again=False)
 """For who can wait some minutes."""

@@ -115,9 +115,10 @@ def solve_season(
     stopped = False
     try:
         if start is None:
-            search.begin()
             if again := published_options(problem):
                 search.among(again)
+            if not search.best.pouches:
+                search.begin()
         elif known.near is not None:
             search.around(known.near)
         search.run()
