@@ -136,7 +136,7 @@ def test_a_day_left_out_is_told_by_the_households_clock(run: Run, tmp_path: Path
         ('"8 qt"', '"8 L"'),
         ('"5 gal"', '"20 L"'),
     )
-    for name, changes, hour in (("US", (), "9:00 am"), ("metric", metric, "09:00")):
+    for name, changes, hour in (("US", (), "1:00 pm"), ("metric", metric, "13:00")):
         folder = write_folder(tmp_path / name, *changes)
         code, out, err = run(folder, *words)
         assert (code, err) == (0, "")
@@ -231,7 +231,7 @@ def test_a_session_is_explained_and_nothing_is_planned(run: Run, folder: Path) -
     code, out, err = run(folder, "plan", "--explain", str(SHRIMP_DAY), "--quiet")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
-    assert "Without Sat 12 June 2027, 9:00 am Lost: 4 portions of shrimp" in told
+    assert "Without Sat 12 June 2027, 1:00 pm Lost: 4 portions of shrimp" in told
     _, out, _ = run(folder, "plan", "--explain", str(SHRIMP_DAY), "--quiet", "--json")
     assert json.loads(out)["lost"] == about(ALL - WITHOUT_SHRIMP)
     code, out, err = run(folder, "plan", "--explain", "2027-06-04", "--quiet")

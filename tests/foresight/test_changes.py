@@ -59,7 +59,7 @@ def test_more_and_less_of_what_is_there(folder: Path) -> None:
     assert changed(folder, "bought.shrimp.amount=+50 %").bought[1].amount.value == pytest.approx(
         1.5 * before.bought[1].amount.value
     )
-    assert changed(folder, "window.sat.end=+30 min").window[1].end == dt.time(12, 30)
+    assert changed(folder, "window.sat.end=+30 min").window[1].end == dt.time(16, 30)
 
 
 def test_one_more_of_the_same_and_one_of_another_kind(folder: Path) -> None:

@@ -17,7 +17,7 @@ from harvestplan.schedule.search.effort import Effort
 
 AS_OF = dt.date(2027, 5, 20)
 MEAT_DAY, SHRIMP_DAY = dt.date(2027, 6, 5), dt.date(2027, 6, 12)
-"""Saturdays on which meat and shrimp are bought; neither keeps until the next window."""
+"""Saturdays on whose mornings meat and shrimp are bought; neither keeps until the next window."""
 EVENING, FOOD = 2.0, 0.7
 """Portions that an evening and a food started are worth to who says nothing of it."""
 ALL = 6 * 2 + 4 + 8 - 2 * EVENING - 3 * FOOD
@@ -25,7 +25,7 @@ ALL = 6 * 2 + 4 + 8 - 2 * EVENING - 3 * FOOD
 two evenings."""
 WITHOUT_MEAT = 4 + 8 - EVENING - 2 * FOOD
 WITHOUT_SHRIMP = 6 * 2 + 8 - EVENING - 2 * FOOD
-SEASON = house("2027-06-01", "2027-06-30", "sat wed")
+SEASON = house("2027-06-01", "2027-06-30", "sat wed", ("13:00", "16:00"))
 GARDEN = """\
 [[planting]]
 id = "beans-1"
