@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import math
+from collections.abc import Collection
 from typing import Any
 
 import pytest
@@ -152,7 +153,7 @@ def test_control_c_while_searching_keeps_the_best_so_far(
 def test_control_c_before_there_is_any_plan_makes_none(
     household: Household, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def stop(search: SeasonSearch) -> None:
+    def stop(search: SeasonSearch, published: Collection[int]) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(SeasonSearch, "begin", stop)

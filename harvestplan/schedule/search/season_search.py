@@ -104,9 +104,17 @@ class SeasonSearch:
     def _enough(self) -> int:
         return max(LEAST_DIFFERENCE, round(NEAR_ENOUGH * abs(self.cost)))
 
-    def begin(self) -> None:
-        """A first choice: the plan made by hand without the evenings that are not worth it, or else
-        what fits of the best with no regard to minutes."""
+    def begin(self, published: Collection[int] = ()) -> None:
+        """A first choice: what there is, fitted into the published options; else the plan made by
+        hand without the evenings that are not worth it; else what fits of the best with no regard
+        to minutes."""
+        if published:
+            self._among(published)
+        if not self.best.pouches:
+            self._by_hand()
+        self._heard(self)
+
+    def _by_hand(self) -> None:
         by_hand = plan_by_hand(self.model.season, self.timed)
         if self.model.holds(by_hand):
             self._take(self._without_poor_evenings(by_hand))
@@ -114,14 +122,12 @@ class SeasonSearch:
             choice = self._proved(self._branching(20).run())
             if choice is not None:
                 self._take_part(choice)
-        self._heard(self)
 
-    def among(self, options: Collection[int]) -> None:
+    def _among(self, options: Collection[int]) -> None:
         """What can be made of these options alone, where it is worth more than the best."""
         choice = self._look(Choice({}, {}), options)[0]
         if choice is not None and self.goal.cost(choice) < self.cost and not self._take(choice):
             self._take_part(choice)
-        self._heard(self)
 
     def around(self, windows: Iterable[int]) -> None:
         """Betters the choice near the windows first, where all else is good already."""

@@ -115,10 +115,7 @@ def solve_season(
     stopped = False
     try:
         if start is None:
-            if again := published_options(problem):
-                search.among(again)
-            if not search.best.pouches:
-                search.begin()
+            search.begin(published_options(problem))
         elif known.near is not None:
             search.around(known.near)
         search.run()

@@ -5,18 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from schedule.small_problems import (
     BEANS,
     RAW,
     bean_lots,
+    lot,
     problem,
     solve_small,
     window,
 )
+from schedule.small_seasons import FIRST
 
+from harvestplan.schedule.search import season_search
 from harvestplan.schedule.search.cp_sat import SeasonModel
-from harvestplan.schedule.search.effort import Effort
+from harvestplan.schedule.search.effort import THOROUGH, Effort
 from harvestplan.schedule.search.published_choice import published_choice, published_options
+from harvestplan.schedule.search.season_search import SeasonSearch
 from harvestplan.schedule.search.solve_season import Solved, solve_season
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.statement.choice import Choice
@@ -121,3 +126,24 @@ def begun_from(stated: Problem) -> Choice:
 
 def test_without_a_published_plan_there_is_nothing_to_begin_from() -> None:
     assert not published_options(problem(TWO_LOTS, [window(7, 6)], (BEANS, 6)))
+
+
+@pytest.mark.parametrize(
+    ("wanted", "effort", "rounds"),
+    [(9, Effort(), 1), (17, Effort(), 3), (9, THOROUGH, THOROUGH.rounds)],
+)
+def test_less_is_done_where_a_good_part_of_the_published_plan_stands(
+    wanted: int, effort: Effort, rounds: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Six pouches stand, of nine wanted or of seventeen; who asks for a thorough search gets it.
+    With rounds in which nothing is found there are as many as meant."""
+    monkeypatch.setattr(season_search, "SMALL", 0)
+    counted = list[bool]()
+    for name in ("_round", "_asking_round"):
+        monkeypatch.setattr(SeasonSearch, name, lambda search: counted.append(True))
+    lots = [lot("snap bean", FIRST, 9, grams=17 * RAW)]
+    stated = problem(lots, [window(0, 6), window(1, 6), window(2, 6)], (BEANS, wanted))
+    run = EarlierRun(BEANS, stated.windows[0].start, None, "chest", 6, {lots[0].id: 6 * RAW})
+    stated = replace(stated, earlier=Earlier((run,)))
+    solve_season(stated, TimedSessions(stated, 1), effort)
+    assert len(counted) == rounds

@@ -56,7 +56,7 @@ def test_stopped_before_there_is_any_plan(tmp_path: Path, monkeypatch: pytest.Mo
     write_starter(tmp_path, Answers.example(SPRING))
     household = read_household(tmp_path, SPRING)
 
-    def stop(search: SeasonSearch) -> None:
+    def stop(search: SeasonSearch, published: Collection[int]) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(SeasonSearch, "begin", stop)
