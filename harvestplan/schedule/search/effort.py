@@ -15,13 +15,12 @@ a smaller one."""
 @dataclass(frozen=True)
 class Effort:
     """In each of so many `rounds`: `nodes` of branch and bound over the whole season, and beside it
-    `nearby` deterministic seconds of looking into neighbourhoods of the best plan; in the first of
-    several the minute model is asked what goes together instead of branch and bound. With
+    `nearby` deterministic seconds of looking into neighbourhoods of the best plan. With
     `less_again` less is done where a good part of a published plan stands."""
 
     nodes: int = 600
     nearby: float = 3.0
-    rounds: int = 3
+    rounds: int = 2
     less_again: bool = True
     seed: int = 1
 

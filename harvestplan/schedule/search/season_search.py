@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 import random
-import threading
 from collections.abc import Callable, Collection, Iterable, Sequence
 
 from ortools.sat.python import cp_model
@@ -29,7 +28,7 @@ from harvestplan.schedule.search.neighbourhoods import KINDS, Around, kinds_for,
 from harvestplan.schedule.search.scip import Branching, Least
 from harvestplan.schedule.session.timed_sessions import TimedSessions
 from harvestplan.schedule.session.together import limits_together
-from harvestplan.schedule.solver_call import Answer, SideBySide, one_worker, solve
+from harvestplan.schedule.solver_call import SideBySide, one_worker, solve
 from harvestplan.schedule.statement.choice import Choice, Cut, windows_used
 
 SMALL = 600
@@ -142,13 +141,12 @@ class SeasonSearch:
         if self.model.problem.earlier is not None and self._stands():
             self._effort = self._effort.again()
         rounds = SMALL_ROUNDS if self._small and self._effort.rounds else self._effort.rounds
+        if not self._small and rounds > 1:
+            self.model.limit_together(limits_together(self.timed))
         for number in range(rounds):
             if self.settled or self.impossible:
                 return
-            if number == 0 and rounds > 1 and not self._small:
-                self._asking_round()
-            else:
-                self._round()
+            self._round()
             self.done = (number + 1) / rounds
             self._heard(self)
 
@@ -165,32 +163,18 @@ class SeasonSearch:
     def _small(self) -> bool:
         return self.model.size <= SMALL
 
-    def _asking_round(self) -> None:
-        """A look nearby, and beside it what each two products come to in a session: branch and
-        bound is slow before it knows."""
-        # Answers of its own: of those that looking nearby asks for meanwhile, it must not depend
-        # which were there first.
-        asked = TimedSessions(self.model.problem, self._effort.seed)
-        stopped = threading.Event()
-        beside = SideBySide(lambda: limits_together(asked, stopped.is_set), stopped.set)
-        limits = self._with_a_look(beside)
-        self.model.limit_together(limits)
-
     def _round(self) -> None:
         branching = self._branching(self._effort.nodes_for(self.model.size))
-        found = self._proved(self._with_a_look(SideBySide(branching.run, branching.stop)))
-        if found is not None and self.goal.cost(found) < self.cost:
-            self._take_up(found)
-
-    def _with_a_look(self, beside: SideBySide[Answer]) -> Answer:
-        """What came of the other, once neighbourhoods were looked into meanwhile."""
+        beside = SideBySide(branching.run, branching.stop)
         try:
             if not self._small:
                 self._nearby(self._effort.nearby_for(self.model.size))
         except BaseException:
             beside.give_up()
             raise
-        return beside.answer()
+        found = self._proved(beside.answer())
+        if found is not None and self.goal.cost(found) < self.cost:
+            self._take_up(found)
 
     def _branching(self, nodes: int) -> Branching:
         return Branching(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from harvestplan.kitchen.layout import Sitting
@@ -76,14 +76,9 @@ class _Questions:
         return not self.timed.refused(window, tuple(sorted(runs, key=lambda run: run.demand)))
 
 
-def limits_together(
-    timed: TimedSessions,
-    stopped: Callable[[], bool] = lambda: False,
-    *,
-    most_asked: int = MOST_ASKED,
-) -> list[Together]:
+def limits_together(timed: TimedSessions, most_asked: int = MOST_ASKED) -> list[Together]:
     """What one and two products come to, in the windows of which there are most first, as far as so
-    many questions go, or until somebody stops them."""
+    many questions go."""
     questions, limits = _Questions(timed), list[Together]()
     for windows in _alike(timed.problem):
         works = _works(timed.problem, windows)
@@ -94,7 +89,7 @@ def limits_together(
             if pouches < work.option.most
         ]
         for one, other in itertools.combinations(most, 2):
-            if questions.asked >= most_asked or stopped():
+            if questions.asked >= most_asked:
                 return limits
             if one[0].kind[0] == other[0].kind[0]:
                 continue
