@@ -24,6 +24,7 @@ from harvestplan.schedule.statement.history import History
 from harvestplan.schedule.statement.problem import Earlier, EarlierRun, Problem
 
 LOT = "snap bean-2027-07-05"
+SHRIMP = "shrimp, portioned"
 
 
 def wish(to: FreeWindow, uid: str = "a", why: str = "") -> Wish:
@@ -111,6 +112,17 @@ def test_what_was_given_up_or_lies_on_no_window_is_not_held() -> None:
 )  # fmt: skip
 def test_why_it_cannot_be_there(day: int, reason: str) -> None:
     assert why(moved_to(day), wish(window(day))) == reason
+
+
+def test_what_is_bought_that_day_is_not_there_in_the_morning() -> None:
+    """Shops are open by noon (common practice, no source)."""
+    bought = lot("shrimp", FIRST + dt.timedelta(days=2), 2, grams=3 * 340, bought=True)
+    morning = window(2, 4, 8)
+    stated = problem([bought], [morning, window(3)], (SHRIMP, 3))
+    run = EarlierRun(SHRIMP, morning.start, None, "chest", 3, {bought.id: 3 * 340}, ("a", "a"))
+    stated = replace(stated, earlier=Earlier((run,)))
+    reason = "The shrimp for it is bought that day, and there by noon."
+    assert why(stated, wish(morning)) == reason
 
 
 def test_where_there_is_no_time_for_it() -> None:
