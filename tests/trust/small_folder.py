@@ -16,7 +16,7 @@ GARDEN = """\
 [[bought]]
 item = "dry bean"
 amount = "8 lb"
-on = 2027-06-05
+on = 2027-06-04
 
 [[want]]
 product = "dry bean, sealed"

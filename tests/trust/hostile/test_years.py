@@ -16,7 +16,7 @@ NO_DAYS = ("2027-02-29", "2027-13-01", "2027-00-10", "27-06-01", "", "½")
 SEASON = {
     "start": HOUSEHOLD.replace("2027-06-01", "{}-06-01"),
     "end": HOUSEHOLD.replace("2027-08-31", "{}-08-31"),
-    "on": GARDEN.replace("2027-06-05", "{}-06-05"),
+    "on": GARDEN.replace("2027-06-04", "{}-06-04"),
     "extra": "[[extra_window]]\ndate = {}-06-05\nstart = 18:00:00\nend = 20:00:00\n",
     "away from": "[[away]]\nstart = {}-06-05\nend = 2027-06-07\n",
     "away to": "[[away]]\nstart = 2027-06-05\nend = {}-06-07\n",
