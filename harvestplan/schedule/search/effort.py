@@ -26,8 +26,8 @@ class Effort:
 
     def again(self) -> Effort:
         """For a season of which a good part of a published plan stands: there is little to find,
-        and who has picked early waits in the kitchen."""
-        if not self.less_again:
+        and who has picked early waits in the kitchen. What is a round at most is little already."""
+        if not self.less_again or self.rounds <= 1:
             return self
         return replace(self, nodes=self.nodes // 4, nearby=self.nearby / 2, rounds=1)
 

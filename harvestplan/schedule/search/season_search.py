@@ -138,8 +138,9 @@ class SeasonSearch:
     def run(self) -> None:
         """Rounds of looking nearby and of branch and bound beside it, until the choice is
         settled."""
-        if self.model.problem.earlier is not None and self._stands():
-            self._effort = self._effort.again()
+        again = self._effort.again()
+        if again != self._effort and not self._small and self._stands():
+            self._effort = again
         rounds = SMALL_ROUNDS if self._small and self._effort.rounds else self._effort.rounds
         if not self._small and rounds > 1:
             self.model.limit_together(limits_together(self.timed))
@@ -151,7 +152,10 @@ class SeasonSearch:
             self._heard(self)
 
     def _stands(self) -> bool:
-        """Whether the choice is worth a good part of what the linear relaxation allows."""
+        """Whether there is a published plan, and the choice is worth a good part of what the linear
+        relaxation allows."""
+        if self.model.problem.earlier is None:
+            return False
         values = in_parts(self.model.program({}))
         if values is None:
             return False

@@ -130,13 +130,14 @@ def test_without_a_published_plan_there_is_nothing_to_begin_from() -> None:
 
 @pytest.mark.parametrize(
     ("wanted", "effort", "rounds"),
-    [(9, Effort(), 1), (17, Effort(), 2), (9, THOROUGH, THOROUGH.rounds)],
+    [(9, Effort(), 1), (17, Effort(), 2), (9, THOROUGH, THOROUGH.rounds), (9, Effort(rounds=0), 0)],
 )
 def test_less_is_done_where_a_good_part_of_the_published_plan_stands(
     wanted: int, effort: Effort, rounds: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Six pouches stand, of nine wanted or of seventeen; who asks for a thorough search gets it.
-    With rounds in which nothing is found there are as many as meant."""
+    """Six pouches stand, of nine wanted or of seventeen; who asks for a thorough search gets it,
+    and who asks for none gets none. With rounds in which nothing is found there are as many as
+    meant."""
     monkeypatch.setattr(season_search, "SMALL", 0)
     counted = list[bool]()
     monkeypatch.setattr(SeasonSearch, "_round", lambda search: counted.append(True))
